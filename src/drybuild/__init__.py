@@ -1,0 +1,1 @@
+"""Drybuild: a trial assembly of the whole car on the computer."""
