@@ -1,0 +1,174 @@
+"""Wheel formulas: where the wheel stands, how it is held, what it clears. SI in, SI out.
+
+Axial distances are counted from the hub face, outboard positive. Offset (ET) is the distance from
+the wheel's mounting face to its rim centre line, positive when the face lies outboard of it.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from drybuild.values import Array
+
+from .formulas import INCH, MM, SPECIFIED_RIM_DIAMETER_MM
+
+# Common practice for J flanges: together one inch over the bead seats.
+FLANGE_ALLOWANCE: Final = 25.4 * MM
+J_FLANGE_HEIGHT: Final = 17.3 * MM
+
+# Least turns of wheel nuts, installation table of a wheel hardware maker; by (diameter, pitch).
+_LEAST_TURNS: Final = {
+    (12.0, 1.5): 6.5,
+    (12.0, 1.25): 8.0,
+    (14.0, 1.5): 7.5,
+    (14.0, 1.25): 9.0,
+    (12.7, 1.27): 8.0,
+}
+
+
+class Thread(NamedTuple):
+    """A thread's nominal diameter and pitch, both m."""
+
+    diameter: float
+    pitch: float
+
+
+_METRIC = re.compile(r"^M\s*(\d+(?:\.\d+)?)\s*[xX×]\s*(\d+(?:\.\d+)?)$")
+_INCH = re.compile(r"^(\d+)\s*/\s*(\d+)\s*-\s*(\d+)(?:\s*UNF|\s*UNC)?$", re.IGNORECASE)
+
+
+def parse_thread(*, text: str) -> Thread:
+    """Read ``M12x1.5`` or ``1/2-20``. Errors: ValueError that shows the two forms.
+
+    Pitch is asked for always: M12 alone may be 1.25, 1.5 or 1.75. Source: ISO 261, ASME B1.1.
+    """
+    stripped = text.strip()
+    metric = _METRIC.match(stripped)
+    if metric is not None:
+        diameter, pitch = float(metric[1]), float(metric[2])
+        if not 0.0 < pitch < diameter / 3.0:
+            raise ValueError(f"thread {text!r}: a pitch of {pitch:g} mm does not go with M{diameter:g}")
+        return Thread(diameter * MM, pitch * MM)
+    inch = _INCH.match(stripped)
+    if inch is not None and int(inch[2]) > 0 and int(inch[3]) > 0:
+        return Thread(int(inch[1]) / int(inch[2]) * INCH, INCH / int(inch[3]))
+    raise ValueError(f"thread {text!r}: write diameter and pitch, such as M12x1.5 or 1/2-20")
+
+
+def least_turns(*, thread: Thread) -> float:
+    """Least turns of engagement of a wheel nut or bolt; one diameter's worth if not tabulated.
+
+    Returns turns. Source: installation table of a wheel hardware maker; one diameter as rule.
+    """
+    key = (round(thread.diameter / MM, 2), round(thread.pitch / MM, 3))
+    return _LEAST_TURNS.get(key, thread.diameter / thread.pitch)
+
+
+def thread_engagement(
+    *, shank: Array, taken_up: Array, thread_length: Array, thread_starts: Array = 0.0
+) -> Array:
+    """Length of thread that holds: what stands beyond the seat, but no more than there is.
+
+    shank: stud from hub face to tip, or bolt from its seat to tip (m); taken_up: seat depth of
+    the wheel plus spacers between hub face and seat (m); thread_length: thread in the nut, or in
+    the hub for a bolt (m); thread_starts: unthreaded lead of the nut or hub (m). Returns m, at
+    least 0; shapes broadcast. Source: geometry.
+    """
+    return np.clip(shank - taken_up - thread_starts, 0.0, thread_length)
+
+
+def turns(*, engagement: Array, pitch: float) -> Array:
+    """Turns of thread in a length of engagement (m) at a pitch (m)."""
+    return engagement / pitch
+
+
+def wheel_overall_width(*, rim_width: Array, flanges: Array = FLANGE_ALLOWANCE) -> Array:
+    """Width over both flanges from the nominal width between bead seats, both m. Returns m.
+
+    Source: ISO 4000-2, J flanges of about 13 mm each (from memory).
+    """
+    return rim_width + flanges
+
+
+def backspace(*, overall_width: Array, offset: Array) -> Array:
+    """From the inner flange lip to the mounting face, measured with a straightedge. m in, m out.
+
+    Source: geometry.
+    """
+    return overall_width / 2.0 + offset
+
+
+def outer_extent(*, width: Array, offset: Array, spacer: Array) -> Array:
+    """How far a tyre or wheel of ``width`` stands outboard of the hub face. m in, m out.
+
+    Source: geometry; offset as in ISO 4000-2.
+    """
+    return width / 2.0 - offset + spacer
+
+
+def inner_extent(*, width: Array, offset: Array, spacer: Array) -> Array:
+    """How far a tyre or wheel of ``width`` stands inboard of the hub face. m in, m out.
+
+    Source: geometry; offset as in ISO 4000-2.
+    """
+    return width / 2.0 + offset - spacer
+
+
+def track_change(
+    *, offset_before: Array, offset: Array, spacer_before: Array, spacer: Array
+) -> Array:
+    """Outboard movement of one wheel's centre line: less offset and more spacer widen. m.
+
+    The axle's track changes by the sum of both sides. Camber, which moves the contact patch
+    against the wheel centre, is not in it. Source: definition of offset, ISO 4000-2.
+    """
+    return (offset_before - offset) + (spacer - spacer_before)
+
+
+def scrub_change(*, outboard: Array, radius_growth: Array, kpi: Array) -> Array:
+    """Change of scrub radius: outboard movement less larger radius times tan of KPI.
+
+    outboard (m), radius_growth: loaded radius after less before (m), kpi (rad, leaning in at the
+    top positive). Returns m, positive when the contact patch moves out of the steering axis.
+    Source: geometry of the steering axis.
+    """
+    return outboard - radius_growth * np.tan(kpi)
+
+
+def bolt_circle(*, count: int, spacing: Array) -> Array:
+    """Bolt circle diameter from the distance of neighbouring stud centres: s/sin(π/n).
+
+    count: studs, 3 to 10; spacing (m). Returns m. Source: geometry of the regular polygon.
+    """
+    return spacing / math.sin(math.pi / count)
+
+
+def rim_outer_diameter(*, rim_code: int, flange_height: float = J_FLANGE_HEIGHT) -> float:
+    """Diameter over the flanges of a 5 degree drop-centre rim. Returns m.
+
+    rim_code: 13 to 22. Source: ISO 4000-2, specified rim diameter and J flange (from memory).
+    """
+    return SPECIFIED_RIM_DIAMETER_MM[rim_code] * MM + 2.0 * flange_height
+
+
+def caliper_barrel_gap(*, barrel_inner_radius: Array, caliper_radius: Array) -> Array:
+    """Room between the rim's barrel and the caliper's outermost point, both from the axis. m.
+
+    Balance weights that stick inside the barrel come off it. Source: geometry.
+    """
+    return barrel_inner_radius - caliper_radius
+
+
+def caliper_spoke_gap(*, spoke_depth: Array, spacer: Array, caliper_face: Array) -> Array:
+    """Room between the backs of the spokes and the caliper's outer face. m.
+
+    spoke_depth: from the wheel's mounting face out to the spoke's back (m); spacer (m);
+    caliper_face: from the hub face out to the caliper's outer face (m). Offset is not in it: the
+    spoke's shape decides, and a wheel of the same offset may have half the room.
+    Source: geometry.
+    """
+    return spoke_depth + spacer - caliper_face
