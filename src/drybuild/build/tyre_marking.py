@@ -178,7 +178,8 @@ def _why_not(upper: str) -> str:
 
 
 def _teach(text: str, why: str) -> str:
-    return f"tyre marking {text!r}: {why}. Write it as on the sidewall: 205/50 R16 87V, XL at the end"
+    form = "Write it as on the sidewall: 205/50 R16 87V, XL at the end"
+    return f"tyre marking {text!r}: {why}. {form}"
 
 
 def _checked(text: str) -> str:

@@ -91,9 +91,7 @@ def conventional_rim_diameter(*, rim_code: float) -> float:
     return CONVENTIONAL_RIM_DIAMETER_MM[int(rim_code)] * MM
 
 
-def design_overall_diameter(
-    *, nominal_width: Array, aspect_ratio: Array, rim_code: float
-) -> Array:
+def design_overall_diameter(*, nominal_width: Array, aspect_ratio: Array, rim_code: float) -> Array:
     """Design overall diameter D = d + 2H of a new tyre, inflated, not loaded.
 
     nominal_width (m), aspect_ratio (1), rim_code (see conventional_rim_diameter). Returns m;
@@ -109,15 +107,12 @@ def overall_diameter_limits(
 ) -> tuple[Array, Array]:
     """Least and greatest overall diameter of a radial tyre: d + 2H·0.97 and d + 2H·1.04.
 
-    nominal_width (m), aspect_ratio (1). Returns two lengths in m, whole millimetres: the least
-    rounded down, the greatest up, as tables print them. Source: UN R30 para 6.1.5.
+    nominal_width (m), aspect_ratio (1). Returns two lengths in m, to the nearest millimetre.
+    Source: UN R30 para 6.1.5.
     """
     height = section_height(nominal_width=nominal_width, aspect_ratio=aspect_ratio)
     base = conventional_rim_diameter(rim_code=rim_code)
-    # The inner rounding keeps a binary 655.0000001 from becoming 656.
-    least = np.round((base + 2.0 * height * 0.97) / MM, 6)
-    greatest = np.round((base + 2.0 * height * 1.04) / MM, 6)
-    return np.floor(least) * MM, np.ceil(greatest) * MM
+    return _whole_mm(base + 2.0 * height * 0.97), _whole_mm(base + 2.0 * height * 1.04)
 
 
 def measuring_rim_width(*, nominal_width: Array, aspect_ratio: Array) -> Array:
@@ -133,9 +128,7 @@ def measuring_rim_width(*, nominal_width: Array, aspect_ratio: Array) -> Array:
     return _half_inches(factor * nominal_width) * INCH
 
 
-def design_section_width(
-    *, nominal_width: Array, aspect_ratio: Array, rim_width: Array
-) -> Array:
+def design_section_width(*, nominal_width: Array, aspect_ratio: Array, rim_width: Array) -> Array:
     """Section width S = S1 + K·(A − A1) on a rim of width A, not rounded.
 
     nominal_width S1 (m), aspect_ratio (1), rim_width A between bead seats (m). K = 0.4,
@@ -210,12 +203,14 @@ def p_metric_load(*, nominal_width: float, aspect_ratio: float, rim_code: float,
     """
     width, rim = nominal_width / MM, round(rim_code * 25.4)
     deflected = (0.34848 + 0.6497 * aspect_ratio) * width
-    return float(
-        6.67e-5 * math.sqrt(pressure_gauge / 1e3) * deflected**1.39 * (rim + deflected)
-    )
+    return float(6.67e-5 * math.sqrt(pressure_gauge / 1e3) * deflected**1.39 * (rim + deflected))
 
 
-_REDUCTION: Final = {"V": (210.0, 240.0, 0.91), "W": (240.0, 270.0, 0.85), "Y": (270.0, 300.0, 0.85)}
+_REDUCTION: Final = {
+    "V": (210.0, 240.0, 0.91),
+    "W": (240.0, 270.0, 0.85),
+    "Y": (270.0, 300.0, 0.85),
+}
 
 
 def load_share_at_speed(*, symbol: str, speed: Array) -> Array:

@@ -79,9 +79,7 @@ def moved_over_gap(
     the new one grown; the rest as in moved_side_gap. Returns m; shapes broadcast.
     Source: geometry.
     """
-    then = top_position(
-        radius=radius_then, extent=extent_then, camber=camber_then, towards=towards
-    )
+    then = top_position(radius=radius_then, extent=extent_then, camber=camber_then, towards=towards)
     now = top_position(radius=radius, extent=extent, camber=camber, towards=towards)
     return gap + then - now - rise
 

@@ -51,7 +51,7 @@ def parse_thread(*, text: str) -> Thread:
     if metric is not None:
         diameter, pitch = float(metric[1]), float(metric[2])
         if not 0.0 < pitch < diameter / 3.0:
-            raise ValueError(f"thread {text!r}: a pitch of {pitch:g} mm does not go with M{diameter:g}")
+            raise ValueError(f"thread {text!r}: pitch {pitch:g} mm does not go with M{diameter:g}")
         return Thread(diameter * MM, pitch * MM)
     inch = _INCH.match(stripped)
     if inch is not None and int(inch[2]) > 0 and int(inch[3]) > 0:
@@ -153,22 +153,3 @@ def rim_outer_diameter(*, rim_code: int, flange_height: float = J_FLANGE_HEIGHT)
     rim_code: 13 to 22. Source: ISO 4000-2, specified rim diameter and J flange (from memory).
     """
     return SPECIFIED_RIM_DIAMETER_MM[rim_code] * MM + 2.0 * flange_height
-
-
-def caliper_barrel_gap(*, barrel_inner_radius: Array, caliper_radius: Array) -> Array:
-    """Room between the rim's barrel and the caliper's outermost point, both from the axis. m.
-
-    Balance weights that stick inside the barrel come off it. Source: geometry.
-    """
-    return barrel_inner_radius - caliper_radius
-
-
-def caliper_spoke_gap(*, spoke_depth: Array, spacer: Array, caliper_face: Array) -> Array:
-    """Room between the backs of the spokes and the caliper's outer face. m.
-
-    spoke_depth: from the wheel's mounting face out to the spoke's back (m); spacer (m);
-    caliper_face: from the hub face out to the caliper's outer face (m). Offset is not in it: the
-    spoke's shape decides, and a wheel of the same offset may have half the room.
-    Source: geometry.
-    """
-    return spoke_depth + spacer - caliper_face
