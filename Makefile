@@ -14,7 +14,7 @@ SOURCES := $(shell find src -type f -not -name '*.pyc' 2>/dev/null)
 ROWS := build/validation.jsonl
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint types floors guarded docs tables moves record bench lock clean python
+.PHONY: help demo test lint types floors guarded tidy docs tables moves record bench lock clean python
 
 help:
 	@echo "make demo    install into .venv-demo and examine the demo build"
@@ -79,6 +79,9 @@ floors: .venv/.ready
 
 guarded: $(ROWS)
 	$(PY) tools/guarded.py --rows $(ROWS)
+
+tidy: | python
+	@$(PYTHON) tools/tidy.py
 
 tables: $(ROWS)
 	$(PY) tools/validation_table.py --rows $(ROWS) --out docs/generated/validation.md

@@ -35,7 +35,9 @@ class Rules:
     top: frozenset[str]
     apart: frozenset[str]
     formulas: tuple[str, ...]
+    not_formulas: tuple[str, ...] = ()
     deferred: tuple[Deferred, ...] = ()
+    dynamic: tuple[Deferred, ...] = ()
     package: str = "drybuild"
     height: dict[str, int] = field(init=False, repr=False, default_factory=dict)
 
@@ -70,9 +72,13 @@ def read_rules(path: Path = RULES) -> Rules:
         top=frozenset(data["top"]),
         apart=frozenset(data["apart"]),
         formulas=tuple(data["formulas"]),
+        not_formulas=tuple(data["not_formulas"]),
         deferred=tuple(
             Deferred(entry["in"], entry["imports"], entry["because"])
             for entry in data.get("deferred", ())
+        ),
+        dynamic=tuple(
+            Deferred(entry["in"], "", entry["because"]) for entry in data.get("dynamic", ())
         ),
     )
 
@@ -191,17 +197,19 @@ def _judge(found: Import, rules: Rules, folders: frozenset[str]) -> Iterator[str
             )
 
 
-def _is_formulas(module: str, rules: Rules) -> bool:
+def holds_formulas(module: str, rules: Rules) -> bool:
+    """Whether a module of an apart room is one of formulas, by its name."""
     parts = module.split(".")
-    return len(parts) > 3 and parts[1] in rules.apart and parts[3].startswith("formulas")
+    if len(parts) < 4 or parts[0] != rules.package or parts[1] not in rules.apart:
+        return False
+    return not any(fnmatchcase(parts[3], pattern) for pattern in rules.not_formulas)
 
 
 def _judge_formulas(found: Import, rules: Rules) -> Iterator[str]:
-    if not _is_formulas(found.importer, rules):
+    if not holds_formulas(found.importer, rules) or holds_formulas(found.imported, rules):
         return
-    own = ".".join(found.importer.split(".")[:3]) + ".formulas*"
-    if not any(_matches(found.imported, allowed) for allowed in (*rules.formulas, own)):
-        yield f"a formulas module imports {found.imported}: formulas are plain numbers in and out"
+    if not any(_matches(found.imported, allowed) for allowed in rules.formulas):
+        yield f"formulas import {found.imported}: they are plain numbers in, plain numbers out"
 
 
 def check(root: Path, rules: Rules) -> list[Fault]:
@@ -218,8 +226,15 @@ def check(root: Path, rules: Rules) -> list[Fault]:
         if room not in rules.top and room not in rules.height:
             faults.append(Fault(path, 1, f"{module} stands on no floor"))
         finder = _Finder(module, path.name == "__init__.py", known)
-        finder.visit(ast.parse(path.read_text(encoding="utf-8"), filename=str(path)))
-        for line in finder.dynamic:
+        try:
+            finder.visit(ast.parse(path.read_text(encoding="utf-8"), filename=str(path)))
+        except SyntaxError as error:
+            faults.append(Fault(path, error.lineno or 1, f"cannot be read: {error.msg}"))
+            continue
+        allowed = [entry for entry in rules.dynamic if entry.importer == module]
+        if finder.dynamic:
+            used.update(allowed)
+        for line in () if allowed else finder.dynamic:
             faults.append(Fault(path, line, "an import whose name is only known when it runs"))
         for found in finder.found:
             used.update(
@@ -232,8 +247,8 @@ def check(root: Path, rules: Rules) -> list[Fault]:
             for what in (*_judge(found, rules, folders), *_judge_formulas(found, rules)):
                 faults.append(Fault(path, found.line, what))
     faults.extend(
-        Fault(RULES, 1, f"deferred import of {entry.imported} in {entry.importer} is used no more")
-        for entry in rules.deferred
+        Fault(RULES, 1, f"the exception for {entry.importer} {entry.imported} is used no more")
+        for entry in (*rules.deferred, *rules.dynamic)
         if entry not in used
     )
     return faults

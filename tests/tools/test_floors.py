@@ -19,6 +19,7 @@ def rules() -> floors.Rules:
         top=frozenset({"__init__", "__main__"}),
         apart=frozenset({"systems"}),
         formulas=("math", "numpy", "drybuild.values", "drybuild.values.*"),
+        not_formulas=("__init__", "checks*"),
     )
 
 
@@ -31,7 +32,9 @@ SOUND = {
     "systems/brakes/__init__.py": "from .formulas import heat\n",
     "systems/brakes/formulas.py": "import math\nfrom drybuild.values import Array\n",
     "systems/ride/__init__.py": "from drybuild.build import part\n",
-    "systems/ride/formulas.py": "import numpy as np\n",
+    "systems/ride/formulas.py": "import numpy as np\nfrom .roll import angle\n",
+    "systems/ride/roll.py": "import math\n",
+    "systems/ride/checks.py": "from drybuild.build import part\nfrom .roll import angle\n",
     "work/__init__.py": "from drybuild.systems import REGISTRY\n",
     "logs/__init__.py": "",
     "cli.py": "from drybuild.work import plan\nfrom drybuild.systems.brakes import room\n",
@@ -84,10 +87,13 @@ def test_a_sound_house_has_no_fault(tmp_path: Path, rules: floors.Rules) -> None
         ("systems/ride/__init__.py", "from drybuild.systems import REGISTRY\n", 1, "by address"),
         ("systems/brakes/formulas.py", "import pathlib\n", 1, "plain numbers"),
         ("systems/brakes/formulas.py", "from drybuild.build import x\n", 1, "plain numbers"),
-        ("systems/ride/formulas_roll.py", "import pint\n", 1, "plain numbers"),
+        ("systems/ride/roll.py", "import pint\n", 1, "plain numbers"),
+        ("systems/ride/formulas/roll.py", "import pint\n", 1, "plain numbers"),
+        ("systems/ride/roll.py", "from drybuild.systems.ride import checks\n", 1, "plain numbers"),
         ("cli.py", "def main():\n    import json\n", 2, "inside a function"),
         ("attic/__init__.py", "", 1, "no floor"),
         ("cli.py", "import drybuild.attic\n", 1, "no floor"),
+        ("cli.py", "import re\nimport (\n", 2, "cannot be read"),
     ],
 )
 def test_each_fault_is_found_where_it_stands(
@@ -119,8 +125,21 @@ def test_a_deferred_import_does_not_open_the_floors(tmp_path: Path, rules: floor
     assert ["a floor above" in fault.what for fault in floors.check(root, allowed)] == [True]
 
 
-def test_every_deferred_import_has_its_reason() -> None:
-    for entry in floors.read_rules().deferred:
+def test_a_dynamic_import_with_a_reason_is_allowed_and_must_be_used(
+    tmp_path: Path, rules: floors.Rules
+) -> None:
+    allowed = replace(rules, dynamic=(floors.Deferred("drybuild.build", "", "one list"),))
+    line = "import importlib\nROOMS = [importlib.import_module(n) for n in NAMES]\n"
+    root = _house(tmp_path, {"build/__init__.py": line})
+    assert floors.check(root, allowed) == []
+    assert len(floors.check(root, rules)) == 1
+    (root / "build" / "__init__.py").write_text("", encoding="utf-8")
+    assert "used no more" in floors.check(root, allowed)[0].what
+
+
+def test_every_exception_has_its_reason() -> None:
+    rules = floors.read_rules()
+    for entry in (*rules.deferred, *rules.dynamic):
         assert len(entry.because.split()) >= 4, entry
 
 
