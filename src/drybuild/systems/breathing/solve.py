@@ -1,0 +1,289 @@
+"""The one joint solver of breathing: boost, losses, compressor, charge temperature, air flow.
+
+They depend on each other: the flow sets the losses and the compressor's efficiency, these set the
+charge temperature, and that sets the flow. For each engine speed a fixed number of passes is made;
+each pass works out everything from the last one's flow and charge temperature. What still moves
+by more than ``TOLERANCE`` in the last pass is not solved and becomes NaN.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from math import pi
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from drybuild.systems.breathing import compressor, compressor_map
+from drybuild.systems.breathing.air import CP_DRY, R_DRY, R_VAPOUR, Air
+from drybuild.systems.breathing.compressor_map import MapGrid, Row
+from drybuild.systems.breathing.exchange import effectiveness_crossflow
+from drybuild.values import Array
+
+FloatArray = npt.NDArray[np.float64]
+
+PASSES = 3
+TOLERANCE = 3e-3
+"""Relative change in the last pass that counts as solved; the error left is about a fifth."""
+
+
+@dataclass(frozen=True)
+class Loss:
+    """A measured point of a duct or core: loss Pa at flow kg/s and density kg/m3."""
+
+    loss: Array
+    flow: Array
+    density: Array
+
+
+@dataclass(frozen=True)
+class ChargeCooler:
+    """conductance UA W/K as it stands in the cooling air; cold_capacity of that air, W/K."""
+
+    conductance: Array
+    cold_capacity: Array
+    loss: Loss
+
+
+@dataclass(frozen=True)
+class Compressor:
+    """Its map, or one efficiency for all points when nobody has the map.
+
+    reach: (K,) or (K, N), highest pressure ratio the turbine can drive it to at each engine speed.
+    flow_scale, efficiency_scale: this compressor against its map (1 = as the map).
+    """
+
+    reach: Array
+    map: MapGrid | None = None
+    efficiency: Array | None = None
+    flow_scale: Array = 1.0
+    efficiency_scale: Array = 1.0
+
+
+@dataclass(frozen=True)
+class Operating:
+    """Full throttle along engine speed: (K,) rad/s, the rest (K, N), SI, pressures absolute.
+
+    corrected_flow, compressor_speed (true shaft speed, rad/s), surge_flow, choke_flow,
+    highest_ratio are NaN without a map; the flows are corrected ones at the map's references.
+    boost_target: absolute pressure asked for; limited: the turbine cannot reach the target.
+    residual: relative change in the last pass.
+    """
+
+    engine_speed: FloatArray
+    manifold_pressure: FloatArray
+    manifold_temperature: FloatArray
+    air_flow: FloatArray
+    dry_air_flow: FloatArray
+    pressure_ratio: FloatArray
+    compressor_inlet_pressure: FloatArray
+    compressor_inlet_temperature: FloatArray
+    compressor_outlet_pressure: FloatArray
+    compressor_outlet_temperature: FloatArray
+    corrected_flow: FloatArray
+    compressor_speed: FloatArray
+    efficiency: FloatArray
+    surge_flow: FloatArray
+    choke_flow: FloatArray
+    highest_ratio: FloatArray
+    cooler_loss: FloatArray
+    cooler_effectiveness: FloatArray
+    boost_target: FloatArray
+    limited: FloatArray
+    residual: FloatArray
+
+
+def solve(
+    *,
+    air: Air,
+    engine_speed: FloatArray,
+    volumetric_efficiency: Array,
+    displacement: Array,
+    target_pressure: Array,
+    intake_loss: Loss | None = None,
+    intake_temperature_rise: Array = 0.0,
+    compressor_: Compressor | None = None,
+    cooler: ChargeCooler | None = None,
+    throttle_loss: Loss | None = None,
+    passes: int = PASSES,
+) -> Operating:
+    """Solve full throttle along ``engine_speed`` (K,) rad/s. See ``Operating`` for what returns.
+
+    volumetric_efficiency: (K, 1) or (K, N); displacement m3; target_pressure: absolute manifold
+    pressure asked for, Pa, (N,) (ignored without a compressor). A loss not given counts as none.
+    Valid for a warm engine, throttle wide open, steady speed: no transients, no heat soak.
+    Raises ValueError without map and efficiency for a compressor.
+    Source: the formulas of this room, by successive substitution.
+    """
+    if compressor_ is not None and compressor_.map is None and compressor_.efficiency is None:
+        raise ValueError("needs the compressor's map, or its efficiency")
+    speeds = np.asarray(engine_speed, dtype=np.float64)
+    case = _Case(
+        air, displacement, target_pressure, intake_loss,
+        air.temperature + intake_temperature_rise, compressor_, cooler, throttle_loss,
+        _gas_constant(air),
+    )  # fmt: skip
+    reach = 1.0 if compressor_ is None else compressor_.reach
+    size = _size(case, (volumetric_efficiency, reach))
+    names = [field.name for field in fields(Operating) if field.name != "engine_speed"]
+    out = {name: np.empty((len(speeds), size)) for name in names}
+    start: tuple[Array, Array] = (0.7, 0.0 if cooler is None else 0.8)
+    for k, n in enumerate(speeds):
+        row = _row(case, float(n), _at(volumetric_efficiency, k), k, passes, start)
+        start = (row["efficiency"], row["cooler_effectiveness"]) if compressor_ else start
+        solved = row["residual"] <= TOLERANCE
+        for name, value in row.items():
+            out[name][k] = value
+        if not np.all(solved):
+            for name in names:
+                out[name][k, np.broadcast_to(~solved, (size,))] = np.nan
+    return Operating(engine_speed=speeds, **out)
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    air: Air
+    displacement: Array
+    target: Array
+    intake: Loss | None
+    inlet_temperature: Array
+    compressor: Compressor | None
+    cooler: ChargeCooler | None
+    throttle: Loss | None
+    gas_constant: Array
+
+
+def _row(
+    case: _Case, speed: float, ve: Array, k: int, passes: int, start: tuple[Array, Array]
+) -> dict[str, Any]:
+    """Solve at one engine speed. Arrays of one row stay in the processor's cache."""
+    air, machine, cooler = case.air, case.compressor, case.cooler
+    per_pressure = ve * case.displacement * (speed / (4.0 * pi)) / case.gas_constant
+    reach = 1.0 if machine is None else _at(machine.reach, k)
+    target = case.target if machine is not None else np.inf
+    t1 = case.inlet_temperature
+    # The first guess takes efficiency and effectiveness from the speed below: it saves passes.
+    efficiency, effectiveness = start
+    pressure = np.minimum(target, reach * air.pressure)
+    hot = compressor.outlet_temperature(
+        inlet_temperature=t1, pressure_ratio=pressure / air.pressure, efficiency=efficiency
+    )
+    temperature = hot - effectiveness * (hot - air.temperature)
+    flow = per_pressure * pressure / temperature
+    residual: Array = np.inf
+    for _ in range(passes):
+        p1 = air.pressure - _loss(case.intake, flow, air.density)
+        mean = 2.0 * pressure / (case.gas_constant * (hot + temperature))
+        cooler_loss = _loss(None if cooler is None else cooler.loss, flow, mean)
+        after = cooler_loss + _loss(
+            case.throttle, flow, pressure / (case.gas_constant * temperature)
+        )
+        ratio = np.minimum((target + after) / p1, reach)
+        pressure = ratio * p1 - after
+        row, corrected, efficiency = _compressor(machine, flow, ratio, t1, p1)
+        hot = t1 if machine is None else compressor.outlet_temperature(
+            inlet_temperature=t1, pressure_ratio=ratio, efficiency=efficiency
+        )  # fmt: skip
+        effectiveness = _effectiveness(cooler, flow)
+        cooled = hot - effectiveness * (hot - air.temperature)
+        new_flow = per_pressure * pressure / cooled
+        residual = np.maximum(np.abs(new_flow / flow - 1.0), np.abs(cooled / temperature - 1.0))
+        flow, temperature = new_flow, cooled
+    return {
+        "manifold_pressure": pressure,
+        "manifold_temperature": temperature,
+        "air_flow": flow,
+        "dry_air_flow": flow / (1.0 + air.humidity_ratio),
+        "pressure_ratio": ratio,
+        "compressor_inlet_pressure": p1,
+        "compressor_inlet_temperature": t1,
+        "compressor_outlet_pressure": pressure + after,
+        "compressor_outlet_temperature": hot,
+        "corrected_flow": corrected,
+        "efficiency": efficiency,
+        "cooler_loss": cooler_loss,
+        "cooler_effectiveness": effectiveness,
+        "boost_target": target if machine is not None else air.pressure,
+        "limited": (target + after) > reach * p1,
+        "residual": residual,
+        **_map_readings(machine, row, corrected, ratio, t1),
+    }
+
+
+def _compressor(
+    machine: Compressor | None, flow: Array, ratio: Array, t1: Array, p1: Array
+) -> tuple[Row | None, Array, Array]:
+    """Row of the map, corrected flow on the map's own terms, and efficiency."""
+    if machine is None:
+        return None, np.nan, np.nan
+    if machine.map is None:
+        return None, np.nan, machine.efficiency  # type: ignore[return-value]
+    grid = machine.map
+    corrected = compressor.corrected_flow(
+        flow=flow, inlet_temperature=t1, inlet_pressure=p1,
+        map_temperature=grid.temperature, map_pressure=grid.pressure,
+    ) / machine.flow_scale  # fmt: skip
+    row = compressor_map.find_row(grid, ratio)
+    efficiency = compressor_map.read_efficiency(grid, row, corrected)
+    return row, corrected, efficiency * machine.efficiency_scale
+
+
+def _map_readings(
+    machine: Compressor | None, row: Row | None, corrected: Array, ratio: Array, t1: Array
+) -> dict[str, Any]:
+    names = ("compressor_speed", "surge_flow", "choke_flow", "highest_ratio")
+    if machine is None or machine.map is None or row is None:
+        return dict.fromkeys(names, np.nan)
+    grid = machine.map
+    on_map = compressor_map.read_speed(grid, row, corrected, ratio)
+    speed = compressor.shaft_speed(
+        corrected_speed=on_map, inlet_temperature=t1, map_temperature=grid.temperature
+    )
+    return {
+        "compressor_speed": speed,
+        "surge_flow": compressor_map.surge_flow(grid, row),
+        "choke_flow": compressor_map.choke_flow(grid, row),
+        "highest_ratio": compressor_map.highest_ratio(grid, corrected),
+    }
+
+
+def _effectiveness(cooler: ChargeCooler | None, flow: Array) -> Array:
+    if cooler is None:
+        return 0.0
+    charge = flow * CP_DRY
+    least = np.minimum(charge, cooler.cold_capacity)
+    ratio = least / np.maximum(charge, cooler.cold_capacity)
+    found = effectiveness_crossflow(ntu=cooler.conductance / least, capacity_ratio=ratio)
+    return found * (least / charge)
+
+
+def _loss(loss: Loss | None, flow: Array, density: Array) -> Array:
+    if loss is None:
+        return 0.0
+    ratio = flow / loss.flow
+    return loss.loss * (ratio * ratio) * (loss.density / density)
+
+
+def _gas_constant(air: Air) -> Array:
+    w = air.humidity_ratio
+    return (R_DRY + w * R_VAPOUR) / (1.0 + w)
+
+
+def _at(values: Array, k: int) -> Array:
+    array = np.asarray(values)
+    return values if array.ndim == 0 else array[k]  # type: ignore[no-any-return]
+
+
+def _size(case: _Case, along: tuple[Array, ...]) -> int:
+    """Number of draws: the longest last axis. ``along``: what has engine speed as first axis."""
+    air, machine, cooler = case.air, case.compressor, case.cooler
+    given: list[Any] = [case.displacement, case.inlet_temperature, case.gas_constant]
+    given += [air.pressure, air.temperature, air.density, case.target if machine else None]
+    for loss in (case.intake, case.throttle, cooler.loss if cooler else None):
+        given += [loss.loss, loss.flow, loss.density] if loss else []
+    given += [cooler.conductance, cooler.cold_capacity] if cooler else []
+    given += [machine.efficiency, machine.flow_scale, machine.efficiency_scale] if machine else []
+    sizes = [np.size(value) for value in given if value is not None]
+    sizes += [np.shape(value)[1] for value in along if np.ndim(value) == 2]
+    return max(sizes)
