@@ -88,7 +88,7 @@ tables: $(ROWS)
 	$(PY) tools/checks_table.py --out docs/generated/checks.md
 
 docs: tables
-	$(PY) -m mkdocs build --strict --quiet --site-dir site
+	$(PY) -m mkdocs build --strict --site-dir site
 	@echo "The pages lie in site/index.html"
 
 results/plover.json: .venv-demo/.ready $(wildcard examples/plover/*.toml examples/plover/parts/*.toml)

@@ -148,9 +148,7 @@ def against(request: pytest.FixtureRequest) -> Callable[..., None]:
             raise TypeError(f"{formula} is no formula")
         kind, error, tolerance, points, held = compare(got, expected, rel=rel, abs_=abs)
         where = request.node.nodeid.replace("\\", "/")
-        _write(
-            Row(formula, source, marks[0], where, kind, error, tolerance, points, note, held)
-        )
+        _write(Row(formula, source, marks[0], where, kind, error, tolerance, points, note, held))
         assert held, (
             f"{formula} against {source}: got {got}, expected {expected}, "
             f"{kind} error {error:.3g}, allowed {tolerance:.3g}"
