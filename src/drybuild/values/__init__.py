@@ -1,0 +1,56 @@
+"""Values: numbers with their doubt, from text to columns of draws and back to words.
+
+Importing this package loads neither the units library nor any statistics library; both come on
+first use. The pydantic field types are in ``drybuild.values.types``.
+"""
+
+from drybuild.values.curve import Curve, DrawnCurve, parse_curve
+from drybuild.values.dash import dash_bores
+from drybuild.values.draws import Draws
+from drybuild.values.errors import (
+    AmbiguousUnit,
+    CurveFault,
+    DashSizeFault,
+    DrybuildError,
+    Fault,
+    MethodFault,
+    UnitFault,
+    ValueFault,
+)
+from drybuild.values.formatting import (
+    fixed_unit,
+    show,
+    show_number,
+    show_value,
+    shown_unit,
+    to_unit,
+)
+from drybuild.values.kinds import KINDS, Kind, kind_named
+from drybuild.values.methods import METHODS, Method, methods_for
+from drybuild.values.parse import parse_value
+from drybuild.values.shares import Shares, shares, shares_many
+from drybuild.values.statistics import (
+    chance,
+    deviation,
+    effective_size,
+    interval,
+    joint_chance,
+    mean,
+    quantile,
+    quantiles,
+    reweight,
+    summary,
+    worst_along,
+)
+from drybuild.values.units import Unit, unit_of
+from drybuild.values.value import Array, HowKnown, Value
+
+__all__ = [
+    "KINDS", "METHODS", "AmbiguousUnit", "Array", "Curve", "CurveFault", "DashSizeFault",
+    "DrawnCurve", "Draws", "DrybuildError", "Fault", "HowKnown", "Kind", "Method", "MethodFault",
+    "Shares", "Unit", "UnitFault", "Value", "ValueFault", "chance", "dash_bores", "deviation",
+    "effective_size", "fixed_unit", "interval", "joint_chance", "kind_named", "mean",
+    "methods_for", "parse_curve", "parse_value", "quantile", "quantiles", "reweight", "shares",
+    "shares_many", "show", "show_number", "show_value", "shown_unit", "summary", "to_unit",
+    "unit_of", "worst_along",
+]

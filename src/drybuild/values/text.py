@@ -1,0 +1,249 @@
+"""Text to numbers: the written forms of a value, before any doubt by default is added."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+from drybuild.values import spellings
+from drybuild.values.errors import ValueFault
+from drybuild.values.kinds import Kind
+from drybuild.values.units import Unit, unit_of
+
+Form = Literal["plain", "range", "above", "below"]
+
+_FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+              "⅓": "1/3", "⅔": "2/3"}
+_NUMBER = r"[+-]?(?:\d+[ ]+\d+/\d+|\d+-\d+/\d+|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+_QUANTITY = re.compile(rf"^\s*(?P<number>{_NUMBER})\s*(?P<unit>.*?)\s*$")
+_PLUS_MINUS = re.compile(r"\s*(?:±|\+\s?/\s?-|\+-)\s*")
+_ONE_SIDED = re.compile(r"^\s*(>=|<=|=>|=<|>|<|≥|≤)\s*(.*)$")
+_DEG_MIN = re.compile(
+    r"^\s*(?P<sign>[+-]?)(?P<deg>\d+(?:\.\d+)?)\s*(?:deg|°|degrees?)\s*"
+    r"(?P<min>\d+(?:\.\d+)?)\s*(?:min|'|arcmin|minutes?)"
+    r"(?:\s*(?P<sec>\d+(?:\.\d+)?)\s*(?:sec|\"|''|s))?\s*$"
+)
+_COMMA = re.compile(r"\d,\d")
+_AFR = re.compile(r"^(?:AFR|afr|:\s?1)\s*\(?(?P<fuel>[A-Za-z0-9]*)\)?$")
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One number with its unit."""
+
+    number: float
+    unit: Unit
+
+    @property
+    def si(self) -> float:
+        """In SI."""
+        return self.unit.to_si(self.number)
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What a text says: a form, SI numbers, and the stated doubt if any (95 % half-width)."""
+
+    form: Form
+    centre: float
+    """The figure, or the limit of a one-sided text, or the middle of a range."""
+    half: float | None = None
+    low: float = 0.0
+    high: float = 0.0
+    unit: Unit | None = None
+
+
+def clean(text: str) -> str:
+    """Typographic signs made plain."""
+    for sign, plain in _FRACTIONS.items():
+        text = re.sub(rf"(?<=\d)\s*{sign}", f" {plain}", text).replace(sign, plain)
+    text = text.replace("−", "-").replace("–", "-").replace("‐", "-").replace("‑", "-")
+    for space in ("\u00a0", "\u202f", "\u2009", "\t", "\n"):
+        text = text.replace(space, " ")
+    text = text.replace("”", '"').replace("″", '"').replace("’", "'").replace("′", "'")
+    return text.strip()
+
+
+def to_number(text: str) -> float:
+    """A number, a fraction, or a mixed number (``1 1/2``, ``1-1/2``)."""
+    sign = -1.0 if text.startswith("-") else 1.0
+    body = text.lstrip("+-")
+    if "/" not in body:
+        return sign * float(body)
+    whole, _, fraction = body.replace("-", " ").rpartition(" ")
+    top, _, bottom = fraction.partition("/")
+    if int(bottom) == 0:
+        raise ZeroDivisionError
+    return sign * ((float(whole) if whole else 0.0) + int(top) / int(bottom))
+
+
+def read(raw: str, kind: Kind) -> Written:
+    """Read one text as a value of that kind. Raises ValueFault."""
+    text = clean(raw)
+    _refuse_oddities(raw, text, kind)
+    one_sided = _ONE_SIDED.match(text)
+    if one_sided:
+        amount = read_amount(one_sided[2], kind, raw)
+        return _limit(raw, kind, amount, up=">" in one_sided[1] or one_sided[1] == "≥")
+    parts = _PLUS_MINUS.split(text)
+    if len(parts) == 2:
+        return _plus_minus(parts[0], parts[1], kind, raw)
+    if len(parts) > 2:
+        raise ValueFault(f"{raw!r}", f"one ± at most, such as {kind.example!r}")
+    ends = re.split(r"\s+to\s+|\s*\.\.\.?\s*|\s*…\s*", text)
+    if len(ends) == 2:
+        return _range(ends[0], ends[1], kind, raw)
+    amount = read_amount(text, kind, raw)
+    return Written("plain", amount.si, unit=amount.unit)
+
+
+def _refuse_oddities(raw: str, text: str, kind: Kind) -> None:
+    wanted = f"{kind.what} such as {kind.example!r}"
+    if not text:
+        raise ValueFault("an empty text", wanted, "Leave the key out when nobody knows it.")
+    if _COMMA.search(text):
+        # three digits after the comma may be thousands or a decimal: refuse either reading
+        raise ValueFault(f"{raw!r}", wanted, "Write a point for decimals and nothing between "
+                         f"thousands: {_COMMA.sub(lambda m: m[0].replace(',', '.'), text)!r}, "
+                         f"or {text.replace(',', '')!r}.")
+    if re.match(r"^(about|approx\.?|ca\.?|circa|~|≈|roughly)\b|^[~≈]", text, re.I):
+        raise ValueFault(f"{raw!r}", wanted, "Say how rough: write ± and the width that you would "
+                         "bet 19 to 1 on, or a range such as '55 to 65 mm'.")
+    if re.fullmatch(r"(\?+|unknown|tbc|tbd|n/?a|none|-+)", text, re.I):
+        raise ValueFault(f"{raw!r}", wanted, "Leave the key out when nobody knows it.")
+    if re.match(r"^[+-]?\d+(\.\d+)?\s?-\s?\d+(\.\d+)?(?!/|\d)", text) and not re.match(
+            r"^\d+-\d+/\d+", text):
+        first, second = re.split(r"(?<=\d)\s?-\s?", text, maxsplit=1)
+        raise ValueFault(f"{raw!r}", wanted, f"For a range write '{first} to {second}'.")
+
+
+def read_amount(text: str, kind: Kind, raw: str | None = None) -> Amount:
+    """One number with its unit, as a quantity of that kind."""
+    shown = raw if raw is not None else text
+    if kind.family == "angle":
+        match = _DEG_MIN.match(text)
+        if match:
+            if float(match["min"]) >= 60.0:
+                raise ValueFault(f"{shown!r}", "minutes below 60", "60 minutes are one degree.")
+            size = float(match["deg"]) + float(match["min"]) / 60.0
+            size += float(match["sec"] or 0.0) / 3600.0
+            return Amount(-size if match["sign"] == "-" else size, unit_of("deg", kind.name))
+    if kind.family == "length" and re.match(r"^-\s*\d{1,2}\s*(AN|JIC)\b", text, re.I):
+        unit_of(text, kind.name)  # raises: a dash size
+    if kind.family == "money":
+        text = re.sub(r"^([A-Z]{3})\s*(.*)$", r"\2 \1", text)
+    found = _QUANTITY.match(text)
+    if found is None:
+        if kind.family == "length":
+            unit_of(text, kind.name) if re.match(r"^(AN|JIC|dash|D)", text, re.I) else None
+        raise ValueFault(f"{shown!r}", f"{kind.what} such as {kind.example!r}",
+                         "It begins with no number.")
+    try:
+        number = to_number(re.sub(r"\s+", " ", found["number"]))
+    except (ZeroDivisionError, ValueError, OverflowError):
+        raise ValueFault(f"{shown!r}", "a number", "The fraction divides by zero.") from None
+    unit_text = found["unit"]
+    if number != number or number in (float("inf"), float("-inf")):
+        raise ValueFault(f"{shown!r}", "a finite number")
+    if kind.family == "lambda":
+        afr = _AFR.match(unit_text)
+        if afr and afr["fuel"]:
+            return Amount(number, _afr(afr["fuel"], shown))
+    return Amount(number, unit_of(unit_text, kind.name))
+
+
+def _afr(fuel: str, shown: str) -> Unit:
+    stoich = spellings.AFR_STOICH.get(fuel.lower())
+    if stoich is None:
+        names = ", ".join(spellings.AFR_STOICH)
+        raise ValueFault(f"{shown!r}", f"an air-fuel ratio with its fuel ({names})",
+                         "For a blend give lambda: its AFR depends on the ethanol in it.")
+    return Unit(f"AFR {fuel}", 1.0 / stoich)
+
+
+def read_width(text: str, kind: Kind, about: float, *, percent_points: bool = False,
+               unit: Unit | None = None, raw: str | None = None) -> float:
+    """A doubt (95 % half-width) in SI, about the SI figure ``about``.
+
+    A percentage is of the figure; with ``percent_points`` it is in points of percent. A number
+    without a unit takes ``unit``.
+    """
+    shown = raw if raw is not None else text
+    text = clean(text)
+    if _COMMA.search(text):
+        raise ValueFault(f"{shown!r}", "a doubt such as '2 mm' or '3 %'",
+                         "Write a point for decimals.")
+    found = _QUANTITY.match(re.sub(r"^±\s*", "", text))
+    if found is None:
+        raise ValueFault(f"the doubt {shown!r}", "a number with a unit, or %, such as '2 mm'")
+    try:
+        number = to_number(re.sub(r"\s+", " ", found["number"]))
+    except (ZeroDivisionError, OverflowError):
+        raise ValueFault(f"{shown!r}", "a number", "The fraction divides by zero.") from None
+    if number < 0.0 or number == float("inf"):
+        raise ValueFault(f"the doubt {shown!r}", "a width that is not negative")
+    if found["unit"] in ("%", "percent"):
+        if percent_points:
+            return number / 100.0
+        if kind.family == "temperature":
+            raise ValueFault(f"the doubt {shown!r}", "a doubt in K, °C or °F",
+                             "A percentage of a temperature depends on where zero is.")
+        return abs(about) * number / 100.0
+    if found["unit"] == "" and unit is not None:
+        used = unit
+    elif kind.family == "angle" and _DEG_MIN.match(text):
+        used, number = unit_of("deg", kind.name), read_amount(text, kind, raw).number
+    else:
+        used = unit_of(found["unit"], kind.name)
+    return used.width_to_si(number, used.from_si(about) if used.reciprocal else 0.0)
+
+
+def _plus_minus(centre: str, width: str, kind: Kind, raw: str) -> Written:
+    if not centre.strip():
+        raise ValueFault(f"{raw!r}", f"a figure before the ±, such as {kind.example!r}")
+    middle = _QUANTITY.match(centre)
+    # "62 ± 2 mm": the unit stands once, behind both; "0.95 ± 3 %": the % is of the figure
+    bare = middle is not None and middle["unit"] == "" and _DEG_MIN.match(centre) is None
+    tail = _QUANTITY.match(width)
+    shared = tail["unit"] if tail is not None else ""
+    if bare and shared and not (shared in ("%", "percent") and kind.name not in ("fraction",)):
+        centre = f"{centre.strip()} {shared}"
+    elif bare and shared in ("%", "percent") and kind.name == "fraction":
+        small = middle is not None and abs(to_number(middle["number"])) <= 1.0
+        centre = centre if small else f"{centre.strip()} %"
+    amount = read_amount(centre, kind, raw)
+    half = read_width(width, kind, amount.si, percent_points=amount.unit.percent,
+                      unit=amount.unit, raw=raw)
+    return Written("plain", amount.si, half=half, unit=amount.unit)
+
+
+def _range(first: str, second: str, kind: Kind, raw: str) -> Written:
+    end = read_amount(second, kind, raw)
+    start_has_unit = _QUANTITY.match(first)
+    if start_has_unit is not None and start_has_unit["unit"] == "":
+        first = f"{first} {second[second.index(_last_unit(second)):]}" if _last_unit(second) \
+            else first
+    start = read_amount(first, kind, raw)
+    low, high = start.si, end.si
+    if end.unit.reciprocal and low > high:
+        low, high = high, low
+    if not low < high:
+        raise ValueFault(f"{raw!r}", "a range from the lower to the higher figure",
+                         "Both ends are hard edges; for a figure with doubt write ±.")
+    return Written("range", (low + high) / 2.0, low=low, high=high, unit=end.unit)
+
+
+def _last_unit(text: str) -> str:
+    found = _QUANTITY.match(text)
+    return found["unit"] if found is not None else ""
+
+
+def _limit(raw: str, kind: Kind, amount: Amount, *, up: bool) -> Written:
+    limit = amount.si
+    if amount.unit.reciprocal:
+        up = not up
+    if (up and limit <= 0.0) or (not up and limit == 0.0) or amount.unit.offset:
+        raise ValueFault(f"{raw!r}", "a range such as '0 to 5 mm'",
+                         "A one-sided text needs a limit that is not zero; give both ends.")
+    return Written("above" if up else "below", limit, unit=amount.unit)
