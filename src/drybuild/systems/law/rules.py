@@ -301,7 +301,7 @@ def _within(part: str, whole: str) -> bool:
 
 def number(text: str, kind: str) -> float:
     """A limit as written, in SI; limits are exact."""
-    return parse_value(text, kind, how="catalogue").best
+    return parse_value(text, kind, how="catalogue").centre
 
 
 def difference(text: str, kind: str) -> float:

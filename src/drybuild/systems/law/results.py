@@ -1,0 +1,230 @@
+"""Results of the law room: which rules concern this car, and what they are held against."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from drybuild.build.tyre_marking import parse_marking
+from drybuild.findings import FormulaRefused, Room, Source
+from drybuild.systems.law import formulas
+from drybuild.systems.law.evaluate import Original
+from drybuild.systems.law.rules import Registered
+from drybuild.values import Array
+
+DEFAULT_SETS = ("un-base",)
+"""Read when a build names no rule set."""
+
+DEFINITION = Source("definition", how="computed")
+R30 = Source("UN R30", clause="para 6.1.2", how="memory")
+
+
+@dataclass(frozen=True)
+class Concerned:
+    """The rule sets of the build and what decides which of their rules concern the car."""
+
+    ids: tuple[str, ...]
+    car: Registered
+
+
+@dataclass(frozen=True)
+class PlacardTyres:
+    """Smallest and largest marked diameter and widest section width by the placard, m."""
+
+    diameter: Original
+    width: Original
+
+
+def concerned(
+    *,
+    rule_sets: tuple[str, ...] | None,
+    jurisdiction: str | None,
+    category: str | None,
+    body: str | None,
+    first_registered: date | None,
+    rules_read: tuple[str, ...] | None,
+) -> Concerned:
+    """The chosen rule sets and the car's papers in one. Nothing stated excludes nothing."""
+    return Concerned(
+        tuple(rule_sets or DEFAULT_SETS),
+        Registered(jurisdiction, category, body, first_registered, frozenset(rules_read or ())),
+    )
+
+
+def placard_tyres(*, original_tyres: tuple[str, ...]) -> PlacardTyres:
+    """Range of marked diameter and width of the sizes on the placard. Refuses unknown rims."""
+    sizes = [parse_marking(text) for text in original_tyres]
+    try:
+        diameters = [marked_diameter_of(text) for text in original_tyres]
+    except ValueError as error:
+        raise FormulaRefused(f"placard: {error}") from None
+    widths = [size.section_width_mm / 1000.0 for size in sizes]
+    if not sizes:
+        raise FormulaRefused("the placard names no tyre size")
+    return PlacardTyres(
+        Original(min(diameters), max(diameters)), Original(min(widths), max(widths))
+    )
+
+
+def marked_diameter_of(text: str) -> float:
+    """Design overall diameter (m) of a marking."""
+    size = parse_marking(text)
+    return formulas.marked_diameter(
+        section_width_mm=size.section_width_mm,
+        aspect_percent=size.aspect_percent,
+        rim_code=size.rim_code,
+    )
+
+
+def marked_load(*, marking: str, top_speed: Array | None) -> Array:
+    """Load (kg) by the marking, reduced for the car's top speed (m/s) where that is stated."""
+    size = parse_marking(marking)
+    if size.load_index is None or size.speed_symbol is None:
+        raise FormulaRefused(f"{marking!r}: load index and speed symbol are not in the marking")
+    try:
+        load = formulas.load_of_index(load_index=size.load_index)
+        if top_speed is None:
+            return load
+        share = formulas.load_share_at_speed(symbol=size.speed_symbol, top_speed=top_speed)
+    except ValueError as error:
+        raise FormulaRefused(str(error)) from None
+    return load * share
+
+
+def marked_speed(*, marking: str) -> float:
+    """Speed (m/s) by the marking's symbol."""
+    size = parse_marking(marking)
+    if size.speed_symbol is None:
+        raise FormulaRefused(f"{marking!r}: no speed symbol in the marking")
+    try:
+        return formulas.speed_of_symbol(symbol=size.speed_symbol)
+    except ValueError as error:
+        raise FormulaRefused(str(error)) from None
+
+
+def indicated_speed(*, indicated: Array, correction: Array | None) -> Array:
+    """What is shown (m/s) at the same wheel speed, after the instrument's setting was changed."""
+    return indicated if correction is None else indicated * correction
+
+
+def cover(*, guard_edge: Array, outer_edge: Array) -> Array:
+    """How far the guard's edge stands outboard of the tyre's flank (m)."""
+    return guard_edge - outer_edge
+
+
+def lamp_height(*, height: Array, left: Array, right: Array) -> Array:
+    """Lamp height (m) after the front came down; the mean of both sides."""
+    return formulas.lowered(height=height, drop=(np.asarray(left) + right) / 2.0)
+
+
+def body_drop(*, drop: Array, loaded: Array, loaded_before: Array) -> Array:
+    """How far the body came down over the ground: on its springs, less what the tyre lifts (m)."""
+    return drop - (loaded - loaded_before)
+
+
+def register(room: Room) -> None:
+    """Offer the room's results."""
+    room.result(
+        "law.concerned",
+        of=concerned,
+        kind="object",
+        needs={
+            "rule_sets": "~?build.rule_sets",
+            "jurisdiction": "~?registration.jurisdiction",
+            "category": "~?registration.category",
+            "body": "~?registration.body",
+            "first_registered": "~?registration.first_registered",
+            "rules_read": "~?registration.rules_read",
+        },
+        formula="rules of the chosen sets, by jurisdiction, category, body and date",
+        source=Source("the rule sets of the build", how="computed"),
+    )
+    room.result(
+        "law.placard_tyres",
+        of=placard_tyres,
+        kind="object",
+        needs={"original_tyres": "registration.original_tyres"},
+        formula="D = d + 2H of each size on the placard",
+        source=R30,
+    )
+    room.result(
+        "law.marked_load",
+        of=marked_load,
+        per="corner",
+        kind="mass",
+        needs={"marking": "tyre.{corner}.marking", "top_speed": "~?registration.top_speed"},
+        formula="load of the load index × share at top speed",
+        source=Source("UN R30", clause="annex 4 and para 2.30", how="read"),
+    )
+    room.result(
+        "law.indicated_speed",
+        of=indicated_speed,
+        kind="speed",
+        needs={"indicated": "speedo.indicated", "correction": "?speedo.correction"},
+        formula="V1 = V1 as read · correction",
+        source=DEFINITION,
+    )
+    room.result(
+        "law.true_speed",
+        of=formulas.true_speed_after,
+        kind="speed",
+        needs={
+            "true_speed": "speedo.true_speed",
+            "turns_before": "base:driveline.wheel_turns_per_metre",
+            "turns_after": "driveline.wheel_turns_per_metre",
+        },
+        formula="V2 after = V2 before · turns before / turns after, at the same indication",
+        source=DEFINITION,
+    )
+    room.result(
+        "law.tyre_outer_edge",
+        of=formulas.tyre_outer_edge,
+        per="corner",
+        kind="length",
+        needs={
+            "section_width": "corners.section_width.{corner}",
+            "offset": "wheel.{corner}.offset",
+            "spacer": "?spacer.{corner}.thickness",
+        },
+        formula="edge = S/2 − ET + spacer",
+        source=Source("ISO 4000-2", clause="definition of offset", how="memory"),
+    )
+    room.result(
+        "law.tyre_cover",
+        of=cover,
+        per="corner",
+        kind="length",
+        needs={
+            "guard_edge": "corner.{corner}.guard_edge",
+            "outer_edge": "law.tyre_outer_edge.{corner}",
+        },
+        formula="cover = guard edge − tyre edge",
+        source=DEFINITION,
+    )
+    room.result(
+        "law.body_drop",
+        of=body_drop,
+        per="corner",
+        kind="length",
+        needs={
+            "drop": "ride.ride_height_drop.{corner}",
+            "loaded": "corners.loaded_radius.{corner}",
+            "loaded_before": "base:corners.loaded_radius.{corner}",
+        },
+        formula="drop of the body over ground = drop on the springs − gain of loaded radius",
+        source=DEFINITION,
+    )
+    room.result(
+        "law.lamp_height",
+        of=lamp_height,
+        kind="length",
+        needs={
+            "height": "registration.dipped_lamp_height",
+            "left": "law.body_drop.front.left",
+            "right": "law.body_drop.front.right",
+        },
+        formula="lamp height = as found − mean drop of the body at the front",
+        source=DEFINITION,
+    )
