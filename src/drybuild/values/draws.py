@@ -132,12 +132,19 @@ class Draws:
 
     _shared: ClassVar[OrderedDict[tuple[int, int], OrderedDict[object, Column]]] = OrderedDict()
 
+    _bytes: ClassVar[dict[tuple[int, int], list[int]]] = {}
+    _polynomials: ClassVar[
+        OrderedDict[tuple[int, int], OrderedDict[tuple[str, int], npt.NDArray[np.float32]]]
+    ] = OrderedDict()
+
     def __init__(self, n: int = 4096, seed: int = 2026) -> None:
         if n < 16 or n & (n - 1):
             raise ValueError(f"the number of draws must be a power of two, 16 or more; found {n}")
         self.n = n
         self.seed = seed
         self._memo = Draws._shared.setdefault((n, seed), OrderedDict())
+        self._memo_bytes = Draws._bytes.setdefault((n, seed), [0])
+        self._hermite = Draws._polynomials.setdefault((n, seed), OrderedDict())
         self._orders: dict[str, npt.NDArray[np.int64]] = {}
 
     def __repr__(self) -> str:
@@ -159,6 +166,19 @@ class Draws:
             kept = self.keep(key, ndtri(self._make(group, slot)))
         return kept
 
+    def hermite(self, group: str, slot: int = 0) -> npt.NDArray[np.float32]:
+        """Normalised Hermite polynomials 1 to 3 of ``normal``, shape (3, n), for shares."""
+        key = (group, slot)
+        kept = self._hermite.get(key)
+        if kept is None:
+            from drybuild.values.shares import hermite
+
+            kept = hermite(self.normal(group, slot))
+            self._hermite[key] = kept
+            while len(self._hermite) * self.n * 12 > _CACHE_BYTES // 2:
+                self._hermite.popitem(last=False)
+        return kept
+
     def kept(self, key: object) -> Column | None:
         """A column kept under a key of the caller's own."""
         return self._memo.get(key)
@@ -167,8 +187,9 @@ class Draws:
         """Keep a column, read-only; drop the oldest when the cache is full."""
         column.flags.writeable = False
         self._memo[key] = column
-        while len(self._memo) * self.n * 8 > _CACHE_BYTES and len(self._memo) > 64:
-            self._memo.popitem(last=False)
+        self._memo_bytes[0] += column.nbytes
+        while self._memo_bytes[0] > _CACHE_BYTES and len(self._memo) > 1:
+            self._memo_bytes[0] -= self._memo.popitem(last=False)[1].nbytes
         return column
 
     def _make(self, group: str, slot: int) -> Column:
@@ -188,5 +209,9 @@ class Draws:
         """Drop every kept column of this process."""
         for memo in cls._shared.values():
             memo.clear()
+        for size in cls._bytes.values():
+            size[0] = 0
+        for polynomials in cls._polynomials.values():
+            polynomials.clear()
 
 

@@ -82,28 +82,38 @@ def _standard(y: Floats, weights: Floats | None) -> tuple[Floats, Floats, npt.ND
     return centred / np.where(varies, size, 1.0)[:, None], w, varies
 
 
-def shares_many(y: Floats, z: Floats, mask: npt.NDArray[np.bool_] | None = None, *,
+def hermite(z: Floats, degree: int = 3) -> npt.NDArray[np.float32]:
+    """Normalised Hermite polynomials 1..degree of normal scores: (N,) -> (degree, N). Single
+    precision is plenty for a share. ``Draws.hermite`` keeps them."""
+    return _hermite(z, degree).astype(np.float32)
+
+
+def shares_many(y: Floats, z: Floats | Sequence[npt.NDArray[np.float32]],
+                mask: npt.NDArray[np.bool_] | None = None, *,
                 weights: Floats | None = None, degree: int = 3) -> Floats:
     """Own share of each input in the variance of many results at once.
 
-    ``y``: results, shape (F, N). ``z``: normal scores of the inputs, shape (K, N). ``mask``:
-    shape (F, K), which inputs reach which result at all. Returns shape (F, K), each from 0 to 1;
-    0 for a result without doubt. Hermite polynomials to ``degree``.
+    ``y``: results, shape (F, N). ``z``: normal scores of the K inputs, shape (K, N), or their
+    polynomials, one (D, N) each, as ``hermite`` makes them (faster when they are kept).
+    ``mask``: shape (F, K), which inputs reach which result at all; what cannot reach a result is
+    not looked at, which is most of the saving. Returns shape (F, K), each from 0 to 1; 0 for a
+    result without doubt. Hermite polynomials to ``degree``.
     """
     scaled, w, varies = _standard(np.atleast_2d(y), weights)
-    weighted = scaled if weights is None else scaled * w
     noise = float((w**2).sum())
-    out = np.zeros((scaled.shape[0], z.shape[0]))
-    for polynomial in _hermite(z, degree):
-        found = weighted @ polynomial.T
-        if weights is None:
-            found /= scaled.shape[1]
-        out += found**2
-    # the noise left in a squared coefficient is what the other terms leave unexplained, over n
-    out = np.clip(out - degree * noise * np.clip(1.0 - out, 0.0, 1.0), 0.0, 1.0)
-    out[np.logical_not(varies)] = 0.0
-    if mask is not None:
-        out *= mask
+    n = scaled.shape[1]
+    weighted = (scaled if weights is None else scaled * (w * n)).astype(np.float32)
+    out = np.zeros((scaled.shape[0], len(z)))
+    for k, scores in enumerate(z):
+        rows = varies if mask is None else varies & mask[:, k]
+        if not rows.any():
+            continue
+        each = hermite(scores, degree) if scores.ndim == 1 else scores
+        found = (weighted if rows.all() else weighted[rows]) @ each.T / n
+        terms = each.shape[0]
+        raw = (found.astype(np.float64) ** 2).sum(axis=1)
+        # the noise in a squared coefficient is what the other terms leave unexplained, over n
+        out[rows, k] = _without_noise(raw, terms, noise)
     return out
 
 

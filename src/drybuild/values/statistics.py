@@ -48,7 +48,7 @@ def quantiles(x: Array, qs: Sequence[float], weights: Floats | None = None) -> F
         part = place - below
         with np.errstate(invalid="ignore"):
             between = low + part * (high - low)
-        return np.where((part == 0.0) | (low == high), low, between)
+        return np.asarray(np.where((part == 0.0) | (low == high), low, between))
     order = np.argsort(column, kind="stable")
     sorted_column, heavy = column[order], weights[order]
     total = heavy.sum()
