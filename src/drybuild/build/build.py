@@ -1,0 +1,347 @@
+"""The build: one car's project, read from its folder and frozen.
+
+``read_build`` reports every fault of every file at once (BuildFaults). Nothing in the folder is
+executed; scans and logs are only listed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from drybuild.build.declared import declaration
+from drybuild.build.errors import BuildFaults, ChangeRefused, Fault, UnknownName, nearest
+from drybuild.build.folder import Adjuster, BuildHead, Job, Session, build_file, car_file, parts_file
+from drybuild.build.kinds import part_kinds, place_of
+from drybuild.build.model import Model, Part
+from drybuild.build.reading import check_model, line_of, read_tables
+from drybuild.build.state import Change, State, check_fits, instances_of
+from drybuild.findings import AXLES, SIDES
+from drybuild.values import HowKnown
+
+MOST_FILES = 400
+"""More part files than this in a folder is taken for a mistake."""
+
+
+@dataclass(frozen=True)
+class Stated:
+    """A fact as a file states it: the value, and the table or part that its draws belong to."""
+
+    value: Any
+    owner: str
+    known: HowKnown
+    file: str
+    item: str | None = None
+
+
+@dataclass(frozen=True)
+class Build:
+    """A build folder as read.
+
+    stated: address → fact of a section (car, axle, corner, engine, site, goal, blend …).
+    parts: part id → part; part_known: part id → how its bare numbers are known.
+    base_fitted: place instance → part id, or None where the file says "none".
+    """
+
+    root: Path
+    head: BuildHead
+    car_name: str
+    outline: str
+    stated: Mapping[str, Stated]
+    parts: Mapping[str, Part]
+    part_known: Mapping[str, HowKnown]
+    part_files: Mapping[str, str]
+    base_fitted: Mapping[str, str | None]
+    blends: tuple[str, ...]
+    sessions: tuple[Session, ...]
+    jobs: tuple[Job, ...]
+    adjusters: tuple[Adjuster, ...]
+    files: Mapping[str, str]
+
+    @cached_property
+    def base_state(self) -> State:
+        """The car as driven in, before any Change."""
+        return State(self, "as found", self.base_fitted, base_fitted=self.base_fitted)
+
+    @cached_property
+    def inputs_hash(self) -> str:
+        """SHA-256 over the names and texts of all files read."""
+        digest = hashlib.sha256()
+        for name in sorted(self.files):
+            digest.update(f"{name}\0{self.files[name]}\0".encode())
+        return digest.hexdigest()
+
+    def job(self, name: str) -> Job:
+        """The job of that id. Raises UnknownName."""
+        for job in self.jobs:
+            if job.id == name:
+                return job
+        hint = nearest(name, tuple(j.id for j in self.jobs))
+        raise UnknownName(f"no job {name!r} in build.toml. {hint}".strip())
+
+
+def job_changes(job: Job) -> tuple[Change, ...]:
+    """The Changes a job makes, in the order opened, changed, closed."""
+    changes = [Change("open", c, job=job.id) for c in job.opens]
+    changes += [Change("disturb", a, job=job.id) for a in job.disturbs]
+    changes += [Change("remove", p, job=job.id) for p in job.remove]
+    changes += [Change("fit", p, part, job=job.id) for p, part in job.fit.items()]
+    changes += [Change("set", a, raw, job=job.id) for a, raw in job.set.items()]
+    changes += [Change("close", c, job=job.id) for c in reversed(job.opens)]
+    return tuple(changes)
+
+
+def read_build(root: Path | str) -> Build:
+    """Read a build folder. Raises BuildFaults with every fault found in its files."""
+    root = Path(root)
+    faults: list[Fault] = []
+    if not root.is_dir():
+        raise BuildFaults([Fault(str(root), None, "", "no such folder", "a build folder")])
+    files: dict[str, str] = {}
+    head_file = _read(root, "build.toml", build_file(), faults, files)
+    car = _read(root, "car.toml", car_file(), faults, files)
+    parts: dict[str, Part] = {}
+    part_known: dict[str, HowKnown] = {}
+    part_files: dict[str, str] = {}
+    _read_parts(root, parts, part_known, part_files, faults, files)
+    if head_file is None or car is None:
+        raise BuildFaults(faults)
+    stated: dict[str, Stated] = {}
+    _state_tables(car, "car.toml", stated)
+    _state_tables(head_file, "build.toml", stated)
+    head: Any = head_file
+    car_any: Any = car
+    build = Build(
+        root=root, head=head.build, car_name=car_any.name, outline=car_any.outline,
+        stated=stated, parts=parts, part_known=part_known, part_files=part_files,
+        base_fitted=_fitted(car_any.fitted, parts, faults, files.get("car.toml", "")),
+        blends=tuple(getattr(head, "blend", {})), sessions=head.session, jobs=head.job,
+        adjusters=head.adjuster, files=files,
+    )  # fmt: skip
+    _check_jobs(build, faults)
+    _check_references(build, faults)
+    if faults:
+        raise BuildFaults(faults)
+    return build
+
+
+def _read(
+    root: Path, name: str, model: type[Model], faults: list[Fault], files: dict[str, str]
+) -> Model | None:
+    read = read_tables(root / name, name, faults)
+    if read is None:
+        return None
+    data, text = read
+    files[name] = text
+    known = data.get("known", "catalogue")
+    known = known if isinstance(known, str) else "catalogue"
+    return check_model(model, data, file=name, text=text, at=(), known=known, faults=faults)
+
+
+def _read_parts(
+    root: Path,
+    parts: dict[str, Part],
+    part_known: dict[str, HowKnown],
+    part_files: dict[str, str],
+    faults: list[Fault],
+    files: dict[str, str],
+) -> None:
+    folder = root / "parts"
+    found = sorted(folder.glob("*.toml")) if folder.is_dir() else []
+    if len(found) > MOST_FILES:
+        faults.append(Fault("parts/", None, "", f"{len(found)} files", f"at most {MOST_FILES}"))
+        return
+    for path in found:
+        name = f"parts/{path.name}"
+        read = read_tables(path, name, faults)
+        if read is None:
+            continue
+        data, text = read
+        files[name] = text
+        known = _known_kinds(data, text, name, faults)
+        model = check_model(
+            parts_file(), known, file=name, text=text, at=(),
+            known=str(data.get("known", "catalogue")), faults=faults,
+        )  # fmt: skip
+        if model is None:
+            continue
+        found_parts: Mapping[str, Part] = getattr(model, "part")  # noqa: B009
+        for part_id, part in found_parts.items():
+            if part_id in parts:
+                where = f"part.{part_id}"
+                line = line_of(text, ("part", part_id))
+                first = part_files[part_id]
+                faults.append(
+                    Fault(name, line, where, "an id that is used twice", f"another id ({first})")
+                )
+                continue
+            parts[part_id] = part
+            part_known[part_id] = HowKnown.named(getattr(model, "known"))  # noqa: B009
+            part_files[part_id] = name
+
+
+def _known_kinds(
+    data: dict[str, Any], text: str, name: str, faults: list[Fault]
+) -> dict[str, Any]:
+    """The tables without parts of unknown kind, for each of which a fault is added."""
+    table = data.get("part")
+    if not isinstance(table, dict):
+        return data
+    kept: dict[str, Any] = {}
+    kinds = tuple(part_kinds())
+    for part_id, part in table.items():
+        kind = part.get("kind") if isinstance(part, dict) else None
+        if isinstance(part, dict) and kind not in kinds:
+            line = line_of(text, ("part", part_id, "kind")) or line_of(text, ("part", part_id))
+            found = "no kind" if kind is None else repr(kind)[:80]
+            hint = nearest(str(kind), kinds) if kind is not None else ""
+            expected = f"one of: {', '.join(sorted(kinds))}"
+            faults.append(Fault(name, line, f"part.{part_id}.kind", found, expected, hint))
+        else:
+            kept[part_id] = part
+    return {**data, "part": kept}
+
+
+def _state_tables(model: Any, file: str, stated: dict[str, Stated]) -> None:
+    known = HowKnown.named(model.known)
+    for name in type(model).model_fields:
+        section = getattr(model, name)
+        if name == "axle" and section is not None:
+            for axle in AXLES:
+                _state(f"axle.{axle}", f"axle.{axle}", getattr(section, axle), known, file, stated)
+        elif name == "corner" and section is not None:
+            for axle in AXLES:
+                pair = getattr(section, axle)
+                for side in SIDES if pair is not None else ():
+                    where = f"corner.{axle}.{side}"
+                    _state(where, f"corner.{axle}", pair, known, file, stated, item=side)
+                    _state(where, where, getattr(pair, side), known, file, stated)
+        elif name == "blend":
+            for blend, table in section.items():
+                _state(f"blend.{blend}", f"blend.{blend}", table, known, file, stated)
+        elif isinstance(section, Model) and not isinstance(section, BuildHead):
+            _state(name, name, section, known, file, stated)
+
+
+def _state(
+    prefix: str,
+    owner: str,
+    model: Any,
+    known: HowKnown,
+    file: str,
+    stated: dict[str, Stated],
+    item: str | None = None,
+) -> None:
+    if model is None:
+        return
+    for name in type(model).model_fields:
+        value = getattr(model, name)
+        if value is None or (name in ("left", "right") and prefix.startswith("corner.")):
+            continue
+        address = f"{prefix}.{name}"
+        stated[address] = Stated(value, owner, known, file, item)
+        if isinstance(value, Model):
+            _state(address, f"{owner}.{name}", value, known, file, stated, item)
+
+
+def _fitted(
+    table: Mapping[str, Any], parts: Mapping[str, Part], faults: list[Fault], text: str
+) -> dict[str, str | None]:
+    fitted: dict[str, str | None] = {}
+
+    class _Parts:
+        def __init__(self) -> None:
+            self.parts = parts
+
+    for target, part in sorted(_flat(table).items(), key=lambda kv: kv[0].count(".")):
+        line = line_of(text, ("fitted", target)) or line_of(text, ("fitted",))
+        where = f"fitted.{target}"
+        if not isinstance(part, str):
+            faults.append(Fault("car.toml", line, where, repr(part)[:80], 'a part id or "none"'))
+            continue
+        try:
+            for instance in instances_of(target):
+                if part != "none":
+                    check_fits(_Parts(), instance, part)  # type: ignore[arg-type]
+                fitted[instance] = None if part == "none" else part
+        except ChangeRefused as error:
+            faults.append(Fault("car.toml", line, where, repr(part)[:80], str(error)))
+    return fitted
+
+
+def _flat(table: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
+    """``[fitted.wheel] front = …`` reads as ``"wheel.front" = …``."""
+    flat: dict[str, Any] = {}
+    for key, value in table.items():
+        if isinstance(value, dict):
+            flat.update(_flat(value, f"{prefix}{key}."))
+        else:
+            flat[f"{prefix}{key}"] = value
+    return flat
+
+
+def _check_jobs(build: Build, faults: list[Fault]) -> None:
+    text = build.files.get("build.toml", "")
+    seen: set[str] = set()
+    state = build.base_state
+    for index, job in enumerate(build.jobs):
+        where = f"job.{index}"
+        line = line_of(text, ("job", str(index)))
+        if job.id in seen:
+            faults.append(Fault("build.toml", line, where, f"id {job.id!r} twice", "another id"))
+        seen.add(job.id)
+        if job.session and job.session not in {s.id for s in build.sessions}:
+            known = tuple(s.id for s in build.sessions)
+            expected = f"one of: {', '.join(known)}" if known else "a [[session]] of that id"
+            fault = Fault(
+                "build.toml", line, f"{where}.session", repr(job.session), expected,
+                nearest(job.session, known),
+            )  # fmt: skip
+            faults.append(fault)
+        for change in job_changes(job):
+            try:
+                state = state.after([change])
+            except ChangeRefused as error:
+                faults.append(Fault("build.toml", line, where, str(change)[:120], str(error)))
+
+
+def _check_references(build: Build, faults: list[Fault]) -> None:
+    """``same_as`` must lead to a declared address, and not back to itself."""
+    from drybuild.build.state import _known_addresses
+
+    for address, fact in build.stated.items():
+        other = getattr(fact.value, "same_as", None)
+        seen = {address}
+        while isinstance(other, str):
+            if declaration(other) is None:
+                line = line_of(build.files[fact.file], address.split("."))
+                faults.append(
+                    Fault(fact.file, line, address, f"same_as = {other!r}", "a declared address")
+                )
+                break
+            if other in seen:
+                line = line_of(build.files[fact.file], address.split("."))
+                faults.append(
+                    Fault(fact.file, line, address, "same_as leads back to itself", "a value")
+                )
+                break
+            seen.add(other)
+            step = build.stated.get(other)
+            other = getattr(step.value, "same_as", None) if step is not None else None
+    text = build.files.get("build.toml", "")
+    for index, adjuster in enumerate(build.adjusters):
+        line = line_of(text, ("adjuster", str(index)))
+        for target in (adjuster.address, *adjuster.together):
+            where = f"adjuster.{index}"
+            try:
+                if target.split(".")[0] in {p.root for p in place_of().values()} and (
+                    target in place_of() or any(i.startswith(target + ".") for i in place_of())
+                ):
+                    continue
+                _known_addresses(target)
+            except ChangeRefused as error:
+                faults.append(Fault("build.toml", line, where, repr(target)[:80], str(error)))

@@ -1,0 +1,159 @@
+"""The models of the folder's files: ``build.toml``, ``car.toml``, ``parts/*.toml``."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, Field, create_model
+
+from drybuild.build.kinds import part_kinds, sections
+from drybuild.build.model import Model, Section
+
+Known = Literal["assumed", "catalogue", "maker", "measured"]
+
+Raw = str | int | float | bool | list[Any] | dict[str, Any]
+"""A value still as written; it is read when the address it is set at is known."""
+
+
+class Head(Model):
+    """The first keys of every file."""
+
+    format: Literal[1] = Field(description="format number of the file")
+    known: Known = Field(default="catalogue", description="how the file's bare numbers are known")
+
+
+class Person(Model):
+    """Somebody who works on the car."""
+
+    name: str
+    note: str = ""
+
+
+class Session(Model):
+    """A stretch of time in which people work on the car."""
+
+    id: str = Field(description="short name, e.g. sat-1")
+    date: str = Field(default="", description="date, yyyy-mm-dd")
+    start: str = ""
+    end: str = ""
+    people: tuple[str, ...] = ()
+
+
+class Job(Model):
+    """Work still to do, as the Changes it makes."""
+
+    id: str = Field(description="short name; `drybuild did ID` records it as done")
+    title: str = ""
+    session: str = Field(default="", description="id of the work session it is planned for")
+    fit: dict[str, str] = Field(default_factory=dict, description="place = part id")
+    remove: tuple[str, ...] = Field(default=(), description="places emptied")
+    set: dict[str, Raw] = Field(default_factory=dict, description="address = value")
+    opens: tuple[str, ...] = Field(default=(), description="components opened on the way")
+    disturbs: tuple[str, ...] = Field(default=(), description="addresses that are disturbed")
+
+
+class Adjuster(Model):
+    """Something the owner is willing to change to cure a finding."""
+
+    address: str = Field(description="address that is set, or place that is fitted")
+    title: str = Field(default="", description="what one does, in words")
+    low: Raw | None = Field(default=None, description="lowest setting")
+    high: Raw | None = Field(default=None, description="highest setting")
+    steps: int = Field(default=9, ge=2, le=41, description="settings tried from low to high")
+    choices: tuple[Raw, ...] = Field(default=(), description="settings or part ids to try")
+    together: tuple[str, ...] = Field(
+        default=(), description="other addresses that move with it (both sides of an axle)"
+    )
+    effort: float = Field(default=1.0, ge=0, description="how much it is to do; smaller is tried first")
+
+
+class BuildHead(Model):
+    """The [build] table."""
+
+    name: str
+    scenario: str = Field(default="", description="what this build is; says so when invented")
+    use: str = Field(default="drive", description="the use wanted, for --strict")
+    units: Literal["metric", "us"] = "metric"
+    rule_sets: tuple[str, ...] = Field(default=(), description="ids of the rule sets that apply")
+    driving: bool | None = Field(
+        default=None, description="is it standard and driving today? unset: don't know"
+    )
+    driving_stated: str = Field(default="", description="who says so and when")
+    last_inspection: str = Field(default="", description="date and result of the last inspection")
+    known_faults: tuple[str, ...] = Field(default=(), description="faults known today")
+
+
+def _table_fields(names: tuple[str, ...]) -> dict[str, Any]:
+    known = sections()
+    return {n: (known[n] | None, Field(default=None, description=_first(known[n]))) for n in names if n in known}
+
+
+def _first(model: type[BaseModel]) -> str:
+    return (model.__doc__ or "").strip().split("\n")[0]
+
+
+BUILD_SECTIONS = ("site", "goal")
+
+
+@cache
+def build_file() -> type[Model]:
+    """Model of ``build.toml``."""
+    fields: dict[str, Any] = {
+        "build": (BuildHead, Field(description="what this build is")),
+        "crew": (tuple[Person, ...], Field(default=())),
+        "session": (tuple[Session, ...], Field(default=())),
+        "job": (tuple[Job, ...], Field(default=())),
+        "adjuster": (tuple[Adjuster, ...], Field(default=())),
+        **_table_fields(BUILD_SECTIONS),
+    }
+    if "blend" in sections():
+        fields["blend"] = (dict[str, sections()["blend"]], Field(default_factory=dict))  # type: ignore[misc]
+    return create_model("BuildFile", __base__=Head, __doc__="The build: goals, crew, work.", **fields)
+
+
+@cache
+def car_file() -> type[Model]:
+    """Model of ``car.toml``."""
+    known = sections()
+    fields: dict[str, Any] = {
+        "name": (str, Field(description="the car's name")),
+        "outline": (str, Field(default="", description="starter car it began from")),
+        "fitted": (dict[str, Any], Field(default_factory=dict, description="place = part id, or \"none\"")),
+    }
+    for name, model in known.items():
+        if name in (*BUILD_SECTIONS, "blend"):
+            continue
+        fields[name] = (_grouped(name, model) | None, Field(default=None, description=_first(model)))
+    return create_model("CarFile", __base__=Head, __doc__="The car as driven in.", **fields)
+
+
+def _grouped(name: str, model: type[Section]) -> Any:
+    if name == "axle":
+        return create_model(
+            "Axles", __base__=Model, front=(model | None, None), rear=(model | None, None)
+        )
+    if name == "corner":
+        sided = create_model(
+            "CornerPair", __base__=model, left=(model | None, None), right=(model | None, None)
+        )
+        return create_model(
+            "Corners", __base__=Model, front=(sided | None, None), rear=(sided | None, None)
+        )
+    return model
+
+
+@cache
+def parts_file() -> type[Model]:
+    """Model of a file in ``parts/``."""
+    kinds = tuple(part_kinds().values())
+    union: Any = kinds[0]
+    for kind in kinds[1:]:
+        union = union | kind
+    part = Annotated[union, Field(discriminator="kind")] if len(kinds) > 1 else union
+    return create_model(
+        "PartsFile",
+        __base__=Head,
+        __doc__="Parts by id, each with a kind.",
+        part=(dict[str, part], Field(default_factory=dict)),
+    )

@@ -1,0 +1,198 @@
+"""State and Change: the car is what is fitted to it now, and a Change is the only way to another.
+
+State = base ⊕ ordered Changes (DESIGN idea 2). A state is frozen; ``after`` gives the next one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from fnmatch import fnmatchcase
+from functools import cache
+from typing import TYPE_CHECKING, Any, Literal
+
+from pydantic import ValidationError
+
+from drybuild.build.declared import declaration, expand, read_value
+from drybuild.build.errors import ChangeRefused, nearest
+from drybuild.build.kinds import place_of, places
+
+if TYPE_CHECKING:
+    from drybuild.build.build import Build
+
+ChangeKind = Literal["fit", "remove", "set", "disturb", "open", "close", "verify"]
+
+
+@dataclass(frozen=True)
+class Change:
+    """One change of the car.
+
+    kind   target                          value
+    fit    place or group (wheel.front)    part id
+    remove place or group                  –
+    set    address or group                value as written
+    disturb address, place or pattern      –
+    open, close  component                 –
+    verify record id                       evidence, by name (value, tool, name, second person)
+    job: id of the job it belongs to, if any; when and who come from the journal.
+    """
+
+    kind: ChangeKind
+    target: str
+    value: Any = None
+    job: str = ""
+    when: str = ""
+    who: str = ""
+
+    def __str__(self) -> str:
+        if self.kind in ("fit", "set"):
+            return f"{self.kind} {self.target} = {self.value}"
+        return f"{self.kind} {self.target}"
+
+
+@dataclass(frozen=True)
+class State:
+    """What is fitted, set, open and recorded. ``name`` is now, finished, after:…, draft:….
+
+    fitted: place instance → part id or None (known to be empty); a place that nobody spoke of is
+    not in it. settings: address → value set. readings: address → latest value that still holds.
+    """
+
+    build: Build
+    name: str
+    fitted: Mapping[str, str | None]
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    readings: Mapping[str, Any] = field(default_factory=dict)
+    disturbed: frozenset[str] = frozenset()
+    open: tuple[str, ...] = ()
+    changes: tuple[Change, ...] = ()
+    base_fitted: Mapping[str, str | None] = field(default_factory=dict)
+
+    def after(self, changes: Iterable[Change], name: str | None = None) -> State:
+        """The state after these Changes, in order. Raises ChangeRefused."""
+        fitted, settings = dict(self.fitted), dict(self.settings)
+        disturbed, opened = set(self.disturbed), list(self.open)
+        done = list(self.changes)
+        for change in changes:
+            _apply(self.build, change, fitted, settings, disturbed, opened)
+            done.append(change)
+        return replace(
+            self, name=name or self.name, fitted=fitted, settings=settings,
+            disturbed=frozenset(disturbed), open=tuple(opened), changes=tuple(done),
+        )  # fmt: skip
+
+    @property
+    def base(self) -> State:
+        """The car as found, before any Change; readings are kept, for they are of the same car."""
+        return replace(
+            self, name="as found", fitted=self.base_fitted, settings={},
+            disturbed=frozenset(), open=(), changes=(),
+        )  # fmt: skip
+
+    def place_changed(self, instance: str) -> bool:
+        """Whether another part is there than in the car as found."""
+        return self.fitted.get(instance) != self.base_fitted.get(instance)
+
+    def owed(self, patterns: tuple[str, ...], record: str) -> tuple[str, ...]:
+        """Places whose Change makes a record owed that has not been made since."""
+        since: list[str] = []
+        for change in self.changes:
+            if change.kind == "verify":
+                if change.target == record:
+                    since.clear()
+                continue
+            since += [p for p in _touched_by(change) if any(fnmatchcase(p, q) for q in patterns)]
+        return tuple(dict.fromkeys(since))
+
+
+def _apply(
+    build: Build,
+    change: Change,
+    fitted: dict[str, str | None],
+    settings: dict[str, Any],
+    disturbed: set[str],
+    opened: list[str],
+) -> None:
+    if change.kind in ("fit", "remove"):
+        part = None if change.kind == "remove" else str(change.value)
+        for instance in instances_of(change.target):
+            if part is not None:
+                check_fits(build, instance, part)
+            fitted[instance] = part
+    elif change.kind == "set":
+        for address in _known_addresses(change.target):
+            settings[address] = read_setting(address, change.value)
+    elif change.kind == "disturb":
+        disturbed.add(change.target)
+    elif change.kind == "open":
+        opened.append(change.target)
+    elif change.kind == "close":
+        if change.target not in opened:
+            raise ChangeRefused(f"close {change.target!r}: it is not open")
+        opened.remove(change.target)
+    elif change.kind == "verify":
+        if not change.target:
+            raise ChangeRefused("verify: no record is named")
+    else:
+        raise ChangeRefused(f"no kind of Change is called {change.kind!r}")
+
+
+def check_fits(build: Build, instance: str, part: str) -> None:
+    """Raise ChangeRefused unless the part exists and is of the kind that goes there."""
+    place = place_of()[instance]
+    found = build.parts.get(part)
+    if found is None:
+        hint = nearest(part, tuple(build.parts))
+        raise ChangeRefused(f"{instance}: no part {part!r} in parts/. {hint}".strip())
+    kind = getattr(found, "kind", "")
+    if kind != place.kind:
+        raise ChangeRefused(f"{instance}: {part!r} is a {kind}, a {place.kind} goes there")
+
+
+@cache
+def instances_of(target: str) -> tuple[str, ...]:
+    """Place instances of a place or group: ``wheel.front`` → left and right."""
+    found = tuple(i for i in place_of() if i == target or i.startswith(target + "."))
+    if not found:
+        hint = nearest(target, (*places(), *place_of()))
+        raise ChangeRefused(f"no place {target!r}. {hint}".strip())
+    return found
+
+
+def _known_addresses(target: str) -> tuple[str, ...]:
+    found = expand(target)
+    if not found:
+        from drybuild.build.declared import declared_addresses
+
+        hint = nearest(target, tuple(declared_addresses()))
+        raise ChangeRefused(f"nothing can be set at {target!r}. {hint}".strip())
+    return found
+
+
+def read_setting(address: str, raw: Any, known: str = "measured") -> Any:
+    """A raw setting as the value its address takes. Raises ChangeRefused."""
+    declared = declaration(address)
+    if declared is None:
+        raise ChangeRefused(f"nothing is declared at {address!r}")
+    try:
+        return read_value(declared, raw, known=known)
+    except ValidationError as error:
+        detail = error.errors(include_url=False)[0]
+        ctx = detail.get("ctx", {})
+        expected = ctx.get("expected", detail["msg"])
+        raise ChangeRefused(f"{address}: found {raw!r}, expected {expected}") from None
+
+
+def _touched_by(change: Change) -> tuple[str, ...]:
+    if change.kind in ("fit", "remove"):
+        return instances_of(change.target)
+    if change.kind == "set":
+        return tuple(_place_or_table(a) for a in expand(change.target))
+    if change.kind in ("disturb", "open"):
+        return (change.target,)
+    return ()
+
+
+def _place_or_table(address: str) -> str:
+    declared = declaration(address)
+    return declared.owner if declared is not None else address

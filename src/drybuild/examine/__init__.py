@@ -1,0 +1,25 @@
+"""Asks every check of a state: findings, uses, biggest unknowns, measure next, fixes, workings."""
+
+from drybuild.examine.examination import Examination, examine_state
+from drybuild.examine.fixes import Fix, find_fixes
+from drybuild.examine.measuring import Measurement, measure_next
+from drybuild.examine.opened import OpenBuild, open_build
+from drybuild.examine.uses import Hold, Owed, UseState
+from drybuild.examine.workings import Line, Step, workings
+
+__all__ = [
+    "Examination",
+    "Fix",
+    "Hold",
+    "Line",
+    "Measurement",
+    "OpenBuild",
+    "Owed",
+    "Step",
+    "UseState",
+    "examine_state",
+    "find_fixes",
+    "measure_next",
+    "open_build",
+    "workings",
+]

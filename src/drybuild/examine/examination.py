@@ -1,0 +1,168 @@
+"""Runs every check on a state and gathers findings, uses and joint chances."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from drybuild.build import State
+from drybuild.build.drawn import DrawnFacts
+from drybuild.examine.uses import UseState, use_states
+from drybuild.findings import Evaluation, Finding, RawFinding, Registry, Verdict
+from drybuild.findings.finding import assess, margins
+from drybuild.findings.needs import subjects
+from drybuild.values import Draws
+
+FloatArray = npt.NDArray[np.float64]
+
+DRAWS = 4096
+SEED = 2026
+
+MORE = 4
+"""How many times more draws a finding near its threshold gets, so that verdicts do not flicker."""
+
+
+@dataclass(frozen=True)
+class Examination:
+    """Everything the checks say of one state, frozen.
+
+    findings: in the order of the registry; uses: with what stops each; margins: (F, N) in SI, a
+    row of NaN where unmeasured; evaluation: the results behind them, for workings.
+    """
+
+    state: State
+    seed: int
+    draws: int
+    findings: tuple[Finding, ...]
+    uses: tuple[UseState, ...]
+    margins: FloatArray
+    evaluation: Evaluation
+
+    @property
+    def is_present(self) -> bool:
+        """Whether the state is the car as it stands, so that records owed stop uses."""
+        return self.state.name == "now"
+
+    def finding(self, check: str, subject: str) -> Finding:
+        """The finding of a check at a subject. Raises KeyError."""
+        for item in self.findings:
+            if item.check == check and item.subject == subject:
+                return item
+        raise KeyError(f"no finding {check} {subject}")
+
+    def use(self, name: str) -> UseState:
+        """What is known of one use. Raises KeyError."""
+        for item in self.uses:
+            if item.use == name:
+                return item
+        raise KeyError(f"no use {name!r}")
+
+    @cached_property
+    def counts(self) -> dict[Verdict, int]:
+        """How many findings say what."""
+        return {v: sum(f.verdict is v for f in self.findings) for v in Verdict}
+
+    @cached_property
+    def joint_chance(self) -> float | None:
+        """Share of draws in which every measured, armed finding is enough at once."""
+        return joint(self.margins, [f.armed and f.margin is not None for f in self.findings])
+
+    @cached_property
+    def joint_by_system(self) -> dict[str, float]:
+        """The same within each system."""
+        found = {}
+        for system in dict.fromkeys(f.system for f in self.findings):
+            chosen = [f.system == system and f.margin is not None for f in self.findings]
+            share = joint(self.margins, chosen)
+            if share is not None:
+                found[system] = share
+        return found
+
+
+def joint(rows: FloatArray, chosen: list[bool]) -> float | None:
+    """Share of draws in which all chosen rows are ≥ 0; None when none is chosen."""
+    mask = np.asarray(chosen, dtype=bool)
+    if not mask.any():
+        return None
+    return float(np.mean(np.all(rows[mask] >= 0, axis=0)))
+
+
+def examine_state(
+    state: State,
+    registry: Registry,
+    *,
+    draws: int = DRAWS,
+    seed: int = SEED,
+    refine: bool = True,
+    unknowns: bool = True,
+) -> Examination:
+    """Run every check of the registry on a state.
+
+    refine: rerun findings near a threshold with more draws; unknowns: work out which inputs cause
+    the doubt (both are left out where a search runs many states).
+    """
+    evaluation = evaluate(state, registry, draws, seed)
+    raw = run_checks(evaluation, registry)
+    rows = margins(raw, draws)
+    chances = _refined(state, raw, rows, registry, seed) if refine else None
+    findings = assess(raw, rows, chances)
+    if unknowns:
+        from drybuild.examine.unknowns import with_unknowns
+
+        findings = with_unknowns(findings, rows, evaluation)
+    return Examination(
+        state, seed, draws, tuple(findings),
+        use_states(state, findings, rows, registry), rows, evaluation,
+    )  # fmt: skip
+
+
+def evaluate(
+    state: State,
+    registry: Registry,
+    draws: int,
+    seed: int,
+    typical: frozenset[str] = frozenset(),
+) -> Evaluation:
+    """An evaluation of a state, with the car as found beside it."""
+    columns = Draws(draws, seed)
+    base = Evaluation(registry, DrawnFacts(state.base, columns, typical), draws)
+    return Evaluation(registry, DrawnFacts(state, columns, typical), draws, base)
+
+
+def run_checks(evaluation: Evaluation, registry: Registry) -> list[RawFinding]:
+    """Every check at every subject, in the order of registration."""
+    found = []
+    with np.errstate(all="ignore"):
+        for spec in registry.checks.values():
+            for subject in subjects(spec.per, evaluation.facts.blends):
+                item = evaluation.check(spec, subject)
+                if item is not None:
+                    found.append(item)
+    return found
+
+
+def _refined(
+    state: State, raw: list[RawFinding], rows: FloatArray, registry: Registry, seed: int
+) -> FloatArray:
+    """Chances of findings near a threshold, from more draws; NaN for the others."""
+    n = rows.shape[1]
+    chances = np.mean(rows >= 0, axis=1)
+    refined = np.full(len(raw), np.nan)
+    near = []
+    for index, item in enumerate(raw):
+        wanted = item.spec.consequence.wanted_chance
+        band = 2 * np.sqrt(wanted * (1 - wanted) / n)
+        edges = np.array([wanted, 1 - wanted])
+        if item.slack is not None and np.any(np.abs(chances[index] - edges) < band):
+            near.append(index)
+    if near:
+        more = evaluate(state, registry, n * MORE, seed)
+        with np.errstate(all="ignore"):
+            for index in near:
+                again = more.check(raw[index].spec, raw[index].subject)
+                if again is not None and again.slack is not None:
+                    refined[index] = np.mean(again.slack - again.gap >= 0)
+    return refined

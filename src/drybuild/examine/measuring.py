@@ -1,0 +1,213 @@
+"""Measure next: which measurement would settle most of what is undecided, per minute.
+
+Preposterior analysis: for each input that a stated tool can measure, possible readings are drawn
+from what is known today with the tool's doubt; each reading re-weighs the draws; a finding counts
+as settled by a reading when its re-weighed chance leaves the undecided band. Settling to *short*
+counts. An input that nobody has stated stands in by its usual range, for this question alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from drybuild.build.declared import Declared, declaration
+from drybuild.build.drawn import quantity_kind
+from drybuild.examine.examination import Examination, evaluate
+from drybuild.findings import Fact, Finding, Verdict
+from drybuild.findings.finding import margins
+from drybuild.values import ValueFault, parse_value
+
+READINGS = 24
+"""Possible readings tried for each input."""
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """A measurement worth taking.
+
+    settles: expected number of undecided findings it settles; findings: those it bears on, as
+    (check, subject); both_sides: take it left and right, for cars are crooked.
+    """
+
+    input: str
+    doc: str
+    how: str
+    tool: str
+    minutes: int
+    settles: float
+    of: int
+    findings: tuple[tuple[str, str], ...]
+    both_sides: bool
+    now: str
+
+
+def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement, ...]:
+    """Measurements ranked by findings settled per minute. Empty when nothing is undecided."""
+    open_findings = [
+        (i, f)
+        for i, f in enumerate(examination.findings)
+        if f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED)
+    ]
+    if not open_findings:
+        return ()
+    rows, columns, typical = _margins(examination, open_findings)
+    found: dict[str, Measurement] = {}
+    for address in _candidates(open_findings):
+        made = _weigh(address, examination, open_findings, rows, columns, typical)
+        if made is not None and made.settles > 0:
+            name = made.input
+            if name not in found or found[name].settles < made.settles:
+                found[name] = made
+    ranked = sorted(found.values(), key=lambda m: (-m.settles / m.minutes, m.input))
+    return tuple(ranked[:most])
+
+
+def _candidates(open_findings: list[tuple[int, Finding]]) -> list[str]:
+    found: dict[str, None] = {}
+    for _, finding in open_findings:
+        for address in (*finding.missing, *(u.input for u in finding.unknowns)):
+            found.setdefault(address.removeprefix("base:"))
+    return [a for a in found if _measurable(a)]
+
+
+def _measurable(address: str) -> bool:
+    declared = declaration(address)
+    return declared is not None and declared.measure is not None
+
+
+def _margins(
+    examination: Examination, open_findings: list[tuple[int, Finding]]
+) -> tuple[dict[int, FloatArray], Any, frozenset[str]]:
+    """Margins of the undecided findings, with usual ranges standing in for what is missing."""
+    typical = frozenset(
+        a
+        for _, f in open_findings
+        for a in f.missing
+        if (d := declaration(a)) is not None and d.typical is not None
+    )
+    with_typical = evaluate(
+        examination.state, examination.evaluation.registry, examination.draws, examination.seed,
+        typical,
+    )  # fmt: skip
+    registry = examination.evaluation.registry
+    rows: dict[int, FloatArray] = {}
+    with np.errstate(all="ignore"):
+        for index, finding in open_findings:
+            if finding.verdict is Verdict.UNMEASURED:
+                raw = with_typical.check(registry.checks[finding.check], finding.subject)
+                if raw is not None and raw.slack is not None:
+                    rows[index] = margins([raw], examination.draws)[0]
+            else:
+                rows[index] = examination.margins[index]
+    return rows, with_typical.facts, typical
+
+
+def _weigh(
+    address: str,
+    examination: Examination,
+    open_findings: list[tuple[int, Finding]],
+    rows: dict[int, FloatArray],
+    facts: Any,
+    typical: frozenset[str],
+) -> Measurement | None:
+    declared = declaration(address)
+    if declared is None or declared.measure is None:
+        return None
+    fact = facts.fact(address)
+    concerned = [(i, f) for i, f in open_findings if _bears_on(address, f)]
+    column = fact.value if isinstance(fact, Fact) else None
+    sigma = _tool_sigma(declared, column)
+    if not concerned:
+        return None
+    if sigma is None or not isinstance(column, np.ndarray):
+        # No usual range is declared: all that can be said is what becomes computable.
+        only = [f for _, f in concerned if f.missing == (address,)]
+        return _measurement(declared, examination, only, float(len(only)), "not stated")
+    if sigma >= 0.9 * float(np.std(column)):
+        return None
+    weights = _reading_weights(column, sigma)
+    settled, named = 0.0, []
+    for index, finding in concerned:
+        share = _settled(finding, rows.get(index), weights, address)
+        if share > 0:
+            settled += share
+            named.append(finding)
+    now = "not stated" if address in typical else ""
+    return _measurement(declared, examination, named, settled, now)
+
+
+def _bears_on(address: str, finding: Finding) -> bool:
+    if address in finding.missing:
+        return finding.missing == (address,)
+    names = {u.input.removeprefix("base:") for u in finding.unknowns}
+    return address in names and not finding.missing
+
+
+def _reading_weights(column: FloatArray, sigma: float) -> FloatArray:
+    """Weights (READINGS, N) of the draws after each of several equally likely readings."""
+    order = np.argsort(column, kind="stable")
+    n = len(column)
+    picks = order[((np.arange(READINGS) + 0.5) / READINGS * n).astype(int)]
+    # Noise of the tool at matching, but shuffled, quantiles: readings = truth + error.
+    from scipy.special import ndtri
+
+    levels = (np.arange(READINGS) + 0.5) / READINGS
+    noise = ndtri(levels[(np.arange(READINGS) * 7 + 3) % READINGS]) * sigma
+    readings = column[picks] + noise
+    exponent = -0.5 * ((readings[:, None] - column[None, :]) / sigma) ** 2
+    exponent -= exponent.max(axis=1, keepdims=True)
+    weights = np.exp(exponent)
+    return weights / weights.sum(axis=1, keepdims=True)  # type: ignore[no-any-return]
+
+
+def _settled(
+    finding: Finding, row: FloatArray | None, weights: FloatArray, address: str
+) -> float:
+    """Share of possible readings after which the finding is no longer undecided."""
+    if row is None:
+        return 1.0 if finding.missing == (address,) else 0.0
+    wanted = finding.consequence.wanted_chance
+    chance = weights @ (row >= 0)
+    return float(np.mean((chance >= wanted) | (chance <= 1 - wanted)))
+
+
+def _tool_sigma(declared: Declared, column: Any) -> float | None:
+    """Standard uncertainty of the declared tool near the present value; None for words."""
+    if not isinstance(column, np.ndarray) or declared.measure is None:
+        return None
+    from drybuild.values import KINDS
+
+    kind = quantity_kind(declared)
+    centre = float(np.median(column))
+    try:
+        value = parse_value(
+            {"is": f"{centre!r} {KINDS[kind].si}", "by": declared.measure.tool}, kind
+        )
+    except ValueFault:
+        return None
+    return float(value.half_width) / 2 or None
+
+
+def _measurement(
+    declared: Declared,
+    examination: Examination,
+    findings: list[Finding],
+    settles: float,
+    now: str,
+) -> Measurement | None:
+    measure = declared.measure
+    if measure is None or not findings:
+        return None
+    sided = declared.address.split(".")
+    both = "left" in sided or "right" in sided
+    return Measurement(
+        declared.address, declared.doc, measure.how, measure.tool, measure.minutes,
+        settles, sum(f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED) for f in examination.findings),
+        tuple((f.check, f.subject) for f in findings), both, now,
+    )  # fmt: skip

@@ -1,0 +1,72 @@
+"""An open build: the folder, its journal, the car as it stands, and what one asks of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from drybuild.build import Build, Change, State, UnknownName, read_build
+from drybuild.build.errors import nearest
+from drybuild.examine.examination import DRAWS, SEED, Examination, examine_state
+from drybuild.examine.fixes import Fix, find_fixes
+from drybuild.examine.measuring import Measurement, measure_next
+from drybuild.examine.workings import Step, workings
+from drybuild.findings import Finding, Registry
+from drybuild.journal import Journal, Present, after_session, finished, present
+from drybuild.systems import registry as all_systems
+
+
+@dataclass(frozen=True)
+class OpenBuild:
+    """A build folder and its journal, read together; nothing in it changes after reading."""
+
+    build: Build
+    journal: Journal
+    present: Present
+    registry: Registry
+
+    def state(self, name: str = "finished") -> State:
+        """now, finished, after:SESSION, or ``as found``. Raises UnknownName."""
+        if name == "now":
+            return self.present.state
+        if name == "finished":
+            return finished(self.build, self.present)
+        if name == "as found":
+            return self.build.base_state
+        kind, _, which = name.partition(":")
+        sessions = tuple(s.id for s in self.build.sessions)
+        if kind == "after" and which in sessions:
+            return after_session(self.build, self.present, which)
+        known = ("now", "finished", *(f"after:{s}" for s in sessions))
+        raise UnknownName(f"no state {name!r}; known: {', '.join(known)}. {nearest(name, known)}")
+
+    def draft(self, name: str, changes: Iterable[Change], start: str = "finished") -> State:
+        """A what-if state: ``start`` and these Changes. Raises ChangeRefused."""
+        return self.state(start).after(changes, f"draft:{name}")
+
+    def examine(
+        self, state: State | str = "finished", *, draws: int = DRAWS, seed: int = SEED
+    ) -> Examination:
+        """Run every check on a state."""
+        chosen = self.state(state) if isinstance(state, str) else state
+        return examine_state(chosen, self.registry, draws=draws, seed=seed)
+
+    def measure_next(self, examination: Examination) -> tuple[Measurement, ...]:
+        """What to measure next, and what it is expected to settle."""
+        return measure_next(examination)
+
+    def fixes(self, examination: Examination, finding: Finding) -> tuple[Fix, ...]:
+        """Changes that make the finding enough without making another worse."""
+        return find_fixes(examination, finding)
+
+    def workings(self, examination: Examination, finding: Finding) -> tuple[Step, ...]:
+        """The chain of formulas and numbers behind a finding."""
+        return workings(examination, finding, self.build.head.units)
+
+
+def open_build(folder: Path | str) -> OpenBuild:
+    """Open a build folder. Raises BuildFaults, ChangeRefused or JournalProblem."""
+    build = read_build(folder)
+    journal = Journal(build.root)
+    return OpenBuild(build, journal, present(build, journal), all_systems())

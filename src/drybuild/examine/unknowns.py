@@ -1,0 +1,71 @@
+"""Biggest unknowns: which inputs cause most of a finding's doubt.
+
+Each draw column's total effect on the margin, estimated from the same draws by projection on
+Hermite polynomials of its normal scores (values.shares_many); what is left is interaction.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from drybuild.findings import Evaluation, Finding, Missing, Unknown
+from drybuild.values import Draws, shares_many
+
+SHOWN = 8
+"""Unknowns kept per finding."""
+
+LEAST = 0.01
+"""Shares below this are not worth a line."""
+
+ColumnKey = tuple[str, int]
+
+
+def with_unknowns(
+    findings: list[Finding], rows: npt.NDArray[np.float64], evaluation: Evaluation
+) -> list[Finding]:
+    """The findings with their biggest unknowns filled in."""
+    labels = [_labels(f, evaluation) for f in findings]
+    keys = sorted({key for row in labels for key in row})
+    if not keys:
+        return findings
+    at = {key: index for index, key in enumerate(keys)}
+    mask = np.zeros((len(findings), len(keys)), dtype=bool)
+    for index, row in enumerate(labels):
+        mask[index, [at[key] for key in row]] = True
+    measured = np.array([f.margin is not None and f.kind != "match" for f in findings])
+    with np.errstate(all="ignore"):
+        spread = np.nanstd(np.where(measured[:, None], rows, 0.0), axis=1)
+    chosen = np.flatnonzero(measured & (spread > 0) & mask.any(axis=1))
+    if not len(chosen):
+        return findings
+    draws: Draws = evaluation.facts.draws  # type: ignore[attr-defined]
+    scores = np.stack([draws.normal(group, slot) for group, slot in keys])
+    effect = shares_many(rows[chosen], scores, mask[chosen])
+    found = list(findings)
+    for place, index in enumerate(chosen):
+        shares = effect[place]
+        order = np.argsort(-shares)[:SHOWN]
+        found[index] = found[index].but(
+            unknowns=tuple(
+                Unknown(labels[index][keys[k]], float(shares[k]))
+                for k in order
+                if mask[index, k] and shares[k] >= LEAST
+            )
+        )
+    return found
+
+
+def _labels(finding: Finding, evaluation: Evaluation) -> dict[ColumnKey, str]:
+    """Draw column → the address it is best known by in this finding."""
+    found: dict[ColumnKey, str] = {}
+    for address in finding.facts:
+        plain = address.removeprefix("base:")
+        source = evaluation.base if address != plain else evaluation
+        fact = source.facts.fact(plain)
+        if isinstance(fact, Missing):
+            continue
+        for key in fact.columns:
+            if key not in found or (found[key].startswith("base:") and plain == address):
+                found[key] = address
+    return found

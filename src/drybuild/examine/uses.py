@@ -1,0 +1,160 @@
+"""What the car may do in a state: uses, the holds that stop them, and the records owed.
+
+Calculation may stop; only a recorded hand check may release (DESIGN idea 4). In the present state
+a record that is owed stops its uses; for any other state it is listed beside them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from drybuild.build import State
+from drybuild.findings import Finding, RecordSpec, Registry, Verdict
+from drybuild.findings.words import stopped_with, use_closure, uses
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """What stops a use until it is lifted.
+
+    check: id of the check or record; through: the prerequisite that it stops, or empty when it
+    stops the use itself; do: the next physical action.
+    """
+
+    check: str
+    subject: str
+    why: str
+    do: str
+    through: str = ""
+    kind: str = "check"
+    safety: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Owed:
+    """A record still to be made: evidence wanted, and whether a second person must be there."""
+
+    record: str
+    title: str
+    places: tuple[str, ...]
+    stops: tuple[str, ...]
+    evidence: tuple[str, ...]
+    second_person: bool
+    do: str
+    safety: str
+
+
+@dataclass(frozen=True, slots=True)
+class UseState:
+    """One use in one state: whether nothing recorded stops it, and what does or is still owed."""
+
+    use: str
+    allowed: bool
+    joint_chance: float | None
+    holds: tuple[Hold, ...]
+    records_owed: tuple[Owed, ...]
+
+
+def use_states(
+    state: State,
+    findings: list[Finding],
+    rows: npt.NDArray[np.float64],
+    registry: Registry,
+) -> tuple[UseState, ...]:
+    """Every use, in the order of uses.toml."""
+    present = state.name == "now"
+    owed = records_owed(state, registry)
+    direct = _statements(state)
+    direct += [(h, f.stops) for f in findings if f.stopping for h in (_hold(f),)]
+    if present:
+        direct += [(_record_hold(o), o.stops) for o in owed]
+    found = []
+    for use in uses():
+        needed = use_closure(use.name)
+        holds = [
+            _seen_from(use.name, hold, stops) for hold, stops in direct if needed & set(stops)
+        ]
+        holds.sort(key=lambda h: (h.through != "", h.kind == "record"))
+        mine = tuple(o for o in owed if needed & set(o.stops))
+        chosen = np.array(
+            [f.armed and f.margin is not None and bool(needed & set(f.stops)) for f in findings],
+            dtype=bool,
+        )
+        chance = float(np.mean(np.all(rows[chosen] >= 0, axis=0))) if chosen.any() else None
+        found.append(UseState(use.name, not holds, chance, tuple(holds), mine))
+    return tuple(found)
+
+
+def records_owed(state: State, registry: Registry) -> tuple[Owed, ...]:
+    """Records that the state's Changes make owed and that have not been made since."""
+    found = []
+    for spec in registry.records.values():
+        places = state.owed(spec.changed, spec.id)
+        if places:
+            found.append(_owed(spec, places))
+    return tuple(found)
+
+
+def _owed(spec: RecordSpec, places: tuple[str, ...]) -> Owed:
+    return Owed(
+        spec.id, spec.title, places, spec.stops, spec.evidence, spec.second_person,
+        spec.do, spec.safety,
+    )  # fmt: skip
+
+
+def _hold(finding: Finding) -> Hold:
+    place = "" if finding.subject == "car" else f"{finding.place}: "
+    why = f"{place}{finding.when_short}"
+    do = finding.do
+    if finding.verdict is Verdict.UNSURE:
+        why = f"{place}{finding.title}: too close to call"
+        if finding.why:
+            why = f"{place}{finding.title}: {finding.why}"
+    elif finding.verdict is Verdict.UNMEASURED:
+        why = f"{place}{finding.title}: nobody has measured {_listed(finding.missing)}"
+        do = f"measure or look up {_listed(finding.missing)}"
+    return Hold(finding.check, finding.subject, why, do, safety=finding.safety)
+
+
+def _listed(addresses: tuple[str, ...]) -> str:
+    words = [a.replace("_", " ").replace(".", " ") for a in addresses[:3]]
+    return ", ".join(words) + (f" and {len(addresses) - 3} more" if len(addresses) > 3 else "")
+
+
+def _record_hold(owed: Owed) -> Hold:
+    who = ", with a second person" if owed.second_person else ""
+    return Hold(
+        owed.record, "car", f"not recorded: {owed.title}", f"{owed.do}{who}", kind="record",
+        safety=owed.safety,
+    )  # fmt: skip
+
+
+def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
+    """Holds that come from what the owner says and from what stands open."""
+    found: list[tuple[Hold, tuple[str, ...]]] = []
+    for component in dict.fromkeys(state.open):
+        hold = Hold(
+            f"open.{component}", "car", f"{component.replace('_', ' ')} is open",
+            f"refit and close {component.replace('_', ' ')}", kind="open",
+        )  # fmt: skip
+        found.append((hold, ("run", "creep")))
+    if state.build.head.driving is False and not state.changes:
+        hold = Hold(
+            "stated.not_driving", "car", "the owner says it is not driving today",
+            "say what is wrong with it, mend that, and state it again", kind="statement",
+        )  # fmt: skip
+        found.append((hold, ("drive",)))
+    return found
+
+
+def _seen_from(use: str, hold: Hold, stops: tuple[str, ...]) -> Hold:
+    if use in stops:
+        return hold
+    needed = use_closure(use) & stopped_with(stops)
+    nearest_use = next(u.name for u in uses() if u.name in needed)
+    return Hold(
+        hold.check, hold.subject, hold.why, hold.do, nearest_use, hold.kind, hold.safety
+    )

@@ -1,0 +1,318 @@
+"""Runs results and checks over one state's facts: each result at most once, missing inputs named.
+
+An ``Evaluation`` is made for a source of facts (a state of the car, drawn) and asks the registry
+for what is needed. It knows for every outcome which facts it rests on, which of those a Change
+has touched (that arms a check), the lowest way of knowing among them, and which ranges were left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from drybuild.findings.errors import FormulaRefused, UnknownAddress
+from drybuild.findings.needs import Need, fill
+from drybuild.findings.registry import CheckSpec, Registry, ResultSpec
+from drybuild.findings.slack import NOT_APPLICABLE, Along, RuleSlack
+from drybuild.values import HowKnown
+
+NOTHING: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One fact as drawn: a float, a column (N,), a drawn curve, a word or a frozen object.
+
+    columns: keys of the draw columns behind it; changed: a Change touched it since as found.
+    """
+
+    address: str
+    value: Any
+    columns: tuple[tuple[str, int], ...]
+    how: HowKnown | None
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A declared fact that nobody has stated.
+
+    absent: it belongs to a part that a car may well be without, and this car is.
+    """
+
+    address: str
+    changed: bool
+    absent: bool = False
+
+
+class FactSource(Protocol):
+    """What the kernel asks of a state of the car."""
+
+    @property
+    def blends(self) -> tuple[str, ...]:
+        """Ids of the fuel blends of the build."""
+
+    def fact(self, address: str) -> Fact | Missing:
+        """The fact at an address; raises UnknownAddress when no model declares it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a result, a fact or an input came to.
+
+    known: there is a value. facts: every fact behind it. touched: those that arm.
+    lowest: lowest way of knowing among the facts that arm. missing: what nobody stated.
+    """
+
+    value: Any
+    known: bool
+    facts: frozenset[str] = NOTHING
+    touched: frozenset[str] = NOTHING
+    lowest: HowKnown | None = None
+    notes: frozenset[str] = NOTHING
+    missing: frozenset[str] = NOTHING
+    absent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RawFinding:
+    """A check's outcome before statistics. slack is None when unmeasured."""
+
+    spec: CheckSpec
+    subject: str
+    slack: npt.NDArray[np.float64] | None
+    gap: Any
+    outcome: Outcome
+    worst: npt.NDArray[np.float64] | None = None
+    worst_kind: str = ""
+    rule: RuleSlack | None = None
+
+
+class Evaluation:
+    """All results and checks of a registry over one source of facts and one set of draws."""
+
+    def __init__(
+        self,
+        registry: Registry,
+        facts: FactSource,
+        n: int,
+        base: Evaluation | None = None,
+    ) -> None:
+        self.registry = registry
+        self.facts = facts
+        self.n = n
+        self.base = base if base is not None else self
+        self._results = registry.instances(facts.blends)
+        self._memo: dict[str, Outcome] = {}
+
+    def get(self, address: str) -> Outcome:
+        """The outcome at an address, a fact's or a result's."""
+        found = self._memo.get(address)
+        if found is None:
+            named = self._results.get(address)
+            found = self._fact(address) if named is None else self._result(*named)
+            self._memo[address] = found
+        return found
+
+    def inputs(self, needs: Mapping[str, Need], per: Any, subject: str) -> dict[str, Outcome]:
+        """The outcome of each input of a result or check."""
+        return {key: self._need(fill(need, per, subject)) for key, need in needs.items()}
+
+    def check(self, spec: CheckSpec, subject: str) -> RawFinding | None:
+        """Run one check; None when it does not concern this car."""
+        given = self.inputs(spec.needs, spec.per, subject)
+        outcome, arguments = _gather(given, spec.needs, spec.valid)
+        gap: Any = spec.gap_wanted
+        if isinstance(gap, Need):
+            wanted = self._need(fill(gap, spec.per, subject))
+            outcome = _join(outcome, wanted)
+            gap = wanted.value
+        if not outcome.known:
+            if outcome.absent or _asks_nothing(given, spec):
+                return None
+            return RawFinding(spec, subject, None, gap, outcome)
+        try:
+            raw = spec.function(**arguments)
+        except FormulaRefused as error:
+            refused = _unknown(outcome, frozenset({str(error)}))
+            return RawFinding(spec, subject, None, gap, refused)
+        return self._raw(spec, subject, gap, raw, outcome)
+
+    def _raw(
+        self, spec: CheckSpec, subject: str, gap: Any, raw: Any, outcome: Outcome
+    ) -> RawFinding | None:
+        if raw is NOT_APPLICABLE:
+            return None
+        rule = raw if isinstance(raw, RuleSlack) else None
+        if rule is not None:
+            raw = rule.slack
+        if isinstance(raw, Along):
+            slack, worst = _worst(raw, gap, self.n)
+            return RawFinding(spec, subject, slack, gap, outcome, worst, raw.kind, rule)
+        slack = np.broadcast_to(np.asarray(raw, dtype=np.float64), (self.n,))
+        return RawFinding(spec, subject, slack, gap, outcome, rule=rule)
+
+    def _need(self, need: Need) -> Outcome:
+        source = self.base if need.base else self
+        missing: frozenset[str] = NOTHING
+        touched: frozenset[str] = NOTHING
+        absent = False
+        found: Outcome | None = None
+        for address in need.addresses:
+            outcome = source.get(address)
+            touched |= outcome.touched
+            if outcome.known:
+                found = outcome
+                break
+            missing |= outcome.missing
+            absent = absent or outcome.absent
+        if found is None:
+            arms = touched if need.arms and not need.base else NOTHING
+            if need.optional:
+                return Outcome(None, True, NOTHING, arms)
+            return Outcome(None, False, NOTHING, arms, missing=missing, absent=absent)
+        facts = _based(found.facts) if need.base else found.facts
+        arms = touched if need.arms and not need.base else NOTHING
+        lowest = found.lowest if need.arms else None
+        return Outcome(found.value, True, facts, arms, lowest, found.notes)
+
+    def _fact(self, address: str) -> Outcome:
+        try:
+            fact = self.facts.fact(address)
+        except UnknownAddress:  # TEMPORARY while rooms are being built
+            return Outcome(None, False, missing=frozenset({address}))
+        touched = frozenset({address}) if fact.changed else NOTHING
+        if isinstance(fact, Missing):
+            missing = frozenset({address})
+            return Outcome(None, False, NOTHING, touched, missing=missing, absent=fact.absent)
+        return Outcome(fact.value, True, frozenset({address}), touched, fact.how)
+
+    def _result(self, spec: ResultSpec, subject: str) -> Outcome:
+        given = self.inputs(spec.needs, spec.per, subject)
+        outcome, arguments = _gather(given, spec.needs, spec.valid)
+        if not outcome.known:
+            return outcome
+        try:
+            value = spec.function(**arguments)
+        except FormulaRefused as error:
+            return _unknown(outcome, frozenset({str(error)}))
+        if value is NOT_APPLICABLE or value is None:
+            return _unknown(outcome, frozenset({f"{spec.name} does not apply"}))
+        if spec.hard and isinstance(value, np.ndarray | float):
+            value = _blank_outside(value, arguments, spec.valid)
+        return Outcome(
+            value, True, outcome.facts, outcome.touched, outcome.lowest, outcome.notes
+        )
+
+
+def check_addresses(registry: Registry, facts: FactSource) -> list[str]:
+    """Input addresses that no model and no result declares (a test keeps this empty)."""
+    from drybuild.findings.needs import subjects
+
+    results = registry.instances(facts.blends)
+    wrong: list[str] = []
+    specs: list[Any] = [*registry.results.values(), *registry.checks.values()]
+    for spec in specs:
+        for subject in subjects(spec.per, facts.blends):
+            for key, need in spec.needs.items():
+                for address in fill(need, spec.per, subject).addresses:
+                    if address in results:
+                        continue
+                    try:
+                        facts.fact(address)
+                    except UnknownAddress:
+                        name = getattr(spec, "name", None) or spec.id
+                        wrong.append(f"{name}: {key} = {address!r}")
+    return sorted(set(wrong))
+
+
+def _asks_nothing(given: Mapping[str, Outcome], spec: CheckSpec) -> bool:
+    """True when a part that the check is about is known not to be there."""
+    return any(
+        outcome.known and outcome.value is False and spec.needs[key].addresses[0].endswith(".present")
+        for key, outcome in given.items()
+    )
+
+
+def _gather(
+    given: Mapping[str, Outcome],
+    needs: Mapping[str, Need],
+    valid: Mapping[str, tuple[float, float]],
+) -> tuple[Outcome, dict[str, Any]]:
+    facts, touched, notes, missing = set[str](), set[str](), set[str](), set[str]()
+    lowest: HowKnown | None = None
+    known, absent = True, False
+    for outcome in given.values():
+        facts |= outcome.facts
+        touched |= outcome.touched
+        notes |= outcome.notes
+        if not outcome.known:
+            known = False
+            missing |= outcome.missing
+            absent = absent or outcome.absent
+        if outcome.lowest is not None and (lowest is None or outcome.lowest < lowest):
+            lowest = outcome.lowest
+    for key, (low, high) in valid.items():
+        note = _outside(key, given[key].value, low, high)
+        if note:
+            notes.add(note)
+    outcome = Outcome(
+        None, known, frozenset(facts), frozenset(touched), lowest,
+        frozenset(notes), frozenset(missing), absent,
+    )  # fmt: skip
+    return outcome, {key: value.value for key, value in given.items()}
+
+
+def _join(a: Outcome, b: Outcome) -> Outcome:
+    ways = [way for way in (a.lowest, b.lowest) if way is not None]
+    return Outcome(
+        None, a.known and b.known, a.facts | b.facts, a.touched | b.touched,
+        min(ways) if ways else None, a.notes | b.notes, a.missing | b.missing, a.absent | b.absent,
+    )  # fmt: skip
+
+
+def _unknown(outcome: Outcome, reasons: frozenset[str]) -> Outcome:
+    return Outcome(
+        None, False, outcome.facts, outcome.touched, outcome.lowest, outcome.notes, reasons
+    )
+
+
+def _based(facts: frozenset[str]) -> frozenset[str]:
+    return frozenset(f if f.startswith("base:") else f"base:{f}" for f in facts)
+
+
+def _outside(key: str, value: Any, low: float, high: float) -> str | None:
+    if not isinstance(value, int | float | np.ndarray):
+        return None
+    array = np.asarray(value, dtype=np.float64)
+    with np.errstate(invalid="ignore"):
+        share = float(np.mean((array < low) | (array > high)))
+    if share <= 0:
+        return None
+    return f"{key.replace('_', ' ')} outside {low:g} to {high:g} (SI) in {share:.0%} of draws"
+
+
+def _blank_outside(
+    value: Any, arguments: Mapping[str, Any], valid: Mapping[str, tuple[float, float]]
+) -> Any:
+    for key, (low, high) in valid.items():
+        given = arguments[key]
+        if isinstance(given, int | float | np.ndarray):
+            value = np.where((given < low) | (given > high), np.nan, value)
+    return value
+
+
+def _worst(
+    along: Along, gap: Any, n: int
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    slack = np.asarray(along.slack, dtype=np.float64)
+    slack = np.broadcast_to(slack, (along.at.shape[0], n))
+    with np.errstate(invalid="ignore"):
+        ranked = np.where(np.isnan(slack), -np.inf, slack)
+    index = np.argmin(ranked, axis=0)
+    picked = slack[index, np.arange(n)]
+    return picked, np.asarray(along.at, dtype=np.float64)[index]

@@ -1,0 +1,180 @@
+"""Findings: a check's outcome with its numbers, verdict and reasons, frozen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from drybuild.findings.evaluate import RawFinding
+from drybuild.findings.words import Consequence, Source, Verdict, stopped_with
+from drybuild.values import HowKnown
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """Median and 95 % interval, SI."""
+
+    median: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Unknown:
+    """An input and the share of the margin's variance it causes (total effect)."""
+
+    input: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What a check says of one place in one state. (check, subject) is unique.
+
+    kind: kind of quantity of slack and margin (SI); chance: share of draws with margin ≥ 0.
+    settles_by: ``measuring``, ``a change`` or empty. touched: facts that armed it.
+    """
+
+    check: str
+    subject: str
+    system: str
+    title: str
+    verdict: Verdict
+    consequence: Consequence
+    stops: tuple[str, ...]
+    armed: bool
+    kind: str
+    slack: Interval | None
+    margin: Interval | None
+    gap_wanted: float | None
+    chance: float | None
+    source: Source
+    pose: str
+    when_short: str
+    do: str
+    safety: str
+    missing: tuple[str, ...] = ()
+    outside_range: tuple[str, ...] = ()
+    lowest_known: HowKnown | None = None
+    settles_by: str = ""
+    unknowns: tuple[Unknown, ...] = ()
+    touched: tuple[str, ...] = ()
+    facts: tuple[str, ...] = ()
+    worst_at: Interval | None = None
+    worst_kind: str = ""
+    rules: tuple[str, ...] = ()
+    why: str = ""
+
+    @property
+    def place(self) -> str:
+        """The subject in words: ``rear left``, ``front``, a blend's id, or ``car``."""
+        return self.subject.replace(".", " ")
+
+    @property
+    def stopping(self) -> bool:
+        """Whether this finding stops a use in the state it was made for."""
+        if not self.armed:
+            return False
+        if self.verdict in (Verdict.SHORT, Verdict.UNMEASURED):
+            return True
+        return self.verdict is Verdict.UNSURE and self.consequence.unsure_stops
+
+    @property
+    def stopped_uses(self) -> frozenset[str]:
+        """All uses it stops, prerequisites followed."""
+        return stopped_with(self.stops) if self.stopping else frozenset()
+
+    def but(self, **changes: Any) -> Finding:
+        """The same finding with some fields replaced."""
+        return replace(self, **changes)
+
+
+def margins(raw: list[RawFinding], n: int) -> FloatArray:
+    """The margins of all measured findings, (F, N); a row of NaN where unmeasured."""
+    rows = np.full((len(raw), n), np.nan)
+    for row, item in zip(rows, raw, strict=True):
+        if item.slack is not None:
+            np.subtract(item.slack, item.gap, out=row)
+    return rows
+
+
+def assess(raw: list[RawFinding], rows: FloatArray, chances: FloatArray | None = None) -> list[Finding]:
+    """Findings from raw outcomes. ``rows``: margins (F, N). ``chances``: refined ones, or NaN."""
+    ordered = np.sort(rows, axis=1)  # NaN go last, so the low end stays visible
+    counted = np.mean(rows >= 0, axis=1)
+    if chances is not None:
+        counted = np.where(np.isnan(chances), counted, chances)
+    low, median, high = (_ranked(ordered, q) for q in (0.025, 0.5, 0.975))
+    return [
+        _finding(item, Interval(float(m), float(lo), float(h)), float(c))
+        for item, m, lo, h, c in zip(raw, median, low, high, counted, strict=True)
+    ]
+
+
+def verdict_of(item: RawFinding, margin: Interval, chance: float) -> tuple[Verdict, str]:
+    """The verdict (DESIGN §6) and, where a rule overrode the plain chance, why."""
+    consequence = item.spec.consequence
+    wanted = consequence.wanted_chance
+    if consequence is Consequence.LAW:
+        return _law_verdict(item, margin, chance)
+    if chance <= 1 - wanted:
+        return Verdict.SHORT, ""
+    if chance < wanted:
+        return Verdict.UNSURE, ""
+    if consequence is Consequence.INJURY and item.outcome.lowest is HowKnown.ASSUMED:
+        return Verdict.UNSURE, "rests on assumed inputs, and someone can be hurt"
+    return Verdict.ENOUGH, ""
+
+
+def _law_verdict(item: RawFinding, margin: Interval, chance: float) -> tuple[Verdict, str]:
+    """As written: best estimate outside is short, inside without 95 % is unsure."""
+    if not margin.median >= 0:
+        return Verdict.SHORT, ""
+    if chance < item.spec.consequence.wanted_chance:
+        return Verdict.UNSURE, "inside, but an inspector's instrument may differ"
+    if item.rule is not None and item.rule.memory:
+        return Verdict.UNSURE, "the limit is recalled, not read: read the rule itself"
+    return Verdict.ENOUGH, ""
+
+
+def _finding(item: RawFinding, margin: Interval, chance: float) -> Finding:
+    spec, outcome = item.spec, item.outcome
+    plain = Finding(
+        check=spec.id, subject=item.subject, system=spec.room, title=spec.title,
+        verdict=Verdict.UNMEASURED, consequence=spec.consequence, stops=spec.stops,
+        armed=bool(outcome.touched), kind=spec.kind, slack=None, margin=None,
+        gap_wanted=None, chance=None, source=spec.source, pose=spec.pose,
+        when_short=spec.when_short, do=spec.do, safety=spec.safety,
+        missing=tuple(sorted(outcome.missing)), outside_range=tuple(sorted(outcome.notes)),
+        lowest_known=outcome.lowest, touched=tuple(sorted(outcome.touched)),
+        facts=tuple(sorted(outcome.facts)),
+    )  # fmt: skip
+    if item.slack is None:
+        return plain
+    gap = float(np.median(item.gap)) if item.gap is not None else 0.0
+    verdict, why = verdict_of(item, margin, chance)
+    slack = Interval(margin.median + gap, margin.low + gap, margin.high + gap)
+    if isinstance(item.gap, np.ndarray):
+        q = np.nanquantile(item.slack, (0.5, 0.025, 0.975))
+        slack = Interval(float(q[0]), float(q[1]), float(q[2]))
+    worst = None
+    if item.worst is not None:
+        w = np.quantile(item.worst, (0.5, 0.025, 0.975), method="nearest")
+        worst = Interval(float(w[0]), float(w[1]), float(w[2]))
+    return plain.but(
+        verdict=verdict, slack=slack, margin=margin, gap_wanted=gap, chance=chance, why=why,
+        worst_at=worst, worst_kind=item.worst_kind,
+        rules=item.rule.shown if item.rule is not None else (),
+    )  # fmt: skip
+
+
+def _ranked(ordered: FloatArray, q: float) -> FloatArray:
+    n = ordered.shape[1]
+    count = n - np.isnan(ordered).sum(axis=1)
+    index = np.clip(np.round(q * (count - 1)).astype(int), 0, n - 1)
+    return ordered[np.arange(len(ordered)), index]  # type: ignore[no-any-return]

@@ -1,0 +1,70 @@
+"""Input addresses of results and checks, as written at registration.
+
+``"~?base:corners.track_width.{axle}|axle.{axle}.track_width"`` reads: the first of the two that
+is known, in the as-found car, may be absent, does not arm a check.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from drybuild.findings.words import AXLES, CORNERS, Per
+
+
+@dataclass(frozen=True)
+class Need:
+    """One input: alternatives in order, and how it is taken."""
+
+    addresses: tuple[str, ...]
+    arms: bool
+    optional: bool
+    base: bool
+
+
+def parse_need(text: str) -> Need:
+    """Read an input address; prefixes may stand in any order."""
+    arms, optional, base = True, False, False
+    rest = text
+    while True:
+        if rest.startswith("~"):
+            arms, rest = False, rest[1:]
+        elif rest.startswith("?"):
+            optional, rest = True, rest[1:]
+        elif rest.startswith("base:"):
+            base, rest = True, rest[5:]
+        else:
+            break
+    return Need(tuple(part.strip() for part in rest.split("|")), arms, optional, base)
+
+
+@cache
+def fill(need: Need, per: Per, subject: str) -> Need:
+    """A need with the subject put in for {corner}, {axle}, {side}, {blend}."""
+    words: dict[str, str] = {}
+    if per == "corner":
+        axle, side = subject.split(".")
+        other = "right" if side == "left" else "left"
+        words = {"corner": subject, "axle": axle, "side": side, "other_side": other}
+    elif per == "axle":
+        words = {"axle": subject}
+    elif per == "blend":
+        words = {"blend": subject}
+    filled = tuple(a.format(**words) for a in need.addresses)
+    return Need(filled, need.arms, need.optional, need.base)
+
+
+def subjects(per: Per, blends: tuple[str, ...]) -> tuple[str, ...]:
+    """The subjects of a per: corners, axles, blends, or the one car."""
+    if per == "corner":
+        return CORNERS
+    if per == "axle":
+        return AXLES
+    if per == "blend":
+        return blends
+    return ("car",)
+
+
+def instance(name: str, per: Per, subject: str) -> str:
+    """The address of a result for one subject."""
+    return name if per == "car" else f"{name}.{subject}"

@@ -1,0 +1,219 @@
+"""The append-only record of readings and deeds of one build (SQLite).
+
+Entries are never changed or removed (the database itself refuses); a mistake is undone by a
+compensating entry that names it. Each write is one transaction, synced before it returns.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Literal
+
+from drybuild.build import Change
+from drybuild.journal.errors import EntryRefused, JournalUnreadable
+
+NAME = "journal.db"
+SCHEMA = 1
+"""Version of the tables, kept in ``PRAGMA user_version``."""
+
+_TABLES = """
+CREATE TABLE entry (
+    id      INTEGER PRIMARY KEY AUTOINCREMENT,
+    at      TEXT NOT NULL,
+    who     TEXT NOT NULL,
+    kind    TEXT NOT NULL CHECK (kind IN ('reading', 'deed', 'undo')),
+    body    TEXT NOT NULL
+) STRICT;
+CREATE TRIGGER entry_stays BEFORE UPDATE ON entry
+    BEGIN SELECT RAISE(ABORT, 'entries of the journal are never changed'); END;
+CREATE TRIGGER entry_is_kept BEFORE DELETE ON entry
+    BEGIN SELECT RAISE(ABORT, 'entries of the journal are never removed'); END;
+"""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A dated reading. ``after``: id of the last deed before it, 0 for the car as found."""
+
+    id: int
+    at: str
+    who: str
+    address: str
+    raw: Any
+    instrument: str
+    after: int
+
+
+@dataclass(frozen=True)
+class Deed:
+    """What was done, as Changes; ``job`` is the id of the job it finishes, if any."""
+
+    id: int
+    at: str
+    who: str
+    job: str
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the journal as kept."""
+
+    id: int
+    at: str
+    who: str
+    kind: Literal["reading", "deed", "undo"]
+    body: dict[str, Any]
+
+
+class Journal:
+    """The journal of a build folder; a folder without one has an empty journal."""
+
+    def __init__(self, folder: Path | str) -> None:
+        self.path = Path(folder) / NAME
+
+    def entries(self) -> tuple[Entry, ...]:
+        """All entries, oldest first."""
+        if not self.path.exists():
+            return ()
+        with self._open() as db:
+            rows = db.execute("SELECT id, at, who, kind, body FROM entry ORDER BY id").fetchall()
+        return tuple(Entry(i, at, who, kind, json.loads(body)) for i, at, who, kind, body in rows)
+
+    def standing(self) -> tuple[Entry, ...]:
+        """Readings and deeds that have not been undone. An undone undo stands again."""
+        entries = self.entries()
+        undone: set[int] = set()
+        for entry in reversed(entries):
+            if entry.kind == "undo" and entry.id not in undone:
+                undone.add(int(entry.body["entry"]))
+        return tuple(e for e in entries if e.kind != "undo" and e.id not in undone)
+
+    def deeds(self) -> tuple[Deed, ...]:
+        """The deeds that stand, oldest first."""
+        return tuple(
+            Deed(e.id, e.at, e.who, e.body.get("job", ""), _changes(e))
+            for e in self.standing()
+            if e.kind == "deed"
+        )
+
+    def readings(self) -> tuple[Reading, ...]:
+        """The readings that stand, oldest first (see ``now`` for which of them still hold)."""
+        return tuple(
+            Reading(
+                e.id, e.at, e.who, e.body["address"], e.body["raw"],
+                e.body.get("instrument", ""), int(e.body.get("after", 0)),
+            )
+            for e in self.standing()
+            if e.kind == "reading"
+        )  # fmt: skip
+
+    def note(
+        self, address: str, raw: Any, *, who: str, instrument: str = "", at: str = ""
+    ) -> Entry:
+        """Write a reading. The caller has checked that the address takes the value."""
+        if not who:
+            raise EntryRefused("a reading needs the name of who took it")
+        deeds = self.deeds()
+        body = {
+            "address": address,
+            "raw": raw,
+            "instrument": instrument,
+            "after": deeds[-1].id if deeds else 0,
+        }
+        return self._write("reading", body, who, at)
+
+    def did(self, changes: Iterable[Change], *, who: str, job: str = "", at: str = "") -> Entry:
+        """Write a deed. The caller has checked that the state takes the Changes."""
+        if not who:
+            raise EntryRefused("a deed needs the name of who did it")
+        rows = [{"kind": c.kind, "target": c.target, "value": c.value} for c in changes]
+        if not rows:
+            raise EntryRefused("a deed without a Change")
+        return self._write("deed", {"job": job, "changes": rows}, who, at)
+
+    def undo(self, entry: int, *, who: str, why: str = "", at: str = "") -> Entry:
+        """Write a compensating entry; the entry it names no longer counts, and stays readable."""
+        known = {e.id for e in self.entries()}
+        if entry not in known:
+            raise EntryRefused(f"no entry {entry} in the journal")
+        if any(e.kind == "undo" and e.body["entry"] == entry for e in self.entries()):
+            raise EntryRefused(f"entry {entry} is undone already; undo that undo instead")
+        if not who:
+            raise EntryRefused("an undo needs the name of who undid it")
+        return self._write("undo", {"entry": entry, "why": why}, who, at)
+
+    def _write(self, kind: str, body: dict[str, Any], who: str, at: str) -> Entry:
+        when = at or datetime.now().astimezone().isoformat(timespec="seconds")
+        try:
+            datetime.fromisoformat(when)
+        except ValueError:
+            raise EntryRefused(f"date {when!r}: expected yyyy-mm-dd or yyyy-mm-ddThh:mm") from None
+        text = json.dumps(body, ensure_ascii=False, sort_keys=True)
+        with self._open() as db:
+            cursor = db.execute(
+                "INSERT INTO entry (at, who, kind, body) VALUES (?, ?, ?, ?)",
+                (when, who, kind, text),
+            )
+            number = int(cursor.lastrowid or 0)
+        return Entry(number, when, who, kind, json.loads(text))  # type: ignore[arg-type]
+
+    @contextmanager
+    def _open(self) -> Iterator[sqlite3.Connection]:
+        db = sqlite3.connect(self.path, timeout=20)
+        try:
+            db.execute("PRAGMA synchronous = FULL")
+            version = int(db.execute("PRAGMA user_version").fetchone()[0])
+            if version == 0:
+                _create(db)
+            elif version > SCHEMA:
+                raise JournalUnreadable(
+                    f"{self.path.name} is of version {version}; this tool reads up to {SCHEMA}"
+                )
+            with db:
+                yield db
+        except sqlite3.DatabaseError as error:
+            if "journal are never" in str(error):
+                raise
+            raise JournalUnreadable(f"{self.path.name}: {error}") from None
+        finally:
+            db.close()
+
+
+def _create(db: sqlite3.Connection) -> None:
+    """Make the tables once, also when two open a new journal at the same moment."""
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        if int(db.execute("PRAGMA user_version").fetchone()[0]) == 0:
+            for statement in _statements(_TABLES):
+                db.execute(statement)
+            db.execute(f"PRAGMA user_version = {SCHEMA}")
+        db.commit()
+    except BaseException:
+        db.rollback()
+        raise
+
+
+def _statements(script: str) -> list[str]:
+    """The script's statements; a trigger's body holds a semicolon of its own."""
+    statements, current = [], ""
+    for line in script.strip().splitlines():
+        current += line + "\n"
+        if sqlite3.complete_statement(current):
+            statements.append(current)
+            current = ""
+    return statements
+
+
+def _changes(entry: Entry) -> tuple[Change, ...]:
+    job = entry.body.get("job", "")
+    return tuple(
+        Change(c["kind"], c["target"], c.get("value"), job=job, when=entry.at, who=entry.who)
+        for c in entry.body["changes"]
+    )

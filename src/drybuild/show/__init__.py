@@ -1,0 +1,1 @@
+"""Results in, words, tables and pictures out; nothing is computed here."""
