@@ -224,7 +224,8 @@ def test_rest_position_against_a_root_finder(against: Against) -> None:
     )
     seats = free - squeeze
     got = linkage.rest_travel(
-        spring_rate=rate, free_length=free, seat_distance=seats,
+        spring_rate=rate,
+        squeeze_at_zero=linkage.squeeze_between_seats(free_length=free, seat_distance=seats),
         sprung_weight=weight, motion_ratio=ratio, slope=slope,
     )  # fmt: skip
 
@@ -257,8 +258,9 @@ def test_usual_lowering_springs_drop_a_road_car_as_the_trade_says(against: Again
     # Free lengths as sold: 1.3 times the rate, 47 mm shorter; 1.75 times, 84 mm shorter.
     got = linkage.rest_travel(
         spring_rate=np.array([31e3, 42e3]),
-        free_length=np.array([0.293, 0.256]),
-        seat_distance=seats,
+        squeeze_at_zero=linkage.squeeze_between_seats(
+            free_length=np.array([0.293, 0.256]), seat_distance=seats
+        ),
         sprung_weight=weight,
         motion_ratio=ratio,
     )
@@ -541,8 +543,8 @@ def test_toe_as_a_length_needs_its_diameter(against: Against) -> None:
 @pytest.mark.textbook
 def test_camber_gain_of_a_swing_axle(against: Against) -> None:
     """Closed form: pivot 600 mm in from the wheel centre, camber −asin(z/600)."""
-    at_50 = -math.asin(50 / 600)
-    got = alignment.angle_change(change=at_50, start=0.0, end=np.array([-0.025, 0.025]))
+    gain = -math.asin(50 / 600) / 0.050
+    got = alignment.angle_change(change=gain, start=0.0, end=np.array([-0.025, 0.025]))
     against(
         ROOM + "alignment.angle_change",
         got=np.degrees(got),
@@ -558,7 +560,7 @@ def test_an_adjustable_arm_brings_a_lowered_wheel_back(against: Against) -> None
     """A lower arm offers about ±2.5 degrees: a 35 mm drop on wishbones leaves it room to −1.5."""
     lowered = alignment.angle_after(
         found=math.radians(-1.2),
-        change=alignment.angle_change(change=math.radians(-1.1), start=0.0, end=0.035),
+        change=alignment.angle_change(change=math.radians(-1.1) / 0.050, start=0.0, end=0.035),
     )
     left = alignment.reach_left(
         aim=math.radians(-1.5), without=lowered, range_each_way=math.radians(2.5)

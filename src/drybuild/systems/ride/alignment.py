@@ -20,10 +20,6 @@ class AngleCurve(Protocol):
         ...
 
 
-# The wheel travel over which a gain is stated when no curve was taken.
-GAIN_TRAVEL = 0.050
-
-
 def toe_angle(*, toe_length: Array, measured_over: Array) -> Array:
     """Toe as an angle, rad, from a difference of lengths: asin(toe / diameter).
 
@@ -43,14 +39,14 @@ def angle_change(*, change: AngleCurve | Array, start: Array, end: Array) -> Arr
     """How a wheel angle (camber or toe) changes between two wheel travels, rad.
 
     change: a curve of the angle against wheel travel, measured by jacking the wheel with the
-    spring out, or the change of the angle over the first 50 mm of bump (rad), taken as straight.
+    spring out, or a plain change per travel (rad/m), taken as straight.
     start, end: wheel travel m, + in bump. NaN where the curve was not measured.
     Source: definition; the straight form is good for small moves only.
     """
     if hasattr(change, "at"):
         difference: Array = change.at(end) - change.at(start)
         return difference
-    return change * (np.asarray(end) - start) / GAIN_TRAVEL
+    return change * (np.asarray(end) - start)
 
 
 def angle_after(

@@ -71,29 +71,39 @@ def seat_distance_found(
     return free_length - force / spring_rate
 
 
-def rest_travel(
+def squeeze_between_seats(
     *,
-    spring_rate: Array,
     free_length: Array,
     seat_distance: Array,
-    sprung_weight: Array,
-    motion_ratio: Array,
-    slope: Array = 0.0,
     perch_raise: Array = 0.0,
     helper_solid_length: Array = 0.0,
 ) -> Array:
+    """How much a spring is shortened between its seats, m; below 0 it is loose.
+
+    free_length of the spring, seat_distance with the standard perch, perch_raise (a seat moved so
+    as to lift the car), helper_solid_length of a helper spring that lies solid under load; all m.
+    Source: geometry.
+    """
+    return free_length + helper_solid_length + perch_raise - seat_distance
+
+
+def rest_travel(
+    *,
+    spring_rate: Array,
+    squeeze_at_zero: Array,
+    sprung_weight: Array,
+    motion_ratio: Array,
+    slope: Array = 0.0,
+) -> Array:
     """Wheel travel at which the spring carries the corner, m; + means the car sits lower.
 
-    spring_rate N/m and free_length m of the spring now fitted, seat_distance m between the seats
-    at zero travel with the standard perch, sprung_weight N, motion_ratio at zero travel, slope
-    1/m, perch_raise m (a seat moved so as to lift the car), helper_solid_length m of a helper
-    spring that lies solid under load. Shapes broadcast.
+    spring_rate N/m of the spring fitted, squeeze_at_zero m that it would have at zero travel,
+    sprung_weight N, motion_ratio at zero travel, slope 1/m. Shapes broadcast.
     Solved by Newton's method on force balance; a draw that does not settle, or settles where the
     motion ratio or the squeeze is not positive, gives NaN. Range: the bump stop carries nothing,
-    so a rest position beyond the stop is an overstatement of the drop.
+    so a rest position beyond the stop overstates the drop.
     Source: virtual work and statics.
     """
-    squeeze_at_zero = np.asarray(free_length) + helper_solid_length + perch_raise - seat_distance
     travel = (sprung_weight / (spring_rate * motion_ratio) - squeeze_at_zero) / motion_ratio
     ratio = motion_ratio_at(motion_ratio=motion_ratio, slope=slope, travel=travel)
     squeeze = squeeze_at_zero
@@ -115,8 +125,9 @@ def rest_travel(
             # NaN never settles, so it must not keep the loop alive.
             if not np.any(np.abs(miss) > 1e-12):
                 break
-        settled = (np.abs(miss) < 1e-9) & (np.asarray(ratio) > 0.0) & (squeeze > 0.0)
-    return np.where(settled, travel, np.nan)[()]
+        settled = (np.abs(miss) < 1e-9) & (np.asarray(ratio) > 0.0) & (np.asarray(squeeze) > 0.0)
+    found: Array = np.where(settled, travel, np.nan)
+    return found[()] if isinstance(found, np.ndarray) else found
 
 
 def seat_distance_at(
