@@ -15,10 +15,19 @@ from typing import Any
 
 from drybuild.build.declared import declaration
 from drybuild.build.errors import BuildFaults, ChangeRefused, Fault, UnknownName, nearest
-from drybuild.build.folder import Adjuster, BuildHead, Job, Session, build_file, car_file, parts_file
+from drybuild.build.folder import (
+    Adjuster,
+    BuildHead,
+    Job,
+    Session,
+    build_file,
+    car_file,
+    parts_file,
+)
 from drybuild.build.kinds import part_kinds, place_of
+from drybuild.build.lines import line_of
 from drybuild.build.model import Model, Part
-from drybuild.build.reading import check_model, line_of, read_tables
+from drybuild.build.reading import check_model, read_tables
 from drybuild.build.state import Change, State, check_fits, instances_of
 from drybuild.findings import AXLES, SIDES
 from drybuild.values import HowKnown

@@ -5,13 +5,14 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any, TypeVar
+from types import UnionType
+from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
 
-import tomlkit
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from drybuild.build.errors import Fault, nearest
+from drybuild.build.lines import line_of
 from drybuild.build.migrate import FORMAT, migrate
 
 M = TypeVar("M", bound=BaseModel)
@@ -56,7 +57,7 @@ def read_tables(path: Path, name: str, faults: list[Fault]) -> tuple[dict[str, A
 
 
 def _right_format(data: dict[str, Any], text: str, name: str, faults: list[Fault]) -> bool:
-    found = data.get("format", None)
+    found = data.get("format")
     if found is None:
         faults.append(Fault(name, 1, "format", "no format number", f"format = {FORMAT}"))
         return False
@@ -105,92 +106,71 @@ def check_model(
 def _fault(
     model: type[BaseModel], detail: ErrorDetails, file: str, text: str, at: Sequence[str]
 ) -> Fault:
-    path = [*at, *(str(p) for p in detail["loc"] if not str(p).startswith("function-"))]
+    inner, fields = _place_of(model, detail["loc"])
+    path = [*at, *inner]
     where = ".".join(path)
     ctx = detail.get("ctx", {})
     found = _short(ctx.get("found", detail.get("input")))
     expected = str(ctx.get("expected", detail["msg"]))
     hint = str(ctx.get("hint", "") or "")
     if detail["type"] == "extra_forbidden":
-        fields = _fields_at(model, detail["loc"][:-1])
         key = str(detail["loc"][-1])
         found, expected = f"key {key!r}", f"one of: {', '.join(sorted(fields))}"
-        hint = nearest(key, tuple(fields))
+        hint = nearest(key, fields)
     elif detail["type"] == "missing":
         found, expected = "nothing", f"a value for {detail['loc'][-1]!r}"
     return Fault(file, line_of(text, path), where, found, expected, hint)
 
 
-def _fields_at(model: type[BaseModel], loc: Sequence[Any]) -> tuple[str, ...]:
-    current: Any = model
+def _place_of(
+    model: type[BaseModel], loc: Sequence[int | str]
+) -> tuple[list[str], tuple[str, ...]]:
+    """The keys of the file that a validator's location means, and the keys its table may have.
+
+    The location also names validators and, where a table may be one of many models, the kind
+    that was taken; neither stands in the file as a key.
+    """
+    current: list[Any] = [model]
+    path: list[str] = []
+    fields: tuple[str, ...] = tuple(model.model_fields)
     for step in loc:
-        field = getattr(current, "model_fields", {}).get(step)
-        if field is None:
-            break
-        inner = [field.annotation, *getattr(field.annotation, "__args__", ())]
-        models = [t for t in inner if isinstance(t, type) and issubclass(t, BaseModel)]
-        if not models:
-            break
-        current = models[0]
-    return tuple(getattr(current, "model_fields", {}))
+        models = [t for t in current if isinstance(t, type) and issubclass(t, BaseModel)]
+        chosen = [m for m in models if _kind(m) == step]
+        if chosen and len(models) > 1:
+            current, fields = chosen, tuple(chosen[0].model_fields)
+            continue
+        if str(step).startswith("function-"):
+            continue
+        path.append(str(step))
+        fields = tuple(dict.fromkeys(name for m in models for name in m.model_fields))
+        inner: list[Any] = []
+        for kind in current:
+            if kind in models:
+                field = kind.model_fields.get(str(step))
+                inner += _alternatives(field.annotation) if field is not None else []
+            else:
+                inner += [a for arg in get_args(kind)[-1:] for a in _alternatives(arg)]
+        current = inner
+    return path, fields
+
+
+def _kind(model: type[BaseModel]) -> Any:
+    field = model.model_fields.get("kind")
+    return field.default if field is not None else None
+
+
+def _alternatives(annotation: Any) -> list[Any]:
+    """The types that an annotation allows, unions and Annotated taken apart."""
+    origin = get_origin(annotation)
+    if origin is Annotated:
+        return _alternatives(get_args(annotation)[0])
+    if origin in (Union, UnionType):
+        return [a for arg in get_args(annotation) for a in _alternatives(arg)]
+    if annotation is Ellipsis:
+        return []
+    return [annotation]
 
 
 def _short(found: Any) -> str:
     text = found if isinstance(found, str) else repr(found)
     return text if len(text) <= 120 else text[:117] + "…"
-
-
-def line_of(text: str, path: Sequence[str]) -> int | None:
-    """Line (from 1) of the key that ``path`` names, or of the nearest table above it.
-
-    The text is walked as tomlkit keeps it, so comments and blank lines count.
-    """
-    try:
-        document = tomlkit.parse(text)
-    except Exception:  # the file was read by the stricter reader before; a line is only a help
-        return None
-    best: int | None = None
-    wanted = tuple(path)
-    for found, line in _walk(document, (), 1):
-        if wanted[: len(found)] == found:
-            best = line
-            if found == wanted:
-                break
-    return best
-
-
-def _walk(container: Any, path: tuple[str, ...], line: int) -> Any:
-    from tomlkit.container import Container, OutOfOrderTableProxy
-    from tomlkit.items import AoT, InlineTable, Table
-
-    body = container.body if isinstance(container, Container) else container.value.body
-    for key, item in body:
-        rendered = _rendered(key, item)
-        if key is not None:
-            here = (*path, key.key)
-            leading = item.trivia.indent.count("\n") if hasattr(item, "trivia") else 0
-            yield here, line + leading
-            if isinstance(item, Table | InlineTable) and not isinstance(item, OutOfOrderTableProxy):
-                head = 0 if isinstance(item, InlineTable) or item.is_super_table() else 1
-                yield from _walk(item, here, line + leading + head)
-            elif isinstance(item, AoT):
-                at = line
-                for index, table in enumerate(item.body):
-                    yield (*here, str(index)), at
-                    yield from _walk(table, (*here, str(index)), at + 1)
-                    at += _rendered(key, table).count("\n")
-        line += rendered.count("\n")
-
-
-def _rendered(key: Any, item: Any) -> str:
-    from tomlkit.container import Container
-    from tomlkit.items import AoT, Table
-
-    box = Container()
-    if isinstance(item, Table):
-        return str(box._render_table(key, item))
-    if isinstance(item, AoT):
-        return str(box._render_aot(key, item))
-    if key is None:
-        return str(item.as_string())
-    return str(box._render_simple_item(key, item))

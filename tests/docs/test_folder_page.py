@@ -1,0 +1,56 @@
+"""The page on the folder is held to the code: the files it shows make a build."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from drybuild.build import BuildFaults, job_changes, read_build
+
+PAGE = (Path(__file__).parents[2] / "docs" / "folder.md").read_text(encoding="utf-8")
+BLOCK = re.compile(r"^## (?P<name>\S+)\n\n```toml\n(?P<text>.*?)^```$", re.MULTILINE | re.DOTALL)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    files = {found["name"]: found["text"] for found in BLOCK.finditer(PAGE)}
+    assert sorted(files) == ["build.toml", "car.toml", "parts/"]
+    (tmp_path / "parts").mkdir()
+    (tmp_path / "parts" / "mine.toml").write_text(files.pop("parts/"), encoding="utf-8")
+    for name, text in files.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    return tmp_path
+
+
+def test_the_files_on_the_page_make_a_build(folder: Path) -> None:
+    build = read_build(folder)
+    assert build.head.name == "Wider wheels"
+    assert build.base_fitted["wheel.front.right"] == "standard_wheel"
+    assert build.base_fitted["spacer.rear.left"] is None
+    assert "brake_hose.front.left" not in build.base_fitted
+    finished = build.base_state.after(c for job in build.jobs for c in job_changes(job))
+    assert finished.fitted["wheel.rear.right"] == "loft_17x85"
+    assert finished.fitted["wheel.front.right"] == "standard_wheel"
+
+
+def test_the_more_exact_table_wins(folder: Path) -> None:
+    stated = read_build(folder).stated
+    left, right = (stated[f"corner.rear.{s}.tyre_pressure"].value for s in ("left", "right"))
+    assert left.centre == pytest.approx(2.3e5)
+    assert right.centre == pytest.approx(2.2e5)
+
+
+def test_faults_are_reported_together_with_their_lines(folder: Path) -> None:
+    car, parts = folder / "car.toml", folder / "parts" / "mine.toml"
+    car.write_text(car.read_text().replace("kerb_mass", "kerb_mas"))
+    parts.write_text(parts.read_text().replace('"8.5 in"', '"8.5 inn"'))
+    with pytest.raises(BuildFaults) as caught:
+        read_build(folder)
+    found = {fault.file: fault for fault in caught.value.faults}
+    assert "kerb_mass" in found["car.toml"].hint
+    lines = car.read_text().splitlines()
+    assert "kerb_mas" in lines[(found["car.toml"].line or 0) - 1]
+    lines = parts.read_text().splitlines()
+    assert "inn" in lines[(found["parts/mine.toml"].line or 0) - 1]
