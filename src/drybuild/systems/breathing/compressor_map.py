@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -121,9 +120,10 @@ def find_row(grid: MapGrid, ratio: Array) -> Row:
     """Rows of pressure ratios; beyond the map the nearest row is taken."""
     last = len(grid.surge) - 1.000001
     # fmax and fmin also send NaN to the first row, so that it can be an index
-    x = np.fmin(np.fmax((ratio - grid.ratio_0) * (1.0 / grid.ratio_step), 0.0), last)
+    rows = (np.asarray(ratio) - grid.ratio_0) * (1.0 / grid.ratio_step)
+    x = np.asarray(np.fmin(np.fmax(rows, 0.0), last))
     index = x.astype(np.intp)
-    share = x - index
+    share: FloatArray = np.asarray(x - index, dtype=np.float64)
     surge = _between(grid.surge, index, share)
     return Row(index, share, surge, _between(grid.edge, index, share) - surge)
 
@@ -163,10 +163,10 @@ def highest_ratio(grid: MapGrid, flow: Array) -> Array:
     last = ROWS - 1
     x = np.fmin(np.fmax(flow * (last / grid.ceiling_flow[-1]), 0.0), last - 1e-6)
     index = x.astype(np.intp)
-    return _between(grid.ceiling, index, x - index)
+    return _between(grid.ceiling, index, np.asarray(x - index))
 
 
-def _read(table: FloatArray, row: Row, flow: Array) -> Array:
+def _read(table: FloatArray, row: Row, flow: Array) -> FloatArray:
     last = COLUMNS - 1
     x = (flow - row.surge) * (last / np.maximum(row.width, 1e-12))
     x = np.fmin(np.fmax(x, 0.0), last - 1e-6)
@@ -179,12 +179,12 @@ def _read(table: FloatArray, row: Row, flow: Array) -> Array:
     at += COLUMNS
     high = flat[at]
     high += share * (flat[at + 1] - high)
-    return low + row.share * (high - low)
+    return np.asarray(low + row.share * (high - low))
 
 
 def _between(values: FloatArray, index: npt.NDArray[np.intp], share: FloatArray) -> FloatArray:
     low = values[index]
-    return low + share * (values[index + 1] - low)
+    return np.asarray(low + share * (values[index + 1] - low))
 
 
 def _refuse(lines: Sequence[SpeedLine]) -> None:
@@ -234,7 +234,7 @@ def _between_lines(
     at = np.concatenate([
         speed[:1],
         *(np.linspace(a, b, STEPS_BETWEEN_LINES + 1)[1:]
-          for a, b in pairwise(speed)),
+          for a, b in np.stack([speed[:-1], speed[1:]], axis=1)),
     ])  # fmt: skip
     columns = range(flow.shape[1])
     fine_flow = np.stack([np.interp(at, speed, flow[:, j]) for j in columns], axis=1)

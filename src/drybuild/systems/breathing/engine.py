@@ -7,6 +7,7 @@ from math import pi
 from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 
 from drybuild.systems.breathing.air import R_DRY
 from drybuild.values import Array
@@ -101,7 +102,7 @@ class Factor:
     """A correction factor, and whether it lies where its standard allows it to be used."""
 
     value: Array
-    in_range: Array
+    in_range: bool | npt.NDArray[np.bool_]
     low: float
     high: float
 

@@ -218,7 +218,7 @@ def _compressor(
     if machine is None:
         return None, np.nan, np.nan
     if machine.map is None:
-        return None, np.nan, machine.efficiency  # type: ignore[return-value]
+        return None, np.nan, np.nan if machine.efficiency is None else machine.efficiency
     grid = machine.map
     corrected = compressor.corrected_flow(
         flow=flow, inlet_temperature=t1, inlet_pressure=p1,
@@ -272,7 +272,7 @@ def _gas_constant(air: Air) -> Array:
 
 def _at(values: Array, k: int) -> Array:
     array = np.asarray(values)
-    return values if array.ndim == 0 else array[k]  # type: ignore[no-any-return]
+    return values if array.ndim == 0 else array[k]
 
 
 def _size(case: _Case, along: tuple[Array, ...]) -> int:
