@@ -124,6 +124,9 @@ def read_build(root: Path | str) -> Build:
     _state_tables(head_file, "build.toml", stated)
     head: Any = head_file
     car_any: Any = car
+    if any(fault.file.startswith("parts/") for fault in faults):
+        # A part that could not be read would be reported again at each place that names it.
+        raise BuildFaults(faults)
     build = Build(
         root=root, head=head.build, car_name=car_any.name, outline=car_any.outline,
         stated=stated, parts=parts, part_known=part_known, part_files=part_files,

@@ -20,6 +20,9 @@ M = TypeVar("M", bound=BaseModel)
 MOST_BYTES = 2_000_000
 """A build file larger than this is not a build file; it is refused before it is read."""
 
+DEEPEST = 16
+"""Levels of tables and arrays under a key of a file."""
+
 
 def read_tables(path: Path, name: str, faults: list[Fault]) -> tuple[dict[str, Any], str] | None:
     """The file's tables and its text; None when it cannot be read at all."""
@@ -53,7 +56,30 @@ def read_tables(path: Path, name: str, faults: list[Fault]) -> tuple[dict[str, A
     except ValueError as error:  # e.g. an integer of thousands of digits
         refuse(str(error)[:200], "TOML")
         return None
+    deep = _too_deep(data)
+    if deep is not None:
+        refuse("tables nested beyond all use", f"at most {DEEPEST} levels", line_of(text, [deep]))
+        return None
     return (data, text) if _right_format(data, text, name, faults) else None
+
+
+def _too_deep(data: dict[str, Any]) -> str | None:
+    """The first key under which tables or arrays nest deeper than any build file needs.
+
+    Level by level and not by recursion, which is what such a file would exhaust.
+    """
+    for key, value in data.items():
+        level: list[Any] = [value]
+        for _ in range(DEEPEST):
+            level = [
+                inner
+                for item in level
+                if isinstance(item, dict | list)
+                for inner in (item.values() if isinstance(item, dict) else item)
+            ]
+        if level:
+            return key
+    return None
 
 
 def _right_format(data: dict[str, Any], text: str, name: str, faults: list[Fault]) -> bool:

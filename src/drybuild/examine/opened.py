@@ -60,6 +60,26 @@ class OpenBuild:
         """Changes that make the finding enough without making another worse."""
         return find_fixes(examination, finding)
 
+    def rule_sets(self) -> list[dict[str, str]]:
+        """Id and edition of each rule set that the build names."""
+        from drybuild.systems.law import rule_set_editions
+
+        known = rule_set_editions()
+        return [{"id": i, "edition": known[i]} for i in self.build.head.rule_sets if i in known]
+
+    def notes(self) -> list[str]:
+        """What must be said beside an answer: stale readings, clashes, known faults."""
+        head = self.build.head
+        found = [
+            f"reading {s.reading.id} of {s.reading.address} no longer holds: {s.change} came after it"
+            for s in self.present.stale
+        ]
+        found += [f"clash: {c.where}: {c.found}; {c.expected}. {c.hint}" for c in self.present.clashes]
+        found += [f"known fault: {f}" for f in head.known_faults]
+        if head.driving is None:
+            found.append("nobody has said whether the car is standard and driving today ([build] driving)")
+        return found
+
     def workings(self, examination: Examination, finding: Finding) -> tuple[Step, ...]:
         """The chain of formulas and numbers behind a finding."""
         return workings(examination, finding, self.build.head.units)

@@ -8,8 +8,8 @@ from drybuild.build.model import Part, Place, Section, fact
 from drybuild.values.types import (
     Area,
     Charge,
-    CurveOf,
     Current,
+    CurveOf,
     Fraction,
     PositiveLength,
     Ratio,

@@ -242,7 +242,8 @@ class Axle(Section):
         measure=("jack, camber gauge, tape", 40, "spring out, wheel moved in 20 mm steps"),
     )
     camber_gain: AnglePerLength | None = fact(
-        "change of camber per wheel travel into bump, − tips the top in", typical="-0.03 to 0 deg/mm"
+        "change of camber per wheel travel into bump, − tips the top in",
+        typical="-0.03 to 0 deg/mm",
     )
     toe_curve: CurveOf("length", "angle") | None = fact(  # type: ignore[valid-type]
         "toe of one wheel against wheel travel, any zero",
