@@ -35,7 +35,7 @@ def _road(room: Room, id: str, **words: Any) -> None:
 
 
 def _speed(room: Room) -> None:
-    needs = {"indicated": "law.indicated_speed", "true_speed": "law.true_speed"}
+    needs = {"indicated": "speedo.indicated", "true_speed": "law.true_speed"}
     source = Source("UN R39", clause="para 5.3", how="read")
     pose = "at the speed of the reading; other speeds are not assessed"
     _road(
@@ -103,7 +103,10 @@ def _wheels(room: Room) -> None:
         slack=slack.tyre_speed,
         per="corner",
         kind="speed",
-        needs={**marking, "top_speed": "~?registration.top_speed"},
+        needs={
+            "rated_speed": "corners.rated_speed.{corner}",
+            "top_speed": "~?registration.top_speed",
+        },
         source=Source("UN R142 and state texts", how="read"),
         when_short="the tyre's speed symbol is too low",
         do="a tyre with a higher speed symbol",
@@ -115,7 +118,10 @@ def _wheels(room: Room) -> None:
         slack=slack.tyre_load,
         per="corner",
         kind="mass",
-        needs={"load": "law.marked_load.{corner}", "axle_load_limit": "~axle.{axle}.load_limit"},
+        needs={
+            "load": "corners.load_at_speed.{corner}",
+            "axle_load_limit": "~axle.{axle}.load_limit",
+        },
         source=Source("UN R142", clause="para 5.2.2", how="memory"),
         pose="axle at its permitted mass, at top speed",
         when_short="the tyre may carry less than half the axle's permitted mass",
@@ -147,8 +153,9 @@ def _wheels(room: Room) -> None:
         kind="length",
         needs={
             "offset": "wheel.{corner}.offset",
-            "spacer": "?spacer.{corner}.thickness",
+            "spacer": "corners.spacer_thickness.{corner}",
             "before": "~base:wheel.{corner}.offset",
+            "spacer_before": "~base:corners.spacer_thickness.{corner}",
             "smallest": "~?registration.original_offset_smallest",
         },
         source=Source(
@@ -165,7 +172,7 @@ def _wheels(room: Room) -> None:
         slack=slack.spacers,
         per="corner",
         kind="match",
-        needs={"fitted": "spacer.{corner}.present", "before": "~?base:spacer.{corner}.present"},
+        needs={"fitted": "?spacer.{corner}.present", "before": "~?base:spacer.{corner}.present"},
         source=Source(
             "SA Road Traffic (Miscellaneous) Regulations 1999", clause="s. 26", how="read"
         ),
@@ -216,7 +223,7 @@ def _height(room: Room) -> None:
         kind="length",
         needs={**drop, "body_drop": "law.body_drop.{corner}"},
         source=STATES,
-        pose="as laden as the goal says, against as found",
+        pose="nobody in the car, against as found",
         when_short="the car stands lower or higher than the rules allow without a certificate",
         do="springs with less drop, or certification",
     )
@@ -229,13 +236,13 @@ def _height(room: Room) -> None:
         kind="length",
         needs={
             **drop,
-            "bump": "ride.bump_travel.{corner}",
-            "droop": "ride.droop_travel.{corner}",
-            "bump_before": "~base:ride.bump_travel.{corner}",
-            "droop_before": "~base:ride.droop_travel.{corner}",
+            "full_bump": "ride.full_bump.{corner}",
+            "full_droop": "ride.full_droop.{corner}",
+            "bump_before": "~base:ride.full_bump.{corner}",
+            "droop_before": "~base:ride.full_droop.{corner}",
         },
         source=STATES,
-        pose="against as found",
+        pose="nobody in the car, against as found",
         when_short="more of the travel is gone than the rules allow",
         do="springs with less drop, or certification",
     )
@@ -422,7 +429,7 @@ def _clubs(room: Room) -> None:
         slack=slack.club_tyre_speed,
         per="corner",
         kind="speed",
-        needs={"marking": "tyre.{corner}.marking"},
+        needs={"rated_speed": "corners.rated_speed.{corner}"},
         when_short="the tyre's speed symbol is too low for the club",
         do="a tyre with a higher speed symbol",
     )

@@ -11,7 +11,7 @@ from drybuild.build.tyre_marking import parse_marking
 from drybuild.findings import NOT_APPLICABLE, FormulaRefused
 from drybuild.systems.law import formulas
 from drybuild.systems.law.evaluate import Original, read_all, strictest
-from drybuild.systems.law.results import Concerned, PlacardTyres, marked_diameter_of, marked_speed
+from drybuild.systems.law.results import Concerned, PlacardTyres, marked_diameter_of
 from drybuild.systems.law.rules import RuleFault, rules_for
 from drybuild.values import Array
 
@@ -75,9 +75,9 @@ def tyre_width(*, rules: Concerned, marking: str, placard: PlacardTyres) -> Any:
     )
 
 
-def tyre_speed(*, rules: Concerned, marking: str, top_speed: Array | None) -> Any:
+def tyre_speed(*, rules: Concerned, rated_speed: Array, top_speed: Array | None) -> Any:
     """Speed of the tyre's symbol less what the rules ask."""
-    given = {"tyre_speed": marked_speed(marking=marking), "top_speed": top_speed}
+    given = {"tyre_speed": rated_speed, "top_speed": top_speed}
     return against_rules(rules, given, quantities=("tyre_speed",))
 
 
@@ -97,10 +97,17 @@ def track_width(*, rules: Concerned, track: Array, before: Array, maker_max: Arr
 
 
 def wheel_offset(
-    *, rules: Concerned, offset: Array, spacer: Array | None, before: Array, smallest: Array | None
+    *,
+    rules: Concerned,
+    offset: Array,
+    spacer: Array,
+    before: Array,
+    spacer_before: Array,
+    smallest: Array | None,
 ) -> Any:
     """Offset, less any spacer, inside what the rules allow below the maker's smallest."""
-    value = offset if spacer is None else offset - spacer
+    value = offset - spacer
+    before = before - spacer_before
     start = before if smallest is None else smallest
     original = {"wheel_offset": Original(start, np.maximum(before, start))}
     return against_rules(
@@ -108,9 +115,9 @@ def wheel_offset(
     )
 
 
-def spacers(*, rules: Concerned, fitted: bool, before: bool | None) -> Any:
+def spacers(*, rules: Concerned, fitted: bool | None, before: bool | None) -> Any:
     """No spacer where the maker fitted none."""
-    if before:
+    if before or fitted is None:
         return NOT_APPLICABLE
     return against_rules(rules, {"spacer": fitted}, quantities=("spacer",))
 
@@ -145,17 +152,20 @@ def suspension_travel(
     *,
     rules: Concerned,
     drop: Array,
-    bump: Array,
-    droop: Array,
+    full_bump: Array,
+    full_droop: Array,
     bump_before: Array,
     droop_before: Array,
 ) -> Any:
-    """Travel kept, in all and in each direction, and how much of it the new height takes."""
+    """Travel kept, in all and in each direction, and how much of it the new height takes.
+
+    All counted from ride height as found with nobody in the car; droop positive.
+    """
     total_before = bump_before + droop_before
     given = {
-        "suspension_travel": bump + droop,
-        "bump_travel": bump,
-        "droop_travel": droop,
+        "suspension_travel": full_bump + full_droop,
+        "bump_travel": full_bump - drop,
+        "droop_travel": full_droop + drop,
         "lowering": drop,
         "lifting": -np.asarray(drop),
         "original_bump_travel": bump_before,
@@ -284,9 +294,9 @@ def club_tyre_cover(*, rules: Concerned, cover: Array) -> Any:
     return _club(rules, "tyre_cover", cover)
 
 
-def club_tyre_speed(*, rules: Concerned, marking: str) -> Any:
+def club_tyre_speed(*, rules: Concerned, rated_speed: Array) -> Any:
     """Speed of the tyre's symbol less what the club asks."""
-    return _club(rules, "tyre_speed", marked_speed(marking=marking))
+    return _club(rules, "tyre_speed", rated_speed)
 
 
 def club_noise(

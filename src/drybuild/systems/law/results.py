@@ -78,37 +78,6 @@ def marked_diameter_of(text: str) -> float:
     )
 
 
-def marked_load(*, marking: str, top_speed: Array | None) -> Array:
-    """Load (kg) by the marking, reduced for the car's top speed (m/s) where that is stated."""
-    size = parse_marking(marking)
-    if size.load_index is None or size.speed_symbol is None:
-        raise FormulaRefused(f"{marking!r}: load index and speed symbol are not in the marking")
-    try:
-        load = formulas.load_of_index(load_index=size.load_index)
-        if top_speed is None:
-            return load
-        share = formulas.load_share_at_speed(symbol=size.speed_symbol, top_speed=top_speed)
-    except ValueError as error:
-        raise FormulaRefused(str(error)) from None
-    return load * share
-
-
-def marked_speed(*, marking: str) -> float:
-    """Speed (m/s) by the marking's symbol."""
-    size = parse_marking(marking)
-    if size.speed_symbol is None:
-        raise FormulaRefused(f"{marking!r}: no speed symbol in the marking")
-    try:
-        return formulas.speed_of_symbol(symbol=size.speed_symbol)
-    except ValueError as error:
-        raise FormulaRefused(str(error)) from None
-
-
-def indicated_speed(*, indicated: Array, correction: Array | None) -> Array:
-    """What is shown (m/s) at the same wheel speed, after the instrument's setting was changed."""
-    return indicated if correction is None else indicated * correction
-
-
 def cover(*, guard_edge: Array, outer_edge: Array) -> Array:
     """How far the guard's edge stands outboard of the tyre's flank (m)."""
     return guard_edge - outer_edge
@@ -150,32 +119,14 @@ def register(room: Room) -> None:
         source=R30,
     )
     room.result(
-        "law.marked_load",
-        of=marked_load,
-        per="corner",
-        kind="mass",
-        needs={"marking": "tyre.{corner}.marking", "top_speed": "~?registration.top_speed"},
-        formula="load of the load index × share at top speed",
-        source=Source("UN R30", clause="annex 4 and para 2.30", how="read"),
-    )
-    room.result(
-        "law.indicated_speed",
-        of=indicated_speed,
-        kind="speed",
-        needs={"indicated": "speedo.indicated", "correction": "?speedo.correction"},
-        formula="V1 = V1 as read · correction",
-        source=DEFINITION,
-    )
-    room.result(
         "law.true_speed",
         of=formulas.true_speed_after,
         kind="speed",
         needs={
             "true_speed": "speedo.true_speed",
-            "turns_before": "base:driveline.wheel_turns_per_metre",
-            "turns_after": "driveline.wheel_turns_per_metre",
+            "reading_ratio": "driveline.speed_ratio",
         },
-        formula="V2 after = V2 before · turns before / turns after, at the same indication",
+        formula="V2 after = V2 before / reading ratio, at the same indication",
         source=DEFINITION,
     )
     room.result(
@@ -186,7 +137,7 @@ def register(room: Room) -> None:
         needs={
             "section_width": "corners.section_width.{corner}",
             "offset": "wheel.{corner}.offset",
-            "spacer": "?spacer.{corner}.thickness",
+            "spacer": "corners.spacer_thickness.{corner}",
         },
         formula="edge = S/2 − ET + spacer",
         source=Source("ISO 4000-2", clause="definition of offset", how="memory"),

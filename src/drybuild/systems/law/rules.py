@@ -21,7 +21,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from drybuild.values import parse_value
+from drybuild.values import DrybuildError, parse_value
 
 How = Literal["read", "memory", "invented"]
 Category = Literal["M1", "M1G", "N1", "N1G"]
@@ -300,8 +300,11 @@ def _within(part: str, whole: str) -> bool:
 
 
 def number(text: str, kind: str) -> float:
-    """A limit as written, in SI; limits are exact."""
-    return parse_value(text, kind, how="catalogue").centre
+    """A limit as written, in SI; limits are exact. Raises ValueError that says what was wrong."""
+    try:
+        return parse_value(text, kind, how="catalogue").centre
+    except DrybuildError as error:
+        raise ValueError(str(error)) from None
 
 
 def difference(text: str, kind: str) -> float:
