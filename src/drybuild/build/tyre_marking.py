@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import AfterValidator
 
@@ -126,7 +126,7 @@ def parse_marking(text: str) -> TyreMarking:
     )
 
 
-def _service(text: str, rest: str) -> tuple[dict[str, object], str]:
+def _service(text: str, rest: str) -> tuple[dict[str, Any], str]:
     if not rest or not (rest[0].isdigit() or rest[0] == "("):
         return {}, rest
     match = _SERVICE.match(rest)
@@ -138,7 +138,7 @@ def _service(text: str, rest: str) -> tuple[dict[str, object], str]:
         raise MarkingError(_teach(text, "a bracket around load index and symbol is not closed"))
     if match["ss"] not in SPEED_LETTERS:
         raise MarkingError(_teach(text, f"{match['ss']!r} is no speed symbol"))
-    service: dict[str, object] = {
+    service: dict[str, Any] = {
         "load_index": int(match["li"]),
         "load_index_dual": None if match["li2"] is None else int(match["li2"]),
         "speed_symbol": match["ss"],

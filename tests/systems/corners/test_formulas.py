@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drybuild.build.thread_marking import parse_thread
 from drybuild.systems.corners import formulas as tyre
 from drybuild.systems.corners import formulas_clearance as clearance
 from drybuild.systems.corners import formulas_wheel as wheel
@@ -84,12 +85,14 @@ def test_inertia_lies_between_hoops_at_hub_and_tread() -> None:
 @pytest.mark.parametrize("text", ["M12", "12x1.5", "M12x8", "M12-1.5", "1/0-20", ""])
 def test_a_thread_without_a_clear_pitch_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match=r"thread .*"):
-        wheel.parse_thread(text=text)
+        parse_thread(text)
 
 
 def test_an_untabulated_thread_wants_one_diameter() -> None:
-    thread = wheel.parse_thread(text="M16x1.5")
-    assert wheel.least_turns(thread=thread) == pytest.approx(16 / 1.5)
+    thread = parse_thread("M16x1.5")
+    assert wheel.least_turns(diameter=thread.diameter, pitch=thread.pitch) == pytest.approx(
+        16 / 1.5
+    )
 
 
 @given(

@@ -18,7 +18,7 @@ INCH: Final = 0.0254
 GRAVITY: Final = 9.80665
 
 # UN R30, table of conventional rim diameters (mm by code). Not code x 25.4.
-CONVENTIONAL_RIM_DIAMETER_MM: Final = {
+CONVENTIONAL_RIM_DIAMETER_MM: Final[dict[float, int]] = {
     10: 254, 11: 279, 12: 305, 13: 330, 14: 356, 15: 381, 16: 406, 17: 432, 18: 457, 19: 483,
     20: 508, 21: 533, 22: 559, 24: 610,
 }  # fmt: skip
@@ -88,7 +88,7 @@ def conventional_rim_diameter(*, rim_code: float) -> float:
     It differs from code x 25.4 by up to 0.6 mm and from the rim that is made by up to 5 mm.
     Source: UN R30, table of nominal rim diameters.
     """
-    return CONVENTIONAL_RIM_DIAMETER_MM[int(rim_code)] * MM
+    return CONVENTIONAL_RIM_DIAMETER_MM[rim_code] * MM
 
 
 def design_overall_diameter(*, nominal_width: Array, aspect_ratio: Array, rim_code: float) -> Array:

@@ -7,14 +7,13 @@ the wheel's mounting face to its rim centre line, positive when the face lies ou
 from __future__ import annotations
 
 import math
-import re
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
 
 from drybuild.values import Array
 
-from .formulas import INCH, MM, SPECIFIED_RIM_DIAMETER_MM
+from .formulas import MM, SPECIFIED_RIM_DIAMETER_MM
 
 # Common practice for J flanges: together one inch over the bead seats.
 FLANGE_ALLOWANCE: Final = 25.4 * MM
@@ -30,42 +29,14 @@ _LEAST_TURNS: Final = {
 }
 
 
-class Thread(NamedTuple):
-    """A thread's nominal diameter and pitch, both m."""
-
-    diameter: float
-    pitch: float
-
-
-_METRIC = re.compile(r"^M\s*(\d+(?:\.\d+)?)\s*[xX×]\s*(\d+(?:\.\d+)?)$")
-_INCH = re.compile(r"^(\d+)\s*/\s*(\d+)\s*-\s*(\d+)(?:\s*UNF|\s*UNC)?$", re.IGNORECASE)
-
-
-def parse_thread(*, text: str) -> Thread:
-    """Read ``M12x1.5`` or ``1/2-20``. Errors: ValueError that shows the two forms.
-
-    Pitch is asked for always: M12 alone may be 1.25, 1.5 or 1.75. Source: ISO 261, ASME B1.1.
-    """
-    stripped = text.strip()
-    metric = _METRIC.match(stripped)
-    if metric is not None:
-        diameter, pitch = float(metric[1]), float(metric[2])
-        if not 0.0 < pitch < diameter / 3.0:
-            raise ValueError(f"thread {text!r}: pitch {pitch:g} mm does not go with M{diameter:g}")
-        return Thread(diameter * MM, pitch * MM)
-    inch = _INCH.match(stripped)
-    if inch is not None and int(inch[2]) > 0 and int(inch[3]) > 0:
-        return Thread(int(inch[1]) / int(inch[2]) * INCH, INCH / int(inch[3]))
-    raise ValueError(f"thread {text!r}: write diameter and pitch, such as M12x1.5 or 1/2-20")
-
-
-def least_turns(*, thread: Thread) -> float:
+def least_turns(*, diameter: float, pitch: float) -> float:
     """Least turns of engagement of a wheel nut or bolt; one diameter's worth if not tabulated.
 
-    Returns turns. Source: installation table of a wheel hardware maker; one diameter as rule.
+    diameter, pitch: of the thread (m). Returns turns.
+    Source: installation table of a wheel hardware maker; one diameter as rule elsewhere.
     """
-    key = (round(thread.diameter / MM, 2), round(thread.pitch / MM, 3))
-    return _LEAST_TURNS.get(key, thread.diameter / thread.pitch)
+    key = (round(diameter / MM, 2), round(pitch / MM, 3))
+    return _LEAST_TURNS.get(key, diameter / pitch)
 
 
 def thread_engagement(

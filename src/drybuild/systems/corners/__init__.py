@@ -1,0 +1,8 @@
+"""Corners: tyre, rim, fasteners, clearances moved from where they were measured by hand."""
+
+from __future__ import annotations
+
+from drybuild.systems.corners import checks, checks_clearance, records, results, results_holding
+from drybuild.systems.corners.results_room import room
+
+__all__ = ["checks", "checks_clearance", "records", "results", "results_holding", "room"]
