@@ -134,14 +134,14 @@ def _fault(
 ) -> Fault:
     inner, fields = _place_of(model, detail["loc"])
     path = [*at, *inner]
-    where = ".".join(path)
+    where = ".".join(_short(step, 60) for step in path)
     ctx = detail.get("ctx", {})
     found = _short(ctx.get("found", detail.get("input")))
     expected = str(ctx.get("expected", detail["msg"]))
     hint = str(ctx.get("hint", "") or "")
     if detail["type"] == "extra_forbidden":
         key = str(detail["loc"][-1])
-        found, expected = f"key {key!r}", f"one of: {', '.join(sorted(fields))}"
+        found, expected = f"key {_short(key)!r}", f"one of: {', '.join(sorted(fields))}"
         hint = nearest(key, fields)
     elif detail["type"] == "missing":
         found, expected = "nothing", f"a value for {detail['loc'][-1]!r}"
@@ -175,7 +175,8 @@ def _place_of(
                 field = kind.model_fields.get(str(step))
                 inner += _alternatives(field.annotation) if field is not None else []
             else:
-                inner += [a for arg in get_args(kind)[-1:] for a in _alternatives(arg)]
+                held = [arg for arg in get_args(kind) if arg is not Ellipsis]
+                inner += [a for arg in held[-1:] for a in _alternatives(arg)]
         current = inner
     return path, fields
 
@@ -192,11 +193,9 @@ def _alternatives(annotation: Any) -> list[Any]:
         return _alternatives(get_args(annotation)[0])
     if origin in (Union, UnionType):
         return [a for arg in get_args(annotation) for a in _alternatives(arg)]
-    if annotation is Ellipsis:
-        return []
     return [annotation]
 
 
-def _short(found: Any) -> str:
+def _short(found: Any, most: int = 120) -> str:
     text = found if isinstance(found, str) else repr(found)
-    return text if len(text) <= 120 else text[:117] + "…"
+    return text if len(text) <= most else text[: most - 1] + "…"
