@@ -227,3 +227,129 @@ def test_pedal_to_line_pressure(against):
         source="force balance, worked by hand",
         note="exact",
     )
+
+
+@pytest.mark.textbook
+def test_swept_ring_acts_near_its_middle(against):
+    """Outer 140, inner 100 mm: (2/3)(ro³ - ri³)/(ro² - ri²) = 121.11 mm with even pressure."""
+    against(
+        f"{ROOM}.hydraulics.sweep_radius",
+        got=f.sweep_radius(outer_diameter=0.280, pad_height=0.040),
+        expected=2 / 3 * (0.14**3 - 0.10**3) / (0.14**2 - 0.10**2),
+        rel=0.01,
+        source="Shigley, Mechanical Engineering Design, ch. 16: even pressure on a ring (memory)",
+        note="the two classic assumptions differ by less than 1 % for such a pad",
+    )
+
+
+@pytest.mark.textbook
+def test_valve_holds_back_above_its_knee(against):
+    """Knee 30 bar, slope 0.3: 80 bar in front give 30 + 0.3·50 = 45 bar behind."""
+    against(
+        f"{ROOM}.hydraulics.rear_pressure",
+        got=f.rear_pressure(front_pressure=np.array([20e5, 80e5]), knee=30e5, slope=0.3),
+        expected=np.array([20e5, 45e5]),
+        rel=1e-12,
+        source="characteristic of a pressure-reducing valve, Limpert, ch. 7 (memory), by hand",
+        note="exact",
+    )
+
+
+@pytest.mark.textbook
+def test_pressure_for_a_rate_above_the_knee(against):
+    """20 cm² in front, 10 behind, knee 30 bar, slope 0.3, 10 kN, z = 0.93.
+
+    20e-4 p + 10e-4 (30e5 + 0.3 (p - 30e5)) = 9300 N: 23e-4 p = 9300 - 2100.
+    """
+    against(
+        f"{ROOM}.balance.pressure_for_rate",
+        got=f.pressure_for_rate(
+            rate=0.93, weight=10e3, front_per_pressure=20e-4, rear_per_pressure=10e-4,
+            knee=30e5, slope=0.3,
+        ),
+        expected=(9300 - 2100) / 23e-4,
+        rel=1e-12,
+        source="force balance at the braked car, worked by hand",
+        note="exact",
+    )  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_force_at_the_road(against):
+    """1930 N·m on a 0.31 m tyre hold 6226 N; on 0.33 m 5849 N."""
+    against(
+        f"{ROOM}.balance.force_per_pressure",
+        got=f.force_per_pressure(torque_per_pressure=1930.0, rolling_radius=np.array([0.31, 0.33])),
+        expected=np.array([6226.0, 5848.0]),
+        abs=0.6,
+        source="moment balance of a wheel, worked by hand",
+        note="whole newtons",
+    )
+
+
+@pytest.mark.authority
+def test_side_difference_as_inspectors_reckon_it(against):
+    """2100 and 3000 N: 30 %, the limit of the periodic inspection."""
+    against(
+        f"{ROOM}.balance.side_difference",
+        got=f.side_difference(left=2100.0, right=3000.0),
+        expected=0.30,
+        abs=1e-12,
+        source="Directive 2014/45/EU annex I, 1.2.1: over 30 % of the higher is a fault (memory)",
+        note="exact",
+    )
+
+
+@pytest.mark.textbook
+def test_share_and_deceleration_of_two_axles(against):
+    """7 kN in front and 3 kN behind brake 1000 kg with 10 m/s²; the front has 70 %."""
+    share = f.front_share(front_force=7e3, rear_force=3e3)
+    against(
+        f"{ROOM}.balance.front_share", got=share, expected=0.7, abs=1e-12,
+        source="definition of brake force distribution, Limpert, ch. 7 (memory)", note="exact",
+    )  # fmt: skip
+    against(
+        f"{ROOM}.balance.deceleration", got=f.deceleration(force=10e3, mass=1000.0),
+        expected=10.0, abs=1e-12, source="Newton's second law", note="exact",
+    )  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_disc_cools_with_its_time_constant(against):
+    """6 kg of iron (460) shedding 9.2 W/K: 300 s."""
+    against(
+        f"{ROOM}.heat.cooling_time",
+        got=f.cooling_time(disc_mass=6.0, heat_capacity=460.0, shed=9.2),
+        expected=300.0,
+        rel=1e-12,
+        source="lumped capacity: tau = m c/(h A), Incropera, ch. 5 (memory), worked by hand",
+        note="exact",
+    )
+
+
+@pytest.mark.textbook
+def test_fluid_of_a_caliper(against):
+    """Two 40 mm pistons a side, 0.2 mm a pad: 2 x 2513 mm² x 0.2 mm = 1.005 cm³, and the give."""
+    against(
+        f"{ROOM}.hydraulics.fluid_moved",
+        got=f.fluid_moved(
+            piston_area=2513.27e-6, pad_travel=0.2e-3, give=0.5e-6 / 100e5, line_pressure=100e5
+        ),
+        expected=1.5053e-6,
+        rel=1e-4,
+        source="geometry, worked by hand",
+        note="four figures",
+    )
+
+
+@pytest.mark.practice
+def test_fluid_boils_after_standing(against):
+    """A disc at 500 °C over 20 °C air with a third passed on: 180 °C, over wet glycol fluid."""
+    against(
+        f"{ROOM}.heat.fluid_temperature",
+        got=f.fluid_temperature(air=293.15, disc_rise=480.0, passed_on=1 / 3) - 273.15,
+        expected=180.0,
+        abs=0.5,
+        source="trade: hot brakes and old fluid (wet boiling point 155 °C) boil after standing",
+        note="worked by hand",
+    )

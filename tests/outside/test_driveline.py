@@ -316,3 +316,95 @@ def test_instrument_that_was_within_r39_may_leave_it_with_the_tyre(against):
         source="UN R39, 5.3, and geometry: 103 x 0.96, worked by hand",
         note="two decimals",
     )
+
+
+@pytest.mark.textbook
+def test_engine_speed_on_the_motorway(against):
+    """130 km/h on 1.90 m per turn, 0.85 x 4.1: 36.11/1.90 x 3.485 x 60 = 3974 rpm."""
+    against(
+        f"{ROOM}.gearing.engine_speed",
+        got=f.engine_speed(
+            speed=130 / 3.6, gear_ratio=0.85, final_ratio=4.1, rolling_radius=1.90 / (2 * pi)
+        )
+        / RPM,
+        expected=3974.0,
+        abs=1.0,
+        source="geometry, worked by hand",
+        note="whole turns",
+    )
+
+
+@pytest.mark.practice
+def test_a_taller_tyre_lowers_the_reading(against):
+    """Same profile change as the trade reckons: 3 % more circumference, 3 % (2.9) less shown."""
+    against(
+        f"{ROOM}.gearing.speed_ratio",
+        got=f.speed_ratio(
+            turns_new=f.turns_per_metre(rolling_radius=0.309),
+            turns_old=f.turns_per_metre(rolling_radius=0.300),
+        ),
+        expected=0.9709,
+        abs=5e-5,
+        source="trade: the sensor counts turns; 0.300/0.309 by hand",
+        note="four figures",
+    )
+
+
+@pytest.mark.textbook
+def test_shaft_torque_in_first_gear(against):
+    """300 N·m x 3.5 x 4 x 0.5 = 2100 N·m, unless the tyre holds only 1500."""
+    got = f.shaft_torque(
+        engine_torque=300.0,
+        first_gear=3.5,
+        final_ratio=4.0,
+        shaft_share=f.bias_share(torque_bias=1.0),
+        grip_torque=np.array([5000.0, 1500.0]),
+    )
+    against(
+        f"{ROOM}.limits.shaft_torque",
+        got=got,
+        expected=np.array([2100.0, 1500.0]),
+        rel=1e-12,
+        source="Gillespie, Fundamentals of Vehicle Dynamics, ch. 2 (from memory), worked by hand",
+        note="exact",
+    )
+
+
+@pytest.mark.textbook
+def test_torque_bias_share(against):
+    against(
+        f"{ROOM}.limits.bias_share",
+        got=f.bias_share(torque_bias=np.array([1.0, 3.0])),
+        expected=np.array([0.5, 0.75]),
+        rel=1e-12,
+        source="definition of the torque bias ratio: 3 to 1 is three quarters",
+        note="exact",
+    )
+
+
+@pytest.mark.textbook
+def test_moment_on_a_wheel_bearing(against):
+    """3000 N, 15 mm further out, side force 0.3 on 0.31 m: 3000 (0.015 + 0.093) = 324 N·m."""
+    against(
+        f"{ROOM}.limits.bearing_moment",
+        got=f.bearing_moment(
+            load=3000.0, moved_out=0.015, side_force_ratio=0.3, rolling_radius=0.31
+        ),
+        expected=324.0,
+        rel=1e-9,
+        source="moment balance about the bearing's middle, worked by hand",
+        note="exact",
+    )
+
+
+@pytest.mark.textbook
+def test_flange_by_friction(against):
+    """Six bolts, 20 kN, 0.15, 86 mm circle: 6 x 20000 x 0.15 x 0.043 = 774 N·m."""
+    against(
+        f"{ROOM}.limits.flange_capacity",
+        got=f.flange_capacity(bolts=6.0, least_clamp=20e3, friction=0.15, circle_radius=0.043),
+        expected=774.0,
+        rel=1e-12,
+        source="VDI 2230 part 1: torque by friction in the joint (from memory), worked by hand",
+        note="exact",
+    )

@@ -67,7 +67,7 @@ def after_stops(*, rise: Array, stops: Array, interval: Array, cooling: Array) -
     kept = np.exp(-np.asarray(interval, dtype=np.float64) / cooling)
     one = np.isclose(kept, 1.0)
     row = np.where(one, stops, (1 - kept**stops) / np.where(one, 1.0, 1 - kept))
-    return rise * row
+    return np.asarray(rise * row)
 
 
 def descent_rise(
@@ -94,7 +94,7 @@ def descent_rise(
         raise ValueError("the road is not longer than the height it drops")
     pull = np.maximum(mass * G * height / road_length - drag, 0.0)
     steady = pull * speed * share / (discs * shed)
-    return steady * (1 - np.exp(-road_length / np.asarray(speed) / cooling))
+    return np.asarray(steady * (1 - np.exp(-np.asarray(road_length) / speed / cooling)))
 
 
 def fluid_temperature(*, air: Array, disc_rise: Array, passed_on: Array) -> Array:

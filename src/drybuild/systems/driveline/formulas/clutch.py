@@ -23,7 +23,7 @@ def mean_radius_uniform_pressure(*, outer_radius: Array, inner_radius: Array) ->
     Source: Shigley, Mechanical Engineering Design, ch. 16, uniform pressure (from memory).
     """
     ro, ri = np.asarray(outer_radius), np.asarray(inner_radius)
-    return 2 / 3 * (ro**3 - ri**3) / (ro**2 - ri**2)
+    return np.asarray(2 / 3 * (ro**3 - ri**3) / (ro**2 - ri**2))
 
 
 def capacity(*, faces: Array, friction: Array, clamp: Array, mean_radius: Array) -> Array:
