@@ -32,7 +32,7 @@ def toe_angle(*, toe_length: Array, measured_over: Array) -> Array:
     ratio = np.asarray(toe_length) / measured_over
     with np.errstate(invalid="ignore"):
         angle: Array = np.arcsin(ratio)
-    return angle[()]
+    return angle
 
 
 def angle_change(*, change: AngleCurve | Array, start: Array, end: Array) -> Array:
@@ -77,7 +77,7 @@ def body_pitch(*, front_down: Array, rear_down: Array, wheelbase: Array) -> Arra
     Source: geometry.
     """
     pitch: Array = np.arctan((np.asarray(rear_down) - front_down) / wheelbase)
-    return pitch[()]
+    return pitch
 
 
 def beam_fall(*, pitch: Array) -> Array:

@@ -46,7 +46,7 @@ def cg_height_by_lifting(
     with np.errstate(invalid="ignore"):
         angle = np.arcsin(np.asarray(lift) / wheelbase)
         height: Array = loaded_radius + wheelbase * (load_gain / mass) / np.tan(angle)
-    return height[()]
+    return height
 
 
 def mixed_height(*, masses: tuple[Array, ...], heights: tuple[Array, ...]) -> Array:

@@ -34,4 +34,4 @@ def damping_ratio(*, wheel_damping_rate: Array, rate: Array, mass: Array) -> Arr
     Source: vibration textbooks; Gillespie, ch. 5.
     """
     ratio: Array = np.asarray(wheel_damping_rate) / (2.0 * np.sqrt(rate * np.asarray(mass)))
-    return ratio[()]
+    return ratio

@@ -165,16 +165,16 @@ def _loads() -> None:
         formula="F = m·g, laden",
         source=STATICS,
     )
-    for name, of, kind in (
-        ("kerb_sprung_weight", "ride.kerb_mass_on.{corner}", "force"),
-        ("laden_sprung_weight", "ride.laden_mass_on.{corner}", "force"),
+    for name, mass in (
+        ("kerb_sprung_weight", "ride.kerb_mass_on.{corner}"),
+        ("laden_sprung_weight", "ride.laden_mass_on.{corner}"),
     ):
         room.result(
             f"ride.{name}",
             of=given.sprung_weight,
             per="corner",
-            kind=kind,
-            needs={"mass": of, "unsprung": "ride.unsprung_mass.{corner}"},
+            kind="force",
+            needs={"mass": mass, "unsprung": "ride.unsprung_mass.{corner}"},
             formula="W = (m − m_u)·g",
             source=STATICS,
         )

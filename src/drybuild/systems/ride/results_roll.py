@@ -1,4 +1,4 @@
-"""Results of the ride room, second part: roll, wheel angles, headlamps, clearance, height of mass."""
+"""Results of the ride room, second part: roll, wheel angles, headlamps, clearance, mass height."""
 
 from __future__ import annotations
 

@@ -14,7 +14,8 @@ BAR_YOUNG_MODULUS = 206e9
 
 def polar_second_moment(*, diameter: Array, bore: Array = 0.0) -> Array:
     """Polar second moment of area of a round bar or tube, m4. diameter and bore in m."""
-    return np.pi * (np.asarray(diameter) ** 4 - np.asarray(bore) ** 4) / 32.0
+    polar: Array = np.pi * (np.asarray(diameter) ** 4 - np.asarray(bore) ** 4) / 32.0
+    return polar
 
 
 def bar_end_rate(
@@ -40,7 +41,8 @@ def bar_end_rate(
     give = centre_length * np.asarray(arm) ** 2 / (shear_modulus * polar)
     if arm_length is not None:
         give = give + 2.0 * np.asarray(arm_length) ** 3 / (3.0 * young_modulus * polar / 2.0)
-    return (1.0 / give)[()]
+    rate: Array = 1.0 / give
+    return rate
 
 
 def bar_roll_stiffness(*, end_rate: Array, motion_ratio: Array, track_width: Array) -> Array:
@@ -49,7 +51,8 @@ def bar_roll_stiffness(*, end_rate: Array, motion_ratio: Array, track_width: Arr
     end_rate N/m with the other end held, motion_ratio is bar end travel over wheel travel,
     track_width m. Source: mechanics; Staniforth gives the same in inch units.
     """
-    return end_rate * np.asarray(motion_ratio) ** 2 * np.asarray(track_width) ** 2
+    at_wheel: Array = end_rate * np.asarray(motion_ratio) ** 2
+    return at_wheel * np.asarray(track_width) ** 2
 
 
 def spring_roll_stiffness(*, wheel_rate: Array, track_width: Array) -> Array:

@@ -1,0 +1,239 @@
+"""Checks of the ride room, second part: bars, wheel angles, headlamps, clearance, load, roll."""
+
+from __future__ import annotations
+
+from drybuild.findings import PRACTICE, Source
+from drybuild.systems.ride import checks_slack as slack
+from drybuild.systems.ride.checks import EMPTY, LADEN
+from drybuild.systems.ride.results import GEOMETRY, STATICS, room
+from drybuild.systems.ride.results_roll import BARTON, MILLIKEN
+
+UN_R48 = Source("UN Regulation 48", clause="6.2.6", how="memory")
+PLATE = Source("the vehicle maker's plate", how="practice")
+STRAIGHT = "at the new ride height, nobody in it, straight ahead"
+
+
+def _bars() -> None:
+    room.check(
+        "ride.bar_link_length",
+        title="anti-roll bar link length",
+        per="corner",
+        kind="length",
+        needs={
+            "present": "bar_link.{corner}.present",
+            "wanted": "ride.bar_link_length.{corner}",
+            "least": "bar_link.{corner}.length_least|bar_link.{corner}.length",
+            "most": "bar_link.{corner}.length_most|bar_link.{corner}.length",
+            "arm": "anti_roll_bar.{axle}.arm",
+        },
+        slack=slack.link_reach,
+        formula="slack = arm·sin 10° + what the link's range leaves around the length wanted",
+        gap_wanted=0.003,
+        consequence="damage",
+        stops=("drive", "compete"),
+        source=GEOMETRY,
+        pose=STRAIGHT,
+        when_short="the link cannot be set so that the bar stands where it stood",
+        do="links of another length, set with the car on its wheels until they slip in by hand",
+    )
+    room.check(
+        "ride.bar_preload",
+        title="anti-roll bar free of load at rest",
+        per="axle",
+        kind="force",
+        needs={
+            "present": "anti_roll_bar.{axle}.present",
+            "force": "ride.bar_link_force.{axle}",
+        },
+        slack=slack.link_force,
+        formula="slack = 250 N − k_end·MR·|drop left − drop right|",
+        consequence="nuisance",
+        stops=("compete",),
+        source=STATICS,
+        pose="links of one length, car on its wheels",
+        when_short="the bar is wound up at rest: one front corner carries more",
+        do="set one link with the car on its wheels until it slips in by hand",
+    )
+
+
+def _angles() -> None:
+    for angle, letter in (("camber", "γ"), ("toe", "δ")):
+        room.check(
+            f"ride.{angle}_reach",
+            title=f"{angle} aim within reach",
+            per="corner",
+            kind="angle",
+            needs={
+                "aim": f"goal.{angle}_{{axle}}",
+                "without": f"ride.{angle}_without.{{corner}}",
+                "reach_each_way": f"arm.{{corner}}.{angle}_range"
+                + ("|axle.{axle}.toe_range" if angle == "toe" else ""),
+            },
+            slack=slack.reach,
+            formula=f"slack = range − |{letter} aim − {letter} without the adjuster|",
+            consequence="nuisance",
+            stops=("drive",),
+            source=GEOMETRY,
+            pose=STRAIGHT,
+            when_short=f"the adjusters do not reach the {angle} wanted",
+            do="an arm with more range, another aim, or less drop",
+        )
+    room.check(
+        "ride.camber_even",
+        title="camber alike on both sides",
+        per="axle",
+        kind="angle",
+        needs={
+            "left": "ride.camber_without.{axle}.left",
+            "right": "ride.camber_without.{axle}.right",
+            "reach_left": "arm.{axle}.left.camber_range",
+            "reach_right": "arm.{axle}.right.camber_range",
+        },
+        slack=slack.camber_apart,
+        formula="slack = 0.5° − what the adjusters cannot take up of the difference",
+        consequence="nuisance",
+        stops=("compete",),
+        source=PRACTICE,
+        pose=STRAIGHT,
+        when_short="the sides differ by more than the adjusters take up: look for a bent part",
+        do="measure the body and the arms before setting anything",
+    )
+    room.check(
+        "ride.bump_steer",
+        title="toe change in bump",
+        per="corner",
+        kind="angle",
+        needs={
+            "change": "axle.{axle}.toe_curve|axle.{axle}.toe_gain",
+            "travel": "ride.laden_travel.{corner}",
+        },
+        slack=slack.bump_steer,
+        formula="slack = 0.25° − |toe(rest + 30 mm) − toe(rest)|",
+        consequence="damage",
+        stops=("compete",),
+        source=PRACTICE,
+        pose="from rest, laden, 30 mm further into bump",
+        when_short="the wheel steers itself over bumps at the new height",
+        do="correct the height of the steering joint, or drop the car less",
+    )
+    room.check(
+        "ride.headlamp_aim",
+        title="headlamps can be aimed again",
+        kind="angle",
+        needs={"adjusters": "car.headlamp_range", "pitch": "ride.body_pitch"},
+        slack=slack.headlamps,
+        formula="slack = adjuster range − |drop front − drop rear|/wheelbase",
+        gap_wanted=0.0017,
+        consequence="law",
+        stops=("drive",),
+        source=UN_R48,
+        pose=EMPTY,
+        when_short="the headlamps cannot be brought back to where they shone",
+        do="even the drop front to rear, then have the aim set",
+        safety="Lamps aimed too high blind others. Set them on a tester or a marked wall.",
+    )
+
+
+def _clearance() -> None:
+    room.check(
+        "ride.ground_clearance",
+        title="ground clearance near the axle",
+        per="axle",
+        kind="length",
+        needs={"value": "ride.ground_clearance.{axle}"},
+        slack=slack.as_it_is,
+        formula="slack = as found − how far the body came down",
+        gap_wanted=0.090,
+        consequence="damage",
+        stops=("drive",),
+        source=PRACTICE,
+        pose=LADEN,
+        when_short="it will ground on ramps and ruts",
+        do="less drop, or a guard under the lowest part",
+    )
+    room.check(
+        "ride.ground_clearance_mid",
+        title="ground clearance between the axles",
+        kind="length",
+        needs={"value": "ride.ground_clearance_mid"},
+        slack=slack.as_it_is,
+        formula="slack = as found − how far the body came down there",
+        gap_wanted=0.090,
+        consequence="damage",
+        stops=("drive",),
+        source=PRACTICE,
+        pose=LADEN,
+        when_short="it will ground on crests and humps",
+        do="less drop, or a flatter exhaust",
+    )
+
+
+def _load() -> None:
+    room.check(
+        "ride.axle_load",
+        title="axle load within its limit",
+        per="axle",
+        kind="force",
+        needs={"limit": "axle.{axle}.load_limit", "load": "ride.axle_load.{axle}"},
+        slack=slack.axle_load,
+        formula="slack = limit·g − load",
+        consequence="law",
+        stops=("drive",),
+        source=PLATE,
+        pose=LADEN + "; parts whose mass nobody stated are left out",
+        when_short="more on the axle than its plate permits",
+        do="carry less, or lighter parts",
+    )
+    room.check(
+        "ride.gross_mass",
+        title="total mass within its limit",
+        kind="mass",
+        needs={"limit": "car.gross_limit", "mass": "ride.total_mass"},
+        slack=slack.gross_mass,
+        formula="slack = limit − mass",
+        consequence="law",
+        stops=("drive",),
+        source=PLATE,
+        pose=LADEN + "; parts whose mass nobody stated are left out",
+        when_short="heavier than its plate permits",
+        do="carry less, or lighter parts",
+    )
+
+
+def _roll() -> None:
+    room.check(
+        "ride.roll_gradient",
+        title="rolls no more than before",
+        kind="roll_gradient",
+        needs={"now": "ride.roll_gradient", "found": "base:ride.roll_gradient"},
+        slack=slack.rolls_no_more,
+        formula="slack = 1.05·as found − now",
+        consequence="nuisance",
+        stops=("compete",),
+        source=BARTON,
+        pose="steady cornering, small angles, laden",
+        when_short="it rolls more than before: the roll centres fell further than the body",
+        do="stiffer springs or bar, or less drop",
+    )
+    room.check(
+        "ride.balance_shift",
+        title="load transfer shared front to rear as before",
+        kind="fraction",
+        needs={"now": "ride.front_transfer_share", "found": "base:ride.front_transfer_share"},
+        slack=slack.balance_kept,
+        formula="slack = 0.05 − |front share now − as found|",
+        consequence="damage",
+        stops=("compete",),
+        source=MILLIKEN,
+        pose="steady cornering, small angles, laden",
+        when_short="the balance has moved: less at the front means a tail that lets go sooner",
+        do="bring springs or bar back towards the old share, try it first where there is room",
+        safety="A car whose balance moved is learnt on a closed course, gently, dry before wet.",
+    )
+
+
+_bars()
+_angles()
+_clearance()
+_load()
+_roll()

@@ -1,0 +1,191 @@
+"""The slacks of the ride checks: small functions from results and facts to room to spare, SI."""
+
+from __future__ import annotations
+
+from math import radians
+from typing import Any
+
+import numpy as np
+
+from drybuild.findings import NOT_APPLICABLE, FormulaRefused
+from drybuild.systems.ride import alignment, coil
+from drybuild.systems.ride.results_inputs import or_zero, same_part
+from drybuild.values import Array
+
+G = 9.80665
+
+# Bands of common practice; the checks name where each stands.
+DAMPING_LEAST, DAMPING_MOST = 0.20, 0.75
+ROAD_FREQUENCY_MOST = 2.2
+REAR_OVER_FRONT_LEAST = 1.0
+MOTION_RATIO_LEAST, MOTION_RATIO_MOST = 0.3, 1.15
+RATE_FIGURES_AGREE = 0.12
+BALANCE_SHIFT_MOST = 0.05
+LARGEST_ROAD_DROP = 0.045
+STEER_TRAVEL = 0.030
+STEER_MOST = radians(0.25)
+LINK_FORCE_MOST = 250.0
+CAMBER_APART_MOST = radians(0.5)
+BAR_SWING_MOST = radians(10.0)
+
+
+def as_it_is(*, value: Array) -> Array:
+    """The room itself is the slack."""
+    return value
+
+
+def coil_bind(*, seats: Array, solid: Array, helper_solid: Array | None) -> Array:
+    """Room between the coils with the bump stop solid, m."""
+    return coil.coil_bind_room(
+        length_at_bump=seats, solid=solid, helper_solid_length=or_zero(helper_solid)
+    )
+
+
+def captive(*, free_length: Array, seats: Array, helper_free: Array | None) -> Array:
+    """Squeeze left in the spring stack at full droop, m."""
+    return coil.captive_squeeze(
+        free_length=free_length, held_length=seats, helper_free_length=or_zero(helper_free)
+    )
+
+
+def spring_stress(
+    *,
+    rate: Array,
+    free_length: Array,
+    seats: Array,
+    helper_solid: Array | None,
+    wire_diameter: Array,
+    mean_diameter: Array,
+    wire_strength: Array,
+) -> Array:
+    """Permitted less actual shear stress in the wire at full bump, Pa."""
+    force = rate * (free_length + or_zero(helper_solid) - seats)
+    stress = coil.coil_stress(force=force, wire_diameter=wire_diameter, mean_diameter=mean_diameter)
+    return coil.permitted_solid_stress(tensile_strength=wire_strength) - stress
+
+
+def spring_figures(*, stated: Array, computed: Array) -> Array:
+    """How much closer than the limit the stated rate is to that of the coil, share of it."""
+    return RATE_FIGURES_AGREE - np.abs(computed / np.asarray(stated) - 1.0)
+
+
+def motion_ratio_plausible(*, motion_ratio: Array, rate: Array) -> Array:
+    """Inside the band of cars: a wheel-over-spring figure falls out of it. The rate only arms."""
+    return np.minimum(
+        np.asarray(motion_ratio) - MOTION_RATIO_LEAST, MOTION_RATIO_MOST - np.asarray(motion_ratio)
+    )
+
+
+def above_damping_least(*, ratio: Array) -> Array:
+    """Damping ratio over the least of road practice."""
+    return ratio - DAMPING_LEAST
+
+
+def below_damping_most(*, ratio: Array) -> Array:
+    """Damping ratio under the most of road practice."""
+    return DAMPING_MOST - ratio
+
+
+def below_road_frequency(*, left: Array, right: Array) -> Array:
+    """Ride frequency under what a road car is lived with, Hz; the stiffer side counts."""
+    return ROAD_FREQUENCY_MOST - np.maximum(left, right)
+
+
+def flat_ride(
+    *, front_left: Array, front_right: Array, rear_left: Array, rear_right: Array
+) -> Array:
+    """Rear over front ride frequency less one."""
+    return (rear_left + rear_right) / (front_left + front_right) - REAR_OVER_FRONT_LEAST
+
+
+def drop_size(*, drop: Array) -> Array:
+    """How much less than a very large drop for a road car, m."""
+    return LARGEST_ROAD_DROP - drop
+
+
+def even_sides(*, left: Array, right: Array) -> Array:
+    """How far the sides came down alike, m under 6 mm apart."""
+    return 0.006 - np.abs(np.asarray(left) - right)
+
+
+def link_reach(
+    *, present: bool, wanted: Array, least: Array, most: Array, arm: Array
+) -> Array | Any:
+    """How far the link's range goes beyond the length wanted, with what swing the bar bears, m.
+
+    A bar may stand a few degrees off where it stood before its arms or links touch anything.
+    """
+    if not present:
+        return NOT_APPLICABLE
+    swing = np.asarray(arm) * np.sin(BAR_SWING_MOST)
+    slack: Array = swing + np.minimum(np.asarray(wanted) - least, most - np.asarray(wanted))
+    return slack
+
+
+def link_force(*, present: bool, force: Array) -> Array | Any:
+    """Force left in the links under what one feels at the wheel, N."""
+    if not present:
+        return NOT_APPLICABLE
+    return LINK_FORCE_MOST - force
+
+
+def reach(*, aim: Array, without: Array, reach_each_way: Array) -> Array:
+    """What the adjuster has left after reaching the aim, rad."""
+    return alignment.reach_left(aim=aim, without=without, range_each_way=reach_each_way)
+
+
+def camber_apart(*, left: Array, right: Array, reach_left: Array, reach_right: Array) -> Array:
+    """Camber difference of both sides under the limit, once the adjusters took up theirs, rad."""
+    apart = np.abs(np.asarray(left) - right) - reach_left - reach_right
+    left_over: Array = np.maximum(apart, 0.0)
+    return CAMBER_APART_MOST - left_over
+
+
+def bump_steer(*, change: alignment.AngleCurve | Array, travel: Array) -> Array:
+    """Toe change of one wheel over 30 mm more bump under the limit, rad."""
+    moved = alignment.angle_change(
+        change=change, start=travel, end=np.asarray(travel) + STEER_TRAVEL
+    )
+    amount: Array = np.abs(moved)
+    return STEER_MOST - amount
+
+
+def headlamps(*, adjusters: Array, pitch: Array) -> Array:
+    """What the headlamps' adjusters have left after taking up the pitch, rad."""
+    return adjusters - np.abs(pitch)
+
+
+def axle_load(*, limit: Array, load: Array) -> Array:
+    """Permitted less actual axle load, N."""
+    return limit * G - load
+
+
+def gross_mass(*, limit: Array, mass: Array) -> Array:
+    """Permitted less actual mass, kg."""
+    return limit - mass
+
+
+def rolls_no_more(*, now: Array, found: Array) -> Array:
+    """Roll gradient as found, with 5 % for what the model leaves out, less that now."""
+    return 1.05 * found - now
+
+
+def balance_kept(*, now: Array, found: Array) -> Array:
+    """Shift of the front share of load transfer under the limit, share."""
+    return BALANCE_SHIFT_MOST - np.abs(np.asarray(now) - found)
+
+
+def stop_not_before(*, touch: Array, rest: Array) -> Array:
+    """Wheel travel from rest, laden, until the bump stop touches, m."""
+    return touch - rest
+
+
+def damper_for_spring(
+    *, damper: str | None, damper_found: str | None, ratio: Array, ratio_found: Array
+) -> Array:
+    """Damping kept when springs change and dampers stay: share of that as found, over 0.7."""
+    if not same_part(damper, damper_found):
+        return NOT_APPLICABLE  # type: ignore[return-value]
+    if np.any(np.asarray(ratio_found) <= 0.0):
+        raise FormulaRefused("no damping as found")
+    return ratio / np.asarray(ratio_found) - 0.7
