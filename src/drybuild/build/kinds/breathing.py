@@ -43,7 +43,7 @@ class Site(Section):
         "air temperature in the shade", catalogue="5 K", measure=("thermometer", 2, "in the shade")
     )
     humidity: Fraction | None = fact(
-        "relative humidity", catalogue="15 %", measure=("hygrometer", 2, "in the shade")
+        "relative humidity", catalogue="15 %"
     )
     hot_day: Temperature | None = fact("air temperature of the hottest day of use", catalogue="3 K")
 
@@ -71,12 +71,12 @@ class Engine(Section):
     compression_ratio: Ratio | None = fact("compression ratio", catalogue="0.2")
     rev_limit: RotationSpeed | None = fact("highest engine speed allowed", catalogue="50 rpm")
     idle_speed: RotationSpeed | None = fact(
-        "warm idle", catalogue="50 rpm", measure=("reader", 3, "warm, all loads off")
+        "warm idle", catalogue="50 rpm", measure=("scan", 3, "warm, all loads off")
     )
     idle_manifold_pressure: PressureAbsolute | None = fact(
         "manifold pressure at warm idle",
         catalogue="4 kPa",
-        measure=("reader", 3, "warm, all loads off, absolute pressure"),
+        measure=("scan", 3, "warm, all loads off, absolute pressure"),
         typical="28 to 40 kPa",
     )
     idle_volumetric_efficiency: Ratio | None = fact(
@@ -94,7 +94,7 @@ class Engine(Section):
     exhaust_temperature: Temperature | None = fact(
         "exhaust gas before the turbine, or in the manifold, at full load",
         catalogue="50 K",
-        measure=("thermocouple", 60, "probe in the manifold, full load on the dyno"),
+        measure=("thermometer", 60, "probe in the manifold, full load on the dyno"),
         typical="820 to 950 °C",
     )
     charge_temperature_limit: Temperature | None = fact(
@@ -145,7 +145,7 @@ class Turbo(Part):
     full_boost_speed: RotationSpeed | None = fact(
         "engine speed at which full boost is there, full throttle in a high gear",
         catalogue="5 %",
-        measure=("reader", 15, "log one full-throttle run in a high gear, closed course or dyno"),
+        measure=("scan", 15, "log one full-throttle run in a high gear, closed course or dyno"),
         typical="2200 to 4000 rpm",
     )
     speed_limit: RotationSpeed | None = fact("highest shaft speed allowed by its maker",
@@ -176,7 +176,7 @@ class BoostControl(Part):
     overshoot: PressureDifference | None = fact(
         "how far boost rises above its target for a moment",
         catalogue="30 %",
-        measure=("reader", 15, "log one full-throttle run: highest pressure less the settled one"),
+        measure=("scan", 15, "log one full-throttle run: highest pressure less the settled one"),
         typical="0.03 to 0.15 bar",
     )
     scatter: PressureDifference | None = fact(
@@ -190,7 +190,7 @@ class ChargeCooler(Part):
     kind: Literal["charge_cooler"] = "charge_cooler"
     effectiveness: Fraction | None = fact(
         "effectiveness at its measured point", catalogue="5 %", typical="0.6 to 0.85",
-        measure=("thermocouple", 60, "charge in, charge out, cooling air: at full load"),
+        measure=("thermometer", 60, "charge in, charge out, cooling air: at full load"),
     )  # fmt: skip
     effectiveness_flow: FlowMass | None = fact(
         "charge flow at which its effectiveness was measured", catalogue="2 %"
@@ -206,7 +206,7 @@ class ChargeCooler(Part):
     )  # fmt: skip
     pressure_loss: PressureDifference | None = fact(
         "pressure loss with its end tanks at its measured flow", catalogue="10 %",
-        measure=("gauge", 30, "difference before and after, full load, note the air flow"),
+        measure=("pressure gauge", 30, "difference before and after, full load, note the air flow"),
     )  # fmt: skip
     loss_flow: FlowMass | None = fact("flow at which its loss was measured", catalogue="2 %")
     loss_pressure: PressureAbsolute | None = fact(
@@ -229,12 +229,12 @@ class Intake(Part):
     kind: Literal["intake"] = "intake"
     pressure_loss: PressureDifference | None = fact(
         "suction at the compressor at its measured flow, filter as it is", catalogue="15 %",
-        measure=("gauge", 20, "tapping before the compressor, full load, note the air flow"),
+        measure=("manometer", 20, "tapping before the compressor, full load, note the air flow"),
     )  # fmt: skip
     loss_flow: FlowMass | None = fact("flow at which its loss was measured", catalogue="2 %")
     temperature_rise: TemperatureDifference | None = fact(
         "air at the compressor over outside air", catalogue="3 K",
-        measure=("thermocouple", 20, "probe before the compressor, driving"),
+        measure=("thermometer", 20, "probe before the compressor, driving"),
         typical="2 to 15 K",
     )  # fmt: skip
 
@@ -268,7 +268,7 @@ class Exhaust(Part):
     kind: Literal["exhaust"] = "exhaust"
     pressure_loss: PressureDifference | None = fact(
         "pressure loss at its measured flow, hot", catalogue="15 %",
-        measure=("gauge", 30, "tapping before it, full load, note the air flow"),
+        measure=("pressure gauge", 30, "tapping before it, full load, note the air flow"),
     )  # fmt: skip
     loss_flow: FlowMass | None = fact(
         "exhaust flow at which its loss was measured", catalogue="5 %"

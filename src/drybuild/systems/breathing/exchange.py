@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from drybuild.systems.breathing.air import CP_DRY
 from drybuild.values import Array
 
 
@@ -109,3 +110,32 @@ def exchanger_heat(
     Source: definition of effectiveness.
     """
     return effectiveness * least_capacity * inlet_difference
+
+
+def charge_temperature(
+    *,
+    flow: Array,
+    temperature_in: Array,
+    air_temperature: Array,
+    conductance: Array,
+    cold_capacity: Array,
+    air_speed: Array,
+    rated_air_speed: Array,
+) -> Array:
+    """Charge temperature (K) after the cooler with its cooling air at another speed. Any shape.
+
+    flow kg/s and temperature_in K of the charge; conductance W/K and cold_capacity W/K as at
+    ``rated_air_speed`` (m/s through the face). Settled, no heat soak from standing.
+    Source: effectiveness–NTU, crossflow (Kays and London).
+    """
+    charge = flow * CP_DRY
+    cold = cold_capacity * air_speed / rated_air_speed
+    least = np.minimum(charge, cold)
+    found = effectiveness_crossflow(
+        ntu=conductance_at_air_speed(
+            conductance=conductance, air_speed=air_speed, rated_air_speed=rated_air_speed
+        )
+        / least,
+        capacity_ratio=least / np.maximum(charge, cold),
+    )
+    return temperature_in - found * least / charge * (temperature_in - air_temperature)

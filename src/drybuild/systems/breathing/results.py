@@ -76,7 +76,7 @@ def _full_throttle(room: Room) -> None:
     room.result(
         "breathing.boost_target", of=parts.boost_target, kind="pressure_absolute",
         needs={
-            "air": "~breathing.air", "boost": "map.boost_target|goal.boost",
+            "air": "~breathing.air", "boost": "goal.boost|map.boost_target",
             "reference": "?boost_control.reference", "scatter": "?boost_control.scatter",
         },
         formula="gauge: p = barometer + boost; absolute: p = 101.325 kPa + boost",

@@ -139,6 +139,9 @@ def charge_cooler(
             loss_flow,
             loss_pressure / (R_DRY * loss_temperature),
         ),
+        air_speed=through,
+        ram_share=ram_share,
+        face_area=face_area,
     )
 
 

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from drybuild.systems.breathing import compressor, compressor_map
 from drybuild.systems.breathing.air import CP_DRY, R_DRY, R_VAPOUR, Air
 from drybuild.systems.breathing.compressor_map import MapGrid, Row
-from drybuild.systems.breathing.exchange import effectiveness_crossflow
+from drybuild.systems.breathing.exchange import charge_temperature, effectiveness_crossflow
 from drybuild.values import Array
 
 FloatArray = npt.NDArray[np.float64]
@@ -39,11 +39,33 @@ class Loss:
 
 @dataclass(frozen=True)
 class ChargeCooler:
-    """conductance UA W/K as it stands in the cooling air; cold_capacity of that air, W/K."""
+    """conductance UA W/K as it stands in the cooling air; cold_capacity of that air, W/K.
+
+    air_speed: of the cooling air through the face, m/s; ram_share: that over road speed.
+    """
 
     conductance: Array
     cold_capacity: Array
     loss: Loss
+    air_speed: Array = np.nan
+    ram_share: Array = np.nan
+    face_area: Array = np.nan
+
+    def temperature_at(
+        self, *, operating: Operating, road_speed: Array, air_rise: Array
+    ) -> FloatArray:
+        """Charge temperature (K, N) at another road speed (m/s) and in warmer air (K more)."""
+        return np.asarray(
+            charge_temperature(
+                flow=operating.air_flow,
+                temperature_in=operating.compressor_outlet_temperature + air_rise,
+                air_temperature=operating.outside_temperature + air_rise,
+                conductance=self.conductance,
+                cold_capacity=self.cold_capacity,
+                air_speed=road_speed * self.ram_share,
+                rated_air_speed=self.air_speed,
+            )
+        )
 
 
 @dataclass(frozen=True)
@@ -72,6 +94,7 @@ class Operating:
     """
 
     engine_speed: FloatArray
+    outside_temperature: FloatArray
     manifold_pressure: FloatArray
     manifold_temperature: FloatArray
     air_flow: FloatArray
@@ -191,6 +214,7 @@ def _row(
         residual = np.maximum(np.abs(new_flow / flow - 1.0), np.abs(cooled / temperature - 1.0))
         flow, temperature = new_flow, cooled
     return {
+        "outside_temperature": air.temperature,
         "manifold_pressure": pressure,
         "manifold_temperature": temperature,
         "air_flow": flow,
