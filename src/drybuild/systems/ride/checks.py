@@ -105,6 +105,7 @@ def _travel() -> None:
             "free_length": "spring.{corner}.free_length",
             "seats": "ride.seats_at_droop.{corner}",
             "helper_free": "?spring.{corner}.helper_free_length",
+            "energy": "~?ride.spring_energy.{corner}",
         },
         slack=slack.captive,
         formula="slack = free length (with helper) − seats at full droop",

@@ -27,7 +27,7 @@ def _bars() -> None:
             "arm": "anti_roll_bar.{axle}.arm",
         },
         slack=slack.link_reach,
-        formula="slack = arm·sin 10° + what the link's range leaves around the length wanted",
+        formula="slack = arm·sin 3° + what the link's range leaves around the length wanted",
         gap_wanted=0.003,
         consequence="damage",
         stops=("drive", "compete"),

@@ -26,7 +26,7 @@ STEER_TRAVEL = 0.030
 STEER_MOST = radians(0.25)
 LINK_FORCE_MOST = 250.0
 CAMBER_APART_MOST = radians(0.5)
-BAR_SWING_MOST = radians(10.0)
+BAR_SWING_MOST = radians(3.0)
 
 
 def as_it_is(*, value: Array) -> Array:
@@ -41,8 +41,14 @@ def coil_bind(*, seats: Array, solid: Array, helper_solid: Array | None) -> Arra
     )
 
 
-def captive(*, free_length: Array, seats: Array, helper_free: Array | None) -> Array:
-    """Squeeze left in the spring stack at full droop, m."""
+def captive(
+    *, free_length: Array, seats: Array, helper_free: Array | None, energy: Array | None
+) -> Array:
+    """Squeeze left in the spring stack at full droop, m.
+
+    The energy set free when the strut is opened makes no margin, for no figure is little enough;
+    it comes along so that the workings show it.
+    """
     return coil.captive_squeeze(
         free_length=free_length, held_length=seats, helper_free_length=or_zero(helper_free)
     )

@@ -52,11 +52,16 @@ class CornerMasses:
     unsprung: Array
 
 
+# Parts heavy enough to ask for the plate when they change; the others are carried along only.
+HEAVY = frozenset({"battery", "seat", "rollover_bar"})
+
+
 def _four(key: str, place: str) -> dict[str, str]:
+    quiet = "" if key in HEAVY else "~"
     return {
-        f"{key}_now": f"~?{place}.mass",
+        f"{key}_now": f"{quiet}?{place}.mass",
         f"{key}_found": f"~?base:{place}.mass",
-        f"{key}_there": f"~?{place}.present",
+        f"{key}_there": f"{quiet}?{place}.present",
         f"{key}_was_there": f"~?base:{place}.present",
     }
 
