@@ -96,7 +96,7 @@ def test_wire_drop_per_foot_rule(against):
     against(
         f"{FORMULAS}.voltage_drop",
         got=formulas.voltage_drop(current=20.0, resistance=resistance), expected=0.624, rel=0.03,
-        source="installers' rule with 10.8 ohm cmil/ft (memory)", note="10.4 to 10.8 by temperature",
+        source="installers' rule with 10.8 ohm cmil/ft (memory)", note="10.4 to 10.8 in use",
     )  # fmt: skip
 
 

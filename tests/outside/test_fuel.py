@@ -273,7 +273,8 @@ def test_more_fuel_for_the_same_air(against):
 @pytest.mark.practice
 def test_a_lambda_is_a_different_ratio_on_another_fuel(against):
     got = [
-        properties.air_fuel_ratio(lambda_ratio=0.80, stoich=s) for s in (14.7, blend(0.85)["stoich"])
+        properties.air_fuel_ratio(lambda_ratio=0.80, stoich=s)
+        for s in (14.7, blend(0.85)["stoich"])
     ]
     against(
         f"{FORMULAS}.properties.air_fuel_ratio", got=got, expected=[11.76, 7.848], abs=5e-4,
@@ -441,9 +442,7 @@ def test_dead_time_rises_with_pressure(against):
 def test_friction_against_an_independent_library(against):
     numbers = np.geomspace(4e3, 1e6, 25)
     for roughness in (0.0, 1e-4, 1e-3, 1e-2):
-        got = hydraulics.friction_colebrook(
-            reynolds_number=numbers, relative_roughness=roughness
-        )
+        got = hydraulics.friction_colebrook(reynolds_number=numbers, relative_roughness=roughness)
         expected = [fluids.friction.Clamond(n, roughness) for n in numbers]
         against(
             f"{FORMULAS}.hydraulics.friction_colebrook", got=got, expected=expected, rel=1e-6,
@@ -459,7 +458,9 @@ def test_friction_against_an_independent_library(against):
 
 @pytest.mark.cross_model
 def test_laminar_friction(against):
-    got = hydraulics.friction_factor(reynolds_number=np.array([500.0, 2000.0]), relative_roughness=0.0)
+    got = hydraulics.friction_factor(
+        reynolds_number=np.array([500.0, 2000.0]), relative_roughness=0.0
+    )
     expected = [fluids.friction_factor(Re=n) for n in (500.0, 2000.0)]
     against(
         f"{FORMULAS}.hydraulics.friction_factor", got=got, expected=expected, rel=1e-12,
@@ -509,8 +510,9 @@ def test_fuel_lines_worked(against):
         for b in bores
     ]  # fmt: skip
     against(
-        f"{FORMULAS}.hydraulics.line_loss", got=got / 1e3, expected=[6.641, 10.509, 3.004, 2.099, 122.27],
-        rel=0.02, source="Darcy–Weisbach with Colebrook, worked apart (kPa)",
+        f"{FORMULAS}.hydraulics.line_loss", got=got / 1e3, rel=0.02,
+        expected=[6.641, 10.509, 3.004, 2.099, 122.27],
+        source="Darcy–Weisbach with Colebrook, worked apart (kPa)",
         note="Haaland (1983) claims 2 % of Colebrook",
     )  # fmt: skip
     against(
@@ -614,7 +616,7 @@ def test_a_pump_loses_more_flow_than_voltage(against):
 
 @pytest.mark.practice
 def test_a_pump_far_too_large_overloads_the_return(against):
-    """The same rail and return line, two pumps: the large one lifts the idle rail, not the other."""
+    """One rail and return line, two pumps: only the large one lifts the idle rail."""
     pressures = np.linspace(0.0, 800e3, network.NODES)
 
     def idle_rail(litres_an_hour: float) -> float:

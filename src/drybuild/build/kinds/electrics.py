@@ -68,7 +68,9 @@ class Wire(Part):
     )
     bundled: bool | None = fact("in a tight bundle or tube with others that carry current")
     contact_resistance: Resistance | None = fact(
-        "fuse, relay, plugs, earth point and body together", catalogue="30 %", typical="4 to 15 mohm"
+        "fuse, relay, plugs, earth point and body together",
+        catalogue="30 %",
+        typical="4 to 15 mohm",
     )
     assumed_resistance: Resistance | None = fact(
         "guess at the whole circuit both ways, used for the pump's flow only, until the wire is "
@@ -141,4 +143,4 @@ PLACES = (
     Place("battery", kind="battery", per="car"),
 )
 
-SECTIONS = {"car": ElectricsCar, "goal": ElectricsGoal}
+SECTIONS: dict[str, type[Section]] = {"car": ElectricsCar, "goal": ElectricsGoal}

@@ -75,7 +75,7 @@ class WettedPart(Part):
 
 
 class Blend(Section):
-    """A fuel that the car is run on, as it comes out of the pump: contents vary, say by how much."""
+    """A fuel that the car is run on, as it comes out of the pump: say by how much it varies."""
 
     name: str | None = fact("what it is called at the pump")
     used: bool | None = fact(
@@ -93,7 +93,9 @@ class Blend(Section):
         "mean molar mass of its petrol part, g/mol", catalogue="4 %", typical="100 to 108"
     )
     petrol_stoich: Ratio | None = fact(
-        "stoichiometric air-fuel ratio of its petrol part", catalogue="0.7 %", typical="14.4 to 14.8"
+        "stoichiometric air-fuel ratio of its petrol part",
+        catalogue="0.7 %",
+        typical="14.4 to 14.8",
     )
     petrol_heating_value: HeatingValue | None = fact(
         "lower heating value of its petrol part", catalogue="1 %"
@@ -320,4 +322,9 @@ PLACES = (
     Place("ethanol_sensor", kind="ethanol_sensor", per="car", optional=True),
 )
 
-SECTIONS = {"blend": Blend, "goal": FuelGoal, "engine": FuelEngine, "car": FuelCar}
+SECTIONS: dict[str, type[Section]] = {
+    "blend": Blend,
+    "goal": FuelGoal,
+    "engine": FuelEngine,
+    "car": FuelCar,
+}

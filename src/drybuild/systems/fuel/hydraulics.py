@@ -86,9 +86,7 @@ def line_loss(
     return (friction * length / bore + fittings) * density * speed**2 / 2
 
 
-def fittings_loss(
-    *, flow: Array, bore: Array, density: Array, fittings: Array
-) -> Array:
+def fittings_loss(*, flow: Array, bore: Array, density: Array, fittings: Array) -> Array:
     """Pressure loss of fittings alone, Pa: ΣK·ρv²/2. Source: Crane TP-410 form."""
     return fittings * density * flow_speed(flow=flow, bore=bore) ** 2 / 2
 

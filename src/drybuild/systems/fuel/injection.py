@@ -83,7 +83,7 @@ def dead_time_at(
     return np.maximum(dead_time * (1 + pressure_slope * (difference / rated_difference - 1)), 0.0)
 
 
-def injection_window(*, engine_speed: Array, injections: float = 1.0) -> Array:
+def injection_window(*, engine_speed: Array, injections: Array = 1.0) -> Array:
     """Time for one injection, s: the 720° cycle, 4π/ω, that is 120/rpm, over the injections in it.
 
     engine_speed rad/s. Sequential port injection gives one; batch fire two. Source: definition.
@@ -92,7 +92,7 @@ def injection_window(*, engine_speed: Array, injections: float = 1.0) -> Array:
 
 
 def fuel_per_injection(
-    *, fuel_flow: Array, engine_speed: Array, injectors: Array, injections: float = 1.0
+    *, fuel_flow: Array, engine_speed: Array, injectors: Array, injections: Array = 1.0
 ) -> Array:
     """Fuel mass of one injection, kg, from the engine's fuel flow (kg/s). Source: definition."""
     window = injection_window(engine_speed=engine_speed, injections=injections)

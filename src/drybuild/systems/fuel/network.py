@@ -50,7 +50,8 @@ class ReturnSide:
 class WorkingPoint:
     """Where all agree. Shapes as the demand, SI; pressures gauge. Unsolved draws are NaN.
 
-    ``demand`` is the engine's volume flow (m3/s), ``set_pressure`` what the regulator would hold.
+    ``demand`` is the engine's volume flow (m3/s), ``set_pressure`` what the regulator would hold,
+    ``available`` the pump's flow (m3/s) at the regulator's pressure, whatever the engine takes.
     """
 
     pump_pressure: Grid
@@ -59,6 +60,7 @@ class WorkingPoint:
     pump_flow: Grid
     return_flow: Grid
     demand: Grid
+    available: Grid
 
 
 def supply_side(
@@ -125,6 +127,7 @@ def working_point(
     held = set_pressure + rises * spare
     choked = (back.loss.at(np.square(np.maximum(spare, 0.0))) > held) & (spare > 0)
     short = spare < 0
+    available = np.where(np.abs(missed) < TOLERANCE, flow, np.nan)
     for odd, solve in ((choked, _choked), (short, _short)):
         if odd.any():
             _, draw = np.nonzero(np.atleast_2d(odd))
@@ -133,11 +136,12 @@ def working_point(
     flow, lost = supply.at(pump)
     rail = pump - lost
     spare = np.maximum(flow - demand, 0.0)
-    bad = ~(np.abs(missed) < TOLERANCE) | (pump > supply.flow.end) | (pump < supply.flow.start)
+    outside = (pump > supply.flow.end) | (pump < supply.flow.start)
+    bad = ~(np.abs(missed) < TOLERANCE) | outside
     if bad.any():
         for array in (pump, rail, flow, spare):
             array[bad] = np.nan
-    return WorkingPoint(pump, rail, set_pressure, flow, spare, demand)
+    return WorkingPoint(pump, rail, set_pressure, flow, spare, demand, available)
 
 
 def _regulated(
@@ -166,9 +170,7 @@ def _regulated(
     return pump, pump - wanted(pump)
 
 
-def _choked(
-    supply: SupplySide, back: ReturnSide, demand: Grid, draw: Places
-) -> tuple[Grid, Grid]:
+def _choked(supply: SupplySide, back: ReturnSide, demand: Grid, draw: Places) -> tuple[Grid, Grid]:
     """The way back is the limit: the rail is at what pushes the spare flow through it."""
 
     def miss(pump: Grid) -> Grid:
@@ -180,9 +182,7 @@ def _choked(
     return search(miss=miss, low=low, high=np.full(demand.shape, supply.flow.end), tolerance=20.0)
 
 
-def _short(
-    supply: SupplySide, back: ReturnSide, demand: Grid, draw: Places
-) -> tuple[Grid, Grid]:
+def _short(supply: SupplySide, back: ReturnSide, demand: Grid, draw: Places) -> tuple[Grid, Grid]:
     """The pump gives less than is taken: the rail falls until the flows agree."""
     # Flow misfits are put on a pressure scale by the pump's mean slope so one tolerance serves.
     fall = supply.flow.values[0].min() - supply.flow.values[-1].max()

@@ -55,8 +55,7 @@ PETROL = PureFuel(
 class FuelProperties:
     """A blend at its declared ethanol content. Each figure is a float or (N,), SI.
 
-    ``density`` and ``viscosity`` are at 15 °C and 20 °C; ``density_hot`` and ``viscosity_hot``
-    at the fuel temperature of the tank. ``vapour_pressure`` is at 37.8 °C, absolute.
+    ``density`` at 15 °C; ``heating_value`` lower; ratios and heat per kg of fuel.
     """
 
     ethanol_volume_fraction: Array
@@ -64,14 +63,18 @@ class FuelProperties:
     ethanol_mole_fraction: Array
     stoich: Array
     density: Array
-    density_hot: Array
     heating_value: Array
     latent_heat: Array
     oxygen: Array
-    research_octane: Array
-    motor_octane: Array
+
+
+@dataclass(frozen=True)
+class HotFuel:
+    """A blend at the hottest fuel temperature of the tank: kg/m3, Pa s, K. Floats or (N,)."""
+
+    density: Array
     viscosity: Array
-    viscosity_hot: Array
+    temperature: Array
 
 
 def stoich_by_atoms(*, carbon: Array, hydrogen: Array, oxygen: Array = 0.0) -> Array:
@@ -133,7 +136,9 @@ def blend_density(
 
     Source: definition; real blends are up to 0.2 % lighter.
     """
-    return ethanol_volume_fraction * ethanol_density + (1 - ethanol_volume_fraction) * petrol_density
+    return (
+        ethanol_volume_fraction * ethanol_density + (1 - ethanol_volume_fraction) * petrol_density
+    )
 
 
 def density_at(
@@ -157,7 +162,9 @@ def density_at(
     return density_15 * np.exp(-step * (1 + 0.8 * step))
 
 
-def blend_octane(*, ethanol_mole_fraction: Array, petrol_octane: Array, ethanol_octane: Array) -> Array:
+def blend_octane(
+    *, ethanol_mole_fraction: Array, petrol_octane: Array, ethanol_octane: Array
+) -> Array:
     """Octane number of a blend, linear in MOLE fraction (research or motor, both alike).
 
     Within about 1 to 2 numbers; the 2020 refinement adds an interaction per base fuel, not used
@@ -177,7 +184,10 @@ def viscosity_at(*, viscosity_20: Array, slope: Array, temperature: Array) -> Ar
 
 
 def blend_viscosity(
-    *, ethanol_mass_fraction: Array, temperature: Array, petrol_viscosity_20: Array = PETROL.viscosity
+    *,
+    ethanol_mass_fraction: Array,
+    temperature: Array,
+    petrol_viscosity_20: Array = PETROL.viscosity,
 ) -> Array:
     """Dynamic viscosity of a blend, Pa s: logarithmic mixing by mass at the temperature (K).
 
@@ -270,7 +280,9 @@ def top_up(
     return np.where(good, np.abs(low), np.nan), np.where(good, np.abs(high), np.nan)
 
 
-def fuel_use_on_blend(*, fuel_use: Array, heating_value_volume: Array, known_volume: Array) -> Array:
+def fuel_use_on_blend(
+    *, fuel_use: Array, heating_value_volume: Array, known_volume: Array
+) -> Array:
     """Fuel use (m3/m) on a blend from that on a fuel of known heating value per volume (J/m3).
 
     Equal engine efficiency assumed: true within some per cent in part load. Source: definition.

@@ -31,7 +31,7 @@ class Table:
     @property
     def end(self) -> float:
         """Last place that the table covers."""
-        return self.start + self.step * (self.values.shape[0] - 1)
+        return self.start + self.step * (len(self.values) - 1)
 
     def cells(self, where: Grid, draw: Places | None = None) -> Cells:
         """Cells of places (..., N), held inside the table; ``draw``: column of each, else in turn.
@@ -52,8 +52,8 @@ class Table:
     def read(self, cells: Cells) -> Grid:
         """Linear interpolation at cells."""
         flat = self.values.reshape(-1)
-        low = flat.take(cells.low)
-        high = flat.take(cells.low + self.values.shape[1])
+        low: Grid = flat.take(cells.low)
+        high: Grid = flat.take(cells.low + self.values.shape[1])
         high -= low
         high *= cells.part
         high += low
