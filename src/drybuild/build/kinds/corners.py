@@ -25,7 +25,7 @@ from drybuild.values.types import (
 Seat = Literal["cone 60", "ball R12", "ball R13", "ball R14", "flat"]
 
 _RULE_ACROSS_FLANGE = (
-    "straightedge and rule",
+    "straightedge",
     5,
     "wheel off, face down: straightedge over the inner flange, rule to the hub face, less half "
     "the overall width",
@@ -77,7 +77,7 @@ class Wheel(Part):
         "smallest inner radius of the barrel over the caliper, from the axis",
         catalogue="1 mm",
         measure=(
-            "inside calliper",
+            "vernier",
             10,
             "wheel off, across the barrel at the caliper's depth, half",
         ),
@@ -87,7 +87,7 @@ class Wheel(Part):
         "mounting face out to the backs of the spokes, least value over the caliper's sweep",
         catalogue="1 mm",
         measure=(
-            "straightedge and vernier",
+            "depth gauge",
             10,
             "wheel off, face down: straightedge on the hub face, depth down to each spoke's back",
         ),
@@ -108,12 +108,12 @@ class Tyre(Part):
     overall_diameter: Length | None = fact(
         "outside diameter, new, inflated, not loaded",
         catalogue="1 %",
-        measure=("tape around the tread", 5, "inflated, off the ground: circumference over pi"),
+        measure=("tape", 5, "around the tread, inflated, off the ground, over pi"),
     )
     section_width: Length | None = fact(
         "width over the sidewalls, inflated, without rim protector or letters",
         catalogue="1.5 %",
-        measure=("two squares and a rule", 5, "inflated, on its rim, at the widest place"),
+        measure=("rule", 5, "two squares on the sidewalls, rule between them, at the widest place"),
     )
     section_rim_width: Length | None = fact(
         "rim width on which that section width holds", catalogue="0 mm"
@@ -124,7 +124,7 @@ class Tyre(Part):
     rolling_circumference: Length | None = fact(
         "road covered in one turn at 60 km/h",
         catalogue="1 %",
-        measure=("tape and chalk", 15, "five turns rolled in a straight line, laden, over five"),
+        measure=("tape", 15, "five turns rolled in a straight line, laden, over five"),
     )
     vertical_rate: SpringRate | None = fact(
         "vertical spring rate at its pressure", catalogue="10 %"
@@ -204,7 +204,7 @@ class HandClearance(Model):
     gap: Length | None = fact(
         "level distance from the tyre's side to the point; − where the point stands over the tread",
         catalogue="1 mm",
-        measure=("stacked coins, drill shank or rule", 5, "at the tightest place, on this side"),
+        measure=("coins", 5, "stacked coins or a drill shank at the tightest place, this side"),
         typical="5 to 45 mm",
     )
     over: Length | None = fact(
@@ -267,7 +267,7 @@ class Corner(Section):
     bump_outboard: Length | None = fact(
         "how far the hub moves outboard from ride height as found to the solid bump stop",
         catalogue="2 mm",
-        measure=("plumb line, jack and rule", 15, "spring out: hub face to the line, both ends"),
+        measure=("plumb line", 15, "spring out: hub face to the line, both ends"),
         typical="-8 to 8 mm",
     )
     upright_point: HandClearance | None = fact(

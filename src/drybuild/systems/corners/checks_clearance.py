@@ -95,7 +95,8 @@ def upright_gap(**given: Any) -> Any:
     """Room at the upright: it moves with the hub, so height and travel do not count."""
     height, now_camber = 0.0, 0.0
     if given["tilts"]:
-        height, now_camber = _stated(given["height"], "the point's height"), given["now_camber"]
+        height = _stated(given["height"], "the point's height over the hub centre")
+        now_camber = _stated(given["now_camber"], "the camber at ride height")
     else:
         given = given | {"camber": 0.0}
     now = Box(given["reach"], given["radius"], now_camber)
@@ -190,7 +191,7 @@ def needs(point: str, *, side: str, camber: str, body: bool, bump: bool) -> dict
         "radius": "corners.free_radius.{corner}",
     }
     if not body:
-        return found | {"tilts": f"?{at}.tilts", "now_camber": f"{camber}." + "{corner}"}
+        return found | {"tilts": f"?{at}.tilts", "now_camber": f"?{camber}." + "{corner}"}
     travel = "ride.full_bump.{corner}"
     return (
         found
