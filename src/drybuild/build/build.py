@@ -28,7 +28,7 @@ from drybuild.build.kinds import part_kinds, place_of
 from drybuild.build.lines import line_of
 from drybuild.build.model import Model, Part
 from drybuild.build.reading import check_model, read_tables
-from drybuild.build.state import Change, State, check_fits, instances_of
+from drybuild.build.state import Change, State, _known_addresses, check_fits, instances_of
 from drybuild.findings import AXLES, SIDES
 from drybuild.values import HowKnown
 
@@ -323,8 +323,6 @@ def _check_jobs(build: Build, faults: list[Fault]) -> None:
 
 def _check_references(build: Build, faults: list[Fault]) -> None:
     """``same_as`` must lead to a declared address, and not back to itself."""
-    from drybuild.build.state import _known_addresses
-
     for address, fact in build.stated.items():
         other = getattr(fact.value, "same_as", None)
         seen = {address}

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import ValidationError
 
-from drybuild.build.declared import declaration, expand, read_value
+from drybuild.build.declared import declaration, declared_addresses, expand, read_value
 from drybuild.build.errors import ChangeRefused, nearest
 from drybuild.build.kinds import place_of, places
 
@@ -162,8 +162,6 @@ def instances_of(target: str) -> tuple[str, ...]:
 def _known_addresses(target: str) -> tuple[str, ...]:
     found = expand(target)
     if not found:
-        from drybuild.build.declared import declared_addresses
-
         hint = nearest(target, tuple(declared_addresses()))
         raise ChangeRefused(f"nothing can be set at {target!r}. {hint}".strip())
     return found

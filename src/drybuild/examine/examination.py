@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from drybuild.build import State
 from drybuild.build.drawn import DrawnFacts
+from drybuild.examine.unknowns import with_unknowns
 from drybuild.examine.uses import UseState, use_states
 from drybuild.findings import Evaluation, Finding, RawFinding, Registry, Verdict
 from drybuild.findings.finding import assess, margins
@@ -110,8 +111,6 @@ def examine_state(
     chances = _refined(state, raw, rows, registry, seed) if refine else None
     findings = assess(raw, rows, chances)
     if unknowns:
-        from drybuild.examine.unknowns import with_unknowns
-
         findings = with_unknowns(findings, rows, evaluation)
     return Examination(
         state, seed, draws, tuple(findings),

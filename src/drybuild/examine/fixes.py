@@ -10,19 +10,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations, product
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
 from drybuild.build import Change, ChangeRefused, State
 from drybuild.build.declared import declaration, expand
+from drybuild.build.drawn import stated
 from drybuild.build.folder import Adjuster
 from drybuild.build.kinds import place_of
 from drybuild.build.state import instances_of, read_setting
 from drybuild.examine.examination import Examination, evaluate, examine_state
 from drybuild.findings import Finding, Registry, Verdict
 from drybuild.findings.finding import assess, margins
-from drybuild.values import KINDS, Value
+from drybuild.values import Value, written, show
 
 QUICK = 1024
 """Draws used while searching; what is offered is examined with all."""
@@ -218,17 +219,15 @@ def _settings(state: State, adjuster: Adjuster) -> Iterator[tuple[Any, float]]:
     now = _today(state, address, low)
     span = abs(high.median - low.median) or 1.0
     for setting in np.linspace(low.median, high.median, adjuster.steps):
-        raw: dict[str, Any] = {"is": f"{setting:.9g} {KINDS[low.kind].si}"}
+        raw: dict[str, Any] = {"is": written(low.kind, float(setting))}
         if low.exact:
             raw["exact"] = True
         else:
-            raw["plus_minus"] = f"{low.half_width:.9g} {KINDS[low.kind].si}"
+            raw["plus_minus"] = written(low.kind, low.half_width)
         yield raw, abs(setting - now) / span
 
 
 def _today(state: State, address: str, fallback: Value) -> float:
-    from drybuild.build.drawn import stated
-
     declared = declaration(address)
     there = stated(state, declared) if declared is not None else None
     value = there.value if there is not None else None
@@ -243,9 +242,7 @@ def _title(move: Move) -> str:
     return f"{name}: {shown_setting(change)}"
 
 
-def shown_setting(change: Change, system: str = "metric") -> str:
+def shown_setting(change: Change, system: Literal["metric", "us"] = "metric") -> str:
     """A set Change's value in the units of the reader."""
-    from drybuild.values import show
-
     value = read_setting(expand(change.target)[0], change.value)
     return show(value.kind, value.median, system=system) if isinstance(value, Value) else str(value)

@@ -13,13 +13,14 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import ndtri
 
 from drybuild.build.declared import Declared, declaration
 from drybuild.build.drawn import quantity_kind
 from drybuild.examine.examination import Examination, evaluate
 from drybuild.findings import Fact, Finding, Verdict
 from drybuild.findings.finding import margins
-from drybuild.values import ValueFault, parse_value
+from drybuild.values import KINDS, ValueFault, parse_value
 
 READINGS = 24
 """Possible readings tried for each input."""
@@ -155,8 +156,6 @@ def _reading_weights(column: FloatArray, sigma: float) -> FloatArray:
     n = len(column)
     picks = order[((np.arange(READINGS) + 0.5) / READINGS * n).astype(int)]
     # Noise of the tool at matching, but shuffled, quantiles: readings = truth + error.
-    from scipy.special import ndtri
-
     levels = (np.arange(READINGS) + 0.5) / READINGS
     noise = ndtri(levels[(np.arange(READINGS) * 7 + 3) % READINGS]) * sigma
     readings = column[picks] + noise
@@ -181,14 +180,10 @@ def _tool_sigma(declared: Declared, column: Any) -> float | None:
     """Standard uncertainty of the declared tool near the present value; None for words."""
     if not isinstance(column, np.ndarray) or declared.measure is None:
         return None
-    from drybuild.values import KINDS
-
     kind = quantity_kind(declared)
     centre = float(np.median(column))
     try:
-        value = parse_value(
-            {"is": f"{centre!r} {KINDS[kind].si}", "by": declared.measure.tool}, kind
-        )
+        value = parse_value({"is": written(kind, centre), "by": declared.measure.tool}, kind)
     except ValueFault:
         return None
     return float(value.half_width) / 2 or None

@@ -15,6 +15,7 @@ from drybuild.examine.workings import Step, workings
 from drybuild.findings import Finding, Registry
 from drybuild.journal import Journal, Present, after_session, finished, present
 from drybuild.systems import registry as all_systems
+from drybuild.systems.law import rule_set_editions
 
 
 @dataclass(frozen=True)
@@ -62,8 +63,6 @@ class OpenBuild:
 
     def rule_sets(self) -> list[dict[str, str]]:
         """Id and edition of each rule set that the build names."""
-        from drybuild.systems.law import rule_set_editions
-
         known = rule_set_editions()
         return [{"id": i, "edition": known[i]} for i in self.build.head.rule_sets if i in known]
 

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from drybuild.findings.errors import FormulaRefused, UnknownAddress
-from drybuild.findings.needs import Need, fill
+from drybuild.findings.needs import Need, fill, subjects
 from drybuild.findings.registry import CheckSpec, Registry, ResultSpec
 from drybuild.findings.slack import NOT_APPLICABLE, Along, RuleSlack
 from drybuild.values import HowKnown
@@ -211,8 +211,6 @@ class Evaluation:
 
 def check_addresses(registry: Registry, facts: FactSource) -> list[str]:
     """Input addresses that no model and no result declares (a test keeps this empty)."""
-    from drybuild.findings.needs import subjects
-
     results = registry.instances(facts.blends)
     wrong: list[str] = []
     specs: list[Any] = [*registry.results.values(), *registry.checks.values()]
