@@ -24,6 +24,7 @@ from drybuild.values.formatting import (
     show_value,
     shown_unit,
     to_unit,
+    written,
 )
 from drybuild.values.kinds import KINDS, Kind, kind_named
 from drybuild.values.methods import METHODS, Method, methods_for
@@ -39,6 +40,7 @@ from drybuild.values.statistics import (
     quantile,
     quantiles,
     reweight,
+    shortest_interval,
     summary,
     worst_along,
 )
@@ -51,6 +53,6 @@ __all__ = [
     "Shares", "Unit", "UnitFault", "Value", "ValueFault", "chance", "dash_bores", "deviation",
     "effective_size", "fixed_unit", "interval", "joint_chance", "kind_named", "mean",
     "methods_for", "parse_curve", "parse_value", "quantile", "quantiles", "reweight", "shares",
-    "shares_many", "show", "show_number", "show_value", "shown_unit", "summary", "to_unit",
-    "unit_of", "worst_along",
+    "shares_many", "shortest_interval", "show", "show_number", "show_value", "shown_unit",
+    "summary", "to_unit", "unit_of", "worst_along", "written",
 ]

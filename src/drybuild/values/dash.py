@@ -13,7 +13,7 @@ from fractions import Fraction
 from drybuild.values.errors import DashSizeFault
 
 _DASH = re.compile(
-    r"^(?:-\s*(\d{1,2})\s*(?:AN|an|JIC|jic)|(?:AN|an|JIC|jic|D|dash|Dash)\s*-?\s*(\d{1,2}))"
+    r"^(?:[-#]?\s*(\d{1,2})\s*(?:AN|an|JIC|jic)|(?:AN|an|JIC|jic|D|dash|Dash)\s*-?\s*(\d{1,2}))"
     r"(?:\s+(?:hose|tube|line|fitting))?$"
 )
 INCH = 0.0254

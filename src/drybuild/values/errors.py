@@ -15,6 +15,11 @@ Floors above add their own branches under ``Fault`` or ``DrybuildError``.
 from __future__ import annotations
 
 
+def _short(text: str, most: int = 160) -> str:
+    """A text of bearable length: what was found may be a whole page."""
+    return text if len(text) <= most else f"{text[: most - 4]} ..."
+
+
 class DrybuildError(Exception):
     """Everything that drybuild raises on purpose."""
 
@@ -23,10 +28,10 @@ class Fault(DrybuildError):
     """A fault in what a person wrote. It says what was found, what was expected, and a hint."""
 
     def __init__(self, found: str, expected: str, hint: str = "") -> None:
-        self.found = found
+        self.found = _short(found)
         self.expected = expected
-        self.hint = hint
-        super().__init__(found, expected, hint)
+        self.hint = _short(hint, 700)
+        super().__init__(self.found, self.expected, self.hint)
 
     def __str__(self) -> str:
         text = f"found {self.found}; expected {self.expected}"

@@ -61,6 +61,12 @@ def show_value(value: float, unit: str, kind: str) -> str:
     return _with_unit(f"{unit_of(unit, kind).from_si(value):.12g}", unit)
 
 
+def written(kind: str, value: float) -> str:
+    """An SI figure as text that reads back as the same figure, in a usual metric unit."""
+    _, label = shown_unit(kind_named(kind), value)
+    return show_value(value, label, kind)
+
+
 def to_unit(kind: str, value: float, unit: str) -> float:
     """The number in ``unit`` of an SI value of that kind."""
     return unit_of(unit, kind).from_si(value)

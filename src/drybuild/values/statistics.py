@@ -71,6 +71,16 @@ def interval(x: Array, weights: Floats | None = None, level: float = LEVEL) -> t
     return float(low), float(high)
 
 
+def shortest_interval(x: Array, level: float = LEVEL) -> tuple[float, float]:
+    """The shortest interval that holds ``level`` of the solved draws (JCGM 101, 7.7.4)."""
+    column = np.sort(_column(x)[~np.isnan(_column(x))])
+    held = int(np.ceil(level * column.size))
+    if column.size == 0 or held >= column.size:
+        return (float("nan"),) * 2 if column.size == 0 else (float(column[0]), float(column[-1]))
+    start = int(np.argmin(column[held:] - column[: column.size - held]))
+    return float(column[start]), float(column[start + held])
+
+
 def summary(x: Array, weights: Floats | None = None) -> tuple[float, float, float]:
     """Median, and the ends of the central 95 %."""
     median, low, high = quantiles(x, (0.5, (1.0 - LEVEL) / 2.0, (1.0 + LEVEL) / 2.0), weights)

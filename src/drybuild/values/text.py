@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from drybuild.values import spellings
+from drybuild.values.dash import dash_fault, is_dash_size
 from drybuild.values.errors import ValueFault
 from drybuild.values.kinds import Kind
 from drybuild.values.units import Unit, unit_of
@@ -129,31 +130,30 @@ def read_amount(text: str, kind: Kind, raw: str | None = None) -> Amount:
             size = float(match["deg"]) + float(match["min"]) / 60.0
             size += float(match["sec"] or 0.0) / 3600.0
             return Amount(-size if match["sign"] == "-" else size, unit_of("deg", kind.name))
-    if kind.family == "length" and re.match(r"^-\s*\d{1,2}\s*(AN|JIC)\b", text, re.I):
-        unit_of(text, kind.name)  # raises: a dash size
+    if kind.family in ("length", "area") and is_dash_size(text):
+        raise dash_fault(text, f"{kind.what} such as {kind.example!r}")
     if kind.family == "money":
         text = re.sub(r"^([A-Z]{3})\s*(.*)$", r"\2 \1", text)
     found = _QUANTITY.match(text)
     if found is None:
-        if kind.family == "length":
-            unit_of(text, kind.name) if re.match(r"^(AN|JIC|dash|D)", text, re.I) else None
         raise ValueFault(f"{shown!r}", f"{kind.what} such as {kind.example!r}",
                          "It begins with no number.")
     try:
         number = to_number(re.sub(r"\s+", " ", found["number"]))
     except (ZeroDivisionError, ValueError, OverflowError):
-        raise ValueFault(f"{shown!r}", "a number", "The fraction divides by zero.") from None
+        raise ValueFault(f"{shown!r}", "a number", "Its fraction cannot be worked out.") from None
     unit_text = found["unit"]
     if number != number or number in (float("inf"), float("-inf")):
         raise ValueFault(f"{shown!r}", "a finite number")
-    if kind.family == "lambda":
-        afr = _AFR.match(unit_text)
-        if afr and afr["fuel"]:
-            return Amount(number, _afr(afr["fuel"], shown))
-    return Amount(number, unit_of(unit_text, kind.name))
+    return Amount(number, _unit(unit_text, kind, shown))
 
 
-def _afr(fuel: str, shown: str) -> Unit:
+def _unit(text: str, kind: Kind, shown: str) -> Unit:
+    """The unit of that kind; an air-fuel ratio takes its fuel with it."""
+    afr = _AFR.match(text) if kind.family == "lambda" else None
+    if afr is None or not afr["fuel"]:
+        return unit_of(text, kind.name)
+    fuel = afr["fuel"]
     stoich = spellings.AFR_STOICH.get(fuel.lower())
     if stoich is None:
         names = ", ".join(spellings.AFR_STOICH)
@@ -179,8 +179,8 @@ def read_width(text: str, kind: Kind, about: float, *, percent_points: bool = Fa
         raise ValueFault(f"the doubt {shown!r}", "a number with a unit, or %, such as '2 mm'")
     try:
         number = to_number(re.sub(r"\s+", " ", found["number"]))
-    except (ZeroDivisionError, OverflowError):
-        raise ValueFault(f"{shown!r}", "a number", "The fraction divides by zero.") from None
+    except (ZeroDivisionError, ValueError, OverflowError):
+        raise ValueFault(f"{shown!r}", "a number", "Its fraction cannot be worked out.") from None
     if number < 0.0 or number == float("inf"):
         raise ValueFault(f"the doubt {shown!r}", "a width that is not negative")
     if found["unit"] in ("%", "percent"):
@@ -195,8 +195,18 @@ def read_width(text: str, kind: Kind, about: float, *, percent_points: bool = Fa
     elif kind.family == "angle" and _DEG_MIN.match(text):
         used, number = unit_of("deg", kind.name), read_amount(text, kind, raw).number
     else:
-        used = unit_of(found["unit"], kind.name)
+        used = _width_unit(found["unit"], kind, shown)
     return used.width_to_si(number, used.from_si(about) if used.reciprocal else 0.0)
+
+
+def _width_unit(text: str, kind: Kind, shown: str) -> Unit:
+    """The unit of a doubt. A doubt about a pressure is a difference: plain bar will do."""
+    if kind.family == "pressure":
+        try:
+            return unit_of(text, "pressure_difference")
+        except ValueFault:
+            pass  # "1.3 ± 0.1 bar gauge": the unit of the figure, or the fault is told below
+    return _unit(text, kind, shown)
 
 
 def _plus_minus(centre: str, width: str, kind: Kind, raw: str) -> Written:
@@ -207,11 +217,13 @@ def _plus_minus(centre: str, width: str, kind: Kind, raw: str) -> Written:
     bare = middle is not None and middle["unit"] == "" and _DEG_MIN.match(centre) is None
     tail = _QUANTITY.match(width)
     shared = tail["unit"] if tail is not None else ""
-    if bare and shared and not (shared in ("%", "percent") and kind.name not in ("fraction",)):
+    percent = shared in ("%", "percent")
+    if bare and percent and kind.name == "fraction" and re.match(r"^\s*(0|1\s*$|1\.0)", centre):
+        raise ValueFault(f"{raw!r}", f"{kind.what} such as {kind.example!r}",
+                         "One part in a hundred, or the whole? Write '1 % ± 0.5 %', or both as "
+                         "fractions: '0.85 ± 0.03'.")
+    if bare and shared and (not percent or kind.name == "fraction"):
         centre = f"{centre.strip()} {shared}"
-    elif bare and shared in ("%", "percent") and kind.name == "fraction":
-        small = middle is not None and abs(to_number(middle["number"])) <= 1.0
-        centre = centre if small else f"{centre.strip()} %"
     amount = read_amount(centre, kind, raw)
     half = read_width(width, kind, amount.si, percent_points=amount.unit.percent,
                       unit=amount.unit, raw=raw)

@@ -15,7 +15,6 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from drybuild.values import spellings
-from drybuild.values.dash import dash_fault, is_dash_size
 from drybuild.values.errors import AmbiguousUnit, UnitFault
 from drybuild.values.kinds import Kind, kind_named
 
@@ -155,8 +154,6 @@ def _refusal(text: str, spelt: str, kind: Kind) -> UnitFault:
         if choices is not None:
             return AmbiguousUnit(shown, expected,
                                  f"{form!r} means more than one thing here. Write {choices}.")
-    if is_dash_size(spelt) and kind.family in ("length", "area"):
-        return dash_fault(spelt, expected)
     others = [family for family in spellings.FAMILIES
               if family != kind.family and _find(spelt, family) is not None]
     near = nearest(spelt, spellings.FAMILIES[kind.family])
