@@ -58,14 +58,20 @@ def same_word(*, fitted: str, expected: str) -> Any:
     return matches(expected in (fitted, "either"))
 
 
-def same_presence(*, fitted: bool | None, expected: str) -> Any:
-    """Whether what the map expects to be present is present; nobody's word counts as absent."""
-    return matches((expected == "present") == bool(fitted))
-
-
-def same_flag(*, fitted: bool | None, expected: bool) -> Any:
-    """Whether the map watches or reads what is there."""
+def same_flag(*, fitted: bool | None, expected: bool | None) -> Any:
+    """Whether the map watches or reads what is there. A car that never had it asks nothing."""
+    if expected is None:
+        if fitted:
+            raise FormulaRefused("it is fitted, and nobody has stated whether the map expects it")
+        return NOT_APPLICABLE
+    if expected and fitted is None:
+        raise FormulaRefused("the map expects it, and nobody has said whether it is fitted")
     return matches(bool(fitted) == expected)
+
+
+def same_presence(*, fitted: bool | None, expected: str | None) -> Any:
+    """Whether what the map expects, "present" or "deleted", is what is fitted."""
+    return same_flag(fitted=fitted, expected=None if expected is None else expected == "present")
 
 
 def same_size(*, fitted: Array, expected: Array) -> Array:
@@ -154,7 +160,7 @@ def _fuel(room: Room) -> None:
     room.check(
         "calibration.ethanol_sensor", title="ethanol sensor and map", kind="match",
         slack=same_flag,
-        needs={"fitted": "?ethanol_sensor.present", "expected": "map.ethanol_sensor"},
+        needs={"fitted": "?ethanol_sensor.present", "expected": "?map.ethanol_sensor"},
         consequence="engine", stops=("run",), source=DEFINITION,
         formula="fitted as expected", pose="as fitted",
         when_short="the map reads an ethanol sensor that is not there, or ignores one that is",
@@ -267,31 +273,13 @@ def _limits(room: Room) -> None:
         when_short="the map lets the engine turn faster than it is known to stand",
         do="the map's writer lowers the limit", safety=WRITER,
     )  # fmt: skip
-    room.check(
-        "calibration.octane", title="octane and map", per="blend", kind="number",
-        slack=octane_slack,
-        needs={
-            "used": "?blend.{blend}.used",
-            "needed": "map.octane_required",
-            "fuel": "fuel.properties.{blend}",
-        },
-        consequence="engine", stops=("full load",), source=PRACTICE,
-        formula="RON of the blend − RON that the map is made for", pose="full load",
-        when_short="this fuel knocks earlier than the map is made for",
-        do="a map for this fuel, or a fuel of more octane", safety=WRITER,
-    )  # fmt: skip
-
-
-def octane_slack(*, used: bool | None, needed: Array, fuel: Any) -> Any:
-    """Research octane of the blend less what the map is made for."""
-    return NOT_APPLICABLE if used is False else np.asarray(fuel.octane) - needed
 
 
 def _equipment(room: Room) -> None:
     room.check(
         "calibration.flaps", title="charge-motion flaps and map", kind="match",
         slack=same_presence,
-        needs={"fitted": "?flaps.present", "expected": "map.flaps"},
+        needs={"fitted": "?flaps.present", "expected": "?map.flaps"},
         consequence="damage", stops=("full load",), source=DEFINITION,
         formula="fitted as expected", pose="as fitted",
         when_short="the map meters and times for flaps that are not there, or leaves them standing",
@@ -301,7 +289,7 @@ def _equipment(room: Room) -> None:
     room.check(
         "calibration.catalyst_monitor", title="catalyst monitor and map", kind="match",
         slack=same_flag,
-        needs={"fitted": "?catalyst.present", "expected": "map.catalyst_monitor"},
+        needs={"fitted": "?catalyst.present", "expected": "?map.catalyst_monitor"},
         consequence="law", stops=("drive",), source=Source(
             "UN R83", clause="on-board diagnostics, catalyst monitoring", how="memory"
         ),
