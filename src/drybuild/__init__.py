@@ -10,6 +10,7 @@ Heavy parts are read when first asked for, so that ``import drybuild`` is light.
 
 from __future__ import annotations
 
+import importlib
 from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
@@ -43,6 +44,4 @@ def __getattr__(name: str) -> Any:
     home = _HOMES.get(name)
     if home is None:
         raise AttributeError(f"module 'drybuild' has no attribute {name!r}")
-    import importlib
-
     return getattr(importlib.import_module(home), name)

@@ -35,9 +35,7 @@ def ask_and_make(
         _plain("Last inspection and known faults?", asked) if inspection is None else DONT_KNOW
     )
     first = _answer("What are you changing first?", first, tuple(FIRST_CHANGES), asked)
-    make_build(
-        folder, nearest=nearest, driving=driving, inspection=inspection, first_change=first
-    )
+    make_build(folder, nearest=nearest, driving=driving, inspection=inspection, first_change=first)
     write_schemas(folder / "schema")
     return (
         f"{folder} is made: build.toml (goals, jobs), car.toml (your car), parts/ (what goes on).\n"

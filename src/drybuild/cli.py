@@ -18,6 +18,7 @@ import drybuild
 if TYPE_CHECKING:
     from drybuild.examine import Examination, OpenBuild
     from drybuild.findings import Finding
+    from drybuild.values import System
 
 USES = ("move", "turn over", "run", "creep", "drive", "full load", "compete")
 
@@ -41,9 +42,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BuildProblem as error:
         faults = getattr(error, "faults", ())
         if faults:
-            print(f"{len(faults)} fault{'s' if len(faults) != 1 else ''} in the build", file=sys.stderr)
+            print(
+                f"{len(faults)} fault{'s' if len(faults) != 1 else ''} in the build",
+                file=sys.stderr,
+            )
         print(error, file=sys.stderr)
     except (JournalProblem, Refused) as error:
+        print(error, file=sys.stderr)
+    except ImportError as error:
         print(error, file=sys.stderr)
     except BrokenPipeError:
         return 0
@@ -91,7 +97,9 @@ def _state(parser: argparse.ArgumentParser) -> None:
         "--state", default="finished", metavar="STATE",
         help="now, finished (every open job done; the default) or after:SESSION",
     )  # fmt: skip
-    parser.add_argument("--units", choices=("metric", "us"), help="units shown (else as the build says)")
+    parser.add_argument(
+        "--units", choices=("metric", "us"), help="units shown (else as the build says)"
+    )
     parser.add_argument("--draws", type=_draws, default=None, help=argparse.SUPPRESS)
 
 
@@ -129,7 +137,9 @@ def _check(commands: Any) -> None:
 
 
 def _measure(commands: Any) -> None:
-    parser = _command(commands, "measure", "what to measure next, how, and what it settles", run_measure)
+    parser = _command(
+        commands, "measure", "what to measure next, how, and what it settles", run_measure
+    )
     _folder(parser)
     _state(parser)
 
@@ -193,7 +203,9 @@ def _undo(commands: Any) -> None:
 
 
 def _blend(commands: Any) -> None:
-    parser = _command(commands, "blend", "what to add to the tank to reach a wanted blend", run_blend)
+    parser = _command(
+        commands, "blend", "what to add to the tank to reach a wanted blend", run_blend
+    )
     parser.add_argument("--in-tank", required=True, metavar="LITRES", type=float)
     parser.add_argument("--tank-ethanol", required=True, metavar="PERCENT", type=float)
     parser.add_argument("--add-ethanol", required=True, metavar="PERCENT", type=float)
@@ -201,7 +213,9 @@ def _blend(commands: Any) -> None:
 
 
 def _schema(commands: Any) -> None:
-    parser = _command(commands, "schema", "print or write the JSON Schemas of the files", run_schema)
+    parser = _command(
+        commands, "schema", "print or write the JSON Schemas of the files", run_schema
+    )
     parser.add_argument("name", nargs="?", choices=("build", "car", "parts", "check"))
     parser.add_argument("--write", metavar="DIR", help="write all of them into DIR")
 
@@ -215,8 +229,8 @@ def _opened(arguments: argparse.Namespace) -> OpenBuild:
     return drybuild.open_build(arguments.dir)
 
 
-def _units(arguments: argparse.Namespace, opened: OpenBuild) -> str:
-    return str(arguments.units or opened.build.head.units)
+def _units(arguments: argparse.Namespace, opened: OpenBuild) -> System:
+    return arguments.units or opened.build.head.units
 
 
 def _examined(arguments: argparse.Namespace, opened: OpenBuild) -> Examination:
@@ -248,9 +262,13 @@ def run_check(arguments: argparse.Namespace) -> int:
         notes = opened.notes()
         print(
             check_text(
-                examination, now, measurements, system=system, everything=arguments.all,
+                examination,
+                now,
+                measurements,
+                system=system,
+                everything=arguments.all,
                 notes=notes,
-            )  # fmt: skip
+            )
         )
     if arguments.page and not arguments.json:
         print(f"\npage written to {arguments.page}")
@@ -362,9 +380,7 @@ def run_did(arguments: argparse.Namespace) -> int:
     if not changes:
         raise Refused("say what was done: a job's id, or --fit, --set, --verify …")
     state = opened.present.state.after(changes)
-    entry = opened.journal.did(
-        changes, who=arguments.who, job=arguments.job or "", at=arguments.at
-    )
+    entry = opened.journal.did(changes, who=arguments.who, job=arguments.job or "", at=arguments.at)
     print(f"entry {entry.id}: " + "; ".join(str(c) for c in changes))
     owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
     for record in owed:
@@ -408,7 +424,9 @@ def run_undo(arguments: argparse.Namespace) -> int:
         standing = {e.id for e in journal.standing()}
         for e in journal.entries():
             gone = "" if e.kind == "undo" or e.id in standing else "  (undone)"
-            print(f"{e.id:>4}  {e.at[:16]}  {e.who}  {e.kind}  {json.dumps(e.body, ensure_ascii=False)}{gone}")
+            print(
+                f"{e.id:>4}  {e.at[:16]}  {e.who}  {e.kind}  {json.dumps(e.body, ensure_ascii=False)}{gone}"
+            )
         return 0
     entry = journal.undo(arguments.entry, who=arguments.who, why=arguments.why)
     print(f"entry {entry.id}: undoes entry {arguments.entry}")
@@ -437,7 +455,7 @@ def run_blend(arguments: argparse.Namespace) -> int:
 
 def run_schema(arguments: argparse.Namespace) -> int:
     """``drybuild schema``."""
-    from drybuild.schemas import schemas, write_schemas
+    from drybuild.examine.schemas import schemas, write_schemas
 
     if arguments.write:
         for path in write_schemas(Path(arguments.write)):
@@ -458,8 +476,11 @@ def run_new(arguments: argparse.Namespace) -> int:
         return 0
     print(
         ask_and_make(
-            Path(arguments.dir), nearest=arguments.nearest, driving=arguments.driving,
-            inspection=arguments.inspection, first=arguments.first,
+            Path(arguments.dir),
+            nearest=arguments.nearest,
+            driving=arguments.driving,
+            inspection=arguments.inspection,
+            first=arguments.first,
         )  # fmt: skip
     )
     return 0

@@ -196,9 +196,7 @@ def _read_parts(
             part_files[part_id] = name
 
 
-def _known_kinds(
-    data: dict[str, Any], text: str, name: str, faults: list[Fault]
-) -> dict[str, Any]:
+def _known_kinds(data: dict[str, Any], text: str, name: str, faults: list[Fault]) -> dict[str, Any]:
     """The tables without parts of unknown kind, for each of which a fault is added."""
     table = data.get("part")
     if not isinstance(table, dict):

@@ -18,7 +18,9 @@ from drybuild.findings import AXLES, CORNERS
 SLOTS = 16
 """Fields of one table that share a group of draw columns; more make a second group."""
 
-HEAD_FIELDS = frozenset({"kind", "name", "maker", "price", "approvals", "serial", "standard", "note"})
+HEAD_FIELDS = frozenset(
+    {"kind", "name", "maker", "price", "approvals", "serial", "standard", "note"}
+)
 """Fields of a part that are no facts a formula may ask for, but ``kind`` and ``name``."""
 
 
@@ -98,7 +100,9 @@ def inner_model(annotation: Any) -> type[Model] | None:
     return None
 
 
-def _flatten(model: type[Model], path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], type[Model], FieldInfo]]:
+def _flatten(
+    model: type[Model], path: tuple[str, ...]
+) -> Iterator[tuple[tuple[str, ...], type[Model], FieldInfo]]:
     for name, field in model.model_fields.items():
         yield (*path, name), model, field
         inner = inner_model(field.annotation)
@@ -168,9 +172,9 @@ def _covers(group: str, address: str) -> bool:
     for at in (1, 2):
         for drop in (1, 2):
             dropped = steps[at : at + drop]
-            if all(step in ("front", "rear", "left", "right") for step in dropped):
-                if ".".join(steps[:at] + steps[at + drop :]) == group:
-                    return True
+            sided = all(step in ("front", "rear", "left", "right") for step in dropped)
+            if sided and ".".join(steps[:at] + steps[at + drop :]) == group:
+                return True
     return False
 
 

@@ -72,7 +72,9 @@ class DrawnFacts:
             for p in state.disturbed
         )
 
-    def _drawn(self, address: str, found: Stated, declared: Declared, changed: bool) -> Fact | Missing:
+    def _drawn(
+        self, address: str, found: Stated, declared: Declared, changed: bool
+    ) -> Fact | Missing:
         value = found.value
         if isinstance(value, Value) and value.same_as:
             other = self.fact(value.same_as)

@@ -1,9 +1,9 @@
 """Errors of the build folder.
 
-    BuildProblem
-    ├── BuildFaults       faults in the files, all of them at once
-    ├── ChangeRefused     a Change that cannot be made to this state
-    └── UnknownName       a part, job or session that the build does not have
+BuildProblem
+├── BuildFaults       faults in the files, all of them at once
+├── ChangeRefused     a Change that cannot be made to this state
+└── UnknownName       a part, job or session that the build does not have
 """
 
 from __future__ import annotations
@@ -30,7 +30,9 @@ class Fault:
     def __str__(self) -> str:
         line = f":{self.line}" if self.line is not None else ""
         where = f"  {self.where}" if self.where else ""
-        text = f"{self.file}{line}{where}\n    found     {self.found}\n    expected  {self.expected}"
+        text = (
+            f"{self.file}{line}{where}\n    found     {self.found}\n    expected  {self.expected}"
+        )
         return f"{text}\n    {self.hint}" if self.hint else text
 
 

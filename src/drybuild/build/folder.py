@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, Field, create_model
 
 from drybuild.build.kinds import part_kinds, sections
-from drybuild.build.model import Model, Section
+from drybuild.build.model import Model
 
 Known = Literal["assumed", "catalogue", "maker", "measured"]
 
@@ -65,7 +65,9 @@ class Adjuster(Model):
     together: tuple[str, ...] = Field(
         default=(), description="other addresses that move with it (both sides of an axle)"
     )
-    effort: float = Field(default=1.0, ge=0, description="how much it is to do; smaller is tried first")
+    effort: float = Field(
+        default=1.0, ge=0, description="how much it is to do; smaller is tried first"
+    )
 
 
 class BuildHead(Model):
@@ -86,7 +88,11 @@ class BuildHead(Model):
 
 def _table_fields(names: tuple[str, ...]) -> dict[str, Any]:
     known = sections()
-    return {n: (known[n] | None, Field(default=None, description=_first(known[n]))) for n in names if n in known}
+    return {
+        n: (known[n] | None, Field(default=None, description=_first(known[n])))
+        for n in names
+        if n in known
+    }
 
 
 def _first(model: type[BaseModel]) -> str:
@@ -108,8 +114,11 @@ def build_file() -> type[Model]:
         **_table_fields(BUILD_SECTIONS),
     }
     if "blend" in sections():
-        fields["blend"] = (dict[str, sections()["blend"]], Field(default_factory=dict))  # type: ignore[misc]
-    return create_model("BuildFile", __base__=Head, __doc__="The build: goals, crew, work.", **fields)
+        table: Any = dict.__class_getitem__((str, sections()["blend"]))
+        fields["blend"] = (table, Field(default_factory=dict, description="fuels by id"))
+    return create_model(
+        "BuildFile", __base__=Head, __doc__="The build: goals, crew, work.", **fields
+    )
 
 
 @cache
@@ -119,16 +128,22 @@ def car_file() -> type[Model]:
     fields: dict[str, Any] = {
         "name": (str, Field(description="the car's name")),
         "outline": (str, Field(default="", description="starter car it began from")),
-        "fitted": (dict[str, Any], Field(default_factory=dict, description="place = part id, or \"none\"")),
+        "fitted": (
+            dict[str, Any],
+            Field(default_factory=dict, description='place = part id, or "none"'),
+        ),
     }
     for name, model in known.items():
         if name in (*BUILD_SECTIONS, "blend"):
             continue
-        fields[name] = (_grouped(name, model) | None, Field(default=None, description=_first(model)))
+        fields[name] = (
+            _grouped(name, model) | None,
+            Field(default=None, description=_first(model)),
+        )
     return create_model("CarFile", __base__=Head, __doc__="The car as driven in.", **fields)
 
 
-def _grouped(name: str, model: type[Section]) -> Any:
+def _grouped(name: str, model: Any) -> Any:
     if name == "axle":
         return create_model(
             "Axles", __base__=Model, front=(model | None, None), rear=(model | None, None)
@@ -150,10 +165,11 @@ def parts_file() -> type[Model]:
     union: Any = kinds[0]
     for kind in kinds[1:]:
         union = union | kind
-    part = Annotated[union, Field(discriminator="kind")] if len(kinds) > 1 else union
+    part: Any = Annotated[union, Field(discriminator="kind")] if len(kinds) > 1 else union
+    table: Any = dict.__class_getitem__((str, part))
     return create_model(
         "PartsFile",
         __base__=Head,
         __doc__="Parts by id, each with a kind.",
-        part=(dict[str, part], Field(default_factory=dict)),
+        part=(table, Field(default_factory=dict)),
     )

@@ -102,7 +102,7 @@ def _toml_fault(message: str, text: str) -> tuple[str, str, int | None]:
         line = int(rest.split(",")[0])
     elif message.endswith("(at end of document)"):
         message, line = message.removesuffix(" (at end of document)"), text.count("\n") + 1
-    return message, "TOML as in key = \"value\"", line
+    return message, 'TOML as in key = "value"', line
 
 
 def check_model(

@@ -13,8 +13,12 @@ from drybuild.values import KINDS
 FORMAT = 1
 """Version of this JSON; keys are only ever added within a version."""
 
+
 def check_json(
-    examination: Examination, measurements: tuple[Measurement, ...], *, version: str,
+    examination: Examination,
+    measurements: tuple[Measurement, ...],
+    *,
+    version: str,
     rule_sets: list[dict[str, str]],
 ) -> dict[str, Any]:
     """The whole answer of ``check`` as plain data."""
@@ -40,6 +44,7 @@ def check_json(
         ],
     }  # fmt: skip
 
+
 def _coverage(examination: Examination) -> dict[str, Any]:
     return {
         "findings": len(examination.findings),
@@ -50,12 +55,14 @@ def _coverage(examination: Examination) -> dict[str, Any]:
         "not_covered": list(NOT_COVERED),
     }
 
+
 NOT_COVERED = (
     "full lock and combined steer and bump by calculation: static points moved to each pose only",
     "strength of parts and welds, fatigue, corrosion",
     "crash behaviour",
 )
 """What no check looks at, said with every answer."""
+
 
 def _use(use: UseState) -> dict[str, Any]:
     return {
@@ -66,17 +73,20 @@ def _use(use: UseState) -> dict[str, Any]:
         "records_owed": [_owed(o) for o in use.records_owed],
     }
 
+
 def _hold(hold: Hold) -> dict[str, Any]:
     return {
         "check": hold.check, "subject": hold.subject, "why": hold.why, "do": hold.do,
         "through": hold.through, "kind": hold.kind,
     }  # fmt: skip
 
+
 def _owed(owed: Owed) -> dict[str, Any]:
     return {
         "record": owed.record, "title": owed.title, "places": list(owed.places),
         "evidence": list(owed.evidence), "second_person": owed.second_person, "do": owed.do,
     }  # fmt: skip
+
 
 def _finding(f: Finding) -> dict[str, Any]:
     return {
@@ -108,6 +118,7 @@ def _finding(f: Finding) -> dict[str, Any]:
         "rules": list(f.rules),
     }  # fmt: skip
 
+
 def _interval(interval: Interval | None, kind: str) -> dict[str, Any] | None:
     if interval is None:
         return None
@@ -116,6 +127,7 @@ def _interval(interval: Interval | None, kind: str) -> dict[str, Any] | None:
         "unit": unit, "median": _round(interval.median), "low": _round(interval.low),
         "high": _round(interval.high),
     }  # fmt: skip
+
 
 def _round(value: float | None, digits: int = 9) -> float | None:
     """Nine significant figures: what two machines agree on; None for what is not finite."""

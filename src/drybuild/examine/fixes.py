@@ -23,7 +23,7 @@ from drybuild.build.state import instances_of, read_setting
 from drybuild.examine.examination import Examination, evaluate, examine_state
 from drybuild.findings import Finding, Registry, Verdict
 from drybuild.findings.finding import assess, margins
-from drybuild.values import Value, written, show
+from drybuild.values import Value, show, written
 
 QUICK = 1024
 """Draws used while searching; what is offered is examined with all."""

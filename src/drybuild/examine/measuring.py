@@ -20,7 +20,7 @@ from drybuild.build.drawn import quantity_kind
 from drybuild.examine.examination import Examination, evaluate
 from drybuild.findings import Fact, Finding, Verdict
 from drybuild.findings.finding import margins
-from drybuild.values import KINDS, ValueFault, parse_value
+from drybuild.values import ValueFault, parse_value, written
 
 READINGS = 24
 """Possible readings tried for each input."""
@@ -165,9 +165,7 @@ def _reading_weights(column: FloatArray, sigma: float) -> FloatArray:
     return weights / weights.sum(axis=1, keepdims=True)  # type: ignore[no-any-return]
 
 
-def _settled(
-    finding: Finding, row: FloatArray | None, weights: FloatArray, address: str
-) -> float:
+def _settled(finding: Finding, row: FloatArray | None, weights: FloatArray, address: str) -> float:
     """Share of possible readings after which the finding is no longer undecided."""
     if row is None:
         return 1.0 if finding.missing == (address,) else 0.0

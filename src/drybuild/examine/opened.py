@@ -73,10 +73,14 @@ class OpenBuild:
             f"reading {s.reading.id} of {s.reading.address} no longer holds: {s.change} came after it"
             for s in self.present.stale
         ]
-        found += [f"clash: {c.where}: {c.found}; {c.expected}. {c.hint}" for c in self.present.clashes]
+        found += [
+            f"clash: {c.where}: {c.found}; {c.expected}. {c.hint}" for c in self.present.clashes
+        ]
         found += [f"known fault: {f}" for f in head.known_faults]
         if head.driving is None:
-            found.append("nobody has said whether the car is standard and driving today ([build] driving)")
+            found.append(
+                "nobody has said whether the car is standard and driving today ([build] driving)"
+            )
         return found
 
     def workings(self, examination: Examination, finding: Finding) -> tuple[Step, ...]:

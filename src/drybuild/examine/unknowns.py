@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import ndtr, ndtri
 
-from drybuild.findings import Evaluation, Finding, Missing, Unknown
+from drybuild.build.declared import declaration
+from drybuild.findings import Evaluation, Finding, Missing, Unknown, Verdict
 from drybuild.values import Draws, shares_many
 
 SHOWN = 8
@@ -43,7 +45,7 @@ def with_unknowns(
     scores = np.stack([draws.normal(group, slot) for group, slot in keys])
     effect = shares_many(rows[chosen], scores, mask[chosen])
     found = list(findings)
-    for place, index in enumerate(chosen):
+    for place, index in enumerate(chosen.tolist()):
         shares = effect[place]
         order = np.argsort(-shares)[:SHOWN]
         found[index] = found[index].but(
@@ -53,7 +55,30 @@ def with_unknowns(
                 if mask[index, k] and shares[k] >= LEAST
             )
         )
+        found[index] = found[index].but(settles_by=_settles_by(found[index], spread[index]))
     return found
+
+
+def _settles_by(finding: Finding, spread: float) -> str:
+    """Whether measuring what can be measured would settle an unsure finding, or only a change.
+
+    Normal approximation: with a share s of the variance removed by measuring, the margin's centre
+    may move by √s of its spread and √(1 − s) remains; the more likely outcome is said.
+    """
+    if finding.verdict is not Verdict.UNSURE or finding.margin is None:
+        return ""
+    share = min(sum(u.share for u in finding.unknowns if _can_be_measured(u.input)), 0.98)
+    if share <= 0:
+        return "a change"
+    centre, level = finding.margin.median, ndtri(finding.consequence.wanted_chance)
+    moves, left = spread * share**0.5, spread * (1 - share) ** 0.5
+    chance = ndtr((centre - level * left) / moves) + ndtr((-centre - level * left) / moves)
+    return "measuring" if chance >= 0.5 else "a change"
+
+
+def _can_be_measured(address: str) -> bool:
+    declared = declaration(address.removeprefix("base:"))
+    return declared is not None and declared.measure is not None
 
 
 def _labels(finding: Finding, evaluation: Evaluation) -> dict[ColumnKey, str]:

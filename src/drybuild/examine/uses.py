@@ -74,9 +74,7 @@ def use_states(
     found = []
     for use in uses():
         needed = use_closure(use.name)
-        holds = [
-            _seen_from(use.name, hold, stops) for hold, stops in direct if needed & set(stops)
-        ]
+        holds = [_seen_from(use.name, hold, stops) for hold, stops in direct if needed & set(stops)]
         holds.sort(key=lambda h: (h.through != "", h.kind == "record"))
         mine = tuple(o for o in owed if needed & set(o.stops))
         chosen = np.array(
@@ -155,6 +153,4 @@ def _seen_from(use: str, hold: Hold, stops: tuple[str, ...]) -> Hold:
         return hold
     needed = use_closure(use) & stopped_with(stops)
     nearest_use = next(u.name for u in uses() if u.name in needed)
-    return Hold(
-        hold.check, hold.subject, hold.why, hold.do, nearest_use, hold.kind, hold.safety
-    )
+    return Hold(hold.check, hold.subject, hold.why, hold.do, nearest_use, hold.kind, hold.safety)

@@ -14,7 +14,7 @@ from drybuild.findings import Evaluation, Fact, Finding
 from drybuild.findings.evaluate import Outcome
 from drybuild.findings.needs import Need, fill
 from drybuild.findings.registry import CheckSpec, ResultSpec
-from drybuild.values import DrawnCurve, show
+from drybuild.values import DrawnCurve, System, show
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class Step:
 
 
 def workings(
-    examination: Examination, finding: Finding, system: str = "metric"
+    examination: Examination, finding: Finding, system: System = "metric"
 ) -> tuple[Step, ...]:
     """Every step behind a finding, each before the step that uses it; the check is last."""
     evaluation = examination.evaluation
@@ -53,9 +53,7 @@ def workings(
     return tuple(steps.values())
 
 
-def _follow(
-    evaluation: Evaluation, need: Need, steps: dict[str, Step], system: str
-) -> None:
+def _follow(evaluation: Evaluation, need: Need, steps: dict[str, Step], system: System) -> None:
     source = evaluation.base if need.base else evaluation
     address = _chosen(source, need)
     key = f"base:{address}" if need.base and source is not evaluation else address
@@ -81,7 +79,7 @@ def _chosen(source: Evaluation, need: Need) -> str:
 
 
 def _result_step(
-    source: Evaluation, key: str, address: str, spec: ResultSpec, subject: str, system: str
+    source: Evaluation, key: str, address: str, spec: ResultSpec, subject: str, system: System
 ) -> Step:
     title = address.split(".", 1)[1].replace("_", " ").replace(".", " ")
     if key.startswith("base:"):
@@ -92,9 +90,7 @@ def _result_step(
     )  # fmt: skip
 
 
-def _check_step(
-    evaluation: Evaluation, spec: CheckSpec, finding: Finding, system: str
-) -> Step:
+def _check_step(evaluation: Evaluation, spec: CheckSpec, finding: Finding, system: System) -> Step:
     if finding.margin is None:
         result = "unmeasured: " + ", ".join(finding.missing)
     elif finding.kind == "match":
@@ -103,7 +99,9 @@ def _check_step(
         m = finding.margin
         result = f"margin {show(spec.kind, m.median, m.low, m.high, system=system)}"
         if finding.gap_wanted:
-            result += f" over the gap wanted of {show(spec.kind, finding.gap_wanted, system=system)}"
+            result += (
+                f" over the gap wanted of {show(spec.kind, finding.gap_wanted, system=system)}"
+            )
         result += f", enough in {finding.chance:.0%} of draws" if finding.chance is not None else ""
     return Step(
         f"{spec.title}, {finding.place}", spec.id, spec.formula or _first_line(spec.function),
@@ -113,7 +111,7 @@ def _check_step(
 
 
 def _lines(
-    source: Evaluation, spec: ResultSpec | CheckSpec, subject: str, system: str
+    source: Evaluation, spec: ResultSpec | CheckSpec, subject: str, system: System
 ) -> tuple[Line, ...]:
     found = []
     for name, need in spec.needs.items():
@@ -143,7 +141,7 @@ def _kind_and_known(source: Evaluation, address: str) -> tuple[str, str]:
         return "text", known
 
 
-def shown(outcome: Outcome, kind: str, system: str) -> str:
+def shown(outcome: Outcome, kind: str, system: System) -> str:
     """An outcome in words: a number with its doubt, a word, or what an object holds."""
     value = outcome.value
     if not outcome.known:

@@ -1,9 +1,9 @@
 """Errors of the kernel.
 
-    KernelError
-    ├── RegistrationError      two owners of one name, a loop of results, an unknown use …
-    ├── UnknownAddress         an input that no model and no system declares
-    └── FormulaRefused         raised by a result or check that cannot be computed from these facts
+KernelError
+├── RegistrationError      two owners of one name, a loop of results, an unknown use …
+├── UnknownAddress         an input that no model and no system declares
+└── FormulaRefused         raised by a result or check that cannot be computed from these facts
 """
 
 

@@ -204,9 +204,7 @@ class Evaluation:
             return _unknown(outcome, frozenset({f"{spec.name} does not apply"}))
         if spec.hard and isinstance(value, np.ndarray | float):
             value = _blank_outside(value, arguments, spec.valid)
-        return Outcome(
-            value, True, outcome.facts, outcome.touched, outcome.lowest, outcome.notes
-        )
+        return Outcome(value, True, outcome.facts, outcome.touched, outcome.lowest, outcome.notes)
 
 
 def check_addresses(registry: Registry, facts: FactSource) -> list[str]:
@@ -231,7 +229,9 @@ def check_addresses(registry: Registry, facts: FactSource) -> list[str]:
 def _asks_nothing(given: Mapping[str, Outcome], spec: CheckSpec) -> bool:
     """True when a part that the check is about is known not to be there."""
     return any(
-        outcome.known and outcome.value is False and spec.needs[key].addresses[0].endswith(".present")
+        outcome.known
+        and outcome.value is False
+        and spec.needs[key].addresses[0].endswith(".present")
         for key, outcome in given.items()
     )
 

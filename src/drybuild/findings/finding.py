@@ -103,7 +103,9 @@ def margins(raw: list[RawFinding], n: int) -> FloatArray:
     return rows
 
 
-def assess(raw: list[RawFinding], rows: FloatArray, chances: FloatArray | None = None) -> list[Finding]:
+def assess(
+    raw: list[RawFinding], rows: FloatArray, chances: FloatArray | None = None
+) -> list[Finding]:
     """Findings from raw outcomes. ``rows``: margins (F, N). ``chances``: refined ones, or NaN."""
     ordered = np.sort(rows, axis=1)  # NaN go last, so the low end stays visible
     counted = np.mean(rows >= 0, axis=1)

@@ -254,9 +254,9 @@ def _check_function(name: str, function: Function, needs: Mapping[str, str]) -> 
             raise RegistrationError(f"{name}: function has no argument {given!r}")
     for parameter in parameters.values():
         needed = parameter.default is inspect.Parameter.empty
-        if needed and parameter.kind is not inspect.Parameter.VAR_KEYWORD:
-            if parameter.name not in needs:
-                raise RegistrationError(f"{name}: nothing is named for {parameter.name!r}")
+        plain = parameter.kind is not inspect.Parameter.VAR_KEYWORD
+        if needed and plain and parameter.name not in needs:
+            raise RegistrationError(f"{name}: nothing is named for {parameter.name!r}")
     return {key: parse_need(text) for key, text in needs.items()}
 
 

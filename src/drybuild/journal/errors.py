@@ -1,8 +1,8 @@
 """Errors of the journal.
 
-    JournalProblem
-    ├── JournalUnreadable   not a journal, or one of a later version
-    └── EntryRefused        an entry that cannot be taken as it is
+JournalProblem
+├── JournalUnreadable   not a journal, or one of a later version
+└── EntryRefused        an entry that cannot be taken as it is
 """
 
 

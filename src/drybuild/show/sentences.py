@@ -5,7 +5,7 @@ from __future__ import annotations
 from drybuild.examine import Examination, Fix, Measurement, UseState
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.words import Consequence
-from drybuild.values import show
+from drybuild.values import System, show
 
 RANK = {c: i for i, c in enumerate(Consequence)}
 VERDICT_RANK = {Verdict.SHORT: 0, Verdict.UNMEASURED: 1, Verdict.UNSURE: 2, Verdict.ENOUGH: 3}
@@ -34,7 +34,7 @@ def headline(finding: Finding) -> str:
     return f"{where(finding)}{finding.title}"
 
 
-def margin_text(finding: Finding, system: str) -> str:
+def margin_text(finding: Finding, system: System) -> str:
     """The margin as a builder says it, with its doubt and the chance."""
     if finding.margin is None:
         return f"unmeasured: {', '.join(finding.missing)}"

@@ -17,6 +17,7 @@ from drybuild.show.sentences import (
     stopping,
     use_reason,
 )
+from drybuild.values import System
 
 WIDTH = 100
 CAUTION = (
@@ -30,7 +31,7 @@ def check_text(
     now: Examination,
     measurements: tuple[Measurement, ...],
     *,
-    system: str,
+    system: System,
     everything: bool = False,
     notes: Iterable[str] = (),
 ) -> str:
@@ -49,7 +50,9 @@ def check_text(
     if everything:
         lines += ["", *_everything(examination, system)]
     else:
-        lines.append("more: --all for every finding, `drybuild workings` for the numbers behind one")
+        lines.append(
+            "more: --all for every finding, `drybuild workings` for the numbers behind one"
+        )
     lines += ["", _wrap(CAUTION, 0)]
     return "\n".join(lines)
 
@@ -99,7 +102,7 @@ def _uses(examination: Examination, now: Examination) -> list[str]:
 
 
 def _first(
-    examination: Examination, measurements: tuple[Measurement, ...], system: str
+    examination: Examination, measurements: tuple[Measurement, ...], system: System
 ) -> list[str]:
     """Three things: what stops you, what to measure, what settles it."""
     heavy = stopping(examination)
@@ -117,13 +120,13 @@ def _first(
         said = "record what the hand checks below show" if owed else "nothing to do before it moves"
         items.append(("next", [said]))
     lines = []
-    for number, (label, said) in enumerate(items, 1):
-        lines.append(_wrap(f"  {number}  {label:<18} {said[0]}", 24))
-        lines += [_wrap(" " * 24 + more, 24) for more in said[1:] if more]
+    for number, (label, words) in enumerate(items, 1):
+        lines.append(_wrap(f"  {number}  {label:<18} {words[0]}", 24))
+        lines += [_wrap(" " * 24 + more, 24) for more in words[1:] if more]
     return lines
 
 
-def _stop_item(finding: Finding, system: str) -> tuple[str, list[str]]:
+def _stop_item(finding: Finding, system: System) -> tuple[str, list[str]]:
     label = f"stops {finding.stops[0]}" if finding.stops else "look at"
     pose = f" ({finding.pose})" if finding.pose else ""
     said = [f"{headline(finding)}{pose}: {margin_text(finding, system)}"]
@@ -146,7 +149,7 @@ def _owed(examination: Examination) -> list[str]:
     return lines
 
 
-def _everything(examination: Examination, system: str) -> list[str]:
+def _everything(examination: Examination, system: System) -> list[str]:
     lines = []
     for verdict in (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE, Verdict.ENOUGH):
         chosen = sorted((f for f in examination.findings if f.verdict is verdict), key=by_weight)
@@ -185,7 +188,7 @@ def measure_text(measurements: tuple[Measurement, ...]) -> str:
     return "\n".join(lines)
 
 
-def workings_text(finding: Finding, steps: tuple[Step, ...], system: str) -> str:
+def workings_text(finding: Finding, steps: tuple[Step, ...], system: System) -> str:
     """The answer of ``drybuild workings``."""
     lines = [f"{headline(finding)}: {finding.verdict}", margin_text(finding, system), ""]
     for number, step in enumerate(steps, 1):
@@ -200,13 +203,17 @@ def workings_text(finding: Finding, steps: tuple[Step, ...], system: str) -> str
         lines += ["", "Biggest unknowns (share of the margin's doubt)"]
         lines += [f"     {u.share:>4.0%}  {u.input}" for u in finding.unknowns]
     if finding.outside_range:
-        lines += ["", "Outside the range of a formula", *(f"     {n}" for n in finding.outside_range)]
+        lines += [
+            "",
+            "Outside the range of a formula",
+            *(f"     {n}" for n in finding.outside_range),
+        ]
     if finding.safety:
         lines += ["", _wrap(f"Care: {finding.safety}", 6)]
     return "\n".join(lines)
 
 
-def fix_answer(finding: Finding, fixes: tuple[Fix, ...], system: str) -> str:
+def fix_answer(finding: Finding, fixes: tuple[Fix, ...], system: System) -> str:
     """The answer of ``drybuild fix``."""
     lines = [f"{headline(finding)}: {finding.verdict}; {margin_text(finding, system)}", ""]
     if finding.verdict is Verdict.ENOUGH:

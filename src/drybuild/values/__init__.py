@@ -18,6 +18,7 @@ from drybuild.values.errors import (
     ValueFault,
 )
 from drybuild.values.formatting import (
+    System,
     fixed_unit,
     show,
     show_number,
@@ -50,7 +51,7 @@ from drybuild.values.value import Array, HowKnown, Value
 __all__ = [
     "KINDS", "METHODS", "AmbiguousUnit", "Array", "Curve", "CurveFault", "DashSizeFault",
     "DrawnCurve", "Draws", "DrybuildError", "Fault", "HowKnown", "Kind", "Method", "MethodFault",
-    "Shares", "Unit", "UnitFault", "Value", "ValueFault", "chance", "dash_bores", "deviation",
+    "Shares", "System", "Unit", "UnitFault", "Value", "ValueFault", "chance", "dash_bores", "deviation",
     "effective_size", "fixed_unit", "interval", "joint_chance", "kind_named", "mean",
     "methods_for", "parse_curve", "parse_value", "quantile", "quantiles", "reweight", "shares",
     "shares_many", "shortest_interval", "show", "show_number", "show_value", "shown_unit",
