@@ -36,6 +36,7 @@ class Rules:
     apart: frozenset[str]
     formulas: tuple[str, ...]
     not_formulas: tuple[str, ...] = ()
+    beside_top: frozenset[str] = frozenset()
     deferred: tuple[Deferred, ...] = ()
     dynamic: tuple[Deferred, ...] = ()
     package: str = "drybuild"
@@ -70,6 +71,7 @@ def read_rules(path: Path = RULES) -> Rules:
     return Rules(
         floors=tuple(tuple(rooms) for rooms in data["floors"]),
         top=frozenset(data["top"]),
+        beside_top=frozenset(data["beside_top"]),
         apart=frozenset(data["apart"]),
         formulas=tuple(data["formulas"]),
         not_formulas=tuple(data["not_formulas"]),
@@ -178,6 +180,8 @@ def _judge(found: Import, rules: Rules, folders: frozenset[str]) -> Iterator[str
     if here is None or there is None or here in rules.top:
         return
     if there in rules.top:
+        if here in rules.beside_top:
+            return
         yield f"{here} imports from {rules.package} itself: import from the room that has it"
     elif there not in rules.height:
         yield f"{found.imported} stands on no floor: give its room a floor in floors.toml"
@@ -236,7 +240,7 @@ def check(root: Path, rules: Rules) -> list[Fault]:
             used.update(allowed)
         for line in () if allowed else finder.dynamic:
             faults.append(Fault(path, line, "an import whose name is only known when it runs"))
-        for found in finder.found:
+        for found in dict.fromkeys(finder.found):
             used.update(
                 entry
                 for entry in rules.deferred
