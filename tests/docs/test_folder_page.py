@@ -2,26 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import pytest
 
 from drybuild.build import BuildFaults, job_changes, read_build
-
-PAGE = (Path(__file__).parents[2] / "docs" / "folder.md").read_text(encoding="utf-8")
-BLOCK = re.compile(r"^## (?P<name>\S+)\n\n```toml\n(?P<text>.*?)^```$", re.MULTILINE | re.DOTALL)
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    files = {found["name"]: found["text"] for found in BLOCK.finditer(PAGE)}
-    assert sorted(files) == ["build.toml", "car.toml", "parts/"]
-    (tmp_path / "parts").mkdir()
-    (tmp_path / "parts" / "mine.toml").write_text(files.pop("parts/"), encoding="utf-8")
-    for name, text in files.items():
-        (tmp_path / name).write_text(text, encoding="utf-8")
-    return tmp_path
 
 
 def test_the_files_on_the_page_make_a_build(folder: Path) -> None:
