@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import drybuild
 
 if TYPE_CHECKING:
-    from drybuild.examine import Examination, OpenBuild
+    from drybuild.examine import Examination, Fix, OpenBuild
     from drybuild.findings import Finding
     from drybuild.values import System
 
@@ -158,7 +158,11 @@ def _workings(commands: Any) -> None:
 
 def _fix(commands: Any) -> None:
     text = "the smallest change, of those the build declares, that makes a finding enough"
-    _finding_arguments(_command(commands, "fix", text, run_fix))
+    parser = _command(commands, "fix", text, run_fix)
+    _finding_arguments(parser)
+    parser.add_argument(
+        "--keep", type=int, metavar="N", help="add fix N to build.toml as a job (comments stay)"
+    )
 
 
 def _who(parser: argparse.ArgumentParser) -> None:
@@ -310,7 +314,23 @@ def run_fix(arguments: argparse.Namespace) -> int:
     for number, finding in enumerate(_found(examination, arguments)):
         fixes = opened.fixes(examination, finding)
         print(("\n" if number else "") + fix_answer(finding, fixes, system))
+        if arguments.keep is not None:
+            _keep_fix(opened, finding, fixes, arguments.keep)
     return 0
+
+
+def _keep_fix(opened: OpenBuild, finding: Finding, fixes: tuple[Fix, ...], number: int) -> None:
+    from drybuild.build.editing import add_job
+    from drybuild.show.sentences import fix_text
+
+    if not 1 <= number <= len(fixes):
+        raise Refused(f"no fix {number}: {len(fixes)} are offered")
+    fix = fixes[number - 1]
+    taken = {job.id for job in opened.build.jobs}
+    stem = f"fix-{finding.check.split('.', 1)[1].replace('_', '-')}"
+    name = next(n for n in (stem, *(f"{stem}-{i}" for i in range(2, 99))) if n not in taken)
+    path = add_job(opened.build, name, fix_text(fix), fix.changes)
+    print(f"\nfix {number} is now job {name!r} in {path}")
 
 
 def _found(examination: Examination, arguments: argparse.Namespace) -> list[Finding]:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from drybuild.findings.evaluate import RawFinding
 from drybuild.findings.words import Consequence, Source, Verdict, stopped_with
-from drybuild.values import HowKnown
+from drybuild.values import HowKnown, quantiles
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -104,14 +104,26 @@ def margins(raw: list[RawFinding], n: int) -> FloatArray:
 
 
 def assess(
-    raw: list[RawFinding], rows: FloatArray, chances: FloatArray | None = None
+    raw: list[RawFinding],
+    rows: FloatArray,
+    chances: FloatArray | None = None,
+    weights: FloatArray | None = None,
 ) -> list[Finding]:
-    """Findings from raw outcomes. ``rows``: margins (F, N). ``chances``: refined ones, or NaN."""
-    ordered = np.sort(rows, axis=1)  # NaN go last, so the low end stays visible
-    counted = np.mean(rows >= 0, axis=1)
+    """Findings from raw outcomes.
+
+    rows: margins (F, N); chances: refined ones (F,), or NaN; weights (N,) of the draws, when
+    records have re-weighed them (uniform when left out).
+    """
+    if weights is None:
+        ordered = np.sort(rows, axis=1)  # NaN go last, so the low end stays visible
+        low, median, high = (_ranked(ordered, q) for q in (0.025, 0.5, 0.975))
+        counted = np.mean(rows >= 0, axis=1)
+    else:
+        ends = np.stack([quantiles(row, (0.025, 0.5, 0.975), weights) for row in rows])
+        low, median, high = ends.T
+        counted = (rows >= 0) @ (weights / weights.sum())
     if chances is not None:
         counted = np.where(np.isnan(chances), counted, chances)
-    low, median, high = (_ranked(ordered, q) for q in (0.025, 0.5, 0.975))
     return [
         _finding(item, Interval(float(m), float(lo), float(h)), float(c))
         for item, m, lo, h, c in zip(raw, median, low, high, counted, strict=True)

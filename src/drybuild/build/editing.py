@@ -1,0 +1,90 @@
+"""Edits the folder's files in place: comments, order and blank lines are kept.
+
+A file that was changed outside since it was read is refused, never overwritten; the new text is
+read back before it replaces the old one, in one step.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+
+from drybuild.build.build import Build
+from drybuild.build.errors import BuildProblem
+from drybuild.build.state import Change
+
+
+class EditRefused(BuildProblem):
+    """The file cannot be edited as asked; nothing was written."""
+
+
+def add_job(build: Build, job_id: str, title: str, changes: Sequence[Change]) -> Path:
+    """Append a [[job]] with these fit, remove and set Changes to build.toml; returns the file."""
+    if any(job.id == job_id for job in build.jobs):
+        raise EditRefused(f"build.toml has a job {job_id!r} already")
+    job = tomlkit.table()
+    job.add("id", job_id)
+    job.add("title", title)
+    fit = {c.target: c.value for c in changes if c.kind == "fit"}
+    settings = {c.target: c.value for c in changes if c.kind == "set"}
+    removed = [c.target for c in changes if c.kind == "remove"]
+    if fit:
+        job.add("fit", _inline(fit))
+    if settings:
+        job.add("set", _inline(settings))
+    if removed:
+        job.add("remove", removed)
+
+    def edit(document: Any) -> None:
+        jobs = document.get("job")
+        if jobs is None:
+            jobs = tomlkit.aot()
+            document.add("job", jobs)
+        jobs.append(job)
+
+    return edit_file(build, "build.toml", edit)
+
+
+def set_fact(build: Build, file: str, path: Sequence[str], raw: Any) -> Path:
+    """Set one key of a file, making tables on the way; returns the file."""
+
+    def edit(document: Any) -> None:
+        table = document
+        for step in path[:-1]:
+            if step not in table:
+                table[step] = tomlkit.table()
+            table = table[step]
+        table[path[-1]] = _inline(raw) if isinstance(raw, dict) else raw
+
+    return edit_file(build, file, edit)
+
+
+def edit_file(build: Build, file: str, edit: Any) -> Path:
+    """Run ``edit`` on the parsed document of a file and replace the file with the result."""
+    path = build.root / file
+    text = path.read_text(encoding="utf-8")
+    if text != build.files.get(file):
+        raise EditRefused(f"{file} was changed since it was read: read the build again first")
+    document = tomlkit.parse(text)
+    edit(document)
+    new = tomlkit.dumps(document)
+    if tomlkit.parse(new).unwrap() != document.unwrap():
+        raise EditRefused(f"{file}: the edited text does not read back the same")
+    partial = path.with_suffix(".toml.part")
+    with partial.open("w", encoding="utf-8", newline="") as out:
+        out.write(new)
+        out.flush()
+        os.fsync(out.fileno())
+    os.replace(partial, path)
+    return path
+
+
+def _inline(table: dict[str, Any]) -> Any:
+    made = tomlkit.inline_table()
+    for key, value in table.items():
+        made.add(key, _inline(value) if isinstance(value, dict) else value)
+    return made

@@ -1,0 +1,69 @@
+"""Edits keep what a person wrote."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from drybuild.build import Change, read_build
+from drybuild.build.editing import EditRefused, add_job, set_fact
+
+BUILD = """\
+# my car, do not lose this line
+format = 1
+
+[build]          # the head
+name = "toy"     # a remark
+
+[[job]]
+id = "wheels"    # first
+fit = { "wheel.front" = "wide" }
+"""
+CAR = """\
+format = 1
+name = "toy car"
+
+[car]
+# taken on the drive
+wheelbase = "2330 ± 2 mm"   # tape
+"""
+PARTS = 'format = 1\n[part.wide]\nkind = "wheel"\n'
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    (tmp_path / "parts").mkdir()
+    (tmp_path / "build.toml").write_text(BUILD, encoding="utf-8")
+    (tmp_path / "car.toml").write_text(CAR, encoding="utf-8")
+    (tmp_path / "parts" / "a.toml").write_text(PARTS, encoding="utf-8")
+    return tmp_path
+
+
+def test_a_job_is_added_and_every_line_stays(folder):
+    changes = [Change("fit", "wheel.rear", "wide"), Change("set", "car.wheelbase", "2331 mm")]
+    add_job(read_build(folder), "more", "two things", changes)
+    text = (folder / "build.toml").read_text(encoding="utf-8")
+    assert text.startswith(BUILD)
+    job = read_build(folder).job("more")
+    assert job.fit == {"wheel.rear": "wide"}
+    assert job.set == {"car.wheelbase": "2331 mm"}
+
+
+def test_a_fact_is_set_and_its_comment_stays(folder):
+    set_fact(read_build(folder), "car.toml", ("car", "wheelbase"), "2332 ± 1 mm")
+    text = (folder / "car.toml").read_text(encoding="utf-8")
+    assert text == CAR.replace("2330 ± 2 mm", "2332 ± 1 mm")
+
+
+def test_a_file_changed_outside_is_refused(folder):
+    build = read_build(folder)
+    (folder / "car.toml").write_text(CAR + "\n# meanwhile\n", encoding="utf-8")
+    with pytest.raises(EditRefused, match="changed since"):
+        set_fact(build, "car.toml", ("car", "wheelbase"), "2332 ± 1 mm")
+    assert (folder / "car.toml").read_text(encoding="utf-8").endswith("# meanwhile\n")
+
+
+def test_the_same_job_twice_is_refused(folder):
+    with pytest.raises(EditRefused, match="already"):
+        add_job(read_build(folder), "wheels", "again", [])
