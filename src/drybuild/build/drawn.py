@@ -26,6 +26,7 @@ class DrawnFacts:
         self.state = state
         self.draws = draws
         self.typical = typical
+        self._memo: dict[str, Fact | Missing] = {}
 
     @property
     def blends(self) -> tuple[str, ...]:
@@ -33,6 +34,12 @@ class DrawnFacts:
 
     def fact(self, address: str) -> Fact | Missing:
         """The fact at an address; raises UnknownAddress when no model declares it."""
+        found = self._memo.get(address)
+        if found is None:
+            found = self._memo[address] = self._find(address)
+        return found
+
+    def _find(self, address: str) -> Fact | Missing:
         declared = declaration(address)
         if declared is None:
             return self._about_place(address)

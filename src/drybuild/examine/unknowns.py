@@ -1,7 +1,8 @@
 """Biggest unknowns: which inputs cause most of a finding's doubt.
 
-Each draw column's total effect on the margin, estimated from the same draws by projection on
-Hermite polynomials of its normal scores (values.shares_many); what is left is interaction.
+Each draw column's effect on the margin is estimated from the same draws, by projection on Hermite
+polynomials of its normal scores: own effects for every finding, total effects (with what inputs
+do in pairs) for the undecided ones; what neither explains is kept as the remainder.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from scipy.special import ndtr, ndtri
 
 from drybuild.build.declared import declaration
 from drybuild.findings import Evaluation, Finding, Missing, Unknown, Verdict
-from drybuild.values import Draws, shares_many
+from drybuild.values import Draws, shares, shares_many
 
 SHOWN = 8
 """Unknowns kept per finding."""
@@ -42,18 +43,27 @@ def with_unknowns(
     if not len(chosen):
         return findings
     draws: Draws = evaluation.facts.draws  # type: ignore[attr-defined]
-    scores = np.stack([draws.normal(group, slot) for group, slot in keys])
+    scores = [draws.hermite(group, slot) for group, slot in keys]
     effect = shares_many(rows[chosen], scores, mask[chosen])
     found = list(findings)
     for place, index in enumerate(chosen.tolist()):
-        shares = effect[place]
-        order = np.argsort(-shares)[:SHOWN]
+        share = effect[place]
+        order = np.argsort(-share)[:SHOWN]
+        rest = max(0.0, 1.0 - float(share.sum()))
+        if findings[index].verdict is Verdict.UNSURE:
+            # Undecided: what inputs do together counts as well (total effects).
+            normal = np.stack([draws.normal(*keys[k]) for k in order])
+            full = shares(rows[index], normal)
+            share = share.copy()
+            share[order] = full.total
+            rest = full.remainder
         found[index] = found[index].but(
             unknowns=tuple(
-                Unknown(labels[index][keys[k]], float(shares[k]))
-                for k in order
-                if mask[index, k] and shares[k] >= LEAST
-            )
+                Unknown(labels[index][keys[k]], float(share[k]))
+                for k in sorted(order, key=lambda k: -share[k])
+                if mask[index, k] and share[k] >= LEAST
+            ),
+            remainder=rest,
         )
         found[index] = found[index].but(settles_by=_settles_by(found[index], spread[index]))
     return found

@@ -37,7 +37,8 @@ class Finding:
     """What a check says of one place in one state. (check, subject) is unique.
 
     kind: kind of quantity of slack and margin (SI); chance: share of draws with margin ≥ 0.
-    settles_by: ``measuring``, ``a change`` or empty. touched: facts that armed it.
+    settles_by: ``measuring``, ``a change`` or empty. remainder: share of the variance that no
+    single unknown explains. touched: facts that armed it.
     """
 
     check: str
@@ -63,6 +64,7 @@ class Finding:
     lowest_known: HowKnown | None = None
     settles_by: str = ""
     unknowns: tuple[Unknown, ...] = ()
+    remainder: float = 0.0
     touched: tuple[str, ...] = ()
     facts: tuple[str, ...] = ()
     worst_at: Interval | None = None
