@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ht
 import numpy as np
 import pytest
 
@@ -133,11 +134,39 @@ def test_wire_temperature_closes_the_heat_balance(against):
         current=18.0, section=2.5 * MM2, outer_diameter=3.6e-3, ambient_temperature=333.15
     )
     made = 18.0**2 * 7.6e-3 * (1 + 0.00393 * (found - 293.15))
-    shed = 12.0 * np.pi * 3.6e-3 * (found - 333.15)
+    shed = 16.0 * np.pi * 3.6e-3 * (found - 333.15)
     against(
         f"{FORMULAS}.conductor_temperature", got=made, expected=shed, rel=1e-9,
         source="heat balance, 7.6 mohm/m",
     )  # fmt: skip
+
+
+@pytest.mark.cross_model
+def test_heat_transfer_of_a_thin_wire(against):
+    """The figure for one wire in still air: free convection and radiation by an own model."""
+    diameter, warm, air = 3.6e-3, 353.15, 318.15
+    film = (warm + air) / 2
+    conductivity, viscosity, diffusivity = 0.0285, 1.87e-5, 2.65e-5  # air at 62 °C
+    rayleigh = 9.81 / film * (warm - air) * diameter**3 / (viscosity * diffusivity)
+    nusselt = ht.conv_free_immersed.Nu_horizontal_cylinder_Churchill_Chu(
+        Pr=viscosity / diffusivity, Gr=rayleigh * diffusivity / viscosity
+    )
+    free = nusselt * conductivity / diameter
+    radiated = 0.9 * 5.670374e-8 * (warm**2 + air**2) * (warm + air)
+    section, current = 2.5 * MM2, 18.0
+    got = formulas.conductor_temperature(
+        current=current, section=section, outer_diameter=diameter, ambient_temperature=air
+    )
+    expected = formulas.conductor_temperature(
+        current=current, section=section, outer_diameter=diameter, ambient_temperature=air,
+        heat_transfer=free + radiated,
+    )  # fmt: skip
+    against(
+        f"{FORMULAS}.conductor_temperature", got=got, expected=expected, abs=6.0,
+        source="ht 1.2, Churchill and Chu on a horizontal cylinder, with radiation",
+        note="our figure is the lower one, so the wire comes out warmer",
+    )  # fmt: skip
+    assert got > expected
 
 
 @pytest.mark.textbook

@@ -53,7 +53,7 @@ class Wire(Part):
     )  # fmt: skip
     section: Area | None = fact(
         "copper cross-section of the feed wire", catalogue="0 %",
-        measure=("vernier", 10, "count and measure strands at an end, or read the print"),
+        measure=("document", 10, "the print on the insulation; else measure the strands"),
     )  # fmt: skip
     earth_section: Area | None = fact("copper cross-section of the earth wire", catalogue="0 %")
     outer_diameter: PositiveLength | None = fact("over the insulation", catalogue="3 %")
@@ -72,9 +72,9 @@ class Wire(Part):
         catalogue="30 %",
         typical="4 to 15 mohm",
     )
-    assumed_resistance: Resistance | None = fact(
-        "guess at the whole circuit both ways, used for the pump's flow only, until the wire is "
-        "measured",
+    expected_resistance: Resistance | None = fact(
+        "what the whole circuit both ways is expected to have, by leaflet or as a wide guess; used "
+        "for the pump's flow only, until the wire is measured",
         typical="15 to 60 mohm",
     )
 
@@ -101,7 +101,7 @@ class Alternator(Part):
     kind: Literal["alternator"] = "alternator"
     voltage: Voltage | None = fact(
         "voltage at the battery, engine running, main consumers on", catalogue="0.3 V",
-        measure=("volt meter", 5, "at the battery, fast idle, lamps and blower on"),
+        measure=("multimeter", 5, "at the battery, fast idle, lamps and blower on"),
     )  # fmt: skip
     output: CurveOf("rotation_speed", "current") | None = fact(  # type: ignore[valid-type]
         "hot output against its own shaft speed"
@@ -116,7 +116,7 @@ class Battery(Part):
     capacity: Charge | None = fact("capacity, 20 hours", catalogue="10 %")
     resting_voltage: Voltage | None = fact(
         "voltage an hour after switching off", catalogue="0.1 V",
-        measure=("volt meter", 2, "at the posts, all off for an hour"),
+        measure=("multimeter", 2, "at the posts, all off for an hour"),
     )  # fmt: skip
 
 

@@ -83,7 +83,7 @@ class Blend(Section):
     )
     ethanol: Fraction | None = fact(
         "ethanol by volume, as pumped over the year", catalogue="1 %",
-        measure=("ethanol test tube", 10, "100 mL fuel and 20 mL water, shake, read the line"),
+        measure=("fuel test kit", 10, "100 mL fuel and 20 mL water, shake, read the line"),
         typical="51 to 85 %",
     )  # fmt: skip
     petrol_density: Density | None = fact(
@@ -146,7 +146,7 @@ class FuelCar(Section):
 
     fuel_use: FuelUse | None = fact(
         "fuel use as driven, over several tanks", catalogue="8 %",
-        measure=("fuel bills", 10, "litres filled over distance driven, three tanks or more"),
+        measure=("document", 10, "fuel bills: litres over distance, three tanks or more"),
     )  # fmt: skip
     fuel_use_ethanol: Fraction | None = fact(
         "ethanol content of the fuel that use was found on", catalogue="1 %"

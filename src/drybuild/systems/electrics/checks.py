@@ -13,7 +13,7 @@ from drybuild.values import Array, DrawnCurve
 
 DROP_ALLOWED = 0.04
 """Practice: main consumers may lose half a volt of twelve, feed and earth together."""
-FREE_AIR, BUNDLED = 12.0, 6.0
+FREE_AIR, BUNDLED = 16.0, 8.0
 """W/(m2 K) of a wire alone and in a tight bundle, from memory."""
 CRUISE_SPEED = 2500 * np.pi / 30
 """Engine speed at which the alternator must carry everything, rad/s: gentle driving."""

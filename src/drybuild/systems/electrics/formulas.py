@@ -89,12 +89,12 @@ def conductor_temperature(
     section: Array,
     outer_diameter: Array,
     ambient_temperature: Array,
-    heat_transfer: Array = 12.0,
+    heat_transfer: Array = 16.0,
 ) -> Array:
     """Steady temperature of a wire carrying current all the time, K.
 
     I²·R(T) = h·π·d·(T − T_ambient), solved for T since R rises with T. outer_diameter m over the
-    insulation; heat_transfer W/(m2 K): about 12 for one wire in still air, 5 to 8 in a bundle or
+    insulation; heat_transfer W/(m2 K): about 16 for one thin wire in still air, half in a bundle or
     tube. Infinite (as np.inf) where the wire would run away. Source: heat balance; h from memory.
     """
     warm = current**2 * wire_resistance(section=section)
@@ -125,7 +125,7 @@ def wire_current_limit(
     outer_diameter: Array,
     ambient_temperature: Array,
     insulation_temperature: Array,
-    heat_transfer: Array = 12.0,
+    heat_transfer: Array = 16.0,
 ) -> Array:
     """Current that brings a wire just to its insulation's temperature, A.
 

@@ -37,7 +37,7 @@ def register(room: Room) -> None:
         "electrics.pump_voltage", of=pump_voltage, kind="voltage",
         needs={
             "supply": "electrics.supply_voltage", "current": "fuel.pump_current",
-            "resistance": "electrics.pump_circuit_resistance|pump_wire.assumed_resistance",
+            "resistance": "electrics.pump_circuit_resistance|pump_wire.expected_resistance",
         },
         formula="U = supply − I·R", source=OHM,
     )  # fmt: skip

@@ -28,7 +28,7 @@ BALANCE = Source("mass balance at the rail, energy along each line", how="comput
 J1832 = Source("SAE J1832", edition="FEB2001", clause="scope; Qd = m·(PW − X)", how="memory")
 
 LAMBDA = "blend.{blend}.lambda_full_load|goal.lambda_full_load"
-RESISTANCE = "electrics.pump_circuit_resistance|pump_wire.assumed_resistance"
+RESISTANCE = "electrics.pump_circuit_resistance|pump_wire.expected_resistance"
 FEED = {
     "bore": "feed_line.bore", "length": "feed_line.length", "fittings": "feed_line.fittings",
     "roughness": "?feed_line.roughness", "filter_present": "?fuel_filter.present",
@@ -163,6 +163,8 @@ def _network(room: Room) -> None:
         "fuel.pump_pressure", of=parts.highest_pump_pressure, kind="pressure_gauge",
         needs={
             "rail": "fuel.rail", "temperature": "~tank.fuel_temperature", **MOTOR, **FEED,
+            # hardly moves this pressure, so it neither arms nor marks what rests on it
+            "circuit_resistance": f"~{RESISTANCE}",
         },
         formula="highest rail pressure + supply loss, with neat ethanol (the densest, thickest)",
         source=BALANCE,
