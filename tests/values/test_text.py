@@ -222,7 +222,7 @@ def test_text_to_value_to_text(kind, size, rough, data):
         half = min(half, (1 - si) / 10, si / 10)
     number = f"{unit.from_si(si):.12g}"
     width = abs(unit.from_si(si) * half / si) if not unit.offset else half / unit.factor
-    value = parse_value(f"{number} ± {width:.12g} {shown}", kind.name)
+    value = parse_value(f"{number} {shown} ± {width:.12g} {shown}", kind.name)
     assert value.centre == pytest.approx(si, rel=1e-9)
     assert value.half_width == pytest.approx(half, rel=1e-6)
     again = parse_value(show_value(value.centre, shown, kind.name), kind.name)

@@ -51,8 +51,8 @@ from drybuild.values.value import Array, HowKnown, Value
 __all__ = [
     "KINDS", "METHODS", "AmbiguousUnit", "Array", "Curve", "CurveFault", "DashSizeFault",
     "DrawnCurve", "Draws", "DrybuildError", "Fault", "HowKnown", "Kind", "Method", "MethodFault",
-    "Shares", "System", "Unit", "UnitFault", "Value", "ValueFault", "chance", "dash_bores", "deviation",
-    "effective_size", "fixed_unit", "interval", "joint_chance", "kind_named", "mean",
+    "Shares", "System", "Unit", "UnitFault", "Value", "ValueFault", "chance", "dash_bores",
+    "deviation", "effective_size", "fixed_unit", "interval", "joint_chance", "kind_named", "mean",
     "methods_for", "parse_curve", "parse_value", "quantile", "quantiles", "reweight", "shares",
     "shares_many", "shortest_interval", "show", "show_number", "show_value", "shown_unit",
     "summary", "to_unit", "unit_of", "worst_along", "written",

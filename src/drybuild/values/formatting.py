@@ -16,9 +16,9 @@ def show(kind: str, median: float, low: float | None = None, high: float | None 
          system: System = "metric") -> str:
     """A figure with its doubt in words: ``about 4 mm, 1 to 7``; SI in.
 
-    Decimals follow the doubt: its half-width keeps one figure, or two from 1.1 to 1.9. One
-    more decimal is given when otherwise an end would read 0 and is not. Without doubt: as
-    ``show_number``.
+    Decimals follow the doubt: its half-width keeps one figure, and the figures one more where
+    rounding would move one of them by a fifth of the doubt, or make an end read 0 that is not.
+    Without doubt: as ``show_number``.
     """
     the_kind = kind_named(kind)
     if kind == "match":
@@ -36,7 +36,7 @@ def show(kind: str, median: float, low: float | None = None, high: float | None 
         return f"about {_with_unit(_plain(middle), label)}, {_plain(ends[0])} to {_plain(ends[1])}"
     if half <= 1e-9 * max(abs(middle), 1e-300):
         return _with_unit(_plain(middle), label)
-    places = _places(half)
+    places = _places(half, (middle, *ends))
     if any(end != 0.0 and float(_fixed(end, places)) == 0.0 for end in ends):
         places += 1
     said = _fixed(middle, places)
@@ -98,13 +98,12 @@ def _with_unit(number: str, label: str) -> str:
     return f"{number} {label}" if label else number
 
 
-def _places(half: float) -> int:
-    """Decimals (negative: tens) that leave one figure of the half-width, two from 1.1 to 1.9."""
-    power = math.floor(math.log10(half))
-    lead = round(half / 10.0**power, 1)
-    if lead >= 9.5:
-        return -power - 1
-    return -power + (1 if 1.05 < lead < 2.0 else 0)
+def _places(half: float, figures: tuple[float, ...]) -> int:
+    """Decimals (negative: tens) that leave one figure of the half-width; one more when rounding
+    would move a figure by a fifth of it."""
+    places = -math.floor(math.log10(half * 1.05))
+    moved = max(abs(float(_fixed(figure, places)) - figure) for figure in figures)
+    return places + 1 if moved > 0.2 * half else places
 
 
 def _fixed(number: float, places: int) -> str:

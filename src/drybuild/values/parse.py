@@ -91,6 +91,10 @@ class _Reader:
         spread = 0.0
         if "spread" in table:
             spread = self._width(table["spread"], "spread", value.centre, None)
+            if value.shape == "exact":  # the items differ, so the edges are the kind's again
+                low, high = self.kind.low, self.kind.high
+                value = value.replaced(low=-math.inf if low is None else low,
+                                       high=math.inf if high is None else high)
         return value.replaced(spread=spread, note=note, tool=tool, text=shown)
 
     def _check_keys(self, table: Mapping[str, object]) -> None:

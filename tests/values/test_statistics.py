@@ -1,0 +1,246 @@
+"""Statistics over draws, shares, and numbers as they are said."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra import numpy as hnp
+
+from drybuild.values import (
+    KINDS,
+    Draws,
+    chance,
+    effective_size,
+    fixed_unit,
+    interval,
+    joint_chance,
+    mean,
+    quantile,
+    quantiles,
+    reweight,
+    shares,
+    shares_many,
+    shortest_interval,
+    show,
+    show_number,
+    summary,
+    to_unit,
+    worst_along,
+)
+
+columns = hnp.arrays(float, 64, elements=st.floats(-1e6, 1e6))
+weights = hnp.arrays(float, 64, elements=st.floats(0.1, 10.0))
+
+
+@given(columns)
+def test_equal_weights_are_no_weights(x):
+    w = np.full(64, 3.0)
+    qs = (0.0, 0.025, 0.3, 0.5, 0.9, 1.0)
+    np.testing.assert_allclose(quantiles(x, qs, w), quantiles(x, qs), rtol=1e-9, atol=1e-6)
+    assert mean(x, w) == pytest.approx(mean(x), rel=1e-9, abs=1e-6)
+    assert chance(x, w) == pytest.approx(chance(x))
+
+
+@given(columns)
+def test_quantiles_are_hazens(x):
+    qs = (0.01, 0.25, 0.5, 0.77)
+    np.testing.assert_allclose(quantiles(x, qs), np.quantile(x, qs, method="hazen"), rtol=1e-12,
+                               atol=1e-9)
+
+
+@given(columns, st.permutations(range(64)))
+def test_the_order_of_draws_does_not_matter(x, order):
+    np.testing.assert_allclose(summary(x[order]), summary(x), rtol=1e-12)
+
+
+@given(columns, weights)
+def test_weights_scale_out(x, w):
+    assert chance(x, w) == pytest.approx(chance(x, 7 * w))
+    assert quantile(x, 0.5, w) == pytest.approx(quantile(x, 0.5, 7 * w))
+
+
+def test_weights_count_like_copies():
+    x, w = np.array([1.0, 2.0, -3.0]), np.array([1.0, 2.0, 3.0])
+    copies = np.array([1.0, 2.0, 2.0, -3.0, -3.0, -3.0])
+    assert chance(x, w) == chance(copies) == 0.5
+    assert mean(x, w) == pytest.approx(mean(copies))
+
+
+def test_draws_not_solved_count_as_short_and_stay_out_of_quantiles():
+    x = np.array([1.0, np.nan, 3.0, -1.0])
+    assert chance(x) == 0.5
+    assert quantile(x, 0.5) == 1.0
+    assert mean(x) == 1.0
+    assert np.isnan(summary(np.full(4, np.nan))).all()
+    assert chance(np.full(4, np.nan)) == 0.0
+    assert chance(np.nan) == 0.0
+
+
+def test_infinite_draws_do_not_spoil_the_rest():
+    x = np.concatenate([np.arange(100.0), [np.inf] * 4])
+    assert np.isfinite(quantile(x, 0.5))
+    assert quantile(x, 0.999) == np.inf
+
+
+def test_floats_are_certain():
+    assert chance(0.0) == 1.0
+    assert chance(-1e-12) == 0.0
+    assert interval(3.0) == (3.0, 3.0)
+
+
+def test_joint_chance_is_counted_not_multiplied():
+    a = np.array([1.0, 1.0, -1.0, -1.0])
+    assert joint_chance([a, a]) == 0.5
+    assert joint_chance([a, -a]) == 0.0
+    assert joint_chance([a, 1.0, np.array([1.0, np.nan, 1.0, 1.0])]) == 0.25
+    assert joint_chance([]) == 1.0
+    assert joint_chance([1.0, 2.0]) == 1.0
+
+
+def test_the_worst_point_is_taken_per_draw():
+    slack = np.array([[1.0, -5.0, 3.0], [2.0, 4.0, np.nan], [0.5, 6.0, 1.0]])
+    worst, where = worst_along(slack)
+    np.testing.assert_array_equal(worst, [0.5, -5.0, np.nan])
+    np.testing.assert_array_equal(where, [2, 0, 1])
+    assert chance(worst) == pytest.approx(1 / 3)
+    np.testing.assert_array_equal(worst_along(np.array([3.0, 2.0]))[0], [2.0])
+    with pytest.raises(ValueError, match="shape"):
+        worst_along(np.empty((0, 4)))
+
+
+def test_shortest_interval_of_a_skew_column_hugs_its_edge():
+    x = -np.log1p(-Draws().unit("skew"))
+    low, high = shortest_interval(x)
+    assert low == pytest.approx(0.0, abs=2e-3)
+    assert high == pytest.approx(-np.log(0.05), rel=0.02)
+
+
+def test_reweighing():
+    w = reweight(None, np.array([1.0, 3.0, np.nan, 0.0]))
+    np.testing.assert_allclose(w, [1.0, 3.0, 0.0, 0.0])
+    assert effective_size(w, 4) == pytest.approx(16 / 10)
+    assert effective_size(None, 4) == 4
+    with pytest.raises(ValueError, match="no draw agrees"):
+        reweight(None, np.zeros(4))
+    with pytest.raises(ValueError, match="never negative"):
+        reweight(None, np.array([-1.0, 2.0]))
+
+
+# Shares ---------------------------------------------------------------------------------------
+
+DRAWS = Draws()
+Z = np.array([DRAWS.normal(f"share {i}") for i in range(12)])
+
+
+def test_shares_ignore_scale_offset_and_sign():
+    y = 3 * Z[0] + np.exp(Z[1] / 2) + 0.5 * Z[2]
+    one, two = shares_many(np.array([y, 40 - 1e-4 * y]), Z)
+    np.testing.assert_allclose(one, two, atol=1e-5)
+
+
+def test_what_has_no_effect_has_no_share():
+    found = shares(Z[0] + Z[1], Z)
+    assert found.main[2:].max() < 4e-3
+    assert found.total[2:].max() < 1e-2
+    assert found.remainder < 0.02
+
+
+def test_a_result_without_doubt_has_no_shares():
+    assert not shares_many(np.full((2, DRAWS.n), 1 / 3), Z).any()
+    assert not shares(np.full(DRAWS.n, 0.1), Z).total.any()
+
+
+def test_products_count_for_both():
+    found = shares(Z[0] * Z[1], Z)
+    assert found.main.max() < 0.01
+    assert found.total[:2] == pytest.approx([1.0, 1.0], abs=0.05)
+    assert found.total[2:].max() < 0.05
+
+
+def test_a_mask_keeps_inputs_out():
+    mask = np.zeros((1, 12), dtype=bool)
+    mask[0, 1] = True
+    found = shares_many(Z[0] + Z[1], Z, mask)
+    assert found[0, 1] == pytest.approx(0.5, abs=0.04)
+    assert not found[0, [0, *range(2, 12)]].any()
+
+
+def test_kept_polynomials_give_the_same_shares():
+    y = np.array([Z[0] ** 2 + Z[1], Z[2]])
+    kept = [DRAWS.hermite(f"share {i}") for i in range(12)]
+    np.testing.assert_allclose(shares_many(y, kept), shares_many(y, Z), atol=1e-6)
+
+
+def test_shares_take_weights():
+    y = np.where(Z[2] > 0, Z[0], 10 * Z[1])
+    found = shares_many(y, Z, weights=np.where(Z[2] > 0, 1.0, 0.0))[0]
+    assert found[0] > 0.95
+    assert found[1] < 0.02
+
+
+def test_draws_not_solved_do_not_spoil_shares():
+    y = Z[0] + 0.1 * Z[1]
+    y[::50] = np.nan
+    assert shares_many(y, Z)[0, 0] == pytest.approx(0.97, abs=0.04)
+    assert shares(y, Z).main[0] == pytest.approx(0.97, abs=0.04)
+
+
+# Said -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("kind", "figures", "said"),
+    [
+        ("length", (0.0042, 0.0011, 0.0073), "about 4 mm, 1 to 7"),
+        ("length", (-0.0031, -0.0092, 0.0021), "about -3 mm, -9 to 2"),
+        ("length", (0.0421, 0.0407, 0.0436), "about 42.1 mm, 40.7 to 43.6"),
+        ("length", (0.0034, 0.0003, 0.0066), "about 3.4 mm, 0.3 to 6.6"),
+        ("length", (-0.0002, -0.004, 0.004), "about 0 mm, -4 to 4"),
+        ("length", (2.33, None, None), "2330 mm"),
+        ("length", (0.062, 0.062, 0.062), "62 mm"),
+        ("power", (215e3, 205e3, 225e3), "about 215 kW, 205 to 225"),
+        ("rotation_speed", (712.09, 697.1, 727.0), "about 6800 rpm, 6660 to 6940"),
+        ("temperature", (298.15, 294.15, 302.15), "about 25 °C, 21 to 29"),
+        ("fraction", (0.85, 0.82, 0.88), "about 85 %, 82 to 88"),
+        ("pressure_gauge", (1.3e5, 1.26e5, 1.34e5), "about 1.30 bar gauge, 1.26 to 1.34"),
+        ("mass", (0.03, 0.02, 0.04), "about 30 g, 20 to 40"),
+        ("match", (1.0, None, None), "yes"),
+        ("match", (-1.0, None, None), "no"),
+        ("length", (float("nan"), None, None), "not solved"),
+    ],
+)
+def test_figures_as_they_are_said(kind, figures, said):
+    assert show(kind, *figures) == said
+
+
+def test_us_units_on_request():
+    assert show("length", 0.0254, 0.02286, 0.02794, "us") == "about 1.0 in, 0.9 to 1.1"
+    assert show("temperature", 298.15, None, None, "us") == "77 °F"
+    assert show("fuel_use", 7.84e-8, 7.1e-8, 8.7e-8, "us") == "about 30 mpg US, 27 to 33"
+    with pytest.raises(ValueError, match="metric"):
+        show("length", 1.0, None, None, "imperial")  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("value", "said"), [(0.00123, "1.23 mm"), (0.0067, "6.7 mm"),
+                                             (0.05678, "56.8 mm"), (1.2345, "1234 mm"),
+                                             (0.0, "0 mm"), (-0.00104, "-1.04 mm")])
+def test_a_figure_alone(value, said):
+    assert show_number("length", value) == said
+
+
+@given(st.sampled_from(sorted(set(KINDS) - {"match"})), st.floats(1e-2, 1e6), st.floats(1e-3, 0.9),
+       st.sampled_from(["metric", "us"]))
+def test_what_is_said_lies_near_what_is_meant(kind, size, rough, system):
+    low, high = size * (1 - rough), size * (1 + rough)
+    said = show(kind, size, low, high, system)
+    first, last = said.split(", ")[1].split(" to ")
+    assert float(first) <= float(last)
+    assert "-0 " not in said
+    assert said.startswith("about ")
+
+
+def test_machines_read_one_unit():
+    assert fixed_unit("pressure_gauge") == "Pa"
+    assert to_unit("length", 0.0254, "in") == pytest.approx(1.0)
