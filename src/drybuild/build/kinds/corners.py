@@ -17,7 +17,6 @@ from drybuild.values.types import (
     Length,
     Mass,
     PressureGauge,
-    Ratio,
     Speed,
     SpringRate,
 )
@@ -118,7 +117,7 @@ class Tyre(Part):
     section_rim_width: Length | None = fact(
         "rim width on which that section width holds", catalogue="0 mm"
     )
-    growth: Ratio | None = fact(
+    growth: Fraction | None = fact(
         "share by which width and height grow in service; the regulation allows 4 % over design"
     )
     rolling_circumference: Length | None = fact(

@@ -215,7 +215,7 @@ room.result(
     formula="S as stated + 0.4·(rim − its rim), else S1 + 0.4·(rim − x·S1)", source=DESIGN,
 )  # fmt: skip
 room.result(
-    "corners.growth", of=growth, per="corner", kind="ratio",
+    "corners.growth", of=growth, per="corner", kind="fraction",
     needs={
         "stated_growth": "?tyre.{corner}.growth",
         "stated_width": "?tyre.{corner}.section_width",
@@ -230,6 +230,7 @@ room.result(
         "growth": "corners.growth.{corner}",
     },
     formula="r = d/2 + (D − d)/2·(1 + growth)", source=LIMITS,
+    valid={"growth": (0.0, 0.05)},
 )  # fmt: skip
 room.result(
     "corners.half_width", of=half_width, per="corner", kind="length",
