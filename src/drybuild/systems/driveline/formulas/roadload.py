@@ -108,7 +108,7 @@ def _last_crossing(
     following = np.minimum(last + 1, k - 1)
     column = np.arange(n)
     here, there = surplus[last, column], surplus[following, column]
-    falls = there < 0
+    falls = (there < 0) & (here >= 0)
     part = np.where(falls, here / np.where(falls, here - there, 1.0), 1.0)
     crossing = speed[last, column] + part * (speed[following, column] - speed[last, column])
     # Where the surplus is still there at the next point, only the rev limit ends the gear.
