@@ -197,7 +197,7 @@ def test_wheel_rate_on_a_real_arm_needs_both_terms(against: Against) -> None:
         spring_rate=rate, motion_ratio=ratio, spring_force=force, slope=ratio_slope
     )
     first_term_alone = linkage.wheel_rate(spring_rate=rate, motion_ratio=ratio)
-    assert abs(first_term_alone / wheel - 1.0) > 0.05  # the trap is worth a test
+    assert abs(float(first_term_alone) / wheel - 1.0) > 0.05  # the trap is worth a test
     against(
         ROOM + "linkage.wheel_rate",
         got=got,
@@ -232,7 +232,7 @@ def test_rest_position_against_a_root_finder(against: Against) -> None:
     def balance(z: float, i: int) -> float:
         moved = ratio[i] * z + 0.5 * slope[i] * z * z
         force: float = rate[i] * (free[i] - seats[i] + moved) * (ratio[i] + slope[i] * z)
-        return force - weight[i]
+        return force - float(weight[i])
 
     roots = [
         optimize.brentq(balance, a - 0.02, a + 0.02, args=(i,), xtol=1e-13)
