@@ -32,7 +32,7 @@ class Spring(Part):
     rate: SpringRate | None = fact(
         "rate of the main spring",
         catalogue="3 %",
-        measure=("spring tester or press with scales", 15, "force at two lengths, 50 mm apart"),
+        measure=("spring tester", 15, "or a press on scales: force at two lengths, 50 mm apart"),
         typical="15 to 60 N/mm",
     )
     free_length: Length | None = fact(
@@ -164,7 +164,7 @@ class Car(Section):
     kerb_mass: Mass | None = fact(
         "mass with all fluids, nobody in it",
         catalogue="2 %",
-        measure=("weighbridge", 30, "fluids full, nobody in it"),
+        measure=("scales", 30, "weighbridge, fluids full, nobody in it"),
         typical="900 to 1900 kg",
     )
     cg_height: Length | None = fact(
@@ -181,13 +181,13 @@ class Car(Section):
     headlamp_range: Angle | None = fact(
         "how far the headlamps' adjusters reach up or down from where they stand",
         catalogue="0.2 deg",
-        measure=("wall at 10 m and rule", 15, "screw to both ends, 17 cm is 1 deg"),
+        measure=("angle gauge", 15, "beam on a wall at 10 m, screw to both ends: 17 cm is 1 deg"),
         typical="1 to 3 deg",
     )
     ground_clearance_mid: Length | None = fact(
         "lowest point between the axles, nobody in it",
         catalogue="5 mm",
-        measure=("rule or stacked boards", 5, "level floor, tyres at pressure"),
+        measure=("rule", 5, "or stacked boards, level floor, tyres at pressure"),
         typical="110 to 200 mm",
     )
     lowest_mid_behind_front: Length | None = fact(
@@ -201,13 +201,13 @@ class Axle(Section):
     track_width: Length | None = fact(
         "between the tyre centres on the ground, with the wheels as found",
         catalogue="3 mm",
-        measure=("two plumb lines and tape", 10, "tyre centre to tyre centre, front and back mean"),
+        measure=("plumb line", 10, "tyre centre to tyre centre, front and back mean"),
         typical="1350 to 1650 mm",
     )
     load_kerb: Mass | None = fact(
         "load on both wheels, nobody in it",
         catalogue="2 %",
-        measure=("weighbridge", 15, "one axle on the plate, level, nobody in it"),
+        measure=("scales", 15, "weighbridge: one axle on the plate, level, nobody in it"),
     )
     load_limit: Mass | None = fact("permitted axle load by the plate", catalogue="0 kg")
     unsprung_mass: Mass | None = fact(
@@ -216,7 +216,7 @@ class Axle(Section):
     motion_ratio: Ratio | None = fact(
         "spring travel over wheel travel at ride height as found (below 1 on most cars)",
         catalogue="0.01",
-        measure=("two tapes and a jack", 20, "lift the wheel 40 mm, read the spring's shortening"),
+        measure=("tape", 20, "jack the wheel 40 mm, second tape along the spring"),
         typical="0.5 to 1.05",
     )
     motion_ratio_slope: PerLength | None = fact(
@@ -239,7 +239,11 @@ class Axle(Section):
     )
     camber_curve: CurveOf("length", "angle") | None = fact(  # type: ignore[valid-type]
         "camber against wheel travel, any zero",
-        measure=("jack, camber gauge, tape", 40, "spring out, wheel moved in 20 mm steps"),
+        measure=(
+            "camber gauge",
+            40,
+            "spring out, wheel jacked in 20 mm steps, tape to the arch lip",
+        ),
     )
     camber_gain: AnglePerLength | None = fact(
         "change of camber per wheel travel into bump, − tips the top in",
@@ -247,7 +251,11 @@ class Axle(Section):
     )
     toe_curve: CurveOf("length", "angle") | None = fact(  # type: ignore[valid-type]
         "toe of one wheel against wheel travel, any zero",
-        measure=("jack, straightedge, two dial gauges", 60, "spring out, wheel in 20 mm steps"),
+        measure=(
+            "dial gauge",
+            60,
+            "two on a straightedge, spring out, wheel jacked in 20 mm steps",
+        ),
     )
     toe_gain: AnglePerLength | None = fact(
         "change of toe of one wheel per wheel travel into bump", typical="-0.005 to 0.005 deg/mm"
@@ -258,7 +266,7 @@ class Axle(Section):
     ground_clearance: Length | None = fact(
         "lowest point near this axle, nobody in it",
         catalogue="5 mm",
-        measure=("rule or stacked boards", 5, "level floor, tyres at pressure"),
+        measure=("rule", 5, "or stacked boards, level floor, tyres at pressure"),
         typical="110 to 200 mm",
     )
 
@@ -269,7 +277,11 @@ class RideCorner(Section):
     load_kerb: Mass | None = fact(
         "load on this wheel, nobody in it",
         catalogue="2 %",
-        measure=("four scales", 30, "level pads, tyres at pressure, bars off, rolled and settled"),
+        measure=(
+            "corner scales",
+            30,
+            "level pads, tyres at pressure, bars off, rolled and settled",
+        ),
     )
     spring_length: Length | None = fact(
         "distance between the spring seats at ride height as found",
@@ -280,19 +292,19 @@ class RideCorner(Section):
     bump_travel: Length | None = fact(
         "wheel travel from ride height as found up to the solid bump stop",
         catalogue="4 mm",
-        measure=("jack and tape", 25, "spring out, hub to arch lip, stop squeezed solid"),
+        measure=("tape", 25, "spring out, hub to arch lip, stop squeezed solid"),
         typical="50 to 120 mm",
     )
     bump_stop_travel: Length | None = fact(
         "wheel travel from ride height as found until the bump stop touches",
         catalogue="4 mm",
-        measure=("jack and tape", 10, "spring out, hub to arch lip, stop just touching"),
+        measure=("tape", 10, "spring out, hub to arch lip, stop just touching"),
         typical="20 to 80 mm",
     )
     droop_travel: Length | None = fact(
         "wheel travel from ride height as found down to full droop",
         catalogue="4 mm",
-        measure=("jack and tape", 5, "body lifted until the wheel hangs, hub to arch lip"),
+        measure=("tape", 5, "body lifted until the wheel hangs, hub to arch lip"),
         typical="50 to 130 mm",
     )
     measured_drop: Length | None = fact(
