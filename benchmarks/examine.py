@@ -4,11 +4,12 @@
     python benchmarks/examine.py --json     one JSON object, times as medians
 
 Warm means: the build is parsed, draw columns of unchanged inputs are there, no result is kept, and
-one input has just been changed. Findings, uses and unknowns are all in the time. The loop beside it
-runs the very same registered functions, one draw at a time on Python floats, and must give the same
-slack for every check at every draw it tries; its time is taken on a few draws and scaled up. It pays
-for NumPy's slow way with single numbers as well; a loop written anew in plain math would be several
-times faster than it, and still far slower than columns.
+one input has just been changed. Findings, uses and unknowns are all in the time.
+
+The loop beside it runs the very same registered functions, one draw at a time on Python floats,
+and must give the same slack for every check at every draw it tries; its time is taken on a few
+draws and scaled up. It pays for NumPy's slow way with single numbers as well: a loop written anew
+in plain math would be several times faster than it, and still far slower than columns.
 """
 
 from __future__ import annotations
