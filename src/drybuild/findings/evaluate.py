@@ -181,10 +181,7 @@ class Evaluation:
         return Outcome(found.value, True, facts, arms, lowest, found.notes)
 
     def _fact(self, address: str) -> Outcome:
-        try:
-            fact = self.facts.fact(address)
-        except UnknownAddress:  # TEMPORARY while rooms are being built
-            return Outcome(None, False, missing=frozenset({address}))
+        fact = self.facts.fact(address)
         touched = frozenset({address}) if fact.changed else NOTHING
         if isinstance(fact, Missing):
             missing = frozenset({address})

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-import drybuild
 from drybuild.examine import Examination, Measurement
 from drybuild.findings import Verdict
 from drybuild.show.charts import Chart, PageExtraMissing, charts
@@ -85,7 +85,7 @@ def _content(
         "owed": {o.record: o for u in examination.uses for o in u.records_owed}.values(),
         "counts": [(examination.counts[v], str(v)) for v in Verdict],
         "caution": CAUTION,
-        "tool": drybuild.__version__,
+        "tool": version("drybuild"),
         "fingerprint": state.build.inputs_hash,
         "draws": examination.draws,
         "seed": examination.seed,

@@ -41,7 +41,13 @@ def margin_text(finding: Finding, system: System) -> str:
     if finding.kind == "match":
         return "matches" if finding.margin.median > 0 else "does not match"
     m = finding.margin
-    if m.median < 0:
+    if m.low < 0 < m.high:
+        said = show(finding.kind, abs(m.median), system=system)
+        ends = (show(finding.kind, e, system=system) for e in (-m.low, m.high))
+        side = "short" if m.median < 0 else "to spare"
+        worst, best = ends
+        amount = f"about {said} {side}, from {worst} short to {best} to spare"
+    elif m.median < 0:
         amount = "short by " + show(finding.kind, -m.median, -m.high, -m.low, system=system)
     else:
         amount = "room to spare " + show(finding.kind, m.median, m.low, m.high, system=system)

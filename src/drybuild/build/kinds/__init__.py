@@ -26,11 +26,7 @@ ROOMS = (
 def _modules() -> tuple[ModuleType, ...]:
     found = []
     for room in ROOMS:
-        try:
-            found.append(importlib.import_module(f"{__name__}.{room}"))
-        except ModuleNotFoundError as error:
-            if error.name != f"{__name__}.{room}":
-                raise
+        found.append(importlib.import_module(f"{__name__}.{room}"))
     return tuple(found)
 
 

@@ -110,7 +110,6 @@ class Caliper(Part):
     passed_on: Fraction | None = fact(
         "share of the disc's rise above the air that reaches the fluid after standing",
         catalogue="25 %",
-        measure=("thermometer", 60, "paint on caliper and disc over a hard descent"),
         typical="0.15 to 0.4",
     )
 
@@ -194,7 +193,7 @@ class BrakePedal(Section):
     ratio: Ratio | None = fact(
         "pedal travel over rod travel",
         catalogue="4 %",
-        measure=("rule", 10, "pivot to pad over pivot to rod"),
+        measure=("document", 10, "the maker's data, or by rule: pivot to pad over pivot to rod"),
         typical="3 to 6",
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field
@@ -9,6 +10,7 @@ from pydantic import AfterValidator, Field
 from drybuild.build.model import Model, Part, Place, Section, fact
 from drybuild.build.thread_marking import ThreadMark
 from drybuild.build.tyre_marking import TyreMark
+from drybuild.values import Value, parse_value
 from drybuild.values.types import (
     Angle,
     CurveOf,
@@ -16,7 +18,9 @@ from drybuild.values.types import (
     Inertia,
     Length,
     Mass,
+    Number,
     PressureGauge,
+    Ratio,
     Speed,
     SpringRate,
 )
@@ -29,6 +33,11 @@ _RULE_ACROSS_FLANGE = (
     "wheel off, face down: straightedge over the inner flange, rule to the hub face, less half "
     "the overall width",
 )
+
+
+def _handbook(text: str, kind: str) -> Callable[[], Value]:
+    """A figure with its doubt that stands where the part's file says nothing."""
+    return lambda: parse_value(text, kind, how="catalogue")
 
 
 def _one_line(text: str) -> str:
@@ -124,6 +133,15 @@ class Tyre(Part):
         "road covered in one turn at 60 km/h",
         catalogue="1 %",
         measure=("tape", 15, "five turns rolled in a straight line, laden, over five"),
+    )
+    rolling_factor: Number = Field(
+        default_factory=_handbook("2.97 to 3.10", "number"),
+        description="road in one turn over design diameter, where the circumference is not stated; "
+        "3.05 with +1.5/-2.5 % for radial tyres at 60 km/h",
+    )
+    design_match: Ratio = Field(
+        default_factory=_handbook("0.99 to 1.01", "ratio"),
+        description="diameter over design diameter, where the diameter is not stated",
     )
     vertical_rate: SpringRate | None = fact(
         "vertical spring rate at its pressure", catalogue="10 %"

@@ -134,7 +134,8 @@ class Speedo(Section):
 
     indicated: Speed | None = fact(
         "shown as found while the true speed below was driven",
-        measure=("eye", 10, "steady on the flat, tyres as found and at pressure; read the needle"),
+        catalogue="1 km/h",
+        measure=("document", 10, "steady on the flat, tyres at pressure; write down the needle"),
     )
     true_speed: Speed | None = fact(
         "true speed at that moment, by a reference",

@@ -104,7 +104,7 @@ def _wheels(room: Room) -> None:
         per="corner",
         kind="speed",
         needs={
-            "rated_speed": "corners.rated_speed.{corner}",
+            "rated_speed": "corners.symbol_speed.{corner}",
             "top_speed": "~?registration.top_speed",
         },
         source=Source("UN R142 and state texts", how="read"),
@@ -119,7 +119,7 @@ def _wheels(room: Room) -> None:
         per="corner",
         kind="mass",
         needs={
-            "load": "corners.load_at_speed.{corner}",
+            "load": "corners.load_at_top_speed.{corner}",
             "axle_load_limit": "~axle.{axle}.load_limit",
         },
         source=Source("UN R142", clause="para 5.2.2", how="memory"),
@@ -429,7 +429,7 @@ def _clubs(room: Room) -> None:
         slack=slack.club_tyre_speed,
         per="corner",
         kind="speed",
-        needs={"rated_speed": "corners.rated_speed.{corner}"},
+        needs={"rated_speed": "corners.symbol_speed.{corner}"},
         when_short="the tyre's speed symbol is too low for the club",
         do="a tyre with a higher speed symbol",
     )
