@@ -88,7 +88,7 @@ class Damper(Part):
         measure=("tape", 5, "damper off the car, pushed in by hand, eye to eye"),
     )
     perch_raise: Length | None = fact(
-        "how far the lower spring seat stands above its standard position, + lifts the car",
+        "how far the lower spring seat stands above that of the damper as found, + lifts the car",
         catalogue="1 mm",
         measure=("vernier", 3, "from the body's end to the seat, both sides alike"),
     )
