@@ -17,6 +17,8 @@ from drybuild.values import (
     MethodFault,
     UnitFault,
     ValueFault,
+    method_doubt,
+    method_named,
     methods_for,
     parse_value,
     show_value,
@@ -322,6 +324,25 @@ def test_every_method_states_doubts_that_read():
         for name in methods_for(kind):
             raw = True if kind == "match" else re.sub(r" ± [\d.]+", "", KINDS[kind].example)
             parse_value({"is": raw, "by": name}, kind)
+
+
+@pytest.mark.parametrize(
+    ("words", "kind", "tool"),
+    [("jack and tape", "length", "tape"), ("two tapes and a jack", "length", "tape"),
+     ("tape measure", "length", "tape"), ("infrared thermometer", "temperature",
+                                          "infrared thermometer"),
+     ("four scales", "mass", "scales"), ("plumb line and rule", "length", "plumb line"),
+     ("jack, camber gauge, tape", "angle", "camber gauge"), ("tap", "length", None),
+     ("tapestry", "length", None), ("scales", "length", None), ("camber gauge", "length", None)],
+)
+def test_a_tool_is_found_among_other_words(words, kind, tool):
+    assert method_named(words, kind) == tool
+    if tool is not None:
+        raw = {"is": re.sub(r" ± [\d.]+", "", KINDS[kind].example), "by": words}
+        value = parse_value(raw, kind)
+        assert value.by == tool
+        bias, repeat = method_doubt(words, kind, value.centre)
+        assert (value.bias, value.half_width) == pytest.approx((bias, math.hypot(bias, repeat)))
 
 
 def test_a_method_that_does_not_suit_lists_those_that_do():

@@ -28,8 +28,8 @@ from drybuild.values.formatting import (
     written,
 )
 from drybuild.values.kinds import KINDS, Kind, kind_named
-from drybuild.values.methods import METHODS, Method, methods_for
-from drybuild.values.parse import parse_value
+from drybuild.values.methods import METHODS, Method, method_named, methods_for
+from drybuild.values.parse import method_doubt, parse_value
 from drybuild.values.shares import Shares, shares, shares_many
 from drybuild.values.statistics import (
     chance,
@@ -53,7 +53,7 @@ __all__ = [
     "DrawnCurve", "Draws", "DrybuildError", "Fault", "HowKnown", "Kind", "Method", "MethodFault",
     "Shares", "System", "Unit", "UnitFault", "Value", "ValueFault", "chance", "dash_bores",
     "deviation", "effective_size", "fixed_unit", "interval", "joint_chance", "kind_named", "mean",
-    "methods_for", "parse_curve", "parse_value", "quantile", "quantiles", "reweight", "shares",
-    "shares_many", "shortest_interval", "show", "show_number", "show_value", "shown_unit",
-    "summary", "to_unit", "unit_of", "worst_along", "written",
+    "method_doubt", "method_named", "methods_for", "parse_curve", "parse_value", "quantile",
+    "quantiles", "reweight", "shares", "shares_many", "shortest_interval", "show", "show_number",
+    "show_value", "shown_unit", "summary", "to_unit", "unit_of", "worst_along", "written",
 ]

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from drybuild.values.errors import CurveFault, ValueFault
 from drybuild.values.kinds import Kind, kind_named
 from drybuild.values.methods import METHODS
-from drybuild.values.parse import check_method
+from drybuild.values.parse import checked_method
 from drybuild.values.text import read, read_width
 from drybuild.values.units import nearest, unit_of
 from drybuild.values.value import Array, HowKnown
@@ -177,7 +177,7 @@ def parse_curve(raw: object, x_kind: str, y_kind: str, *, how: str | HowKnown = 
     bias = offset = scale = 0.0
     size = max(abs(y) for y in ys)
     if by is not None:
-        check_method(by, kind)
+        by = checked_method(by, kind)
         known = METHODS[by].how
         if METHODS[by].doubts:
             parts = METHODS[by].doubts[y_kind]

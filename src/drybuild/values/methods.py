@@ -1,13 +1,15 @@
 """Ways of measuring, and the doubt that each brings.
 
 Two 95 % half-widths a row: ``bias``, which every reading with one instrument shares, and
-``repeat``, which each reading has anew. All rows are common practice (careful hand work with a
-sound tool), not taken from a standard; a stated ``±`` always wins. Percentages are of the
-reading.
+``repeat``, which each reading has anew. A ratio or a fraction is worked out from two readings with
+the tool. All rows are common practice (careful hand work with a sound tool), not taken from a
+standard; a stated ``±`` always wins. Percentages are of the reading.
 """
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -41,10 +43,13 @@ _GROUPS = {
     "pressures": ("pressure_gauge", "pressure_difference", "pressure_absolute"),
 }
 
+_SOUND = _measured(sound_level=("1.5 dB(A)", "1 dB(A)"))
+
 METHODS: Mapping[str, Method] = MappingProxyType({
     # rule and hand
-    "tape": _measured(length=("0.5 mm", "1.5 mm"), distance=("0.5 %", "0.5 %")),
-    "rule": _measured(length=("0.3 mm", "0.7 mm")),
+    "tape": _measured(length=("0.5 mm", "1.5 mm"), distance=("0.5 %", "0.5 %"),
+                      ratio=("1 %", "2 %"), fraction=("0.02", "0.03")),
+    "rule": _measured(length=("0.3 mm", "0.7 mm"), ratio=("1 %", "2 %")),
     "straightedge": _measured(length=("0.5 mm", "1 mm")),
     "vernier": _measured(length=("0.05 mm", "0.1 mm")),
     "depth gauge": _measured(length=("0.1 mm", "0.2 mm")),
@@ -57,15 +62,18 @@ METHODS: Mapping[str, Method] = MappingProxyType({
     "string": _measured(length=("0.5 mm", "1 mm"), angle=("0.05 deg", "0.1 deg")),
     "plumb line": _measured(length=("0.5 mm", "1.5 mm")),
     "eye": Method(HowKnown.ASSUMED, MappingProxyType(
-        {**dict.fromkeys(_LEN, ("5 mm", "10 mm")), "angle": ("1 deg", "2 deg")})),
+        {**dict.fromkeys(_LEN, ("5 mm", "10 mm")), "angle": ("1 deg", "2 deg"),
+         "speed": ("1 %", "2 %"), "fraction": ("0.05", "0.1")})),
     # angles
     "camber gauge": _measured(angle=("0.1 deg", "0.15 deg")),
     "angle gauge": _measured(angle=("0.1 deg", "0.1 deg")),
     "protractor": _measured(angle=("0.3 deg", "0.5 deg")),
+    "wall": _measured(angle=("0.02 deg", "0.05 deg")),  # beam or laser on a wall at 10 m
     "alignment rig": _measured(angle=("0.05 deg", "0.07 deg"), length=("0.3 mm", "0.5 mm")),
     # weight, force, time
     "scales": _measured(mass=("0.5 %", "0.5 %"), force=("0.5 %", "0.5 %")),
     "corner scales": _measured(mass=("0.5 %", "1 %"), force=("0.5 %", "1 %")),
+    "weighbridge": _measured(mass=("10 kg", "10 kg"), force=("100 N", "100 N")),
     "bathroom scales": _measured(mass=("1 %", "1 %"), force=("1 %", "1 %")),
     "spring tester": _measured(spring_rate=("1 %", "2 %"), force=("1 %", "1 %")),
     "torque wrench": _measured(torque=("4 %", "2 %")),
@@ -91,8 +99,10 @@ METHODS: Mapping[str, Method] = MappingProxyType({
     "fuel test kit": _measured(fraction=("0.02", "0.02")),
     "hydrometer": _measured(density=("0.2 %", "0.1 %")),
     "thermometer": _measured(temperature=("1 K", "0.5 K"),
-                             temperature_difference=("0.5 K", "0.5 K")),
-    "infrared thermometer": _measured(temperature=("3 K", "2 K")),
+                             temperature_difference=("0.5 K", "0.5 K"),
+                             fraction=("0.02", "0.03")),
+    "infrared thermometer": _measured(temperature=("3 K", "2 K"), fraction=("0.03", "0.05"),
+                                      conductance=("10 %", "10 %")),
     # on the road and on the rollers
     "scan": _measured(pressures=("2 %", "1 %"), rotation_speed=("0.3 %", "0.3 %"),
                       speed=("3 %", "1 %"), temperature=("2 K", "1 K"), voltage=("0.1 V", "0.1 V"),
@@ -103,7 +113,7 @@ METHODS: Mapping[str, Method] = MappingProxyType({
     "odometer": _measured(distance=("4 %", "0.1 %")),
     "dyno": _measured(power=("3 %", "1.5 %"), torque=("3 %", "1.5 %"),
                       rotation_speed=("0.3 %", "0.3 %")),
-    "sound meter": _measured(sound_level=("1.5 dB(A)", "1 dB(A)")),
+    "sound meter": _SOUND, "sound level meter": _SOUND,
     # not measured: the doubt is the field's own
     "maker": Method(HowKnown.MAKER, MappingProxyType({})),
     "document": Method(HowKnown.MAKER, MappingProxyType({})),
@@ -116,3 +126,29 @@ def methods_for(kind: str) -> tuple[str, ...]:
     """The ways of measuring that suit a kind, those that only say how known included."""
     return tuple(name for name, method in METHODS.items()
                  if not method.doubts or kind in method.doubts)
+
+
+def method_named(text: str, kind: str) -> str | None:
+    """The way of measuring that a text names for that kind; None when it names none that suits.
+
+    A text may name it among other things: ``jack and tape`` is a tape. When it names several
+    that suit, the coarsest counts (by rank in the order of their usual doubt for that kind).
+    """
+    if text in METHODS:
+        return text if not METHODS[text].doubts or kind in METHODS[text].doubts else None
+    words = text.lower()
+    found = [name for name in METHODS
+             if re.search(rf"\b{re.escape(name.removesuffix('s'))}s?\b", words)]
+    # "infrared thermometer" names a thermometer too: the longer name is meant
+    found = [name for name in found
+             if not any(name != other and name in other for other in found)]
+    suits = [name for name in found if METHODS[name].doubts and kind in METHODS[name].doubts]
+    if not suits:
+        return None
+    return max(suits, key=lambda name: _coarse(METHODS[name].doubts[kind]))
+
+
+def _coarse(doubt: tuple[str, str]) -> tuple[bool, float]:
+    """For ranking only: rows of one kind are written in one unit, or in per cent."""
+    sizes = [float(part.split()[0].rstrip("%")) for part in doubt]
+    return doubt[1].endswith("%"), math.hypot(*sizes)

@@ -8,7 +8,7 @@ from statistics import fmean, stdev
 
 from drybuild.values.errors import MethodFault, UnitFault, ValueFault
 from drybuild.values.kinds import Kind, kind_named
-from drybuild.values.methods import METHODS, methods_for
+from drybuild.values.methods import METHODS, method_named, methods_for
 from drybuild.values.text import Written, read, read_amount, read_width
 from drybuild.values.units import Unit, listed, nearest
 from drybuild.values.value import LOGNORMAL_FROM, HowKnown, Shape, Value, t95
@@ -36,17 +36,30 @@ def parse_value(raw: object, kind: str, *, how: str | HowKnown = "catalogue",
     return _Reader(the_kind, HowKnown.named(how), default_doubt).table(entry, raw)
 
 
-def check_method(by: str, kind: Kind) -> None:
-    """Raise MethodFault unless ``by`` is a way of measuring that suits the kind."""
+def method_doubt(by: str, kind: str, about: float) -> tuple[float, float] | None:
+    """The (bias, repeat) half-widths in SI that a way of measuring brings to a figure ``about``
+    (SI); None when it states none for that kind."""
+    name = method_named(by, kind)
+    if name is None or not METHODS[name].doubts:
+        return None
+    bias, repeat = (0.0 if text == "0" else read_width(text, kind_named(kind), about)
+                    for text in METHODS[name].doubts[kind])
+    return bias, repeat
+
+
+def checked_method(by: str, kind: Kind) -> str:
+    """The way of measuring that ``by`` names. Raises MethodFault unless one suits the kind."""
     method = METHODS.get(by)
+    name = method_named(by, kind.name)
+    if name is not None:
+        return name
     suits = ", ".join(methods_for(kind.name))
     if method is None:
         near = nearest(by, METHODS)
         raise MethodFault(f"by = {by!r}", f"a way of measuring {kind.what}: {suits}",
                           f"Nearest right word: {near}." if near else "")
-    if method.doubts and kind.name not in method.doubts:
-        raise MethodFault(f"by = {by!r}", f"a way of measuring {kind.what}: {suits}",
-                          f"{by} does not measure {kind.what}.")
+    raise MethodFault(f"by = {by!r}", f"a way of measuring {kind.what}: {suits}",
+                      f"{by} does not measure {kind.what}.")
 
 
 class _Reader:
@@ -62,6 +75,8 @@ class _Reader:
         note = self._text(table, "note")
         by = self._text(table, "by")
         tool = self._text(table, "tool")
+        if by is not None and "same_as" not in table:
+            by = checked_method(by, self.kind)
         how = self._how(table, by)
         shown = raw if isinstance(raw, str) else _shown(table)
         reference = self._text(table, "same_as")
@@ -75,8 +90,6 @@ class _Reader:
             raise ValueFault(f"a table without is ({shown})",
                              f"{{ is = {self.kind.example!r}, by = \"tape\" }}",
                              "Give the figure under is.")
-        if by is not None:
-            check_method(by, self.kind)
         exact = table.get("exact", False)
         if not isinstance(exact, bool):
             raise ValueFault(f"exact = {exact!r}", "true or false")
@@ -173,7 +186,7 @@ class _Reader:
         bias = 0.0
         method = METHODS[by] if by is not None else None
         if method is not None and method.doubts:
-            bias, repeat = self._method_doubt(str(by), written.centre)
+            bias, repeat = self._method_doubt(by, written.centre)
             half = math.hypot(bias, repeat) if half is None else half
             bias = min(bias, half)
         elif half is None:
@@ -253,9 +266,8 @@ class _Reader:
         return Value(kind.name, "readings", mean, half_width=math.hypot(own, bias), low=low,
                      high=high, dof=n - 1, how=how, by=by, bias=bias, unit=unit)
 
-    def _method_doubt(self, by: str, about: float) -> tuple[float, float]:
-        bias, repeat = METHODS[by].doubts[self.kind.name]
-        return (self._rule_width(bias, about), self._rule_width(repeat, about))
+    def _method_doubt(self, by: str | None, about: float) -> tuple[float, float]:
+        return method_doubt(by or "", self.kind.name, about) or (0.0, 0.0)
 
     def _default(self, centre: float, how: HowKnown, says_how: bool) -> float:
         if self.default_doubt is not None:
