@@ -59,11 +59,6 @@ class Disc(Part):
     shed: Conductance | None = fact(
         "heat that one disc loses per kelvin above the air at about 60 km/h",
         catalogue="20 %",
-        measure=(
-            "infrared thermometer",
-            30,
-            "hot disc: temperature before and after three minutes' driving",
-        ),
         typical="6 to 16 W/K",
     )
 
