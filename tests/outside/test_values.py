@@ -272,9 +272,9 @@ def test_ishigami(against):
     v13 = b**2 * math.pi**8 * (1 / 18 - 1 / 50)
     v = v1 + v2 + v13
     source = "Ishigami and Homma (1990), closed form for a = 7, b = 0.1"
-    against("drybuild.values.shares.shares", got=found.main, expected=[v1 / v, v2 / v, 0.0],
+    against("drybuild.values.effects.shares", got=found.main, expected=[v1 / v, v2 / v, 0.0],
             abs=SAMPLING, source=source + ": first order")
-    against("drybuild.values.shares.shares", got=found.total,
+    against("drybuild.values.effects.shares", got=found.total,
             expected=[(v1 + v13) / v, v2 / v, v13 / v], abs=SAMPLING, source=source + ": total")
 
 
@@ -289,9 +289,9 @@ def test_g_function(against):
     all_of_it = np.prod(1 + single) - 1
     found = shares(y, z, degree=12, pair_degree=6, basis="legendre")
     source = "Sobol's g-function (Saltelli and Sobol 1995), closed form"
-    against("drybuild.values.shares.shares", got=found.main, expected=single / all_of_it,
+    against("drybuild.values.effects.shares", got=found.main, expected=single / all_of_it,
             abs=SAMPLING, source=source + ": first order")
-    against("drybuild.values.shares.shares", got=found.total,
+    against("drybuild.values.effects.shares", got=found.total,
             expected=single * np.prod(1 + single) / (1 + single) / all_of_it, abs=SAMPLING,
             source=source + ": total")
 
@@ -303,7 +303,7 @@ def test_g_function_as_the_library_has_it(against):
     u = np.array([draws.unit("g", k) for k in range(8)])
     z = np.array([draws.normal("g", k) for k in range(8)])
     found = shares(Sobol_G.evaluate(u.T, a=np.array(a)), z, degree=12, basis="legendre")
-    against("drybuild.values.shares.shares", got=found.main,
+    against("drybuild.values.effects.shares", got=found.main,
             expected=Sobol_G.sensitivity_index(np.array(a)), abs=SAMPLING, source="SALib Sobol_G")
 
 
@@ -312,7 +312,7 @@ def test_a_sum_of_bells_shares_by_variance(against):
     draws = Draws()
     sizes = np.array([3.0, 2.0, 1.0, 0.5, 0.0])
     z = np.array([draws.normal(f"bell{k}") for k in range(5)])
-    against("drybuild.values.shares.shares_many", got=shares_many(sizes @ z, z)[0],
+    against("drybuild.values.effects.shares_many", got=shares_many(sizes @ z, z)[0],
             expected=sizes**2 / (sizes**2).sum(), abs=2 * SAMPLING,
             source="variance of a sum of independent quantities (JCGM 100:2008, 5.1.2)",
             note="each column's chance correlation with the largest counts twice")
@@ -330,10 +330,10 @@ def test_shares_against_an_estimator_of_another_kind(against):
                "dists": ["norm"] * 3}
     points = sobol_sample.sample(problem, 4096, calc_second_order=False, seed=1)
     theirs = sobol.analyze(problem, _mixed(points.T), calc_second_order=False, seed=1)
-    against("drybuild.values.shares.shares_many", got=shares_many(_mixed(z), z)[0],
+    against("drybuild.values.effects.shares_many", got=shares_many(_mixed(z), z)[0],
             expected=theirs["S1"], abs=2 * SAMPLING, source="SALib.analyze.sobol",
             note="two estimators, each with its own sampling error")
-    against("drybuild.values.shares.shares", got=shares(_mixed(z), z).total,
+    against("drybuild.values.effects.shares", got=shares(_mixed(z), z).total,
             expected=theirs["ST"], abs=2 * SAMPLING, source="SALib.analyze.sobol: total")
 
 

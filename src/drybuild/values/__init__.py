@@ -7,6 +7,7 @@ first use. The pydantic field types are in ``drybuild.values.types``.
 from drybuild.values.curve import Curve, DrawnCurve, parse_curve
 from drybuild.values.dash import dash_bores
 from drybuild.values.draws import Draws
+from drybuild.values.effects import Shares, shares, shares_many
 from drybuild.values.errors import (
     AmbiguousUnit,
     CurveFault,
@@ -30,7 +31,6 @@ from drybuild.values.formatting import (
 from drybuild.values.kinds import KINDS, Kind, kind_named
 from drybuild.values.methods import METHODS, Method, method_named, methods_for
 from drybuild.values.parse import method_doubt, parse_value
-from drybuild.values.shares import Shares, shares, shares_many
 from drybuild.values.statistics import (
     chance,
     deviation,

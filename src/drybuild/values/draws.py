@@ -32,7 +32,7 @@ Column = npt.NDArray[np.float64]
 _U32 = npt.NDArray[np.uint32]
 
 SLOTS = len(JOE_KUO)
-_CACHE_BYTES = 96 * 2**20
+_CACHE_BYTES = 64 * 2**20
 
 
 @cache
@@ -171,7 +171,7 @@ class Draws:
         key = (group, slot)
         kept = self._hermite.get(key)
         if kept is None:
-            from drybuild.values.shares import hermite
+            from drybuild.values.effects import hermite
 
             kept = hermite(self.normal(group, slot))
             self._hermite[key] = kept
