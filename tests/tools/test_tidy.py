@@ -8,7 +8,6 @@ import pytest
 
 import tidy
 
-
 # Put together from halves, so that this file is not found itself.
 FOUND = [
     "see /ho" + "me/anna/car",
