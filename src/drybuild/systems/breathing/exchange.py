@@ -2,46 +2,93 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
+import numpy.typing as npt
 
 from drybuild.systems.breathing.air import CP_DRY
 from drybuild.values import Array
+
+LEAST_NTU_STEP = 160
+RATIO_STEPS = 40
+MOST_NTU = 60.0
+
+
+def crossflow_series(*, ntu: Array, capacity_ratio: Array, terms: int = 140) -> Array:
+    """Effectiveness of a crossflow exchanger, both streams unmixed: the exact double series.
+
+    ntu = UA/C_min above 0, capacity_ratio = C_min/C_max above 0 to 1. Any shape. 140 terms serve
+    up to NTU 60. Slow: ``effectiveness_crossflow`` reads it from a table.
+    Source: Mason (1955); Kays and London, Compact Heat Exchangers.
+    """
+    n = np.asarray(ntu, dtype=np.float64)
+    cn = np.asarray(capacity_ratio, dtype=np.float64) * n
+    term_a, term_b = np.exp(-n), np.exp(-cn)
+    left_a, left_b = 1.0 - term_a, 1.0 - term_b
+    total = left_a * left_b
+    for k in range(1, terms):
+        term_a, term_b = term_a * n / k, term_b * cn / k
+        left_a, left_b = left_a - term_a, left_b - term_b
+        total = total + left_a * left_b
+    return (total / cn)[()]
+
+
+@cache
+def _table() -> npt.NDArray[np.float64]:
+    """The series over n = NTU/(1 + NTU), evenly, and capacity ratio, evenly."""
+    x = np.linspace(0.0, MOST_NTU / (1.0 + MOST_NTU), LEAST_NTU_STEP + 1)[:, None]
+    ratio = np.linspace(0.0, 1.0, RATIO_STEPS + 1)
+    ntu = np.maximum(x / (1.0 - x), 1e-9)
+    found = np.array(crossflow_series(ntu=ntu, capacity_ratio=np.maximum(ratio, 1e-9)))
+    found[:, 0] = 1.0 - np.exp(-ntu[:, 0])
+    found[0] = 0.0
+    return found
 
 
 def effectiveness_crossflow(*, ntu: Array, capacity_ratio: Array) -> Array:
     """Effectiveness of a crossflow exchanger with both streams unmixed. Any shape.
 
-    ntu = UA/C_min, capacity_ratio = C_min/C_max (0 to 1). The usual closed form; within 0.011 of
-    the exact series for NTU up to 5. Charge coolers and radiators are of this kind.
-    Source: Kays and London, Compact Heat Exchangers; Incropera and DeWitt, table 11.3.
+    ntu = UA/C_min (above 60 counts as 60), capacity_ratio = C_min/C_max, 0 to 1. Within 1e-4 of
+    the exact series, from which it is read. Charge coolers and radiators are of this kind.
+    Source: Mason (1955); Kays and London, Compact Heat Exchangers.
     """
-    ntu = np.asarray(ntu, dtype=np.float64)
-    ratio = np.maximum(np.asarray(capacity_ratio, dtype=np.float64), 1e-6)
-    power = np.exp(0.22 * np.log(np.maximum(ntu, 1e-12)))  # twice as fast as **
-    inner = np.exp(-ratio * ntu / power) - 1.0  # NTU^0.78 = NTU / NTU^0.22
-    return (1.0 - np.exp(power / ratio * inner))[()]
+    table = _table().ravel()
+    top = LEAST_NTU_STEP * (1.0 + MOST_NTU) / MOST_NTU
+    n = np.asarray(ntu, dtype=np.float64)
+    # fmax and fmin also send NaN to the first cell, so that it can be an index
+    x = np.fmin(np.fmax(n / (1.0 + n) * top, 0.0), LEAST_NTU_STEP - 1e-9)
+    c = np.fmin(np.fmax(np.asarray(capacity_ratio) * RATIO_STEPS, 0.0), RATIO_STEPS - 1e-9)
+    i, j = x.astype(np.intp), c.astype(np.intp)
+    share_i, share_j = x - i, c - j
+    at = i * (RATIO_STEPS + 1) + j
+    low = table[at] + share_j * (table[at + 1] - table[at])
+    at = at + (RATIO_STEPS + 1)
+    high = table[at] + share_j * (table[at + 1] - table[at])
+    return np.asarray(low + share_i * (high - low) + 0.0 * n)[()]
 
 
 def conductance_from_effectiveness(
-    *, effectiveness: Array, hot_capacity: Array, cold_capacity: Array, steps: int = 60
+    *, effectiveness: Array, hot_capacity: Array, cold_capacity: Array, steps: int = 7
 ) -> Array:
     """UA (W/K) of a crossflow core from its effectiveness measured at two capacity flows (W/K).
 
-    Turns ``effectiveness_crossflow`` round by halving intervals; NaN where the effectiveness is
-    not to be had at any size. Any shape.
+    Turns ``effectiveness_crossflow`` round by Newton's steps from the side of small NTU, where
+    they cannot overshoot since effectiveness bends downward. NaN where that effectiveness is not
+    to be had at any size. Any shape.
     Source: as ``effectiveness_crossflow``.
     """
     least = np.minimum(hot_capacity, cold_capacity)
     ratio = least / np.maximum(hot_capacity, cold_capacity)
-    low = np.zeros(np.broadcast_shapes(np.shape(effectiveness), np.shape(ratio)))
-    high = np.full_like(low, 20.0)
-    possible = effectiveness_crossflow(ntu=high, capacity_ratio=ratio) > effectiveness
+    wanted = np.asarray(effectiveness, dtype=np.float64)
+    ntu = np.asarray(-np.log1p(-np.minimum(wanted, 1.0 - 1e-9)))
     for _ in range(steps):
-        middle = 0.5 * (low + high)
-        short = effectiveness_crossflow(ntu=middle, capacity_ratio=ratio) < effectiveness
-        low = np.where(short, middle, low)
-        high = np.where(short, high, middle)
-    return np.where(possible, 0.5 * (low + high) * least, np.nan)[()]
+        here = effectiveness_crossflow(ntu=ntu, capacity_ratio=ratio)
+        ahead = effectiveness_crossflow(ntu=1.02 * ntu + 1e-6, capacity_ratio=ratio)
+        slope = np.maximum((ahead - here) / (0.02 * ntu + 1e-6), 1e-6)
+        ntu = np.minimum(ntu + np.maximum(wanted - here, 0.0) / slope, MOST_NTU)
+    reached = effectiveness_crossflow(ntu=ntu, capacity_ratio=ratio)
+    return np.where(np.abs(reached - wanted) < 1e-3, ntu * least, np.nan)[()]
 
 
 def conductance_at_air_speed(
