@@ -8,10 +8,16 @@ from .results_room import room
 
 FITTED = ("wheel.*", "spacer.*", "wheel_nuts.*", "wheel_studs.*", "centring_ring.*")
 
+# Work for which the wheels come off, whatever is changed.
+WHEELS_OFF = (
+    *FITTED, "tyre.*", "disc.*", "caliper.*", "pads.*", "brake_hose.*", "spring.*", "damper.*",
+    "bump_stop.*", "arm.*", "bar_link.*", "drive_shaft.*",
+)  # fmt: skip
+
 room.record(
     "corners.nuts_tightened",
     title="wheel nuts tightened crosswise to the maker's figure",
-    changed=(*FITTED, "tyre.*"),
+    changed=WHEELS_OFF,
     stops=("creep", "full load"),
     evidence=("value", "tool", "name"),
     do="clean dry threads and seats, wheel off the ground, crosswise in two steps, then lowered; "
@@ -23,7 +29,7 @@ room.record(
 room.record(
     "corners.nuts_again",
     title="wheel nuts checked again after the first 50 to 100 km",
-    changed=FITTED,
+    changed=WHEELS_OFF,
     stops=("compete",),
     evidence=("value", "tool", "name"),
     do="same tool, same figure, wheels cold; write the distance with it",

@@ -70,9 +70,9 @@ def marked_width(*, marking: TyreMarking) -> float:
     return marking.section_width_mm * MM
 
 
-def overall_diameter(*, marking: TyreMarking, stated: Any) -> Any:
-    """Outside diameter, new and inflated: as stated, else the design size."""
-    return design_diameter(marking) if stated is None else stated
+def overall_diameter(*, marking: TyreMarking, stated: Any, match: Any) -> Any:
+    """Outside diameter, new and inflated: as stated, else about the design size."""
+    return match * design_diameter(marking) if stated is None else stated
 
 
 def section_width(*, marking: TyreMarking, rim_width: Any, stated: Any, stated_rim: Any) -> Any:
@@ -127,11 +127,15 @@ def tyre_rate(*, marking: TyreMarking, pressure: Any, stated: Any) -> Any:
     return tyre.vertical_rate(**size(marking), rim_code=marking.rim_code, pressure_gauge=pressure)
 
 
-def rolling_radius(*, diameter: Any, circumference: Any) -> Any:
-    """Rolling radius: from the stated circumference, else from the diameter."""
+def rolling_radius(*, marking: TyreMarking, diameter: Any, factor: Any, circumference: Any) -> Any:
+    """Rolling radius: from the stated circumference, else from the diameter.
+
+    The factor's doubt holds against the design diameter and takes in how a tyre differs from it.
+    """
     if circumference is not None:
         return circumference / (2.0 * np.pi)
-    return tyre.rolling_radius(overall_diameter=diameter)
+    known = design_diameter(marking) if diameter is None else diameter
+    return tyre.rolling_radius(overall_diameter=known, factor=factor)
 
 
 def turns_per_km(*, rolling_radius: Any) -> Any:
@@ -202,8 +206,11 @@ room.result(
 )  # fmt: skip
 room.result(
     "corners.overall_diameter", of=overall_diameter, per="corner", kind="length",
-    needs={"marking": TYRE_MARK, "stated": "?tyre.{corner}.overall_diameter"},
-    formula="D as stated, else d + 2·H, H = S1·aspect to a whole millimetre", source=DESIGN,
+    needs={
+        "marking": TYRE_MARK, "stated": "?tyre.{corner}.overall_diameter",
+        "match": "tyre.{corner}.design_match",
+    },
+    formula="D as stated, else d + 2·H within 1 %, H = S1·aspect to a whole mm", source=DESIGN,
 )  # fmt: skip
 room.result(
     "corners.section_width", of=section_width, per="corner", kind="length",
@@ -277,10 +284,11 @@ room.result(
 room.result(
     "corners.rolling_radius", of=rolling_radius, per="corner", kind="length",
     needs={
-        "diameter": "corners.overall_diameter.{corner}",
+        "marking": TYRE_MARK, "diameter": "?tyre.{corner}.overall_diameter",
+        "factor": "tyre.{corner}.rolling_factor",
         "circumference": "?tyre.{corner}.rolling_circumference",
     },
-    formula="r = circumference/2π, circumference 3.05·D unless stated", source=ETRTO,
+    formula="r = circumference/2π, circumference about 3.05·D unless stated", source=ETRTO,
 )  # fmt: skip
 room.result(
     "corners.turns_per_km", of=turns_per_km, per="corner", kind="number",
