@@ -302,6 +302,16 @@ def test_a_motion_ratio_the_wrong_way_round_is_caught() -> None:
     assert slack(raw, "ride.motion_ratio", "rear.left") < 0
 
 
+def test_two_tapes_stand_in_for_a_stated_motion_ratio() -> None:
+    saved = AXLES["rear"].pop("motion_ratio")
+    try:
+        assert not car(LOWERED).get("ride.ride_height_drop.rear.left").known
+        taped = {"axle__rear__test_wheel_travel": 0.050, "axle__rear__test_spring_travel": 0.041}
+        assert number(car(LOWERED, **taped), "ride.motion_ratio_measured.rear") == 0.82
+    finally:
+        AXLES["rear"]["motion_ratio"] = saved
+
+
 def test_one_side_lower_than_the_other_winds_up_the_bar() -> None:
     crooked = car(
         corner__front__left__measured_drop=0.030, corner__front__right__measured_drop=0.010

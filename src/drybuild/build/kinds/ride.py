@@ -216,8 +216,19 @@ class Axle(Section):
     motion_ratio: Ratio | None = fact(
         "spring travel over wheel travel at ride height as found (below 1 on most cars)",
         catalogue="0.01",
-        measure=("tape", 20, "jack the wheel 40 mm, second tape along the spring"),
         typical="0.5 to 1.05",
+    )
+    test_wheel_travel: Length | None = fact(
+        "motion ratio by two tapes: how far the wheel was jacked",
+        catalogue="1 mm",
+        measure=("tape", 10, "hub to arch lip, about 20 mm either side of ride height"),
+        typical="30 to 60 mm",
+    )
+    test_spring_travel: Length | None = fact(
+        "motion ratio by two tapes: how much the spring shortened in that move",
+        catalogue="1 mm",
+        measure=("tape", 10, "seat to seat along the spring, before and after"),
+        typical="20 to 60 mm",
     )
     motion_ratio_slope: PerLength | None = fact(
         "change of the motion ratio per wheel travel, + rises into bump; unset reads as constant"

@@ -9,6 +9,7 @@ from drybuild.systems.ride.results import (
     GEOMETRY,
     GILLESPIE_5,
     RATE,
+    RATIO,
     room,
 )
 
@@ -200,7 +201,7 @@ def _springs() -> None:
         title="motion ratio is spring travel over wheel travel",
         per="corner",
         kind="ratio",
-        needs={"motion_ratio": "axle.{axle}.motion_ratio", "rate": RATE},
+        needs={"motion_ratio": RATIO, "rate": RATE},
         slack=slack.motion_ratio_plausible,
         formula="slack = inside 0.3 to 1.15",
         consequence="nuisance",

@@ -16,8 +16,9 @@ EN_13906 = Source("EN 13906-1", "2013", "clauses 8 to 10", how="memory")
 GILLESPIE_5 = Source("Gillespie, Fundamentals of Vehicle Dynamics", "1992", "ch. 5", how="memory")
 
 # What every wheel travel is worked with.
+RATIO = "axle.{axle}.motion_ratio|ride.motion_ratio_measured.{axle}"
 LINKAGE = {
-    "motion_ratio": "axle.{axle}.motion_ratio",
+    "motion_ratio": RATIO,
     "slope": "?axle.{axle}.motion_ratio_slope",
 }
 PERCH = {
@@ -25,10 +26,22 @@ PERCH = {
     "perch_found": "?base:damper.{corner}.perch_raise",
 }
 RATE = "spring.{corner}.rate|ride.coil_rate.{corner}"
-DAMPER_RATIO = "axle.{axle}.damper_motion_ratio|axle.{axle}.motion_ratio"
+DAMPER_RATIO = "axle.{axle}.damper_motion_ratio|" + RATIO
 
 
 def _springs() -> None:
+    room.result(
+        "ride.motion_ratio_measured",
+        of=linkage.motion_ratio_from_travels,
+        per="axle",
+        kind="ratio",
+        needs={
+            "spring_travel": "axle.{axle}.test_spring_travel",
+            "wheel_travel": "axle.{axle}.test_wheel_travel",
+        },
+        formula="MR = spring travel/wheel travel, same move",
+        source=GEOMETRY,
+    )
     room.result(
         "ride.coil_rate",
         of=coil.coil_rate,
@@ -72,7 +85,7 @@ def _springs() -> None:
             "free_length": "base:spring.{corner}.free_length",
             "spring_rate": "base:ride.spring_rate.{corner}",
             "sprung_weight": "base:ride.kerb_sprung_weight.{corner}",
-            "motion_ratio": "axle.{axle}.motion_ratio",
+            "motion_ratio": RATIO,
         },
         formula="L = L0 − W/(MR·k), with the spring as found",
         source=STATICS,
@@ -403,7 +416,7 @@ def _travel() -> None:
         )
     room.result(
         "ride.spring_energy",
-        of=given.energy_at_droop,
+        of=coil.spring_energy,
         per="corner",
         kind="energy",
         needs={

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from drybuild.findings import FormulaRefused
-from drybuild.systems.ride import alignment, coil, linkage, masses, roll
+from drybuild.systems.ride import alignment, linkage, masses, roll
 from drybuild.systems.ride.results_masses import CornerMasses
 from drybuild.values import Array
 
@@ -294,11 +294,6 @@ def seats_at_droop(
         seat_distance=seat_distance, travel=-np.asarray(travel), motion_ratio=motion_ratio,
         slope=slope, perch=perch, perch_found=perch_found,
     )  # fmt: skip
-
-
-def energy_at_droop(*, rate: Array, free_length: Array, held_length: Array) -> Array:
-    """Energy let go when the strut is opened at full droop, J. Restrain it, whatever it says."""
-    return coil.spring_energy(rate=rate, free_length=free_length, held_length=held_length)
 
 
 def bar_end_rate(
