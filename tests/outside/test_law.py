@@ -309,24 +309,6 @@ def test_noise_by_power_to_mass(against: Against) -> None:
     )
 
 
-@pytest.mark.authority
-def test_marked_diameter(against: Against) -> None:
-    sizes = [
-        (205, 55, 16), (225, 45, 17), (225, 50, 17), (195, 50, 15), (205, 45, 17), (245, 40, 18),
-    ]  # fmt: skip
-    got = [
-        formulas.marked_diameter(section_width_mm=w, aspect_percent=a, rim_code=r) * 1000
-        for w, a, r in sizes
-    ]
-    against(
-        "drybuild.systems.law.formulas.marked_diameter",
-        got=got,
-        expected=[632, 634, 658, 577, 616, 653],
-        abs=1e-6,
-        source="ETRTO Standards Manual, passenger sizes (recalled): whole mm, exact",
-    )
-
-
 @pytest.mark.textbook
 def test_true_speed_by_ratio_of_circumferences(against: Against) -> None:
     # counts turns: 1.8 % more road a turn is 1.8 % more speed at the same indication

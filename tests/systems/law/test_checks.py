@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -24,13 +25,16 @@ AS_FOUND: dict[str, Any] = {
     "registration.category": "M1",
     "registration.body": "open",
     "registration.first_registered": date(2016, 4, 18),
-    "registration.original_tyres": ("205/50 R16 87V", "215/45 R17 87W"),
+    "corners.original_tyres": SimpleNamespace(
+        smallest_diameter=0.612, largest_diameter=0.626, widest=0.215
+    ),
     "registration.top_speed": 224 * KMH,
     "speedo.indicated": 100 * KMH,
     "speedo.true_speed": 96 * KMH,
     "driveline.speed_ratio": 1.0,
     "car.wheelbase": 2.33,
-    **{f"tyre.{c}.marking": "205/50 R16 87V" for c in CORNERS},
+    **{f"corners.marked_diameter.{c}": 0.612 for c in CORNERS},
+    **{f"corners.marked_width.{c}": 0.205 for c in CORNERS},
     **{f"wheel.{c}.offset": 0.045 for c in CORNERS},
     **{f"corners.spacer_thickness.{c}": 0.0 for c in CORNERS},
     **{f"corners.section_width.{c}": 0.212 for c in CORNERS},
@@ -165,16 +169,16 @@ def test_a_spacer_counts_as_less_offset_and_is_forbidden_by_itself() -> None:
 
 
 def test_a_limit_from_memory_is_unsure_at_best_and_says_why() -> None:
-    found = said("law.tyre_width", "rear.left", **{"tyre.rear.left.marking": "225/45 R17 91W"})
+    found = said("law.tyre_width", "rear.left", **{"corners.marked_width.rear.left": 0.225})
     assert found.verdict is Verdict.UNSURE
     assert "read" in found.why
-    wide = said("law.tyre_width", "rear.left", **{"tyre.rear.left.marking": "285/30 R18 97Y"})
+    wide = said("law.tyre_width", "rear.left", **{"corners.marked_width.rear.left": 0.285})
     assert wide.verdict is Verdict.SHORT
 
 
 def test_the_owner_may_read_the_rule_himself() -> None:
     change = {
-        "tyre.rear.left.marking": "225/45 R17 91W",
+        "corners.marked_width.rear.left": 0.225,
         "registration.rules_read": ("au-light-modified:vsb14-tyre-width",),
     }
     assert said("law.tyre_width", "rear.left", **change).verdict is Verdict.ENOUGH
@@ -198,9 +202,9 @@ def test_track_counts_from_the_makers_greatest_where_it_is_known() -> None:
 
 
 def test_tyre_diameter_counts_from_the_placard() -> None:
-    ok = said("law.tyre_diameter", "rear.left", **{"tyre.rear.left.marking": "225/45 R17 91W"})
+    ok = said("law.tyre_diameter", "rear.left", **{"corners.marked_diameter.rear.left": 0.634})
     assert ok.verdict is Verdict.ENOUGH  # 634 mm over 626 on the placard: 8 of 15 mm
-    big = said("law.tyre_diameter", "rear.left", **{"tyre.rear.left.marking": "225/50 R17 94W"})
+    big = said("law.tyre_diameter", "rear.left", **{"corners.marked_diameter.rear.left": 0.658})
     assert big.verdict is Verdict.SHORT  # 658
 
 
@@ -244,11 +248,17 @@ def test_guards() -> None:
 
 
 def test_tyre_load_and_speed() -> None:
-    weak = {"corners.load_at_speed.rear.left": 355.0, "corners.rated_speed.rear.left": 170 * KMH}
+    weak = {
+        "corners.load_at_top_speed.rear.left": 355.0,
+        "corners.symbol_speed.rear.left": 170 * KMH,
+    }
     assert said("law.tyre_load_index", "rear.left", **weak).verdict is Verdict.SHORT
     assert said("law.tyre_speed_symbol", "rear.left", **weak).verdict is Verdict.SHORT
     assert said("law.club_tyre_speed", "rear.left", **weak).verdict is Verdict.SHORT
-    sound = {"corners.load_at_speed.rear.left": 545.0, "corners.rated_speed.rear.left": 240 * KMH}
+    sound = {
+        "corners.load_at_top_speed.rear.left": 545.0,
+        "corners.symbol_speed.rear.left": 240 * KMH,
+    }
     assert said("law.tyre_load_index", "rear.left", **sound).verdict is Verdict.UNSURE  # memory
     assert said("law.club_tyre_speed", "rear.left", **sound).verdict is Verdict.ENOUGH
 
@@ -337,6 +347,16 @@ def test_a_build_without_rule_sets_reads_the_un_ones() -> None:
     )
     assert found.verdict is Verdict.SHORT
     assert [r for r in found.rules if "un-base" in r] == list(found.rules)
+
+
+def test_where_no_rule_speaks_nothing_is_asked() -> None:
+    """No rule on track in the UN set: an unknown track is then no finding, not an open question."""
+    for change in ({}, {"corners.track_width.rear": None}):
+        only_un = {"build.rule_sets": ("un-base",), **change}
+        assert finding("law.track_width", "rear", **only_un) is None
+        assert finding("law.club_tow_eye_colour", "front", **only_un) is None
+    asked = said("law.track_width", "rear", **{"corners.track_width.rear": None})
+    assert asked.verdict is Verdict.UNMEASURED
 
 
 def test_an_unknown_rule_set_is_unmeasured_with_its_name() -> None:

@@ -19,23 +19,6 @@ def test_the_same_tyre_leaves_the_reading_alone() -> None:
     assert formulas.true_speed_after(true_speed=20.0, reading_ratio=1.0) == 20.0
 
 
-def test_marked_diameter_uses_the_conventional_rim_not_code_times_25_4() -> None:
-    got = formulas.marked_diameter(section_width_mm=225, aspect_percent=50, rim_code=17)
-    assert got == pytest.approx(0.658)
-    assert abs(got - (17 * 25.4 + 225) / 1000) > 1e-3
-
-
-def test_half_a_millimetre_of_section_height_rounds_up() -> None:
-    # 205 × 0.50 = 102.5 → 103
-    got = formulas.marked_diameter(section_width_mm=205, aspect_percent=50, rim_code=16)
-    assert got == pytest.approx(0.612)
-
-
-def test_a_rim_code_without_a_conventional_diameter_is_refused() -> None:
-    with pytest.raises(ValueError, match="24"):
-        formulas.marked_diameter(section_width_mm=285, aspect_percent=30, rim_code=24)
-
-
 def test_power_to_mass_of_a_round_case() -> None:
     assert formulas.power_to_mass(power=132e3, mass_in_running_order=1100.0) == pytest.approx(120)
 

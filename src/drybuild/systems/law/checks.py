@@ -10,9 +10,9 @@ from typing import Any
 
 from drybuild.findings import Room, Source
 from drybuild.systems.law import checks_slack as slack
+from drybuild.systems.law.results import rules_on
 
 READ_AID = "a reading aid: the authority's own text and its people decide"
-CONCERNED = {"rules": "~law.concerned"}
 EXHAUST = {"dump_pipe": "?dump_pipe.part", "catalyst": "?catalyst.part", "exhaust": "?exhaust.part"}
 STATES = Source("state texts of the national code of practice", how="read")
 CLUB = Source("the chosen club rulebook", how="practice")
@@ -28,8 +28,26 @@ def register(room: Room) -> None:
     _clubs(room)
 
 
-def _road(room: Room, id: str, **words: Any) -> None:
-    words["needs"] = {**CONCERNED, **words["needs"]}
+def _rules_on(
+    room: Room, id: str, on: tuple[str, ...], governs: str, shapes: tuple[str, ...]
+) -> dict[str, str]:
+    """Offer the rules that one check is about, as the need through which it takes them."""
+    name = f"law.rules_on_{id.removeprefix('law.')}.present"
+    room.result(
+        name,
+        of=rules_on(on, governs, shapes),
+        kind="object",
+        needs={"concerned": "~law.concerned"},
+        formula="rules of the chosen sets on " + ", ".join(on).replace("_", " "),
+        source=Source("the rule sets of the build", how="computed"),
+    )
+    return {"rules": f"~{name}"}
+
+
+def _road(
+    room: Room, id: str, *, on: tuple[str, ...], shapes: tuple[str, ...] = (), **words: Any
+) -> None:
+    words["needs"] = {**_rules_on(room, id, on, "road", shapes), **words["needs"]}
     words.setdefault("formula", "slack = least distance to the limits of the applicable rules")
     room.check(id, consequence="law", stops=("drive",), safety=READ_AID, **words)
 
@@ -41,6 +59,8 @@ def _speed(room: Room) -> None:
     _road(
         room,
         "law.speedometer_low",
+        on=("indicated_speed",),
+        shapes=("at least",),
         title="speed reading not below true speed",
         slack=slack.speedometer_low,
         kind="speed",
@@ -54,6 +74,8 @@ def _speed(room: Room) -> None:
     _road(
         room,
         "law.speedometer_high",
+        on=("indicated_speed",),
+        shapes=("at most",),
         title="speed reading not far above true speed",
         slack=slack.speedometer_high,
         kind="speed",
@@ -67,17 +89,17 @@ def _speed(room: Room) -> None:
 
 
 def _wheels(room: Room) -> None:
-    marking = {"marking": "tyre.{corner}.marking"}
-    placard = {**marking, "placard": "~law.placard_tyres"}
+    placard = {"placard": "~corners.original_tyres"}
     vsb = Source("VSB 14 section LS", edition="v2.0", how="memory")
     _road(
         room,
         "law.tyre_diameter",
+        on=("tyre_diameter",),
         title="tyre diameter against the placard",
         slack=slack.tyre_diameter,
         per="corner",
         kind="length",
-        needs=placard,
+        needs={"diameter": "corners.marked_diameter.{corner}", **placard},
         source=STATES,
         pose="marked sizes, new",
         when_short="the tyre is larger or smaller than the rules allow",
@@ -86,11 +108,12 @@ def _wheels(room: Room) -> None:
     _road(
         room,
         "law.tyre_width",
+        on=("tyre_width",),
         title="tyre width against the placard",
         slack=slack.tyre_width,
         per="corner",
         kind="length",
-        needs=placard,
+        needs={"section_width": "corners.marked_width.{corner}", **placard},
         source=vsb,
         pose="marked sizes",
         when_short="the tyre is wider than the rules allow",
@@ -99,6 +122,7 @@ def _wheels(room: Room) -> None:
     _road(
         room,
         "law.tyre_speed_symbol",
+        on=("tyre_speed",),
         title="speed symbol of the tyre",
         slack=slack.tyre_speed,
         per="corner",
@@ -114,6 +138,7 @@ def _wheels(room: Room) -> None:
     _road(
         room,
         "law.tyre_load_index",
+        on=("tyre_load",),
         title="load index of the tyre against the axle's limit",
         slack=slack.tyre_load,
         per="corner",
@@ -130,6 +155,7 @@ def _wheels(room: Room) -> None:
     _road(
         room,
         "law.track_width",
+        on=("track_width",),
         title="track over the maker's greatest",
         slack=slack.track_width,
         per="axle",
@@ -147,6 +173,7 @@ def _wheels(room: Room) -> None:
     _road(
         room,
         "law.wheel_offset",
+        on=("wheel_offset",),
         title="wheel offset against the maker's",
         slack=slack.wheel_offset,
         per="corner",
@@ -168,6 +195,7 @@ def _wheels(room: Room) -> None:
     _road(
         room,
         "law.spacers",
+        on=("spacer",),
         title="no wheel spacers unless original",
         slack=slack.spacers,
         per="corner",
@@ -183,6 +211,7 @@ def _wheels(room: Room) -> None:
     _road(
         room,
         "law.tyre_cover",
+        on=("tyre_cover",),
         title="guard covers the tyre",
         slack=slack.tyre_cover,
         per="corner",
@@ -197,6 +226,7 @@ def _wheels(room: Room) -> None:
     _road(
         room,
         "law.guard_rear_edge",
+        on=("guard_rear_edge",),
         title="rear edge of the guard over the wheel axis",
         slack=slack.guard_rear_edge,
         per="corner",
@@ -217,6 +247,7 @@ def _height(room: Room) -> None:
     _road(
         room,
         "law.ride_height",
+        on=("ride_height", "body_height"),
         title="change of ride height",
         slack=slack.ride_height,
         per="corner",
@@ -230,6 +261,7 @@ def _height(room: Room) -> None:
     _road(
         room,
         "law.suspension_travel",
+        on=("suspension_travel", "bump_travel", "droop_travel", "lowering", "lifting"),
         title="suspension travel kept",
         slack=slack.suspension_travel,
         per="corner",
@@ -252,6 +284,7 @@ def _height(room: Room) -> None:
     _road(
         room,
         "law.ground_clearance_axle",
+        on=("clearance_near_axle",),
         title="ground clearance near an axle",
         slack=slack.clearance_near_axle,
         per="axle",
@@ -265,6 +298,7 @@ def _height(room: Room) -> None:
     _road(
         room,
         "law.ground_clearance_between",
+        on=("clearance_between_axles",),
         title="ground clearance between the axles",
         slack=slack.clearance_between_axles,
         kind="length",
@@ -277,6 +311,7 @@ def _height(room: Room) -> None:
     _road(
         room,
         "law.lamp_height",
+        on=("lamp_height",),
         title="height of the dipped beam",
         slack=slack.lamp_height,
         kind="length",
@@ -304,6 +339,7 @@ def _equipment(room: Room) -> None:
         _road(
             room,
             id,
+            on=(place,),
             title=title,
             slack=function,
             kind="match",
@@ -319,6 +355,7 @@ def _equipment(room: Room) -> None:
     _road(
         room,
         "law.noise",
+        on=("noise_at_rest",),
         title="noise at rest",
         slack=slack.noise_at_rest,
         kind="sound_level",
@@ -335,6 +372,7 @@ def _equipment(room: Room) -> None:
     _road(
         room,
         "law.pass_by_noise",
+        on=("pass_by_noise",),
         title="drive-by noise",
         slack=slack.pass_by_noise,
         kind="sound_level",
@@ -351,6 +389,7 @@ def _equipment(room: Room) -> None:
     _road(
         room,
         "law.seats",
+        on=("seats",),
         title="seats against the papers",
         slack=slack.seats,
         kind="number",
@@ -361,8 +400,8 @@ def _equipment(room: Room) -> None:
     )
 
 
-def _club_check(room: Room, id: str, **words: Any) -> None:
-    words["needs"] = {**CONCERNED, **words["needs"]}
+def _club_check(room: Room, id: str, *, on: tuple[str, ...], **words: Any) -> None:
+    words["needs"] = {**_rules_on(room, id, on, "competition", ()), **words["needs"]}
     words.setdefault("formula", "slack = least distance to the limits of the club's rules")
     room.check(id, consequence="law", stops=("compete",), safety=READ_AID, source=CLUB, **words)
 
@@ -371,6 +410,7 @@ def _clubs(room: Room) -> None:
     _club_check(
         room,
         "law.club_catch_tank",
+        on=("catch_tank",),
         title="catch tank (club)",
         slack=slack.club_catch_tank,
         kind="match",
@@ -381,6 +421,7 @@ def _clubs(room: Room) -> None:
     _club_check(
         room,
         "law.club_tow_eye",
+        on=("tow_eye",),
         title="tow eye (club)",
         slack=slack.club_tow_eye,
         per="axle",
@@ -392,6 +433,7 @@ def _clubs(room: Room) -> None:
     _club_check(
         room,
         "law.club_tow_eye_colour",
+        on=("tow_eye_colour",),
         title="colour of the tow eye (club)",
         slack=slack.club_tow_eye_colour,
         per="axle",
@@ -403,6 +445,7 @@ def _clubs(room: Room) -> None:
     _club_check(
         room,
         "law.club_rollover_bar",
+        on=("rollover_bar",),
         title="roll-over bar (club)",
         slack=slack.club_rollover_bar,
         kind="match",
@@ -413,6 +456,7 @@ def _clubs(room: Room) -> None:
     _club_check(
         room,
         "law.club_tyre_cover",
+        on=("tyre_cover",),
         title="bodywork covers the tyre (club)",
         slack=slack.club_tyre_cover,
         per="corner",
@@ -425,6 +469,7 @@ def _clubs(room: Room) -> None:
     _club_check(
         room,
         "law.club_tyre_speed",
+        on=("tyre_speed",),
         title="speed symbol of the tyre (club)",
         slack=slack.club_tyre_speed,
         per="corner",
@@ -436,6 +481,7 @@ def _clubs(room: Room) -> None:
     _club_check(
         room,
         "law.club_noise",
+        on=("noise_at_rest",),
         title="noise at rest (club)",
         slack=slack.club_noise,
         kind="sound_level",

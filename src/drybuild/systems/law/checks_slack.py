@@ -3,102 +3,92 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 
-from drybuild.build.tyre_marking import parse_marking
 from drybuild.findings import NOT_APPLICABLE, FormulaRefused
 from drybuild.systems.law import formulas
 from drybuild.systems.law.evaluate import Original, read_all, strictest
-from drybuild.systems.law.results import Concerned, PlacardTyres, marked_diameter_of
-from drybuild.systems.law.rules import RuleFault, rules_for
+from drybuild.systems.law.results import RulesFound
 from drybuild.values import Array
+
+Found = RulesFound | bool
+"""The rules that a check is about; False where none applies to this car."""
 
 
 def against_rules(
-    rules: Concerned,
+    rules: RulesFound | bool,
     given: Mapping[str, Any],
-    *,
-    quantities: tuple[str, ...],
-    governs: str = "road",
     original: Mapping[str, Original] | None = None,
-    shapes: tuple[str, ...] = (),
 ) -> Any:
-    """The slack over the strictest of the rules on these quantities that concern the car."""
-    try:
-        found = rules_for(rules.ids, quantities, rules.car, governs)
-    except RuleFault as error:
-        raise FormulaRefused(str(error)) from None
-    if shapes:
-        found = tuple(pair for pair in found if pair[1].shape in shapes)
+    """The slack over the strictest of the rules found; no finding where there is none."""
+    if isinstance(rules, bool):
+        return NOT_APPLICABLE
     given = {**given, "category": rules.car.category}
-    return strictest(read_all(found, given, rules.car, original))
+    return strictest(read_all(rules.rules, given, rules.car, original))
 
 
 # --- speed reading --------------------------------------------------------------------------------
 
 
-def speedometer_low(*, rules: Concerned, indicated: Array, true_speed: Array) -> Any:
+def speedometer_low(*, rules: Found, indicated: Array, true_speed: Array) -> Any:
     """Indicated less the least that the rules allow at this true speed."""
     given = {"indicated_speed": indicated, "true_speed": true_speed}
-    return against_rules(rules, given, quantities=("indicated_speed",), shapes=("at least",))
+    return against_rules(rules, given)
 
 
-def speedometer_high(*, rules: Concerned, indicated: Array, true_speed: Array) -> Any:
+def speedometer_high(*, rules: Found, indicated: Array, true_speed: Array) -> Any:
     """The most that the rules allow to be indicated at this true speed, less what is."""
     given = {"indicated_speed": indicated, "true_speed": true_speed}
-    return against_rules(rules, given, quantities=("indicated_speed",), shapes=("at most",))
+    return against_rules(rules, given)
 
 
 # --- tyres and wheels -----------------------------------------------------------------------------
 
 
-def tyre_diameter(*, rules: Concerned, marking: str, placard: PlacardTyres) -> Any:
+class PlacardTyres(Protocol):
+    """What the corners room offers of the sizes on the placard, m."""
+
+    smallest_diameter: float
+    largest_diameter: float
+    widest: float
+
+
+def tyre_diameter(*, rules: Found, diameter: Array, placard: PlacardTyres) -> Any:
     """Marked diameter inside the range counted from the placard's sizes."""
-    try:
-        value = marked_diameter_of(marking)
-    except ValueError as error:
-        raise FormulaRefused(str(error)) from None
-    original = {"tyre_diameter": placard.diameter}
-    return against_rules(
-        rules, {"tyre_diameter": value}, quantities=("tyre_diameter",), original=original
-    )
+    original = Original(placard.smallest_diameter, placard.largest_diameter)
+    return against_rules(rules, {"tyre_diameter": diameter}, {"tyre_diameter": original})
 
 
-def tyre_width(*, rules: Concerned, marking: str, placard: PlacardTyres) -> Any:
-    """Marked section width inside the range counted from the placard's sizes."""
-    value = parse_marking(marking).section_width_mm / 1000.0
-    original = {"tyre_width": placard.width}
-    return against_rules(
-        rules, {"tyre_width": value}, quantities=("tyre_width",), original=original
-    )
+def tyre_width(*, rules: Found, section_width: Array, placard: PlacardTyres) -> Any:
+    """Marked section width inside the range counted from the placard's widest."""
+    original = Original(placard.widest, placard.widest)
+    return against_rules(rules, {"tyre_width": section_width}, {"tyre_width": original})
 
 
-def tyre_speed(*, rules: Concerned, rated_speed: Array, top_speed: Array | None) -> Any:
+def tyre_speed(*, rules: Found, rated_speed: Array, top_speed: Array | None) -> Any:
     """Speed of the tyre's symbol less what the rules ask."""
     given = {"tyre_speed": rated_speed, "top_speed": top_speed}
-    return against_rules(rules, given, quantities=("tyre_speed",))
+    return against_rules(rules, given)
 
 
-def tyre_load(*, rules: Concerned, load: Array, axle_load_limit: Array) -> Any:
+def tyre_load(*, rules: Found, load: Array, axle_load_limit: Array) -> Any:
     """Load of one tyre less its share of the axle's limit."""
     given = {"tyre_load": load, "axle_load_limit": axle_load_limit}
-    return against_rules(rules, given, quantities=("tyre_load",))
+    return against_rules(rules, given)
 
 
-def track_width(*, rules: Concerned, track: Array, before: Array, maker_max: Array | None) -> Any:
+def track_width(*, rules: Found, track: Array, before: Array, maker_max: Array | None) -> Any:
     """Track inside what the rules allow over the maker's greatest."""
     start = before if maker_max is None else maker_max
     original = {"track_width": Original(np.minimum(before, start), start)}
-    return against_rules(
-        rules, {"track_width": track}, quantities=("track_width",), original=original
-    )
+    return against_rules(rules, {"track_width": track}, original=original)
 
 
 def wheel_offset(
     *,
-    rules: Concerned,
+    rules: Found,
     offset: Array,
     spacer: Array,
     before: Array,
@@ -110,47 +100,44 @@ def wheel_offset(
     before = before - spacer_before
     start = before if smallest is None else smallest
     original = {"wheel_offset": Original(start, np.maximum(before, start))}
-    return against_rules(
-        rules, {"wheel_offset": value}, quantities=("wheel_offset",), original=original
-    )
+    return against_rules(rules, {"wheel_offset": value}, original=original)
 
 
-def spacers(*, rules: Concerned, fitted: bool | None, before: bool | None) -> Any:
+def spacers(*, rules: Found, fitted: bool | None, before: bool | None) -> Any:
     """No spacer where the maker fitted none."""
     if before or fitted is None:
         return NOT_APPLICABLE
-    return against_rules(rules, {"spacer": fitted}, quantities=("spacer",))
+    return against_rules(rules, {"spacer": fitted})
 
 
-def tyre_cover(*, rules: Concerned, cover: Array) -> Any:
+def tyre_cover(*, rules: Found, cover: Array) -> Any:
     """How far the guard covers the tyre, less what the rules ask."""
-    return against_rules(rules, {"tyre_cover": cover}, quantities=("tyre_cover",))
+    return against_rules(rules, {"tyre_cover": cover})
 
 
-def guard_rear_edge(*, rules: Concerned, height: Array, drop: Array) -> Any:
+def guard_rear_edge(*, rules: Found, height: Array, drop: Array) -> Any:
     """Rear edge of the guard above the wheel axis: it comes down with the body."""
     value = formulas.lowered(height=height, drop=drop)
-    return against_rules(rules, {"guard_rear_edge": value}, quantities=("guard_rear_edge",))
+    return against_rules(rules, {"guard_rear_edge": value})
 
 
 # --- height and travel ----------------------------------------------------------------------------
 
 
-def ride_height(*, rules: Concerned, drop: Array, body_drop: Array) -> Any:
+def ride_height(*, rules: Found, drop: Array, body_drop: Array) -> Any:
     """Change of ride height, and of body height with the tyres, inside what the rules allow."""
     given = {"ride_height": -np.asarray(drop), "body_height": -np.asarray(body_drop)}
     none = Original(0.0, 0.0)
     return against_rules(
         rules,
         given,
-        quantities=("ride_height", "body_height"),
         original={"ride_height": none, "body_height": none},
     )
 
 
 def suspension_travel(
     *,
-    rules: Concerned,
+    rules: Found,
     drop: Array,
     full_bump: Array,
     full_droop: Array,
@@ -174,7 +161,6 @@ def suspension_travel(
     return against_rules(
         rules,
         given,
-        quantities=("suspension_travel", "bump_travel", "droop_travel", "lowering", "lifting"),
         original={
             "suspension_travel": Original(total_before, total_before),
             "bump_travel": Original(bump_before, bump_before),
@@ -183,50 +169,50 @@ def suspension_travel(
     )
 
 
-def clearance_near_axle(*, rules: Concerned, clearance: Array) -> Any:
+def clearance_near_axle(*, rules: Found, clearance: Array) -> Any:
     """Ground clearance near an axle, less what the rules ask."""
     given = {"clearance_near_axle": clearance}
-    return against_rules(rules, given, quantities=("clearance_near_axle",))
+    return against_rules(rules, given)
 
 
-def clearance_between_axles(*, rules: Concerned, clearance: Array, wheelbase: Array) -> Any:
+def clearance_between_axles(*, rules: Found, clearance: Array, wheelbase: Array) -> Any:
     """Ground clearance between the axles, less what the rules ask."""
     given = {"clearance_between_axles": clearance, "wheelbase": wheelbase}
-    return against_rules(rules, given, quantities=("clearance_between_axles",))
+    return against_rules(rules, given)
 
 
-def lamp_height(*, rules: Concerned, height: Array) -> Any:
+def lamp_height(*, rules: Found, height: Array) -> Any:
     """Height of the dipped beam's lower lit edge, inside what the rules allow."""
-    return against_rules(rules, {"lamp_height": height}, quantities=("lamp_height",))
+    return against_rules(rules, {"lamp_height": height})
 
 
 # --- equipment, noise, seats ----------------------------------------------------------------------
 
 
-def catalyst(*, rules: Concerned, fitted: bool, before: bool | None) -> Any:
+def catalyst(*, rules: Found, fitted: bool, before: bool | None) -> Any:
     """The catalyst is there, where the car came with one."""
     return _stays(rules, "catalyst", fitted, before)
 
 
-def flaps(*, rules: Concerned, fitted: bool | None, before: bool | None) -> Any:
+def flaps(*, rules: Found, fitted: bool | None, before: bool | None) -> Any:
     """The charge-motion flaps are there, where the car came with them."""
     return NOT_APPLICABLE if fitted is None else _stays(rules, "flaps", fitted, before)
 
 
-def vapour_system(*, rules: Concerned, fitted: bool | None, before: bool | None) -> Any:
+def vapour_system(*, rules: Found, fitted: bool | None, before: bool | None) -> Any:
     """The fuel vapour system is there, where the car came with one."""
     return NOT_APPLICABLE if fitted is None else _stays(rules, "vapour_system", fitted, before)
 
 
-def _stays(rules: Concerned, quantity: str, fitted: bool, before: bool | None) -> Any:
+def _stays(rules: Found, quantity: str, fitted: bool, before: bool | None) -> Any:
     if before is False:
         return NOT_APPLICABLE
-    return against_rules(rules, {quantity: fitted}, quantities=(quantity,))
+    return against_rules(rules, {quantity: fitted})
 
 
 def noise_at_rest(
     *,
-    rules: Concerned,
+    rules: Found,
     noise: Array,
     certified: Array | None,
     dump_pipe: Any,
@@ -239,11 +225,11 @@ def noise_at_rest(
     """
     original = None if certified is None else {"noise_at_rest": Original(certified, certified)}
     given = {"noise_at_rest": noise}
-    return against_rules(rules, given, quantities=("noise_at_rest",), original=original)
+    return against_rules(rules, given, original=original)
 
 
 def pass_by_noise(
-    *, rules: Concerned, noise: Array | None, power: Array | None, mass: Array | None
+    *, rules: Found, noise: Array | None, power: Array | None, mass: Array | None
 ) -> Any:
     """Drive-by noise inside the limit for the power-to-mass ratio, if anybody measured it."""
     if noise is None:
@@ -253,54 +239,52 @@ def pass_by_noise(
     # mass in running order: kerb mass and a driver of 75 kg
     ratio = formulas.power_to_mass(power=power, mass_in_running_order=mass + 75.0)
     given = {"pass_by_noise": noise, "power_to_mass": ratio}
-    return against_rules(rules, given, quantities=("pass_by_noise",))
+    return against_rules(rules, given)
 
 
-def seats(*, rules: Concerned, fitted: Array, registered: Array) -> Any:
+def seats(*, rules: Found, fitted: Array, registered: Array) -> Any:
     """As many seats as the papers say."""
     original = {"seats": Original(registered, registered)}
-    return against_rules(rules, {"seats": fitted}, quantities=("seats",), original=original)
+    return against_rules(rules, {"seats": fitted}, original=original)
 
 
 # --- the club -------------------------------------------------------------------------------------
 
 
-def _club(rules: Concerned, quantity: str, value: Any) -> Any:
-    return against_rules(rules, {quantity: value}, quantities=(quantity,), governs="competition")
+def _club(rules: Found, quantity: str, value: Any) -> Any:
+    return against_rules(rules, {quantity: value})
 
 
-def club_catch_tank(*, rules: Concerned, fitted: bool, turbo: Any) -> Any:
+def club_catch_tank(*, rules: Found, fitted: bool, turbo: Any) -> Any:
     """A catch tank is fitted. turbo: which one is there; another asks for the tank anew."""
     return _club(rules, "catch_tank", fitted)
 
 
-def club_tow_eye(*, rules: Concerned, fitted: bool) -> Any:
+def club_tow_eye(*, rules: Found, fitted: bool) -> Any:
     """A tow eye is fitted at this end."""
     return _club(rules, "tow_eye", fitted)
 
 
-def club_tow_eye_colour(*, rules: Concerned, fitted: bool, colour: str) -> Any:
+def club_tow_eye_colour(*, rules: Found, fitted: bool, colour: str) -> Any:
     """The tow eye has a colour that the club asks for."""
     return _club(rules, "tow_eye_colour", colour) if fitted else NOT_APPLICABLE
 
 
-def club_rollover_bar(*, rules: Concerned, fitted: bool) -> Any:
+def club_rollover_bar(*, rules: Found, fitted: bool) -> Any:
     """A roll-over bar, where the club asks for one."""
     return _club(rules, "rollover_bar", fitted)
 
 
-def club_tyre_cover(*, rules: Concerned, cover: Array) -> Any:
+def club_tyre_cover(*, rules: Found, cover: Array) -> Any:
     """How far the bodywork covers the tyre, less what the club asks."""
     return _club(rules, "tyre_cover", cover)
 
 
-def club_tyre_speed(*, rules: Concerned, rated_speed: Array) -> Any:
+def club_tyre_speed(*, rules: Found, rated_speed: Array) -> Any:
     """Speed of the tyre's symbol less what the club asks."""
     return _club(rules, "tyre_speed", rated_speed)
 
 
-def club_noise(
-    *, rules: Concerned, noise: Array, dump_pipe: Any, catalyst: Any, exhaust: Any
-) -> Any:
+def club_noise(*, rules: Found, noise: Array, dump_pipe: Any, catalyst: Any, exhaust: Any) -> Any:
     """Noise at rest inside the club's limit; arguments as in ``noise_at_rest``."""
     return _club(rules, "noise_at_rest", noise)

@@ -2,30 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from typing import Final
-
 from drybuild.values import Array
-
-# Rim diameters of the standard by code, mm: conventional figures, not code × 25.4
-# (UN R30, para 2 and ISO 4000-1; recalled).
-RIM_DIAMETER_MM: Final[dict[int, int]] = {
-    10: 254, 12: 305, 13: 330, 14: 356, 15: 381, 16: 406, 17: 432, 18: 457, 19: 483,
-    20: 508, 21: 533, 22: 559,
-}  # fmt: skip
-
-
-def marked_diameter(*, section_width_mm: float, aspect_percent: float, rim_code: float) -> float:
-    """Design overall diameter (m) of a marked size: d + 2H, H to the whole mm (half up).
-
-    section_width_mm, aspect_percent, rim_code: as marked (mm, %, code). d is the conventional rim
-    diameter. Valid for rim codes 10, 12 to 22; raises ValueError otherwise.
-    Source: UN R30 para 6.1.2 (recalled).
-    """
-    if rim_code not in RIM_DIAMETER_MM:
-        raise ValueError(f"no conventional rim diameter for code {rim_code:g}")
-    section_height = math.floor(section_width_mm * aspect_percent / 100.0 + 0.5 + 1e-9)
-    return (RIM_DIAMETER_MM[int(rim_code)] + 2 * section_height) / 1000.0
 
 
 def true_speed_after(*, true_speed: Array, reading_ratio: Array) -> Array:

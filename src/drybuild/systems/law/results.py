@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
-from drybuild.build.tyre_marking import parse_marking
 from drybuild.findings import FormulaRefused, Room, Source
 from drybuild.systems.law import formulas
-from drybuild.systems.law.evaluate import Original
-from drybuild.systems.law.rules import Registered
+from drybuild.systems.law.rules import AnyRule, Registered, RuleFault, RuleSet, rules_for
 from drybuild.values import Array
 
 DEFAULT_SETS = ("un-base",)
 """Read when a build names no rule set."""
 
 DEFINITION = Source("definition", how="computed")
-R30 = Source("UN R30", clause="para 6.1.2", how="memory")
 
 
 @dataclass(frozen=True)
@@ -30,11 +28,11 @@ class Concerned:
 
 
 @dataclass(frozen=True)
-class PlacardTyres:
-    """Smallest and largest marked diameter and widest section width by the placard, m."""
+class RulesFound:
+    """The rules that one check holds the car against, and the car's papers."""
 
-    diameter: Original
-    width: Original
+    rules: tuple[tuple[RuleSet, AnyRule], ...]
+    car: Registered
 
 
 def concerned(
@@ -53,29 +51,25 @@ def concerned(
     )
 
 
-def placard_tyres(*, original_tyres: tuple[str, ...]) -> PlacardTyres:
-    """Range of marked diameter and width of the sizes on the placard. Refuses unknown rims."""
-    sizes = [parse_marking(text) for text in original_tyres]
-    try:
-        diameters = [marked_diameter_of(text) for text in original_tyres]
-    except ValueError as error:
-        raise FormulaRefused(f"placard: {error}") from None
-    widths = [size.section_width_mm / 1000.0 for size in sizes]
-    if not sizes:
-        raise FormulaRefused("the placard names no tyre size")
-    return PlacardTyres(
-        Original(min(diameters), max(diameters)), Original(min(widths), max(widths))
-    )
+def rules_on(
+    quantities: tuple[str, ...], governs: str, shapes: tuple[str, ...] = ()
+) -> Callable[..., RulesFound | bool]:
+    """A function that finds the rules on these quantities; it gives False where none applies.
 
+    The address it is offered at ends in ``.present``, so that a check about which no rule says
+    anything makes no finding instead of asking for measurements.
+    """
 
-def marked_diameter_of(text: str) -> float:
-    """Design overall diameter (m) of a marking."""
-    size = parse_marking(text)
-    return formulas.marked_diameter(
-        section_width_mm=size.section_width_mm,
-        aspect_percent=size.aspect_percent,
-        rim_code=size.rim_code,
-    )
+    def found(*, concerned: Concerned) -> RulesFound | bool:
+        try:
+            rules = rules_for(concerned.ids, quantities, concerned.car, governs)
+        except RuleFault as error:
+            raise FormulaRefused(str(error)) from None
+        if shapes:
+            rules = tuple(pair for pair in rules if pair[1].shape in shapes)
+        return RulesFound(rules, concerned.car) if rules else False
+
+    return found
 
 
 def cover(*, guard_edge: Array, outer_edge: Array) -> Array:
@@ -109,14 +103,6 @@ def register(room: Room) -> None:
         },
         formula="rules of the chosen sets, by jurisdiction, category, body and date",
         source=Source("the rule sets of the build", how="computed"),
-    )
-    room.result(
-        "law.placard_tyres",
-        of=placard_tyres,
-        kind="object",
-        needs={"original_tyres": "registration.original_tyres"},
-        formula="D = d + 2H of each size on the placard",
-        source=R30,
     )
     room.result(
         "law.true_speed",
