@@ -121,19 +121,17 @@ def working_point(
     demand, set_pressure, rises = np.broadcast_arrays(
         np.asarray(demand, float), np.asarray(set_pressure, float), np.asarray(rise, float)
     )
-    pump, missed = _regulated(supply, demand, set_pressure, rises)
-    flow = supply.flow.at(pump)
+    pump, missed, flow, lost = _regulated(supply, demand, set_pressure, rises)
     spare = flow - demand
-    held = set_pressure + rises * spare
+    held = set_pressure + rises * spare if np.any(rises) else set_pressure
     choked = (back.loss.at(np.square(np.maximum(spare, 0.0))) > held) & (spare > 0)
-    short = spare < 0
     available = np.where(np.abs(missed) < TOLERANCE, flow, np.nan)
-    for odd, solve in ((choked, _choked), (short, _short)):
+    for odd, solve in ((choked, _choked), (spare < 0, _short)):
         if odd.any():
-            _, draw = np.nonzero(np.atleast_2d(odd))
-            found, miss = solve(supply, back, demand[odd], draw.astype(np.intp))
+            draw = np.broadcast_to(np.arange(demand.shape[-1]), demand.shape)[odd]
+            found, miss = solve(supply, back, demand[odd], draw)
             pump[odd], missed[odd] = found, miss
-    flow, lost = supply.at(pump)
+            flow[odd], lost[odd] = supply.at(found, draw)
     rail = pump - lost
     spare = np.maximum(flow - demand, 0.0)
     outside = (pump > supply.flow.end) | (pump < supply.flow.start)
@@ -146,28 +144,30 @@ def working_point(
 
 def _regulated(
     supply: SupplySide, demand: Grid, set_pressure: Grid, rises: Grid
-) -> tuple[Grid, Grid]:
-    """Pump pressure that holds the regulator's pressure at the rail, and what it misses.
+) -> tuple[Grid, Grid, Grid, Grid]:
+    """Pump pressure that holds the regulator's pressure at the rail; its misfit, flow and loss.
 
     The supply loss hardly changes with the pressure, so two steps and a chord through them do.
     """
-
     climbs = bool(np.any(rises))
 
-    def wanted(at: Grid) -> Grid:
-        if not climbs:
-            return set_pressure + supply.loss.at(at)
-        flow, lost = supply.at(at)
-        return set_pressure + lost + rises * np.maximum(flow - demand, 0.0)
+    def at(pump: Grid) -> tuple[Grid, Grid, Grid]:
+        """Pressure wanted at the pump, its flow there and the supply loss."""
+        flow, lost = supply.at(pump)
+        target = set_pressure + lost
+        if climbs:
+            target += rises * np.maximum(flow - demand, 0.0)
+        return target, flow, lost
 
     first = set_pressure
-    second = wanted(first)
-    third = wanted(second)
+    second = at(first)[0]
+    third = at(second)[0]
     with np.errstate(invalid="ignore", divide="ignore"):
         step = second - first
         turn = (third - second) - step
         pump = np.where(np.abs(turn) > 1e-9, first - step * step / turn, third)
-    return pump, pump - wanted(pump)
+    target, flow, lost = at(pump)
+    return pump, pump - target, flow, lost
 
 
 def _choked(supply: SupplySide, back: ReturnSide, demand: Grid, draw: Places) -> tuple[Grid, Grid]:
