@@ -208,6 +208,11 @@ def test_motorway_revs_only_where_somebody_minds() -> None:
         checks.revs_spare(wanted=400.0, revs=None)
 
 
+def test_tyre_speed_is_judged_where_the_top_speed_is_known() -> None:
+    assert checks.tyre_speed_spare(symbol=240 / 3.6, top=None) is NOT_APPLICABLE
+    assert checks.tyre_speed_spare(symbol=240 / 3.6, top=250 / 3.6) < 0
+
+
 def test_least_clamp_uses_the_low_end_of_the_scatter() -> None:
     held = results.flange_holds(bolts=6.0, clamp=30e3, factor=1.6, friction=0.15, circle=0.086)
     assert held == pytest.approx(6 * 30e3 / 1.6 * 0.15 * 0.043)

@@ -12,6 +12,7 @@ from drybuild.values import Array
 
 OWNER = Source("the owner's stated limit, with its doubt", how="practice")
 MAKER = Source("the maker's stated limit", how="practice")
+SYMBOL = Source("UN R30", clause="2.29, speed category", how="memory")
 SHIGLEY = Source("Shigley, Mechanical Engineering Design", clause="ch. 16", how="memory")
 
 TURNING = (
@@ -45,6 +46,14 @@ def revs_spare(*, wanted: Array | None, revs: Array | None) -> Any:
     if revs is None:
         raise FormulaRefused("gear ratios, final drive or tyre size is not stated")
     return np.asarray(wanted) - revs
+
+
+def tyre_speed_spare(*, symbol: Array, top: Array | None) -> Any:
+    """Speed of the tyre's symbol less the computed top speed; none where that is not known.
+
+    Where nobody can compute it, the stated top speed is judged with the tyres.
+    """
+    return NOT_APPLICABLE if top is None else np.asarray(symbol) - top
 
 
 def growth_spare(*, growth: Array) -> Array:
@@ -160,6 +169,16 @@ def _running(room: Room) -> None:
         consequence="nuisance", stops=(), source=PRACTICE,
         formula="engine speed wanted − v/r·i·i_final", pose="top gear, motorway speed",
         when_short="it drones on the motorway", do="a taller tyre or final drive",
+    )  # fmt: skip
+    room.check(
+        "driveline.tyre_speed", title="tyre speed against the top speed as computed", per="corner",
+        kind="speed", slack=tyre_speed_spare,
+        needs={"symbol": "corners.symbol_speed.{corner}", "top": "?driveline.top_speed"},
+        consequence="injury", stops=("compete",), source=SYMBOL,
+        formula="speed of the symbol − top speed by power and gears",
+        pose="level road, no wind, rev limit kept",
+        when_short="power and gears take the car beyond the speed of its tyres",
+        do="tyres of a higher speed symbol", safety="A tyre beyond its speed comes apart.",
     )  # fmt: skip
     room.check(
         "driveline.bearing_moment", title="wheel bearing load", per="axle", kind="ratio",
