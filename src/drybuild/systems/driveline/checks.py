@@ -194,7 +194,7 @@ def _running(room: Room) -> None:
 def _records(room: Room) -> None:
     room.record(
         "driveline.shaft_fastened", title="drive shaft nut or flange bolts tightened",
-        changed=("drive_shaft", "arm.*", "hub.*"), stops=("creep",), second_person=True,
+        changed=("drive_shaft", "final_drive"), stops=("creep",), second_person=True,
         do="tighten with the wheel on the ground by the maker's figure; new nut, staked; CV boots "
         "whole, no joint pulled apart",
         safety=HANGING, source=PRACTICE,
