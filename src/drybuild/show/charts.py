@@ -111,12 +111,12 @@ def _rail(examination: Examination) -> Chart | None:
 
     def draw(axes: Axes) -> str:
         rpm = _rpm(rail.engine_speed)
-        _band(axes, rpm, to_unit("pressure_gauge", 1.0, "bar") * rail.pressure, "rail", 0)
+        bar = to_unit("pressure_gauge", 1.0, "bar gauge")
+        _band(axes, rpm, bar * np.asarray(rail.pressure), "rail", 0)
+        manifold = bar * np.broadcast_to(rail.manifold, np.shape(rail.pressure))
         axes.plot(
-            rpm, np.nanmedian(to_unit("pressure_gauge", 1.0, "bar") * rail.manifold, axis=-1)
-            if np.ndim(rail.manifold) == 2 else np.broadcast_to(rail.manifold * 1e-5, rpm.shape),
-            color=MARK, ls="--", lw=1.2, label="manifold",
-        )  # fmt: skip
+            rpm, np.nanmedian(manifold, axis=-1), color=MARK, ls="--", lw=1.2, label="manifold"
+        )
         axes.set_ylabel("pressure, bar gauge")
         return "the distance between the two lines is what the injectors see"
 
