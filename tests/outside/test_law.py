@@ -334,6 +334,33 @@ def test_tyre_edge_by_hand(against: Against) -> None:
     )
 
 
+@pytest.mark.textbook
+def test_tyre_edge_with_camber_by_hand(against: Against) -> None:
+    # 112.5 − 35 − 200·sin 1° = 77.5 − 3.49 mm
+    got = formulas.tyre_outer_edge(
+        section_width=0.225, offset=0.035, camber=np.radians(-1.0), height=0.200
+    )
+    against(
+        "drybuild.systems.law.formulas.tyre_outer_edge",
+        got=got * 1000,
+        expected=74.01,
+        abs=0.005,
+        source="hand computation with sin 1° = 0.01745 from a table",
+        note="half a digit of the figures",
+    )
+
+
+@pytest.mark.authority
+def test_sector_of_the_wheel_guard(against: Against) -> None:
+    against(
+        "drybuild.systems.law.formulas.sector_height",
+        got=formulas.sector_height(free_radius=1.0),
+        expected=0.6428,
+        abs=5e-5,
+        source="Regulation (EU) 1009/2010 annex II, 50° behind the wheel centre; cos 50° by table",
+    )
+
+
 @pytest.mark.authority
 def test_power_to_mass_classes(against: Against) -> None:
     got = formulas.power_to_mass(power=150e3, mass_in_running_order=1250.0)

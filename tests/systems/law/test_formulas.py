@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from drybuild.systems.law import formulas
@@ -29,6 +30,13 @@ def test_more_offset_or_a_spacer_moves_the_flank() -> None:
     assert formulas.tyre_outer_edge(section_width=0.225, offset=0.042) == pytest.approx(0.0705)
     spaced = formulas.tyre_outer_edge(section_width=0.225, offset=0.032, spacer=0.005)
     assert spaced == pytest.approx(0.0855)
+
+
+def test_negative_camber_draws_the_flank_in_and_more_so_higher_up() -> None:
+    tilt = {"section_width": 0.225, "offset": 0.032, "camber": np.radians(-2.0)}
+    low, high = (formulas.tyre_outer_edge(**tilt, height=h) for h in (0.2, 0.31))
+    assert 0.0805 > low > high
+    assert formulas.sector_height(free_radius=0.31) < 0.31
 
 
 def test_lowering_brings_a_body_point_down_and_lifting_up() -> None:

@@ -219,7 +219,7 @@ def _wheels(room: Room) -> None:
         needs={"cover": "law.tyre_cover.{corner}"},
         gap_wanted=0.002,
         source=guards,
-        pose="straight ahead, ride height, wheel upright; camber and tyre lettering are the gap",
+        pose="straight ahead, ride height; lettering and toe are the gap",
         when_short="the tyre stands out of the guard",
         do="more offset, a narrower tyre, or a guard extension",
     )

@@ -116,6 +116,15 @@ def register(room: Room) -> None:
         source=DEFINITION,
     )
     room.result(
+        "law.guarded_height",
+        of=formulas.sector_height,
+        per="corner",
+        kind="length",
+        needs={"free_radius": "~corners.free_radius.{corner}"},
+        formula="h = r·cos 50°",
+        source=Source("Regulation (EU) 1009/2010", clause="annex II", how="read"),
+    )
+    room.result(
         "law.tyre_outer_edge",
         of=formulas.tyre_outer_edge,
         per="corner",
@@ -124,8 +133,10 @@ def register(room: Room) -> None:
             "section_width": "corners.section_width.{corner}",
             "offset": "wheel.{corner}.offset",
             "spacer": "corners.spacer_thickness.{corner}",
+            "camber": "ride.camber.{corner}",
+            "height": "law.guarded_height.{corner}",
         },
-        formula="edge = S/2 − ET + spacer",
+        formula="edge = S/2 − ET + spacer + h·sin(camber)",
         source=Source("ISO 4000-2", clause="definition of offset", how="memory"),
     )
     room.result(
