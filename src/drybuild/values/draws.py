@@ -27,6 +27,7 @@ import numpy as np
 import numpy.typing as npt
 
 from drybuild.values._joe_kuo import JOE_KUO
+from drybuild.values.effects import hermite
 
 Column = npt.NDArray[np.float64]
 _U32 = npt.NDArray[np.uint32]
@@ -171,8 +172,6 @@ class Draws:
         key = (group, slot)
         kept = self._hermite.get(key)
         if kept is None:
-            from drybuild.values.effects import hermite
-
             kept = hermite(self.normal(group, slot))
             self._hermite[key] = kept
             while len(self._hermite) * self.n * 12 > _CACHE_BYTES // 2:
