@@ -176,3 +176,12 @@ def test_battery_pays_the_shortfall(against):
     against(
         f"{FORMULAS}.time_on_battery", got=got / 3600, expected=5.0, rel=1e-12, source="by hand"
     )
+
+
+@pytest.mark.practice
+def test_allowed_drop_of_main_consumers(against):
+    got = formulas.allowed_drop(supply_voltage=12.5, share=0.04)
+    against(
+        f"{FORMULAS}.allowed_drop", got=got, expected=0.5, abs=0.005,
+        source="Bosch Automotive Handbook, cable sizing: 0.5 V for main consumers (memory)",
+    )  # fmt: skip

@@ -8,7 +8,7 @@ import fluids
 import numpy as np
 import pytest
 
-from drybuild.systems.fuel import hydraulics, injection, network, properties, pump
+from drybuild.systems.fuel import hydraulics, injection, network, properties, pump, tables
 
 FORMULAS = "drybuild.systems.fuel"
 BTU_PER_LB = 2326.0  # J/kg
@@ -645,3 +645,231 @@ def test_a_pump_far_too_large_overloads_the_return(against):
         source="practice: a fitting pump leaves the regulator in charge at idle",
     )  # fmt: skip
     assert idle_rail(520.0) > 255e3
+
+
+# --- the smaller formulas -----------------------------------------------------------------------
+
+
+@pytest.mark.textbook
+def test_density_of_blends_by_weighing(against):
+    volumes = np.array([0.10, 0.15, 0.50, 0.85])
+    against(
+        f"{FORMULAS}.properties.blend_density",
+        got=properties.blend_density(ethanol_volume_fraction=volumes),
+        expected=[749.9, 752.3, 769.4, 786.4], abs=0.06,
+        source="one litre weighed by hand: 79.37 + 670.5 g, 119.055 + 633.25 g, …",
+    )  # fmt: skip
+
+
+@pytest.mark.measured
+def test_viscosity_of_the_pure_ends(against):
+    kelvin = np.array([20.0, 40.0]) + 273.15
+    got = [
+        properties.blend_viscosity(ethanol_mass_fraction=w, temperature=kelvin) * 1e3
+        for w in (1.0, 0.0)
+    ]
+    against(
+        f"{FORMULAS}.properties.blend_viscosity", got=got[0], expected=[1.186, 0.818], rel=0.03,
+        source="DIPPR equation, Perry 8th ed., ethanol",
+    )  # fmt: skip
+    against(
+        f"{FORMULAS}.properties.blend_viscosity", got=got[1][0], expected=0.475, abs=0.075,
+        source="petrol between 0.40 and 0.55 mPa s at 20 °C (US DOE AFDC table 2 and iso-octane)",
+    )  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_two_fuels_in_one_tank(against):
+    # 30 L of E10 (3.0 L) and 10 L of E85 (8.5 L): 11.5 of 40 L
+    got = properties.mixed_fraction(
+        first_volume=30.0, first_fraction=0.10, second_volume=10.0, second_fraction=0.85
+    )
+    against(
+        f"{FORMULAS}.properties.mixed_fraction", got=got, expected=11.5 / 40, rel=1e-12,
+        source="ethanol balance by hand",
+    )  # fmt: skip
+
+
+@pytest.mark.practice
+def test_fewer_miles_on_strong_fuel(against):
+    def per_volume(volume: float) -> float:
+        return blend(volume)["heating_value"] * blend(volume)["density"]
+
+    use = properties.fuel_use_on_blend(
+        fuel_use=8e-8, heating_value_volume=np.array([per_volume(0.51), per_volume(0.83)]),
+        known_volume=per_volume(0.10),
+    )  # fmt: skip
+    against(
+        f"{FORMULAS}.properties.fuel_use_on_blend", got=1 - 8e-8 / use, expected=[0.15, 0.27],
+        abs=0.02, source="US DOE/EPA: 15 to 27 % fewer miles a gallon, 51 to 83 % (memory)",
+    )  # fmt: skip
+    against(
+        f"{FORMULAS}.properties.tank_range",
+        got=properties.tank_range(usable_volume=46e-3, fuel_use=8.4e-8) / 1e3, expected=547.6,
+        abs=0.05, source="46 L at 8.4 L/100 km, by hand",
+    )  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_window_and_fuel_of_one_injection(against):
+    rpm = np.array([6000.0, 7000.0, 8000.0])
+    window = injection.injection_window(engine_speed=rpm * math.pi / 30)
+    against(
+        f"{FORMULAS}.injection.injection_window", got=window * 1e3,
+        expected=[20.0, 17.1429, 15.0], abs=6e-5, source="120/rpm seconds for 720°",
+    )  # fmt: skip
+    # four cylinders of 88.454 mg at 7000 rpm are 88.454 mg x 4 x 3500/60 = 20.639 g/s
+    got = injection.fuel_per_injection(
+        fuel_flow=20.6393e-3, engine_speed=7000 * math.pi / 30, injectors=4
+    )
+    against(
+        f"{FORMULAS}.injection.fuel_per_injection", got=got * 1e6, expected=88.454, abs=1e-3,
+        source="cylinder filling by hand, 3500 cycles a minute",
+    )  # fmt: skip
+    pulse = injection.pulse_width(
+        fuel_mass=88.454e-6, injector_flow=12.4167e-3, dead_time=0.9e-3
+    )
+    against(
+        f"{FORMULAS}.injection.pulse_width", got=pulse * 1e3, expected=8.0238, abs=1e-3,
+        source="88.454 mg / 12.4167 g/s + 0.9 ms by hand",
+    )  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_reynolds_numbers_of_the_books(against):
+    got = [
+        hydraulics.reynolds(flow=0.2, bore=0.2, density=900.0, viscosity=9e-3),
+        hydraulics.reynolds(flow=6e-3, bore=0.05, density=999.1, viscosity=1.138e-3),
+    ]
+    against(
+        f"{FORMULAS}.hydraulics.reynolds", got=got, expected=[128000, 134000], rel=0.006,
+        source="White, example 6.7; Cengel & Cimbala, example 8-3", note="books round to 3 figures",
+    )  # fmt: skip
+
+
+@pytest.mark.authority
+def test_a_part_known_at_one_flow(against):
+    # Flow coefficient: Cv = Q sqrt(SG/dp), US gpm and psi: 10 gpm at 1 psi is 20 gpm at 4 psi
+    got = hydraulics.scaled_loss(flow=20.0, rated_flow=10.0, rated_loss=1.0)
+    heavier = hydraulics.scaled_loss(
+        flow=10.0, rated_flow=10.0, rated_loss=1.0, density=0.79, rated_density=1.0
+    )
+    against(
+        f"{FORMULAS}.hydraulics.scaled_loss", got=[got, heavier], expected=[4.0, 0.79], rel=1e-12,
+        source="IEC 60534, flow coefficient (memory)",
+    )  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_even_draw_off(against):
+    # Christiansen's factor for a line with many even outlets and loss with the square of flow
+    args = {"bore": 8e-3, "length": 0.3, "density": 745.0, "viscosity": 0.5e-3}
+    drop = hydraulics.rail_drop(injected=5e-5, passing=0.0, **args)
+    whole = hydraulics.line_loss(flow=5e-5, **args)
+    outlets = 1000
+    factor = 1 / 3 + 1 / (2 * outlets) + 1 / (6 * outlets**2)
+    against(
+        f"{FORMULAS}.hydraulics.rail_drop", got=drop / whole, expected=factor, abs=1e-3,
+        source="Christiansen (1942), multiple outlets, exponent 2 (memory)",
+    )  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_voltage_at_the_pump(against):
+    got = pump.terminal_voltage(supply_voltage=13.8, current=18.0, circuit_resistance=0.040)
+    against(
+        f"{FORMULAS}.pump.terminal_voltage", got=got, expected=13.08, rel=1e-12,
+        source="13.8 V − 18 A x 40 mohm by hand",
+    )  # fmt: skip
+    ratio = pump.speed_ratio(voltage=12.0, rated_voltage=13.5, current=15.0)
+    against(
+        f"{FORMULAS}.pump.speed_ratio", got=ratio, expected=0.889, abs=6e-4,
+        source="permanent-magnet motor: speed with voltage, 12/13.5",
+    )  # fmt: skip
+    # 15 A through 0.1 ohm leave 10.5 of 12 V and 12.0 of 13.5 V: 0.875
+    ratio = pump.speed_ratio(
+        voltage=12.0, rated_voltage=13.5, current=15.0, winding_resistance=0.1
+    )
+    against(
+        f"{FORMULAS}.pump.speed_ratio", got=ratio, expected=0.875, rel=1e-12,
+        source="back voltage by hand: 10.5/12.0",
+    )  # fmt: skip
+    ratio = 1700 / 3500
+    against(
+        f"{FORMULAS}.pump.affinity_pressure",
+        got=pump.affinity_pressure(pressure=126.0, speed_ratio=ratio), expected=29.726, abs=6e-4,
+        source="Crane TP-410, example 7-33",
+    )  # fmt: skip
+    against(
+        f"{FORMULAS}.pump.affinity_power", got=pump.affinity_power(power=17.5, speed_ratio=ratio),
+        expected=2.0053, abs=6e-5, source="Crane TP-410, example 7-33",
+    )  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_tables_of_the_two_sides(against):
+    """Both sides of the network against hand values at one node each."""
+    pressures = np.array([0.0, 400e3])
+    side = network.supply_side(
+        pressures=pressures, rated_flow=np.array([[400.0], [300.0]]) / 3.6e6,
+        current=np.array([[8.0], [15.0]]), supply_voltage=12.9, circuit_resistance=0.060,
+        rated_voltage=13.5, winding_resistance=0.1, loss=lambda q: 5e12 * q**2,
+    )  # fmt: skip
+    # at 4 bar: 12.9 − 15 x 0.06 = 12.0 V; speed 10.5/12 = 0.875; 300 − 400 x 0.125 = 250 L/h
+    against(
+        f"{FORMULAS}.network.supply_side", got=side.flow.values[1, 0] * 3.6e6, expected=250.0,
+        rel=1e-9, source="pump at its own terminals, by hand",
+    )  # fmt: skip
+    # 340 L/h through the 8.738 mm bore of 3 m: by Colebrook (fluids) in the definition
+    flow, bore = 340 / 3.6e6, 8.738e-3
+    back = network.return_side(
+        highest_flow=flow,
+        loss=lambda q: hydraulics.line_loss(
+            flow=q, bore=bore, length=3.0, density=745.0, viscosity=0.5e-3
+        ),
+    )
+    speed = 4 * flow / (math.pi * bore**2)
+    factor = fluids.friction.Clamond(745 * speed * bore / 0.5e-3, 1.5e-6 / bore)
+    against(
+        f"{FORMULAS}.network.return_side", got=back.loss.values[-1, 0],
+        expected=factor * 3.0 / bore * 745 / 2 * speed**2, rel=0.02,
+        source="fluids 1.3 Clamond in Darcy–Weisbach; Haaland claims 2 %",
+    )  # fmt: skip
+
+
+@pytest.mark.cross_model
+def test_working_point_of_a_quadratic_network(against):
+    """Straight pump curve and square losses: a quadratic that has a closed solution."""
+    # p = 800 kPa (1 − Q/Qm); supply a Q², way back b Q², no demand: 800k − sQ = (a + b) Q²
+    most, a, b = 600 / 3.6e6, 2e12, 9e12
+    pressures = np.linspace(0.0, 800e3, network.NODES)
+    side = network.supply_side(
+        pressures=pressures, rated_flow=(most * (1 - pressures / 800e3))[:, None],
+        current=np.ones((network.NODES, 1)), supply_voltage=13.5, circuit_resistance=0.0,
+        rated_voltage=13.5, winding_resistance=0.0, loss=lambda q: a * q**2,
+    )  # fmt: skip
+    back = network.return_side(highest_flow=most, loss=lambda q: b * q**2)
+    point = network.working_point(
+        supply=side, back=back, demand=np.zeros((1, 1)), set_pressure=np.full((1, 1), 50e3)
+    )
+    slope = 800e3 / most
+    root = np.roots([a + b, slope, -800e3])
+    flow = float(root[root > 0][0])
+    against(
+        f"{FORMULAS}.network.working_point", got=point.rail_pressure[0, 0], expected=b * flow**2,
+        abs=network.TOLERANCE, source="closed solution of the quadratic (numpy.roots)",
+        note="the solver's own tolerance and the tables' steps",
+    )  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_search_on_a_known_root(against):
+    # x = cos x at 0.7390851332; x³ = 2 at 1.2599210499
+    found, _ = tables.search(
+        miss=lambda x: np.array([x[0] - math.cos(x[0]), x[1] ** 3 - 2]), low=np.zeros(2),
+        high=np.full(2, 2.0), tolerance=1e-11,
+    )  # fmt: skip
+    against(
+        f"{FORMULAS}.tables.search", got=found, expected=[0.7390851332, 1.2599210499], abs=1e-9,
+        source="fixed point of the cosine; cube root of two",
+    )  # fmt: skip

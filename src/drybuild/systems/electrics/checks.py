@@ -199,9 +199,9 @@ def fuse_protects(
 def alternator_driving(*, output: DrawnCurve, ratio: Array, load: Array) -> Array:
     """Output at gentle driving less everything, A."""
     there = alternator_output(output=output, ratio=ratio, engine_speed=CRUISE_SPEED)
-    return formulas.alternator_slack(output=there, load=load)
+    return there - load
 
 
 def alternator_idle(*, output: Array, pump: Array, rest: Array) -> Array:
     """Output at idle less pump and the rest, A."""
-    return formulas.alternator_slack(output=output, load=pump + rest)
+    return output - pump - rest

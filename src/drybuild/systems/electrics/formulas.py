@@ -138,11 +138,6 @@ def wire_current_limit(
     return np.sqrt(np.maximum(heat_transfer * np.pi * outer_diameter * rise / hot, 0.0))
 
 
-def alternator_slack(*, output: Array, load: Array) -> Array:
-    """Output of the alternator at this engine speed left over, A. Below zero the battery pays."""
-    return output - load
-
-
 def time_on_battery(*, capacity: Array, shortfall: Array) -> Array:
     """Time a battery carries a shortfall, s. capacity in C (A·s), shortfall A.
 
