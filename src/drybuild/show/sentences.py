@@ -22,6 +22,18 @@ def stopping(examination: Examination) -> list[Finding]:
     return sorted((f for f in examination.findings if f.stopping), key=by_weight)
 
 
+def first_of_each(findings: list[Finding]) -> list[tuple[Finding, str]]:
+    """One finding a check, the heaviest, with the places where the same check stops as well."""
+    places: dict[str, list[Finding]] = {}
+    for finding in findings:
+        places.setdefault(finding.check, []).append(finding)
+    found = []
+    for same in places.values():
+        others = [f.place for f in same[1:] if f.subject != "car"]
+        found.append((same[0], f"also {', '.join(others)}" if others else ""))
+    return found
+
+
 def where(finding: Finding) -> str:
     """The place before a sentence, with a colon; empty for the car."""
     return "" if finding.subject == "car" else f"{finding.place}: "
@@ -84,10 +96,9 @@ def use_reason(use: UseState) -> str:
     if not direct:
         through = dict.fromkeys(h.through for h in use.holds)
         return f"needs {' and '.join(through)} first"
-    reasons = dict.fromkeys(h.why for h in direct)
-    first = next(iter(reasons))
-    more = len(reasons) - 1
-    return f"{first}, {more} more" if more else first
+    checks = dict.fromkeys(h.check for h in direct)
+    more = len(checks) - 1
+    return f"{direct[0].why}, {more} more" if more else direct[0].why
 
 
 def measurement_text(m: Measurement) -> str:

@@ -9,6 +9,7 @@ from drybuild.examine import Examination, Fix, Measurement, Step
 from drybuild.findings import Finding, Verdict
 from drybuild.show.sentences import (
     by_weight,
+    first_of_each,
     fix_text,
     headline,
     joint_text,
@@ -105,16 +106,17 @@ def _first(
     examination: Examination, measurements: tuple[Measurement, ...], system: System
 ) -> list[str]:
     """Three things: what stops you, what to measure, what settles it."""
-    heavy = stopping(examination)
+    heavy = first_of_each(stopping(examination))
     items: list[tuple[str, list[str]]] = []
     if heavy:
-        items.append(_stop_item(heavy[0], system))
+        items.append(_stop_item(*heavy[0], system))
     if measurements:
         m = measurements[0]
         items.append(("measure", [measurement_text(m), m.how]))
     if len(heavy) > 1:
-        other = next((f for f in heavy[1:] if set(f.stops) != set(heavy[0].stops)), heavy[1])
-        items.append(_stop_item(other, system))
+        stopped = set(heavy[0][0].stops)
+        other = next((pair for pair in heavy[1:] if set(pair[0].stops) != stopped), heavy[1])
+        items.append(_stop_item(*other, system))
     if not items:
         owed = [o for u in examination.uses for o in u.records_owed]
         said = "record what the hand checks below show" if owed else "nothing to do before it moves"
@@ -126,12 +128,14 @@ def _first(
     return lines
 
 
-def _stop_item(finding: Finding, system: System) -> tuple[str, list[str]]:
+def _stop_item(finding: Finding, also: str, system: System) -> tuple[str, list[str]]:
     label = f"stops {finding.stops[0]}" if finding.stops else "look at"
     pose = f" ({finding.pose})" if finding.pose else ""
     said = [f"{headline(finding)}{pose}: {margin_text(finding, system)}"]
+    if also:
+        said.append(also)
     if finding.do:
-        said.append(finding.do)
+        said.append(f"do: {finding.do}")
     said.append(f"cures the build allows: drybuild fix DIR {finding.check} {finding.subject}")
     if finding.safety:
         said.append(f"care: {finding.safety}")

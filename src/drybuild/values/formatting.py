@@ -17,7 +17,7 @@ def show(kind: str, median: float, low: float | None = None, high: float | None 
     """A figure with its doubt in words: ``about 4 mm, 1 to 7``; SI in.
 
     Decimals follow the doubt: its half-width keeps one figure, and the figures one more where
-    rounding would move one of them by a fifth of the doubt, or make an end read 0 that is not.
+    rounding would move one of them by a third of the doubt, or make an end read 0 that is not.
     Without doubt: as ``show_number``.
     """
     the_kind = kind_named(kind)
@@ -100,10 +100,10 @@ def _with_unit(number: str, label: str) -> str:
 
 def _places(half: float, figures: tuple[float, ...]) -> int:
     """Decimals (negative: tens) that leave one figure of the half-width; one more when rounding
-    would move a figure by a fifth of it."""
+    would move a figure by a third of it."""
     places = -math.floor(math.log10(half * 1.05))
     moved = max(abs(float(_fixed(figure, places)) - figure) for figure in figures)
-    return places + 1 if moved > 0.2 * half else places
+    return places + 1 if moved > 0.35 * half else places
 
 
 def _fixed(number: float, places: int) -> str:
