@@ -77,7 +77,7 @@ class Engine(Section):
         "manifold pressure at warm idle",
         catalogue="4 kPa",
         measure=("scan", 3, "warm, all loads off, absolute pressure"),
-        typical="28 to 40 kPa",
+        typical="28 to 40 kPa absolute",
     )
     idle_volumetric_efficiency: Ratio | None = fact(
         "volumetric efficiency at idle, against manifold density", catalogue="10 %",
