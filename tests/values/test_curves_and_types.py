@@ -114,6 +114,9 @@ def test_a_curve_and_a_reading_share_their_gauge():
         ({"x": ["0 mm", "1 mm"], "y": ["1 deg", True]}, "True"),
         ({"x": ["0 mm", "1 mm"], "y": ["1 deg", None]}, "None"),
         ({"points": [["0 mm"], 3]}, "points = "), ({"points": [], "x": []}, "one of the two"),
+        ({"x": [10**400, 1], "y": ["1 deg", "2 deg"], "x_unit": "mm"}, "finite"),
+        ({"x": ["0 mm", "1 mm"], "y": ["1 deg", "2 deg"], "scale_doubt": 10**5000}, "percentage"),
+        pytest.param(10**5000, "a curve", id="huge"),
         ({"x": 3, "y": 4}, "lists"), ({"x": ["0 mm", "1 mm"], "y": ["1 nm", "2 mm"]}, "deg"),
     ],
 )

@@ -178,11 +178,21 @@ def test_a_refusal_teaches(text, kind, kinds_of_fault, says):
     assert caught.value.expected
 
 
-@pytest.mark.parametrize("raw", [None, 62, 62.0, True, {}, [], ["1 mm"], [["1 mm"]], {"is": {}},
-                                 {"is": None}, b"62 mm", float("nan"), ("62 mm",), object()])
-def test_odd_entries_are_faults_never_tracebacks(raw):
-    with pytest.raises(ValueFault):
-        parse_value(raw, "length")
+HUGE = 10**5000  # more digits than Python prints
+ODD = [None, 62, 62.0, True, {}, [], ["1 mm"], [["1 mm"]], {"is": {}}, {"is": None}, b"62 mm",
+       float("nan"), ("62 mm",), object(), 10**400, -HUGE, [10**400] * 3, {"is": HUGE},
+       {"is": "62 mm", "plus_minus": 10**400}, {"is": "62 mm", "exact": HUGE},
+       {"is": "62 mm", HUGE: 3}, {"is": "62 mm", "note": HUGE}, [HUGE, HUGE], {"is": [HUGE] * 4}]
+
+
+@pytest.mark.parametrize("raw", [pytest.param(raw, id=f"odd {i}") for i, raw in enumerate(ODD)])
+@pytest.mark.parametrize("kind", ["length", "ratio"])
+def test_odd_entries_are_faults_never_tracebacks(raw, kind):
+    if kind == "ratio" and raw in (62, 62.0):
+        return
+    with pytest.raises(ValueFault) as caught:
+        parse_value(raw, kind)
+    assert str(caught.value)
 
 
 @given(st.text(max_size=40), st.sampled_from(sorted(KINDS)))

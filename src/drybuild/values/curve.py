@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from drybuild.values.errors import CurveFault, ValueFault
+from drybuild.values.errors import CurveFault, ValueFault, brief
 from drybuild.values.kinds import Kind, kind_named
 from drybuild.values.methods import METHODS
 from drybuild.values.parse import checked_method
-from drybuild.values.text import read, read_width
+from drybuild.values.text import plain_number, read, read_width
 from drybuild.values.units import nearest, unit_of
 from drybuild.values.value import Array, HowKnown
 
@@ -159,11 +159,11 @@ def parse_curve(raw: object, x_kind: str, y_kind: str, *, how: str | HowKnown = 
     of offset. Raises CurveFault, ValueFault.
     """
     if not isinstance(raw, Mapping):
-        raise CurveFault(f"{raw!r}"[:80], _wanted(x_kind, y_kind))
+        raise CurveFault(f"{brief(raw)}", _wanted(x_kind, y_kind))
     for key in raw:
         if key not in CURVE_KEYS:
             near = nearest(str(key), CURVE_KEYS)
-            raise CurveFault(f"the key {key!r} in a curve", ", ".join(CURVE_KEYS),
+            raise CurveFault(f"the key {brief(key)} in a curve", ", ".join(CURVE_KEYS),
                              f"Nearest right key: {near}." if near else "")
     xs, ys = _axes(raw, kind_named(x_kind), kind_named(y_kind))
     order = sorted(range(len(xs)), key=xs.__getitem__)
@@ -220,7 +220,7 @@ def _word(raw: Mapping[str, object], key: str) -> str | None:
     if found is None:
         return None
     if not isinstance(found, str) or not found.strip():
-        raise CurveFault(f"{key} = {found!r}", "a text")
+        raise CurveFault(f"{key} = {brief(found)}", "a text")
     return found.strip()
 
 
@@ -232,7 +232,7 @@ def _axes(raw: Mapping[str, object], x_kind: Kind, y_kind: Kind) -> tuple[list[f
         if "x" in raw or "y" in raw:
             raise CurveFault("both points and x or y", "one of the two")
         if not _is_list(points) or not all(_is_list(p) and len(p) == 2 for p in points):  # type: ignore[attr-defined]
-            raise CurveFault(f"points = {points!r}"[:80], "points = [[x, y], [x, y], ...]")
+            raise CurveFault(f"points = {brief(points)}", "points = [[x, y], [x, y], ...]")
         x_raw: object = [p[0] for p in points]  # type: ignore[attr-defined]
         y_raw: object = [p[1] for p in points]  # type: ignore[attr-defined]
     else:
@@ -256,25 +256,26 @@ def _axis(raw: object, kind: Kind, unit: str | None, name: str) -> list[float]:
     out: list[float] = []
     for item in raw:  # type: ignore[attr-defined]
         if isinstance(item, bool) or not isinstance(item, int | float | str):
-            raise CurveFault(f"{item!r} in {name}", f"{kind.what} such as {kind.example!r}")
+            raise CurveFault(f"{brief(item)} in {name}", f"{kind.what} such as {kind.example!r}")
         if isinstance(item, str):
             written = read(item, kind)
             if written.form != "plain" or written.half is not None:
-                raise CurveFault(f"{item!r} in {name}", "a plain figure",
+                raise CurveFault(f"{brief(item)} in {name}", "a plain figure",
                                  "A curve has one offset_doubt and one scale_doubt for all its "
                                  "points.")
             value = written.centre
         else:
             if unit is None and not kind.dimensionless:
-                raise CurveFault(f"the bare number {item} in {name}",
+                raise CurveFault(f"the bare number {brief(item)} in {name}",
                                  f"{kind.what} such as {kind.example!r}",
                                  f"Or say {name}_unit once for all of them.")
-            value = unit_of(unit or "", kind.name).to_si(float(item))
+            number = plain_number(item)
+            value = math.inf if number is None else unit_of(unit or "", kind.name).to_si(number)
         if not math.isfinite(value):
-            raise CurveFault(f"{item!r} in {name}", "a finite number")
+            raise CurveFault(f"a number of {name} that is not finite", "a finite number")
         if (kind.low is not None and value < kind.low) or (
                 kind.high is not None and value > kind.high):
-            raise CurveFault(f"{item!r} in {name}", f"{kind.what} such as {kind.example!r}",
+            raise CurveFault(f"{brief(item)} in {name}", f"{kind.what} such as {kind.example!r}",
                              "It lies outside what this quantity can be.")
         out.append(value)
     return out
@@ -284,9 +285,10 @@ def _doubt(raw: object, kind: Kind, key: str, size: float) -> float:
     if raw is None:
         return 0.0
     if not isinstance(raw, str):
-        if kind.dimensionless and isinstance(raw, int | float) and raw >= 0:
-            return float(raw)
-        raise CurveFault(f"{key} = {raw!r}", f"a text such as '{kind.doubt}'")
+        number = plain_number(raw)
+        if kind.dimensionless and number is not None and number >= 0.0:
+            return number
+        raise CurveFault(f"{key}: {type(raw).__name__}", f"a text such as '{kind.doubt}'")
     return read_width(raw, kind, size)
 
 
@@ -294,14 +296,12 @@ def _scale(raw: object) -> float:
     if raw is None:
         return 0.0
     try:
-        if isinstance(raw, str):
-            half = read_width(raw, kind_named("number"), 1.0)
-        elif isinstance(raw, int | float) and not isinstance(raw, bool):
-            half = float(raw)
-        else:
-            raise CurveFault(f"scale_doubt = {raw!r}", "a percentage such as '5 %'")
+        half = read_width(raw, kind_named("number"), 1.0) if isinstance(raw, str) else (
+            plain_number(raw))
     except ValueFault:
-        raise CurveFault(f"scale_doubt = {raw!r}", "a percentage such as '5 %'") from None
+        half = None
+    if half is None:
+        raise CurveFault(f"scale_doubt: {brief(raw)}", "a percentage such as '5 %'")
     if not 0.0 <= half <= 1.0:
-        raise CurveFault(f"scale_doubt = {raw!r}", "0 % to 100 %")
+        raise CurveFault(f"scale_doubt: {brief(raw)}", "0 % to 100 %")
     return half

@@ -15,6 +15,14 @@ Floors above add their own branches under ``Fault`` or ``DrybuildError``.
 from __future__ import annotations
 
 
+def brief(raw: object) -> str:
+    """What was found, as it may be shown: short, and never an error of its own."""
+    try:
+        return _short(repr(raw))
+    except ValueError:  # a whole number with too many digits to print
+        return f"{type(raw).__name__} of great length"
+
+
 def _short(text: str, most: int = 160) -> str:
     """A text of bearable length: what was found may be a whole page."""
     return text if len(text) <= most else f"{text[: most - 4]} ..."

@@ -6,10 +6,10 @@ import math
 from collections.abc import Mapping, Sequence
 from statistics import fmean, stdev
 
-from drybuild.values.errors import MethodFault, UnitFault, ValueFault
+from drybuild.values.errors import MethodFault, UnitFault, ValueFault, brief
 from drybuild.values.kinds import Kind, kind_named
 from drybuild.values.methods import METHODS, method_named, methods_for
-from drybuild.values.text import Written, read, read_amount, read_width
+from drybuild.values.text import Written, plain_number, read, read_amount, read_width
 from drybuild.values.units import Unit, listed, nearest
 from drybuild.values.value import LOGNORMAL_FROM, HowKnown, Shape, Value, t95
 
@@ -92,7 +92,7 @@ class _Reader:
                              "Give the figure under is.")
         exact = table.get("exact", False)
         if not isinstance(exact, bool):
-            raise ValueFault(f"exact = {exact!r}", "true or false")
+            raise ValueFault(f"exact = {brief(exact)}", "true or false")
         stated = table.get("plus_minus")
         if exact and stated is not None:
             raise ValueFault("both exact and plus_minus", "one of the two")
@@ -113,8 +113,8 @@ class _Reader:
     def _check_keys(self, table: Mapping[str, object]) -> None:
         for key in table:
             if key not in TABLE_KEYS:
-                near = nearest(str(key), TABLE_KEYS)
-                raise ValueFault(f"the key {key!r} in a value", ", ".join(TABLE_KEYS),
+                near = nearest(key, TABLE_KEYS) if isinstance(key, str) else ""
+                raise ValueFault(f"the key {brief(key)} in a value", ", ".join(TABLE_KEYS),
                                  f"Nearest right key: {near}." if near else "")
 
     def _text(self, table: Mapping[str, object], key: str) -> str | None:
@@ -122,7 +122,7 @@ class _Reader:
         if found is None:
             return None
         if not isinstance(found, str) or not found.strip():
-            raise ValueFault(f"{key} = {found!r}", "a text")
+            raise ValueFault(f"{key} = {brief(found)}", "a text")
         return found.strip()
 
     def _how(self, table: Mapping[str, object], by: str | None) -> HowKnown:
@@ -151,16 +151,19 @@ class _Reader:
                 return Written("plain", 1.0 if figure else -1.0)
             raise ValueFault(f"{figure}".lower(), f"{kind.what} such as {kind.example!r}")
         if isinstance(figure, int | float):
-            if not math.isfinite(figure):
-                raise ValueFault(f"{figure}", "a finite number")
+            number = plain_number(figure)
+            if number is None:
+                raise ValueFault(f"a number beyond all size ({type(figure).__name__})",
+                                 f"{kind.what} such as {kind.example!r}")
             if not kind.dimensionless:
-                raise UnitFault(f"the bare number {figure}", f"{kind.what} in {listed(kind)}",
+                raise UnitFault(f"the bare number {brief(figure)}",
+                                f"{kind.what} in {listed(kind)}",
                                 f"Write it as text with its unit, such as \"{kind.example}\".")
             if kind.name == "match":
                 raise ValueFault(f"{figure}", "true or false")
-            return Written("plain", float(figure))
+            return Written("plain", number)
         if not isinstance(figure, str):
-            raise ValueFault(f"{type(figure).__name__} {figure!r}",
+            raise ValueFault(f"{type(figure).__name__} {brief(figure)}",
                              f"{kind.what} such as {kind.example!r}")
         return read(figure, kind)
 
@@ -171,7 +174,7 @@ class _Reader:
         unit = written.unit.text if written.unit is not None else ""
         if written.form != "plain":
             if exact or stated is not None:
-                raise ValueFault(f"{figure!r} with exact or plus_minus", "a single figure",
+                raise ValueFault(f"{brief(figure)} with exact or plus_minus", "a single figure",
                                  "A range or a limit states its own doubt.")
             return self._edged(written, figure, by, how, unit)
         self._check_bounds(written.centre, figure)
@@ -181,7 +184,7 @@ class _Reader:
         half = written.half
         if stated is not None:
             if half is not None:
-                raise ValueFault(f"{figure!r} with plus_minus", "the doubt stated once")
+                raise ValueFault(f"{brief(figure)} with plus_minus", "the doubt stated once")
             half = self._width(stated, "plus_minus", written.centre, written.unit)
         bias = 0.0
         method = METHODS[by] if by is not None else None
@@ -286,30 +289,34 @@ class _Reader:
     def _width(self, raw: object, key: str, about: float, unit: Unit | None) -> float:
         if isinstance(raw, int | float) and not isinstance(raw, bool):
             if not self.kind.dimensionless:
-                raise UnitFault(f"{key} = {raw}", f"a text with a unit, in {listed(self.kind)}",
+                raise UnitFault(f"{key} = {brief(raw)}",
+                                f"a text with a unit, in {listed(self.kind)}",
                                 "Write the unit too, or a percentage such as '3 %'.")
-            if raw < 0 or not math.isfinite(raw):
-                raise ValueFault(f"{key} = {raw}", "a width that is not negative")
-            return float(raw)
+            width = plain_number(raw)
+            if width is None or width < 0.0:
+                raise ValueFault(f"{key}: a number below zero or not finite",
+                                 "a width that is not negative")
+            return width
         if not isinstance(raw, str):
-            raise ValueFault(f"{key} = {raw!r}", "a text such as '2 mm' or '3 %'")
+            raise ValueFault(f"{key} = {brief(raw)}", "a text such as '2 mm' or '3 %'")
         points = unit.percent if unit is not None else False
         return read_width(raw, self.kind, about, unit=unit, percent_points=points)
 
     def _check_bounds(self, value: float, figure: object) -> None:
         kind = self.kind
         if not math.isfinite(value):
-            raise ValueFault(f"{figure!r}", f"a finite {kind.name.replace('_', ' ')}")
+            raise ValueFault(f"{brief(figure)}", f"a finite {kind.name.replace('_', ' ')}")
         if kind.low is not None and value < kind.low:
             hint = f"{kind.what[0].upper()}{kind.what[1:]} cannot be negative."
             if kind.family == "temperature":
                 hint = "That is below absolute zero."
-            raise ValueFault(f"{figure!r}", f"{kind.what} such as {kind.example!r}", hint)
+            raise ValueFault(f"{brief(figure)}", f"{kind.what} such as {kind.example!r}", hint)
         if kind.high is not None and value > kind.high:
-            raise ValueFault(f"{figure!r}", f"{kind.what} such as {kind.example!r}",
+            raise ValueFault(f"{brief(figure)}", f"{kind.what} such as {kind.example!r}",
                              "Write a percentage with its sign: '85 %'.")
 
 
 def _shown(table: Mapping[str, object]) -> str:
-    parts = ", ".join(f"{key} = {value!r}" for key, value in table.items())
-    return "{ " + parts + " }" if set(table) != {"is"} else str(table["is"])
+    if set(table) == {"is"}:
+        return brief(table["is"])
+    return "{ " + ", ".join(f"{key} = {brief(value)}" for key, value in table.items()) + " }"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from typing import Literal
@@ -53,6 +54,17 @@ class Written:
     low: float = 0.0
     high: float = 0.0
     unit: Unit | None = None
+
+
+def plain_number(raw: object) -> float | None:
+    """A number of the file format as a finite float; None when it is too large or not finite."""
+    if isinstance(raw, bool) or not isinstance(raw, int | float):
+        return None
+    try:
+        number = float(raw)
+    except OverflowError:
+        return None
+    return number if math.isfinite(number) else None
 
 
 def clean(text: str) -> str:
