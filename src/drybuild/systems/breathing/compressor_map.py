@@ -21,6 +21,7 @@ FloatArray = npt.NDArray[np.float64]
 
 ROWS = 96
 COLUMNS = 48
+TOPS = 480
 SHARES = 61
 STEPS_BETWEEN_LINES = 12
 
@@ -103,7 +104,7 @@ def make_grid(
         grid_efficiency[i] = np.interp(columns, way, e)
         grid_speed[i] = np.interp(columns, way, n)
     choke = np.interp(rows, ratio[:, -1], flow[:, -1])
-    ceiling_flow = np.linspace(0.0, float(flow[-1, -1]), ROWS)
+    ceiling_flow = np.linspace(0.0, float(flow[-1, -1]), TOPS)
     below = ceiling_flow < flow[-1, 0]
     ceiling = np.where(
         below,
@@ -160,7 +161,7 @@ def choke_flow(grid: MapGrid, row: Row) -> Array:
 
 def highest_ratio(grid: MapGrid, flow: Array) -> Array:
     """Highest pressure ratio that the map shows at corrected flows: surge line, then top line."""
-    last = ROWS - 1
+    last = TOPS - 1
     x = np.fmin(np.fmax(flow * (last / grid.ceiling_flow[-1]), 0.0), last - 1e-6)
     index = x.astype(np.intp)
     return _between(grid.ceiling, index, np.asarray(x - index))
