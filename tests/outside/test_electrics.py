@@ -169,15 +169,6 @@ def test_heat_transfer_of_a_thin_wire(against):
     assert got > expected
 
 
-@pytest.mark.textbook
-def test_battery_pays_the_shortfall(against):
-    # 60 Ah at 12 A over: five hours
-    got = formulas.time_on_battery(capacity=60 * 3600.0, shortfall=12.0)
-    against(
-        f"{FORMULAS}.time_on_battery", got=got / 3600, expected=5.0, rel=1e-12, source="by hand"
-    )
-
-
 @pytest.mark.practice
 def test_allowed_drop_of_main_consumers(against):
     got = formulas.allowed_drop(supply_voltage=12.5, share=0.04)

@@ -130,6 +130,16 @@ def test_one_bad_draw_spoils_no_other():
     assert list(np.isnan(point.rail_pressure[0])) == [False, True, False]
 
 
+def test_exact_demand_with_a_drawn_pump():
+    """Columns come from whichever input has them."""
+    one = solved(1 / 3.6e6, 240e3)
+    many = solved(1 / 3.6e6, 240e3, draws=5)
+    assert many.rail_pressure.shape == (1, 5)
+    np.testing.assert_allclose(many.rail_pressure, one.rail_pressure[0, 0])
+    by_voltage = solved(1 / 3.6e6, 240e3, voltage=np.array([12.0, 13.0, 14.0]))
+    assert (np.diff(by_voltage.rail_pressure[0]) > 0).all()
+
+
 def test_the_pump_sees_its_own_terminal_voltage():
     """The same pump, the same supply: thin wires take flow away."""
     thick = solved(50 / 3.6e6, 430e3, resistance=0.01).available[0, 0]

@@ -104,9 +104,6 @@ class Blend(Section):
         "research octane of its petrol part alone, before ethanol", catalogue="1",
         typical="86 to 95",
     )  # fmt: skip
-    petrol_motor_octane: Number | None = fact(
-        "motor octane of its petrol part alone", catalogue="1", typical="80 to 86"
-    )
     research_octane: Number | None = fact(
         "research octane that the pump declares for the blend itself", catalogue="0.5"
     )

@@ -15,6 +15,8 @@ DROP_ALLOWED = 0.04
 """Practice: main consumers may lose half a volt of twelve, feed and earth together."""
 FREE_AIR, BUNDLED = 16.0, 8.0
 """W/(m2 K) of a wire alone and in a tight bundle, from memory."""
+RESTING_WANTED = 12.4
+"""Practice: open-circuit voltage of a lead-acid starter battery at about three quarters."""
 CRUISE_SPEED = 2500 * np.pi / 30
 """Engine speed at which the alternator must carry everything, rad/s: gentle driving."""
 FUSE = Source(
@@ -143,6 +145,15 @@ def _alternator(room: Room) -> None:
         when_short="the battery pays at idle",
         do="a pump control that slows it at idle, or a faster idle",
     )  # fmt: skip
+    room.check(
+        "electrics.battery_charge", title="battery full enough to start and to relearn",
+        kind="voltage", slack=battery_charge, needs={"resting": "battery.resting_voltage"},
+        formula="slack = resting voltage − 12.4 V", consequence="nuisance", stops=(),
+        source=PRACTICE, pose="all off for an hour, about 20 °C",
+        when_short="the battery is less than three quarters full",
+        do="charge it before the first start",
+        safety="A charging battery gives off hydrogen: air moving, no spark, charger off first.",
+    )  # fmt: skip
 
 
 def wire_drop(
@@ -194,6 +205,11 @@ def fuse_protects(
         )
         - rating
     )  # fmt: skip
+
+
+def battery_charge(*, resting: Array) -> Array:
+    """Resting voltage over that of a lead battery three quarters full, V."""
+    return resting - RESTING_WANTED
 
 
 def alternator_driving(*, output: DrawnCurve, ratio: Array, load: Array) -> Array:

@@ -136,11 +136,3 @@ def wire_current_limit(
     )
     rise = insulation_temperature - ambient_temperature
     return np.sqrt(np.maximum(heat_transfer * np.pi * outer_diameter * rise / hot, 0.0))
-
-
-def time_on_battery(*, capacity: Array, shortfall: Array) -> Array:
-    """Time a battery carries a shortfall, s. capacity in C (A·s), shortfall A.
-
-    Nominal: half of it is all that a starter battery gives gladly. Source: definition.
-    """
-    return capacity / shortfall

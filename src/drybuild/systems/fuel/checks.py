@@ -185,6 +185,17 @@ def _pressures(room: Room) -> None:
         do="hose and ends rated above the pump's relief valve", safety=FIRE,
     )  # fmt: skip
     room.check(
+        "fuel.pump_relief", title="pump's relief valve stays shut in use", kind="pressure_gauge",
+        slack=slack.below,
+        needs={"limit": "pump.relief_pressure", "highest": "fuel.pump_pressure"},
+        formula="slack = relief pressure − highest pump pressure, boost overshoot included",
+        gap_wanted=50e3,  # pressure waves; a valve weeps before it opens
+        consequence="engine", stops=("full load",), source=MAKER, pose="highest boost",
+        when_short="the pump's own relief valve opens at full load and the rail starves",
+        do="a lower base pressure, a wider feed line, or a pump with a higher relief",
+        safety=LEAN,
+    )  # fmt: skip
+    room.check(
         "fuel.filter_pressure", title="fuel filter against the pump's blocked pressure",
         kind="pressure_gauge", slack=slack.filter_below,
         needs={

@@ -118,8 +118,9 @@ def working_point(
     balance misses more than 200 Pa, or that leave the pump's curve, are NaN.
     Source: mass balance at the rail; energy along each line.
     """
-    demand, set_pressure, rises = np.broadcast_arrays(
-        np.asarray(demand, float), np.asarray(set_pressure, float), np.asarray(rise, float)
+    draws = np.empty(max(supply.flow.values.shape[1], back.loss.values.shape[1]))
+    demand, set_pressure, rises, _ = np.broadcast_arrays(
+        np.asarray(demand, float), np.asarray(set_pressure, float), np.asarray(rise, float), draws
     )
     pump, missed, flow, lost = _regulated(supply, demand, set_pressure, rises)
     spare = flow - demand
