@@ -153,7 +153,7 @@ def _refined(
     near = []
     for index, item in enumerate(raw):
         wanted = item.spec.consequence.wanted_chance
-        band = 2 * np.sqrt(wanted * (1 - wanted) / n)
+        band = np.sqrt(wanted * (1 - wanted) / n)  # wide: these draws do better than chance ones
         edges = np.array([wanted, 1 - wanted])
         if item.slack is not None and np.any(np.abs(chances[index] - edges) < band):
             near.append(index)

@@ -49,11 +49,14 @@ class Measurement:
 
 
 def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement, ...]:
-    """Measurements ranked by findings settled per minute. Empty when nothing is undecided."""
+    """Measurements ranked by findings settled per minute. Empty when nothing is undecided.
+
+    Only armed findings count: what nobody changes is as found and not asked about.
+    """
     open_findings = [
         (i, f)
         for i, f in enumerate(examination.findings)
-        if f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED)
+        if f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED)
     ]
     if not open_findings:
         return ()
@@ -201,6 +204,9 @@ def _measurement(
     both = "left" in sided or "right" in sided
     return Measurement(
         declared.address, declared.doc, measure.how, measure.tool, measure.minutes,
-        settles, sum(f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED) for f in examination.findings),
+        settles, sum(
+            f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED)
+            for f in examination.findings
+        ),
         tuple((f.check, f.subject) for f in findings), both, now,
     )  # fmt: skip

@@ -18,6 +18,9 @@ from drybuild.values import Draws, shares, shares_many
 SHOWN = 8
 """Unknowns kept per finding."""
 
+ENOUGH_DRAWS = 2048
+"""Draws used for the own effects of every finding; undecided ones use all."""
+
 LEAST = 0.01
 """Shares below this are not worth a line."""
 
@@ -28,7 +31,8 @@ def with_unknowns(
     findings: list[Finding], rows: npt.NDArray[np.float64], evaluation: Evaluation
 ) -> list[Finding]:
     """The findings with their biggest unknowns filled in."""
-    labels = [_labels(f, evaluation) for f in findings]
+    columns = _columns(findings, evaluation)
+    labels = [_labels(f, columns) for f in findings]
     keys = sorted({key for row in labels for key in row})
     if not keys:
         return findings
@@ -43,8 +47,10 @@ def with_unknowns(
     if not len(chosen):
         return findings
     draws: Draws = evaluation.facts.draws  # type: ignore[attr-defined]
-    scores = [draws.hermite(group, slot) for group, slot in keys]
-    effect = shares_many(rows[chosen], scores, mask[chosen])
+    # A share is said in whole percent, for which half of the draws are plenty.
+    n = min(rows.shape[1], ENOUGH_DRAWS)
+    scores = [draws.hermite(group, slot)[:, :n] for group, slot in keys]
+    effect = shares_many(rows[chosen, :n], scores, mask[chosen])
     found = list(findings)
     for place, index in enumerate(chosen.tolist()):
         share = effect[place]
@@ -91,16 +97,24 @@ def _can_be_measured(address: str) -> bool:
     return declared is not None and declared.measure is not None
 
 
-def _labels(finding: Finding, evaluation: Evaluation) -> dict[ColumnKey, str]:
-    """Draw column → the address it is best known by in this finding."""
-    found: dict[ColumnKey, str] = {}
-    for address in finding.facts:
+def _columns(findings: list[Finding], evaluation: Evaluation) -> dict[str, tuple[ColumnKey, ...]]:
+    """Draw columns behind each fact that any finding rests on; facts without doubt left out."""
+    found = {}
+    for address in {a for f in findings for a in f.facts}:
         plain = address.removeprefix("base:")
         source = evaluation.base if address != plain else evaluation
         fact = source.facts.fact(plain)
-        if isinstance(fact, Missing):
-            continue
-        for key in fact.columns:
-            if key not in found or (found[key].startswith("base:") and plain == address):
+        if not isinstance(fact, Missing) and fact.columns:
+            found[address] = fact.columns
+    return found
+
+
+def _labels(finding: Finding, columns: dict[str, tuple[ColumnKey, ...]]) -> dict[ColumnKey, str]:
+    """Draw column → the address it is best known by in this finding."""
+    found: dict[ColumnKey, str] = {}
+    for address in finding.facts:
+        for key in columns.get(address, ()):
+            known = found.get(key)
+            if known is None or known.startswith("base:"):
                 found[key] = address
     return found

@@ -108,6 +108,7 @@ class Evaluation:
         self.base = base if base is not None else self
         self._results = registry.instances(facts.blends)
         self._memo: dict[str, Outcome] = {}
+        self._taken: dict[int, Outcome] = {}
 
     def get(self, address: str) -> Outcome:
         """The outcome at an address, a fact's or a result's."""
@@ -157,28 +158,30 @@ class Evaluation:
         return RawFinding(spec, subject, slack, gap, outcome, rule=rule)
 
     def _need(self, need: Need) -> Outcome:
+        # Filled needs are cached objects, so their identity is a key that costs nothing.
+        found = self._taken.get(id(need))
+        if found is None:
+            found = self._taken[id(need)] = self._take(need)
+        return found
+
+    def _take(self, need: Need) -> Outcome:
         source = self.base if need.base else self
-        missing: frozenset[str] = NOTHING
-        touched: frozenset[str] = NOTHING
-        absent = False
-        found: Outcome | None = None
+        tried = []
         for address in need.addresses:
             outcome = source.get(address)
-            touched |= outcome.touched
             if outcome.known:
-                found = outcome
                 break
-            missing |= outcome.missing
-            absent = absent or outcome.absent
-        if found is None:
-            arms = touched if need.arms and not need.base else NOTHING
-            if need.optional:
-                return Outcome(None, True, NOTHING, arms)
-            return Outcome(None, False, NOTHING, arms, missing=missing, absent=absent)
-        facts = _based(found.facts) if need.base else found.facts
-        arms = touched if need.arms and not need.base else NOTHING
-        lowest = found.lowest if need.arms else None
-        return Outcome(found.value, True, facts, arms, lowest, found.notes)
+            tried.append(outcome)
+        else:
+            return _not_stated(need, tried)
+        if need.arms and not need.base and not tried:
+            return outcome
+        arms = NOTHING
+        if need.arms and not need.base:
+            arms = outcome.touched.union(*(t.touched for t in tried))
+        facts = _based(outcome.facts) if need.base else outcome.facts
+        lowest = outcome.lowest if need.arms else None
+        return Outcome(outcome.value, True, facts, arms, lowest, outcome.notes)
 
     def _fact(self, address: str) -> Outcome:
         fact = self.facts.fact(address)
@@ -233,32 +236,44 @@ def _asks_nothing(given: Mapping[str, Outcome], spec: CheckSpec) -> bool:
     )
 
 
+def _not_stated(need: Need, tried: list[Outcome]) -> Outcome:
+    arms = NOTHING
+    if need.arms and not need.base:
+        arms = NOTHING.union(*(t.touched for t in tried))
+    if need.optional:
+        return Outcome(None, True, NOTHING, arms)
+    missing = NOTHING.union(*(t.missing for t in tried))
+    return Outcome(
+        None, False, NOTHING, arms, missing=missing, absent=any(t.absent for t in tried)
+    )
+
+
 def _gather(
     given: Mapping[str, Outcome],
     needs: Mapping[str, Need],
     valid: Mapping[str, tuple[float, float]],
 ) -> tuple[Outcome, dict[str, Any]]:
-    facts, touched, notes, missing = set[str](), set[str](), set[str](), set[str]()
-    lowest: HowKnown | None = None
-    known, absent = True, False
-    for outcome in given.values():
-        facts |= outcome.facts
-        touched |= outcome.touched
-        notes |= outcome.notes
-        if not outcome.known:
-            known = False
-            missing |= outcome.missing
-            absent = absent or outcome.absent
-        if outcome.lowest is not None and (lowest is None or outcome.lowest < lowest):
-            lowest = outcome.lowest
-    for key, (low, high) in valid.items():
-        note = _outside(key, given[key].value, low, high)
-        if note:
-            notes.add(note)
+    """The inputs together: what they rest on, and the arguments of the function."""
+    inputs = given.values()
+    missing, absent, known = NOTHING, False, all(o.known for o in inputs)
+    if not known:
+        missing = NOTHING.union(*(o.missing for o in inputs if not o.known))
+        absent = any(o.absent for o in inputs)
+    notes = NOTHING.union(*(o.notes for o in inputs))
+    if valid:
+        left = (_outside(key, given[key].value, *ends) for key, ends in valid.items())
+        notes = notes.union(note for note in left if note)
+    ways = [o.lowest for o in inputs if o.lowest is not None]
     outcome = Outcome(
-        None, known, frozenset(facts), frozenset(touched), lowest,
-        frozenset(notes), frozenset(missing), absent,
-    )  # fmt: skip
+        None,
+        known,
+        NOTHING.union(*(o.facts for o in inputs)),
+        NOTHING.union(*(o.touched for o in inputs)),
+        min(ways) if ways else None,
+        notes,
+        missing,
+        absent,
+    )
     return outcome, {key: value.value for key, value in given.items()}
 
 
