@@ -130,6 +130,14 @@ def test_one_bad_draw_spoils_no_other():
     assert list(np.isnan(point.rail_pressure[0])) == [False, True, False]
 
 
+def test_a_draw_that_breathing_could_not_solve_stays_nan():
+    demand = np.array([[1e-5, np.nan, 1e-5]])
+    held = np.array([[3e5, 3e5, np.nan]])
+    point = solved(demand, held, bore=9e-3, draws=3)
+    assert list(np.isnan(point.rail_pressure[0])) == [False, True, True]
+    assert list(np.isnan(point.available / point.demand)[0]) == [False, True, True]
+
+
 def test_exact_demand_with_a_drawn_pump():
     """Columns come from whichever input has them."""
     one = solved(1 / 3.6e6, 240e3)

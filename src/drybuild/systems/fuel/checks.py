@@ -100,7 +100,13 @@ def _flows(room: Room) -> None:
     room.check(
         "fuel.return_flow", title="rail pressure at idle: what goes back to the tank",
         per="blend", kind="pressure_difference", slack=slack.return_flow,
-        needs={"point": "fuel.idle.{blend}", "rail": "fuel.rail", **USED},
+        needs={
+            "rail_pressure": "fuel.idle_rail_pressure.{blend}",
+            "held": "fuel.idle_set_pressure",
+            "base": "regulator.base_pressure",
+            "flow_back": "~fuel.idle_return_flow.{blend}",
+            **USED,
+        },
         formula="slack = 5 % of base pressure − (rail at idle − what the regulator should hold)",
         consequence="damage", stops=("drive",), source=BALANCE, pose="warm idle, hot fuel",
         when_short="the pump is too much for the way back: rail pressure at idle lies above what "
@@ -212,7 +218,8 @@ def _pressures(room: Room) -> None:
         "fuel.return_hose_pressure", title="return line against its own back pressure",
         per="blend", kind="pressure_gauge", slack=slack.return_hose,
         needs={
-            "limit": "return_line.pressure_rating", "point": "fuel.idle.{blend}",
+            "limit": "return_line.pressure_rating",
+            "rail_pressure": "fuel.idle_rail_pressure.{blend}",
             "present": "?return_line.present", **USED,
         },
         formula="slack = working pressure − rail pressure at idle (the return never sees more)",

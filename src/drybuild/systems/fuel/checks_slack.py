@@ -73,10 +73,12 @@ def pump_flow(*, point: WorkingPoint, rail: Rail) -> Along:
 
 
 @_for_what_is_there
-def return_flow(*, point: WorkingPoint, rail: Rail) -> Array:
-    """Allowed less actual rise of the idle rail over what the regulator should hold, Pa."""
-    rise = point.rail_pressure[0] - point.set_pressure[0]
-    return np.asarray(IDLE_RISE_SHARE * rail.base - rise)
+def return_flow(*, rail_pressure: Array, held: Array, base: Array, flow_back: Array) -> Array:
+    """Allowed less actual rise of the idle rail over what the regulator should hold, Pa.
+
+    flow_back (m3/s) is shown in the workings only.
+    """
+    return IDLE_RISE_SHARE * base - (rail_pressure - held)
 
 
 @_for_what_is_there
@@ -156,9 +158,9 @@ filter_below = _for_what_is_there(below)
 
 
 @_for_what_is_there
-def return_hose(*, limit: Array, point: WorkingPoint) -> Array:
+def return_hose(*, limit: Array, rail_pressure: Array) -> Array:
     """Rating less the idle rail pressure, which the return line cannot exceed, Pa."""
-    return np.asarray(limit - point.rail_pressure[0])
+    return limit - rail_pressure
 
 
 @_for_what_is_there

@@ -136,7 +136,7 @@ def working_point(
     rail = pump - lost
     spare = np.maximum(flow - demand, 0.0)
     outside = (pump > supply.flow.end) | (pump < supply.flow.start)
-    bad = ~(np.abs(missed) < TOLERANCE) | outside
+    bad = ~(np.abs(missed) < TOLERANCE) | outside | np.isnan(demand)
     if bad.any():
         for array in (pump, rail, flow, spare):
             array[bad] = np.nan

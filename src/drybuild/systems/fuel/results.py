@@ -104,6 +104,11 @@ def _pressures(room: Room) -> None:
         source=REGULATOR,
     )  # fmt: skip
     room.result(
+        "fuel.idle_set_pressure", of=parts.idle_set_pressure, kind="pressure_gauge",
+        needs={"rail": "fuel.rail"}, formula="what the regulator should hold at idle",
+        source=REGULATOR,
+    )  # fmt: skip
+    room.result(
         "fuel.highest_rail_pressure", of=parts.highest_rail, kind="pressure_gauge",
         needs={"rail": "fuel.rail"}, formula="highest of p along engine speed, with overshoot",
         source=REGULATOR,
@@ -159,6 +164,19 @@ def _network(room: Room) -> None:
         },
         formula="as full load, with the engine's idle flow at λ = 1", source=BALANCE,
     )  # fmt: skip
+    for name, what, kind in (
+        ("fuel.idle_rail_pressure", parts.idle_rail_pressure, "pressure_gauge"),
+        ("fuel.idle_return_flow", parts.idle_return_flow, "flow_volume"),
+    ):
+        room.result(
+            name,
+            of=what,
+            per="blend",
+            kind=kind,
+            needs={"point": "fuel.idle.{blend}"},
+            formula="of the idle working point",
+            source=BALANCE,
+        )
     room.result(
         "fuel.pump_pressure", of=parts.highest_pump_pressure, kind="pressure_gauge",
         needs={

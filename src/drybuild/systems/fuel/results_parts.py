@@ -180,6 +180,21 @@ def highest_rail(*, rail: Rail) -> Array:
     return rail.highest
 
 
+def idle_set_pressure(*, rail: Rail) -> Array:
+    """What the regulator should hold at idle, Pa gauge."""
+    return rail.idle
+
+
+def idle_rail_pressure(*, point: WorkingPoint) -> Array:
+    """Rail pressure at idle as it comes out, Pa gauge."""
+    return np.asarray(point.rail_pressure[0])
+
+
+def idle_return_flow(*, point: WorkingPoint) -> Array:
+    """What goes back to the tank at idle, m3/s."""
+    return np.asarray(point.return_flow[0])
+
+
 # --- pump and lines -------------------------------------------------------------------------------
 
 

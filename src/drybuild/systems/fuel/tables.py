@@ -41,7 +41,7 @@ class Table:
         nodes, width = self.values.shape
         scaled = where - self.start
         scaled *= 1 / self.step
-        np.clip(scaled, 0.0, nodes - 1 - 1e-9, out=scaled)
+        np.fmin(np.fmax(scaled, 0.0, out=scaled), nodes - 1 - 1e-9, out=scaled)  # nan reads node 0
         node = scaled.astype(np.intp)
         scaled -= node
         if width > 1:
