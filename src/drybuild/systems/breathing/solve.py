@@ -154,12 +154,14 @@ def solve(
     out = {name: np.empty((len(speeds), size)) for name in names}
     start: tuple[Array, ...] = (0.7, 0.0 if cooler is None else 0.8, 0.0, 0.0)
     for k, n in enumerate(speeds):
-        row = _row(case, float(n), _at(volumetric_efficiency, k), k, passes, start)
-        start = _start(air, row) if compressor_ is not None else start
+        with np.errstate(all="ignore"):  # what cannot be becomes NaN, and is not solved
+            row = _row(case, float(n), _at(volumetric_efficiency, k), k, passes, start)
         solved = row["residual"] <= TOLERANCE
         for name, value in row.items():
             out[name][k] = value
-        if not np.all(solved):
+        if np.all(solved):
+            start = _start(air, row) if compressor_ is not None else start
+        else:
             for name in names:
                 out[name][k, np.broadcast_to(~solved, (size,))] = np.nan
     return Operating(engine_speed=speeds, **out)
