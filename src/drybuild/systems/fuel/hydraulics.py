@@ -80,10 +80,11 @@ def line_loss(
     velocity head; under about 10 mm bore any K is rough. A −6 hose may have a bore of 7.9, 8.7
     or 9.5 mm: give the bore. Source: Darcy–Weisbach with ``friction_factor``.
     """
-    speed = flow_speed(flow=flow, bore=bore)
-    number = density * speed * bore / viscosity
+    # What belongs to the line alone is worked out first: flow may have many more elements.
+    number = flow * (4 * density / (np.pi * bore * viscosity))
     friction = friction_factor(reynolds_number=number, relative_roughness=roughness / bore)
-    return (friction * length / bore + fittings) * density * speed**2 / 2
+    pressure = density / 2 / (np.pi / 4 * bore**2) ** 2
+    return (friction * (length / bore) + fittings) * (np.square(flow) * pressure)
 
 
 def fittings_loss(*, flow: Array, bore: Array, density: Array, fittings: Array) -> Array:
