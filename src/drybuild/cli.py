@@ -207,13 +207,13 @@ def _undo(commands: Any) -> None:
 
 
 def _blend(commands: Any) -> None:
-    parser = _command(
-        commands, "blend", "what to add to the tank to reach a wanted blend", run_blend
-    )
-    parser.add_argument("--in-tank", required=True, metavar="LITRES", type=float)
-    parser.add_argument("--tank-ethanol", required=True, metavar="PERCENT", type=float)
-    parser.add_argument("--add-ethanol", required=True, metavar="PERCENT", type=float)
-    parser.add_argument("--want", required=True, metavar="PERCENT", type=float)
+    text = "what to add to the tank to reach a wanted ethanol blend"
+    parser = _command(commands, "blend", text, run_blend)
+    share = 'ethanol by volume, e.g. "10 %%" or "51 to 85 %%"'
+    parser.add_argument("--in-tank", required=True, metavar="VOLUME", help='e.g. "20 L"')
+    parser.add_argument("--tank", required=True, metavar="SHARE", help=f"{share}, in the tank")
+    parser.add_argument("--add", required=True, metavar="SHARE", help=f"{share}, at the pump")
+    parser.add_argument("--want", required=True, metavar="SHARE", help=f"{share}, wanted")
 
 
 def _schema(commands: Any) -> None:
@@ -455,20 +455,38 @@ def run_undo(arguments: argparse.Namespace) -> int:
 
 def run_blend(arguments: argparse.Namespace) -> int:
     """``drybuild blend``."""
-    from drybuild.systems.fuel import to_reach
+    import numpy as np
+
+    from drybuild.systems.fuel.properties import mixed_fraction, volume_to_add
+    from drybuild.values import Draws, ValueFault, parse_value, show
 
     try:
-        added = to_reach(
-            tank_volume=arguments.in_tank / 1000, tank_ethanol=arguments.tank_ethanol / 100,
-            added_ethanol=arguments.add_ethanol / 100, wanted_ethanol=arguments.want / 100,
-        )  # fmt: skip
-    except ValueError as error:
+        tank = parse_value(arguments.in_tank, "volume")
+        shares = [parse_value(t, "fraction") for t in (arguments.tank, arguments.add)]
+        wanted = parse_value(arguments.want, "fraction").median
+    except ValueFault as error:
         raise Refused(str(error)) from None
-    litres = added * 1000
-    print(
-        f"add about {litres:.3g} L of E{arguments.add_ethanol:g} to {arguments.in_tank:g} L of "
-        f"E{arguments.tank_ethanol:g} for E{arguments.want:g} ({arguments.in_tank + litres:.3g} L in all)"
+    present, added = (share.median for share in shares)
+    litres = float(
+        volume_to_add(
+            present_volume=tank.median,
+            present_fraction=present,
+            added_fraction=added,
+            wanted_fraction=wanted,
+        )
     )
+    if not np.isfinite(litres):
+        raise Refused("that pump cannot bring the tank to the wanted blend, however much is added")
+    draws = Draws()
+    mixed = mixed_fraction(
+        first_volume=tank.column(draws, "tank"),
+        first_fraction=shares[0].column(draws, "in tank"),
+        second_volume=litres,
+        second_fraction=shares[1].column(draws, "pump"),
+    )
+    low, median, high = np.quantile(mixed, (0.025, 0.5, 0.975))
+    print(f"add {show('volume', litres)}")
+    print(f"ethanol then: {show('fraction', float(median), float(low), float(high))}")
     print("Pump blends vary (what is sold as E85 may hold 51 to 85 %): measure what you put in.")
     return 0
 
