@@ -7,13 +7,15 @@ executed; scans and logs are only listed.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from drybuild.build.declared import declaration
+from pydantic.fields import FieldInfo
+
+from drybuild.build.declared import declaration, declared_addresses, reference_fault
 from drybuild.build.errors import BuildFaults, ChangeRefused, Fault, UnknownName, nearest
 from drybuild.build.folder import (
     Adjuster,
@@ -319,27 +321,46 @@ def _check_jobs(build: Build, faults: list[Fault]) -> None:
                 faults.append(Fault("build.toml", line, where, str(change)[:120], str(error)))
 
 
-def _check_references(build: Build, faults: list[Fault]) -> None:
-    """``same_as`` must lead to a declared address, and not back to itself."""
+def _part_references(
+    model: Model, path: tuple[str, ...] = ()
+) -> Iterator[tuple[tuple[str, ...], FieldInfo, str]]:
+    """(keys, field, address) of every ``same_as`` in a part."""
+    for name, field in type(model).model_fields.items():
+        value = getattr(model, name)
+        if isinstance(value, Model):
+            yield from _part_references(value, (*path, name))
+        elif isinstance(getattr(value, "same_as", None), str):
+            yield (*path, name), field, value.same_as
+
+
+def _references(build: Build) -> Iterator[tuple[str, tuple[str, ...], str, FieldInfo]]:
+    """(file, keys, address it names, field) of every ``same_as`` of the folder."""
     for address, fact in build.stated.items():
-        other = getattr(fact.value, "same_as", None)
-        seen = {address}
-        while isinstance(other, str):
-            if declaration(other) is None:
-                line = line_of(build.files[fact.file], address.split("."))
-                faults.append(
-                    Fault(fact.file, line, address, f"same_as = {other!r}", "a declared address")
-                )
-                break
+        other, declared = getattr(fact.value, "same_as", None), declaration(address)
+        if isinstance(other, str) and declared is not None:
+            yield fact.file, tuple(address.split(".")), other, declared.field
+    for part_id, part in build.parts.items():
+        for path, field, other in _part_references(part):
+            yield build.part_files[part_id], ("part", part_id, *path), other, field
+
+
+def _check_references(build: Build, faults: list[Fault]) -> None:
+    """``same_as`` must lead to an address of the same kind, and not back to itself."""
+    for file, path, other, field in _references(build):
+        found, expected = f"same_as = {other!r}", reference_fault(field, other)
+        hint = nearest(other, tuple(declared_addresses())) if expected is not None else ""
+        seen = {".".join(path)}
+        while expected is None and isinstance(other, str):
             if other in seen:
-                line = line_of(build.files[fact.file], address.split("."))
-                faults.append(
-                    Fault(fact.file, line, address, "same_as leads back to itself", "a value")
-                )
-                break
+                found, expected = "same_as leads back to itself", "a value"
             seen.add(other)
             step = build.stated.get(other)
-            other = getattr(step.value, "same_as", None) if step is not None else None
+            other = getattr(step.value, "same_as", "") if step is not None else ""
+            if not other:
+                break
+        if expected is not None:
+            line = line_of(build.files[file], path)
+            faults.append(Fault(file, line, ".".join(path), found, expected, hint))
     text = build.files.get("build.toml", "")
     for index, adjuster in enumerate(build.adjusters):
         line = line_of(text, ("adjuster", str(index)))

@@ -14,6 +14,8 @@ from pydantic.fields import FieldInfo
 from drybuild.build.kinds import part_kinds, place_of, sections
 from drybuild.build.model import Measure, Model, Part
 from drybuild.findings import AXLES, CORNERS
+from drybuild.values import KINDS
+from drybuild.values.types import OfKind
 
 SLOTS = 16
 """Fields of one table that share a group of draw columns; more make a second group."""
@@ -85,6 +87,28 @@ def read_value(declared: Declared, raw: Any, *, known: str) -> Any:
         context={"how": known, "catalogue": declared.catalogue},
     )
     return getattr(wrapped, name) if not isinstance(wrapped, tuple) else wrapped[0][name]
+
+
+def field_kind(field: FieldInfo) -> str | None:
+    """Name of the kind of quantity that a field takes, or None for words."""
+    waiting: list[Any] = [field.annotation, *field.metadata]
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, OfKind):
+            return one.kind
+        waiting += get_args(one)
+    return None
+
+
+def reference_fault(field: FieldInfo, other: str) -> str | None:
+    """What ``same_as = other`` should have named for a field, or None when it is right."""
+    target = declaration(other)
+    if target is None:
+        return "a declared address"
+    wanted = field_kind(field)
+    if wanted is not None and field_kind(target.field) != wanted:
+        return f"the address of {KINDS[wanted].what}"
+    return None
 
 
 def inner_model(annotation: Any) -> type[Model] | None:

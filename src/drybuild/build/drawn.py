@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from fnmatch import fnmatchcase
-from typing import Any, get_args
+from typing import Any
 
 from drybuild.build.build import Stated
-from drybuild.build.declared import Declared, declaration
+from drybuild.build.declared import Declared, declaration, field_kind
 from drybuild.build.kinds import place_of
 from drybuild.build.state import State
 from drybuild.findings import Fact, Missing, UnknownAddress
 from drybuild.values import Curve, Draws, HowKnown, Value, parse_value
-from drybuild.values.types import OfKind
 
 
 class DrawnFacts:
@@ -27,6 +26,7 @@ class DrawnFacts:
         self.draws = draws
         self.typical = typical
         self._memo: dict[str, Fact | Missing] = {}
+        self._following: set[str] = set()
 
     @property
     def blends(self) -> tuple[str, ...]:
@@ -84,7 +84,12 @@ class DrawnFacts:
     ) -> Fact | Missing:
         value = found.value
         if isinstance(value, Value) and value.same_as:
+            # Which references meet depends on what is fitted: a ring of them states nothing.
+            if address in self._following:
+                return Missing(address, changed)
+            self._following.add(address)
             other = self.fact(value.same_as)
+            self._following.discard(address)
             if isinstance(other, Missing):
                 return Missing(address, changed)
             return Fact(address, other.value, other.columns, other.how, changed or other.changed)
@@ -134,10 +139,7 @@ def stated(state: State, declared: Declared) -> Stated | None:
 
 def quantity_kind(declared: Declared) -> str:
     """Name of the kind of quantity a declared fact takes. Raises KeyError for words."""
-    waiting: list[Any] = [declared.field.annotation, *declared.field.metadata]
-    while waiting:
-        one = waiting.pop()
-        if isinstance(one, OfKind):
-            return one.kind
-        waiting += get_args(one)
+    kind = field_kind(declared.field)
+    if kind is not None:
+        return kind
     raise KeyError(f"{declared.address} takes no quantity")

@@ -13,7 +13,13 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import ValidationError
 
-from drybuild.build.declared import declaration, declared_addresses, expand, read_value
+from drybuild.build.declared import (
+    declaration,
+    declared_addresses,
+    expand,
+    read_value,
+    reference_fault,
+)
 from drybuild.build.errors import ChangeRefused, nearest
 from drybuild.build.kinds import place_of, places
 
@@ -173,12 +179,18 @@ def read_setting(address: str, raw: Any, known: str = "measured") -> Any:
     if declared is None:
         raise ChangeRefused(f"nothing is declared at {address!r}")
     try:
-        return read_value(declared, raw, known=known)
+        value = read_value(declared, raw, known=known)
     except ValidationError as error:
         detail = error.errors(include_url=False)[0]
         ctx = detail.get("ctx", {})
         expected = ctx.get("expected", detail["msg"])
         raise ChangeRefused(f"{address}: found {raw!r}, expected {expected}") from None
+    other = getattr(value, "same_as", None)
+    expected = reference_fault(declared.field, other) if isinstance(other, str) else None
+    if expected is not None or other == address:
+        wanted = expected or "a value"
+        raise ChangeRefused(f"{address}: found same_as = {other!r}, expected {wanted}")
+    return value
 
 
 def _touched_by(change: Change) -> tuple[str, ...]:
