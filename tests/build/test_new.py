@@ -78,10 +78,10 @@ def test_a_starter_car_is_assumed_and_wide(tmp_path: Path, starter: str) -> None
     values = {a: s.value for a, s in build.stated.items() if isinstance(s.value, Value)}
     assert len(values) > 80
     assert all(v.how is HowKnown.ASSUMED for v in values.values())
-    exact = {a for a, v in values.items() if v.exact}
-    counts = {"engine.cylinders", "engine.injections", "engine.octane_required",
-              "registration.seats", "registration.seats_fitted"}  # fmt: skip
-    assert exact <= counts
+    as_marked = ("cylinders", "injections", "octane_required", "seats", "seats_fitted")
+    as_marked += ("rim_width", "spacer")
+    sharp = {a for a, v in values.items() if v.exact and not v.same_as and v.kind != "goal"}
+    assert {a for a in sharp if not a.endswith(as_marked)} <= {"goal.range_wanted"}
 
 
 @pytest.mark.parametrize("starter", STARTERS)

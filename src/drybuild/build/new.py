@@ -39,7 +39,7 @@ FIRST_CHANGES: Final[Mapping[str, str]] = MappingProxyType({
     "lower it": "lower springs all round",
     "more fuel": "larger injectors and pump",
     "brakes": "discs, pads and fluid in front",
-    "power": "intake, exhaust, charge cooling and the map that goes with them",
+    "power": "intake and exhaust, with a turbo also cooler, dump pipe and a first map",
     "a whole list": "all of these, one job after the other",
 })  # fmt: skip
 """What is changed first → what that means."""
@@ -87,7 +87,7 @@ def make_build(
 
 
 def starter_folder(name: str) -> Traversable:
-    """Where the data of a starter car lies: car.toml, parts/standard.toml, first_changes.toml."""
+    """Where the data of a starter car lies: car.toml, goal.toml, parts/, first_changes.toml."""
     return files("drybuild.build").joinpath("starter_cars", name)
 
 
@@ -189,11 +189,14 @@ def _build_text(
         "[goal]",
         'load = "150 ± 75 kg"                   # people and luggage',
         'lambda_full_load = "0.85 ± 0.05 lambda"',
+        *_goals(starter),
         "",
         "[blend.pump]",
         'name = "petrol from the pump"',
         "used = true",
         'ethanol = "0 to 10 %"',
+        'research_octane = "95 ± 1"             # as the pump says',
+        'vapour_pressure = "60 ± 15 kPa absolute"',
     ]
     for name, job in jobs.items():
         lines += ["", "[[job]]", f"id = {_quoted(name.replace(' ', '-'))}"]
@@ -202,6 +205,15 @@ def _build_text(
         if job.get("set"):
             lines.append(f"set = {_inline(job['set'])}")
     return "\n".join(lines) + "\n"
+
+
+def _goals(starter: str) -> list[str]:
+    """The lines that a starter car adds to [goal]; a car of its own kind has none yet."""
+    found = starter_folder(starter).joinpath("goal.toml")
+    if not found.is_file():
+        return []
+    lines = found.read_text(encoding="utf-8").splitlines()
+    return [line for line in lines if line and not line.startswith("#")]
 
 
 def _quoted(text: str) -> str:

@@ -38,7 +38,7 @@ class Registration(Section):
     seats: Number | None = fact("persons it is registered for, with the driver")
     seats_fitted: Number | None = fact(
         "persons that the fitted seats with belts take, with the driver",
-        measure=("eye", 1, "count the seats that have a belt"),
+        measure=("count", 1, "count the seats that have a belt"),
     )
     dipped_lamp_height: Length | None = fact(
         "lowest lit edge of the dipped beam above ground, as found",
@@ -51,7 +51,7 @@ class Registration(Section):
     )
     noise_at_rest: SoundLevel | None = fact(
         "noise at rest as the car is, or as expected when finished",
-        measure=("sound level meter", 20, "0.5 m from the tailpipe, at 45°, thrice"),
+        measure=("sound meter", 20, "0.5 m from the tailpipe, at 45°, thrice"),
         typical="80 to 100 dB(A)",
     )
     pass_by_noise: SoundLevel | None = fact("drive-by noise, if anybody measured it")
@@ -68,7 +68,7 @@ class LawCorner(Section):
         "hub face outboard to a plumb line from the guard's outer edge, + outboard; the least "
         "value from 30° before to 50° behind the wheel centre",
         catalogue="5 mm",
-        measure=("plumb line and rule", 10, "straight ahead: plumb line to hub face"),
+        measure=("plumb line", 10, "straight ahead: plumb line to hub face"),
         typical="60 to 110 mm",
     )
     guard_rear_edge_height: Length | None = fact(
