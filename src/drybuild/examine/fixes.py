@@ -29,6 +29,11 @@ QUICK = 1024
 """Draws used while searching; what is offered is examined with all."""
 
 OFFERED = 3
+
+RUNGS = 3
+"""Settings of one adjuster examined with all draws, from the smallest that seemed to do."""
+
+MOST_LADDERS = 8
 RANK = {Verdict.ENOUGH: 0, Verdict.UNSURE: 1, Verdict.UNMEASURED: 2, Verdict.SHORT: 3}
 
 
@@ -56,24 +61,29 @@ class Move:
     size: float
 
 
+Ladder = list[tuple[Move, ...]]
+"""Ways of one adjuster (or one pair) that seem to cure, the smallest first."""
+
+
 def find_fixes(examination: Examination, finding: Finding) -> tuple[Fix, ...]:
     """Fixes for a finding, the smallest first; empty when the declared adjusters hold none."""
     registry = examination.evaluation.registry
     state = examination.state
+    asked = examination.evaluation.asked(registry.checks[finding.check], finding.subject)
     moves = {
-        a.address: list(_moves(state, a)) for a in state.build.adjusters if _bears_on(a, finding)
+        a.address: list(_moves(state, a)) for a in state.build.adjusters if _bears_on(a, asked)
     }
-    works = {
-        address: [m for m in tries if _cures(state, registry, finding, m.changes, examination.seed)]
-        for address, tries in moves.items()
-    }
-    singles = [min(w, key=lambda m: m.size) for w in works.values() if w]
-    ranked: list[tuple[Move, ...]] = [(m,) for m in sorted(singles, key=_effort)]
-    found = _verified(examination, finding, ranked)
+    ladders: list[Ladder] = []
+    for tries in moves.values():
+        works = [m for m in tries if _cures(state, registry, finding, m.changes, examination.seed)]
+        ladders.append([(m,) for m in sorted(works, key=lambda m: m.size)])
+    singles = sorted((ladder for ladder in ladders if ladder), key=lambda way: _effort(way[0]))
+    found = _verified(examination, finding, singles)
     if not found:
         # A single move that cures it but spoils another finding may go with a second one.
         every = {a.address: list(_moves(state, a)) for a in state.build.adjusters}
-        found = _verified(examination, finding, _pairs(examination, finding, moves, every))
+        pairs = _pairs(examination, finding, moves, every)
+        found = _verified(examination, finding, [[pair] for pair in pairs])
     return tuple(found[:OFFERED])
 
 
@@ -82,16 +92,15 @@ def apply_moves(state: State, changes: tuple[Change, ...]) -> State:
     return state.after(changes, "draft:fix")
 
 
-def _effort(move: Move) -> tuple[float, float]:
-    return move.adjuster.effort, move.size
+def _effort(moves: tuple[Move, ...]) -> tuple[float, float]:
+    return sum(m.adjuster.effort for m in moves), sum(m.size for m in moves)
 
 
-def _bears_on(adjuster: Adjuster, finding: Finding) -> bool:
-    """Whether the finding rests on anything that the adjuster moves."""
-    facts = {*finding.facts, *finding.missing}
+def _bears_on(adjuster: Adjuster, asked: frozenset[str]) -> bool:
+    """Whether the adjuster moves anything that the finding may rest on, stated today or not."""
     for target in (adjuster.address, *adjuster.together):
-        for address in expand(target) or (target,):
-            if any(f == address or f.startswith(address + ".") for f in facts):
+        for address in expand(target) or instances_of(target):
+            if address in asked or any(a.startswith(address + ".") for a in asked):
                 return True
     return False
 
@@ -116,7 +125,7 @@ def _pairs(
             if _cures(state, registry, finding, changes, seed):
                 found.append(pair)
                 break
-    return sorted(found, key=lambda p: (sum(m.adjuster.effort for m in p), sum(m.size for m in p)))
+    return sorted(found, key=_effort)
 
 
 def _coarse(moves: list[Move]) -> list[Move]:
@@ -125,32 +134,40 @@ def _coarse(moves: list[Move]) -> list[Move]:
     return [ordered[i] for i in picks] if ordered else []
 
 
-def _verified(
-    examination: Examination, finding: Finding, candidates: list[tuple[Move, ...]]
-) -> list[Fix]:
-    """Those candidates that hold when the whole car is examined again."""
-    registry = examination.evaluation.registry
+def _verified(examination: Examination, finding: Finding, ladders: list[Ladder]) -> list[Fix]:
+    """The first rung of each ladder that holds when the whole car is examined again."""
     found: list[Fix] = []
-    for moves in candidates[:8]:
-        changes = tuple(c for m in moves for c in m.changes)
-        after = examine_state(
-            apply_moves(examination.state, changes), registry,
-            draws=examination.draws, seed=examination.seed, unknowns=False,
-        )  # fmt: skip
-        cured = next(
-            (f for f in after.findings if (f.check, f.subject) == (finding.check, finding.subject)),
-            None,
-        )
-        if cured is None or cured.verdict is not Verdict.ENOUGH:
-            continue
-        worse, gained = _compare(examination, after)
-        if not worse:
-            titles = tuple(_title(m) for m in moves)
-            effort = sum(m.adjuster.effort for m in moves)
-            found.append(Fix(changes, titles, effort, finding, cured, gained))
-            if len(found) == OFFERED:
+    for ladder in ladders[:MOST_LADDERS]:
+        for moves in ladder[:RUNGS]:
+            fix = _held(examination, finding, moves)
+            if fix is not None:
+                found.append(fix)
                 break
+        if len(found) == OFFERED:
+            break
     return found
+
+
+def _held(examination: Examination, finding: Finding, moves: tuple[Move, ...]) -> Fix | None:
+    """The fix, if the finding is enough with it and no other finding worse."""
+    changes = tuple(c for m in moves for c in m.changes)
+    after = examine_state(
+        apply_moves(examination.state, changes),
+        examination.evaluation.registry,
+        draws=examination.draws,
+        seed=examination.seed,
+        unknowns=False,
+    )
+    same = (f for f in after.findings if (f.check, f.subject) == (finding.check, finding.subject))
+    cured = next(same, None)
+    if cured is None or cured.verdict is not Verdict.ENOUGH:
+        return None
+    worse, gained = _compare(examination, after)
+    if worse:
+        return None
+    others = tuple(key for key in gained if key != (finding.check, finding.subject))
+    titles = tuple(_title(m) for m in moves)
+    return Fix(changes, titles, _effort(moves)[0], finding, cured, others)
 
 
 def _compare(

@@ -8,7 +8,8 @@ counts. An input that nobody has stated stands in by its usual range, for this q
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -18,9 +19,9 @@ from scipy.special import ndtri
 from drybuild.build.declared import Declared, declaration
 from drybuild.build.drawn import quantity_kind
 from drybuild.examine.examination import Examination, evaluate
-from drybuild.findings import Fact, Finding, Verdict
-from drybuild.findings.finding import margins
-from drybuild.values import ValueFault, parse_value, written
+from drybuild.findings import SIDES, Consequence, Fact, Finding, Verdict
+from drybuild.findings.finding import RESTS_ON_ASSUMED, margins
+from drybuild.values import HowKnown, ValueFault, parse_value, written
 
 READINGS = 24
 """Possible readings tried for each input."""
@@ -33,7 +34,8 @@ class Measurement:
     """A measurement worth taking.
 
     settles: expected number of undecided findings it settles; findings: those it bears on, as
-    (check, subject); both_sides: take it left and right, for cars are crooked.
+    (check, subject); both_sides: take it left and right, for cars are crooked (``input`` is one of
+    the two, ``minutes`` is for one side).
     """
 
     input: str
@@ -47,17 +49,19 @@ class Measurement:
     both_sides: bool
     now: str
 
+    @property
+    def all_minutes(self) -> int:
+        """Minutes for both sides, where it is taken on both."""
+        return self.minutes * (2 if self.both_sides else 1)
+
 
 def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement, ...]:
     """Measurements ranked by findings settled per minute. Empty when nothing is undecided.
 
-    Only armed findings count: what nobody changes is as found and not asked about.
+    Only armed findings count: what nobody changes is as found and not asked about. Nor do those
+    that are unsure only because a limit was recalled: they want the rule read, not the car.
     """
-    open_findings = [
-        (i, f)
-        for i, f in enumerate(examination.findings)
-        if f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED)
-    ]
+    open_findings = _open(examination)
     if not open_findings:
         return ()
     rows, columns, typical = _margins(examination, open_findings)
@@ -68,14 +72,54 @@ def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement,
             name = made.input
             if name not in found or found[name].settles < made.settles:
                 found[name] = made
-    ranked = sorted(found.values(), key=lambda m: (-m.settles / m.minutes, m.input))
+    ranked = sorted(
+        _both_sides_as_one(found.values()), key=lambda m: (-m.settles / m.all_minutes, m.input)
+    )
     return tuple(ranked[:most])
+
+
+def _open(examination: Examination) -> list[tuple[int, Finding]]:
+    return [
+        (i, f)
+        for i, f in enumerate(examination.findings)
+        if f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED) and not _wants_reading(f)
+    ]
+
+
+def _both_sides_as_one(found: Iterable[Measurement]) -> list[Measurement]:
+    """Left and right of one measurement as one line: a side alone leaves half of it open."""
+    pairs: dict[str, Measurement] = {}
+    for m in sorted(found, key=lambda m: m.input):
+        name = ".".join("side" if w in SIDES else w for w in m.input.split("."))
+        first = pairs.get(name)
+        if first is None:
+            pairs[name] = m
+            continue
+        both = tuple(dict.fromkeys((*first.findings, *m.findings)))
+        apart = len(both) == len(first.findings) + len(m.findings)
+        settles = first.settles + m.settles if apart else max(first.settles, m.settles)
+        pairs[name] = replace(first, settles=settles, findings=both)
+    return list(pairs.values())
+
+
+def _wants_reading(finding: Finding) -> bool:
+    """Unsure although inside with the chance wanted: the rule itself is what is not known."""
+    return (
+        finding.consequence is Consequence.LAW
+        and finding.chance is not None
+        and finding.chance >= finding.consequence.wanted_chance
+    )
+
+
+def _lacking(finding: Finding) -> tuple[str, ...]:
+    """The facts of which any one would do, when nothing else is missing; else nothing."""
+    return tuple(finding.missing[0].split("|")) if len(finding.missing) == 1 else ()
 
 
 def _candidates(open_findings: list[tuple[int, Finding]]) -> list[str]:
     found: dict[str, None] = {}
     for _, finding in open_findings:
-        for address in (*finding.missing, *(u.input for u in finding.unknowns)):
+        for address in (*_lacking(finding), *(u.input for u in finding.unknowns)):
             found.setdefault(address.removeprefix("base:"))
     return [a for a in found if _measurable(a)]
 
@@ -92,7 +136,8 @@ def _margins(
     typical = frozenset(
         a
         for _, f in open_findings
-        for a in f.missing
+        for m in f.missing
+        for a in m.split("|")
         if (d := declaration(a)) is not None and d.typical is not None
     )
     with_typical = evaluate(
@@ -131,13 +176,16 @@ def _weigh(
         return None
     if sigma is None or not isinstance(column, np.ndarray):
         # No usual range is declared: all that can be said is what becomes computable.
-        only = [f for _, f in concerned if f.missing == (address,)]
+        only = [f for _, f in concerned if address in _lacking(f)]
         return _measurement(declared, examination, only, float(len(only)), "not stated")
     if sigma >= 0.9 * float(np.std(column)):
         return None
     weights = _reading_weights(column, sigma)
+    assumed = isinstance(fact, Fact) and fact.how is HowKnown.ASSUMED
     settled, named = 0.0, []
     for index, finding in concerned:
+        if finding.why == RESTS_ON_ASSUMED and not assumed:
+            continue  # only a better word on what is assumed settles it
         share = _settled(finding, rows.get(index), weights, address)
         if share > 0:
             settled += share
@@ -147,10 +195,10 @@ def _weigh(
 
 
 def _bears_on(address: str, finding: Finding) -> bool:
-    if address in finding.missing:
-        return finding.missing == (address,)
+    if finding.missing:
+        return address in _lacking(finding)
     names = {u.input.removeprefix("base:") for u in finding.unknowns}
-    return address in names and not finding.missing
+    return address in names
 
 
 def _reading_weights(column: FloatArray, sigma: float) -> FloatArray:
@@ -171,7 +219,7 @@ def _reading_weights(column: FloatArray, sigma: float) -> FloatArray:
 def _settled(finding: Finding, row: FloatArray | None, weights: FloatArray, address: str) -> float:
     """Share of possible readings after which the finding is no longer undecided."""
     if row is None:
-        return 1.0 if finding.missing == (address,) else 0.0
+        return 1.0 if address in _lacking(finding) else 0.0
     wanted = finding.consequence.wanted_chance
     chance = weights @ (row >= 0)
     return float(np.mean((chance >= wanted) | (chance <= 1 - wanted)))
@@ -204,9 +252,6 @@ def _measurement(
     both = "left" in sided or "right" in sided
     return Measurement(
         declared.address, declared.doc, measure.how, measure.tool, measure.minutes,
-        settles, sum(
-            f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED)
-            for f in examination.findings
-        ),
+        settles, len(_open(examination)),
         tuple((f.check, f.subject) for f in findings), both, now,
     )  # fmt: skip

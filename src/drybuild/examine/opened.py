@@ -11,6 +11,7 @@ from drybuild.build.errors import nearest
 from drybuild.examine.examination import DRAWS, SEED, Examination, examine_state
 from drybuild.examine.fixes import Fix, find_fixes
 from drybuild.examine.measuring import Measurement, measure_next
+from drybuild.examine.naming import plain_name
 from drybuild.examine.workings import Step, workings
 from drybuild.findings import Finding, Registry
 from drybuild.journal import Journal, Present, after_session, finished, present
@@ -70,7 +71,8 @@ class OpenBuild:
         """What must be said beside an answer: stale readings, clashes, known faults."""
         head = self.build.head
         found = [
-            f"reading {s.reading.id} of {s.reading.address} no longer holds: {s.change} came after it"
+            f"reading {s.reading.id} of {plain_name(s.reading.address)} no longer holds: "
+            f"{s.change} came after it"
             for s in self.present.stale
         ]
         found += [

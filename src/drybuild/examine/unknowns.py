@@ -41,8 +41,9 @@ def with_unknowns(
     for index, row in enumerate(labels):
         mask[index, [at[key] for key in row]] = True
     measured = np.array([f.margin is not None and f.kind != "match" for f in findings])
-    with np.errstate(all="ignore"):
-        spread = np.nanstd(np.where(measured[:, None], rows, 0.0), axis=1)
+    solved = np.isfinite(rows).sum(axis=1) > 1
+    spread = np.zeros(len(rows))
+    spread[measured & solved] = np.nanstd(rows[measured & solved], axis=1)
     chosen = np.flatnonzero(measured & (spread > 0) & mask.any(axis=1))
     if not len(chosen):
         return findings

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from drybuild.build import State
+from drybuild.examine.naming import plain_list
 from drybuild.findings import Finding, RecordSpec, Registry, Verdict
 from drybuild.findings.words import stopped_with, use_closure, uses
 
@@ -112,14 +113,10 @@ def _hold(finding: Finding) -> Hold:
         if finding.why:
             why = f"{place}{finding.title}: {finding.why}"
     elif finding.verdict is Verdict.UNMEASURED:
-        why = f"{place}{finding.title}: nobody has measured {_listed(finding.missing)}"
-        do = f"measure or look up {_listed(finding.missing)}"
+        lacking = plain_list(finding.missing, seen_from=finding.subject)
+        why = f"{place}{finding.title}: nobody has measured {lacking}"
+        do = f"measure or look up {plain_list(finding.missing)}"
     return Hold(finding.check, finding.subject, why, do, safety=finding.safety)
-
-
-def _listed(addresses: tuple[str, ...]) -> str:
-    words = [a.replace("_", " ").replace(".", " ") for a in addresses[:3]]
-    return ", ".join(words) + (f" and {len(addresses) - 3} more" if len(addresses) > 3 else "")
 
 
 def _record_hold(owed: Owed) -> Hold:

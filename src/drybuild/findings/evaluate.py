@@ -18,6 +18,7 @@ from drybuild.findings.errors import FormulaRefused, UnknownAddress
 from drybuild.findings.needs import Need, fill, subjects
 from drybuild.findings.registry import CheckSpec, Registry, ResultSpec
 from drybuild.findings.slack import NOT_APPLICABLE, Along, RuleSlack
+from drybuild.findings.words import RangeNote
 from drybuild.values import HowKnown
 
 NOTHING: frozenset[str] = frozenset()
@@ -143,6 +144,15 @@ class Evaluation:
             return RawFinding(spec, subject, None, gap, refused)
         return self._raw(spec, subject, gap, raw, outcome)
 
+    def asked(self, spec: CheckSpec | ResultSpec, subject: str) -> frozenset[str]:
+        """Every fact address that a check or result may take, stated or not, results followed."""
+        found: set[str] = set()
+        for need in spec.needs.values():
+            for address in fill(need, spec.per, subject).addresses:
+                named = self._results.get(address)
+                found |= {address} if named is None else self.asked(*named)
+        return frozenset(found)
+
     def _raw(
         self, spec: CheckSpec, subject: str, gap: Any, raw: Any, outcome: Outcome
     ) -> RawFinding | None:
@@ -207,6 +217,16 @@ class Evaluation:
         return Outcome(value, True, outcome.facts, outcome.touched, outcome.lowest, outcome.notes)
 
 
+def _any_of(lacking: list[frozenset[str]]) -> frozenset[str]:
+    """What is missing when any one of several inputs would do.
+
+    Facts are named together, ``a|b``; where one of them is a result of many facts, the fewest.
+    """
+    if all(len(one) == 1 for one in lacking):
+        return frozenset({"|".join(dict.fromkeys(next(iter(one)) for one in lacking))})
+    return min(lacking, key=len)
+
+
 def check_addresses(registry: Registry, facts: FactSource) -> list[str]:
     """Input addresses that no model and no result declares (a test keeps this empty)."""
     results = registry.instances(facts.blends)
@@ -242,10 +262,8 @@ def _not_stated(need: Need, tried: list[Outcome]) -> Outcome:
         arms = NOTHING.union(*(t.touched for t in tried))
     if need.optional:
         return Outcome(None, True, NOTHING, arms)
-    missing = NOTHING.union(*(t.missing for t in tried))
-    return Outcome(
-        None, False, NOTHING, arms, missing=missing, absent=any(t.absent for t in tried)
-    )
+    missing = _any_of([t.missing for t in tried])
+    return Outcome(None, False, NOTHING, arms, missing=missing, absent=any(t.absent for t in tried))
 
 
 def _gather(
@@ -261,7 +279,10 @@ def _gather(
         absent = any(o.absent for o in inputs)
     notes = NOTHING.union(*(o.notes for o in inputs))
     if valid:
-        left = (_outside(key, given[key].value, *ends) for key, ends in valid.items())
+        left = (
+            _outside(key, given[key].value, *ends, needs[key].addresses)
+            for key, ends in valid.items()
+        )
         notes = notes.union(note for note in left if note)
     ways = [o.lowest for o in inputs if o.lowest is not None]
     outcome = Outcome(
@@ -295,7 +316,9 @@ def _based(facts: frozenset[str]) -> frozenset[str]:
     return frozenset(f if f.startswith("base:") else f"base:{f}" for f in facts)
 
 
-def _outside(key: str, value: Any, low: float, high: float) -> str | None:
+def _outside(
+    key: str, value: Any, low: float, high: float, addresses: tuple[str, ...]
+) -> RangeNote | None:
     if not isinstance(value, int | float | np.ndarray):
         return None
     array = np.asarray(value, dtype=np.float64)
@@ -303,7 +326,7 @@ def _outside(key: str, value: Any, low: float, high: float) -> str | None:
         share = float(np.mean((array < low) | (array > high)))
     if share <= 0:
         return None
-    return f"{key.replace('_', ' ')} outside {low:g} to {high:g} (SI) in {share:.0%} of draws"
+    return RangeNote(key, low, high, share, addresses)
 
 
 def _blank_outside(

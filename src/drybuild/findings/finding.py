@@ -14,6 +14,8 @@ from drybuild.values import HowKnown, quantiles
 
 FloatArray = npt.NDArray[np.float64]
 
+RESTS_ON_ASSUMED = "rests on assumed inputs, and someone can be hurt"
+
 
 @dataclass(frozen=True, slots=True)
 class Interval:
@@ -143,7 +145,7 @@ def verdict_of(item: RawFinding, margin: Interval, chance: float) -> tuple[Verdi
     if chance < wanted:
         return Verdict.UNSURE, ""
     if consequence is Consequence.INJURY and item.outcome.lowest is HowKnown.ASSUMED:
-        return Verdict.UNSURE, "rests on assumed inputs, and someone can be hurt"
+        return Verdict.UNSURE, RESTS_ON_ASSUMED
     return Verdict.ENOUGH, ""
 
 

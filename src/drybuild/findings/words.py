@@ -67,6 +67,30 @@ class Source:
         return f"{text} (from memory)" if self.how == "memory" else text
 
 
+class RangeNote(str):
+    """A note that a formula's input left its range in some draws; SI, for faces to convert.
+
+    It reads as a sentence by itself. key: the input's name in the formula; low, high: the range;
+    share: of draws outside it; addresses: where the input comes from, first known one first.
+    """
+
+    key: str
+    low: float
+    high: float
+    share: float
+    addresses: tuple[str, ...]
+
+    def __new__(
+        cls, key: str, low: float, high: float, share: float, addresses: tuple[str, ...]
+    ) -> RangeNote:
+        note = super().__new__(
+            cls, f"{key.replace('_', ' ')} outside {low:g} to {high:g} (SI) in {share:.0%} of draws"
+        )
+        note.key, note.low, note.high, note.share = key, low, high, share
+        note.addresses = addresses
+        return note
+
+
 PRACTICE = Source("common practice, no source", how="practice")
 
 

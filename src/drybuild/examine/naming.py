@@ -1,0 +1,38 @@
+"""Addresses in plain words: ``wheel.front.left.spoke_depth`` is a front left wheel spoke depth."""
+
+from __future__ import annotations
+
+from drybuild.findings import AXLES, SIDES
+
+OF_THE_CAR = frozenset({"car", "registration", "goal", "build"})
+"""Tables that need no word of their own: what they hold is the car's or the owner's."""
+
+
+def plain_name(address: str, *, seen_from: str = "") -> str:
+    """An address as one says it.
+
+    seen_from: a subject (``front.left``, ``rear``, a blend's id) that was named already and is not
+    said again. Alternatives (``a|b``) are joined by *or*, ``base:`` is said as *as found*.
+    """
+    if "|" in address:
+        names = [plain_name(one, seen_from=seen_from) for one in address.split("|")]
+        return " or ".join(dict.fromkeys(names))
+    plain = address.removeprefix("base:")
+    table, *rest = plain.split(".")
+    where = []
+    while rest and rest[0] in (*AXLES, *SIDES):
+        where.append(rest.pop(0))
+    if table == "blend" and rest:
+        where, table = [rest.pop(0)], ""
+    if where and seen_from.split(".")[: len(where)] == where:
+        where = []
+    words = [*where, "" if table in OF_THE_CAR else table, *rest]
+    said = " ".join(w.replace("_", " ") for w in words if w)
+    return f"{said}, as found" if plain != address else said
+
+
+def plain_list(addresses: tuple[str, ...], *, seen_from: str = "", most: int = 3) -> str:
+    """Addresses in words, the first few of them, each said once."""
+    words = list(dict.fromkeys(plain_name(a, seen_from=seen_from) for a in addresses))
+    more = len(words) - most
+    return ", ".join(words[:most]) + (f" and {more} more" if more > 0 else "")
