@@ -136,7 +136,7 @@ def test_unmeasured_stops_what_its_check_stops(opened):
     finished = opened.examine("finished")
     held = finished.use("full load")
     assert not held.allowed
-    assert "nobody has measured wheel front left hub bore" in held.holds[0].why
+    assert "front left: hub bore: nobody has measured wheel hub bore" in held.holds[0].why
 
 
 def test_records_are_owed_beside_a_plan_and_hold_the_present_car(opened):

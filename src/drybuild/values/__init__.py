@@ -20,6 +20,7 @@ from drybuild.values.errors import (
 )
 from drybuild.values.formatting import (
     System,
+    figures,
     fixed_unit,
     show,
     show_number,
@@ -52,7 +53,8 @@ __all__ = [
     "KINDS", "METHODS", "AmbiguousUnit", "Array", "Curve", "CurveFault", "DashSizeFault",
     "DrawnCurve", "Draws", "DrybuildError", "Fault", "HowKnown", "Kind", "Method", "MethodFault",
     "Shares", "System", "Unit", "UnitFault", "Value", "ValueFault", "chance", "dash_bores",
-    "deviation", "effective_size", "fixed_unit", "interval", "joint_chance", "kind_named", "mean",
+    "deviation", "effective_size", "figures", "fixed_unit", "interval", "joint_chance",
+    "kind_named", "mean",
     "method_doubt", "method_named", "methods_for", "parse_curve", "parse_value", "quantile",
     "quantiles", "reweight", "shares", "shares_many", "shortest_interval", "show", "show_number",
     "show_value", "shown_unit", "summary", "to_unit", "unit_of", "worst_along", "written",

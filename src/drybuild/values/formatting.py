@@ -11,6 +11,8 @@ from drybuild.values.units import Unit, unit_of
 
 System = Literal["metric", "us"]
 
+NOISE = 1e-9
+
 
 def show(kind: str, median: float, low: float | None = None, high: float | None = None,
          system: System = "metric") -> str:
@@ -20,28 +22,39 @@ def show(kind: str, median: float, low: float | None = None, high: float | None 
     rounding would move one of them by a third of the doubt, or make an end read 0 that is not.
     Without doubt: as ``show_number``.
     """
-    the_kind = kind_named(kind)
     if kind == "match":
         return "yes" if median >= 0.0 else "no"
     if math.isnan(median):
         return "not solved"
-    unit, label = shown_unit(the_kind, median if low is None or high is None
-                             else max(abs(low), abs(high), abs(median)), system)
-    middle = unit.from_si(median)
     if low is None or high is None or math.isnan(low) or math.isnan(high):
-        return _with_unit(_plain(middle), label)
+        return show_number(kind, median, system)
+    middle, least, most, label = figures(kind, median, low, high, system)
+    if least == middle == most:
+        return _with_unit(middle, label)
+    return f"about {_with_unit(middle, label)}, {least} to {most}"
+
+
+def figures(kind: str, median: float, low: float, high: float,
+            system: System = "metric") -> tuple[str, str, str, str]:
+    """Median, lower and upper end in one unit with the same decimals, and the unit; SI in.
+
+    What is below a billionth of the shown unit is the arithmetic's own noise and reads 0.
+    """
+    unit, label = shown_unit(kind_named(kind), max(abs(low), abs(high), abs(median)), system)
+    middle = unit.from_si(median)
     ends = sorted((unit.from_si(low), unit.from_si(high)))
     half = (ends[1] - ends[0]) / 2.0
     if not math.isfinite(half):
-        return f"about {_with_unit(_plain(middle), label)}, {_plain(ends[0])} to {_plain(ends[1])}"
-    if half <= 1e-9 * max(abs(middle), 1e-300):
-        return _with_unit(_plain(middle), label)
+        return _plain(middle), _plain(ends[0]), _plain(ends[1]), label
+    if max(abs(middle), abs(ends[0]), abs(ends[1])) < NOISE:
+        return "0", "0", "0", label
+    if half <= 1e-9 * abs(middle):
+        said = _plain(middle)
+        return said, said, said, label
     places = _places(half, (middle, *ends))
     if any(end != 0.0 and float(_fixed(end, places)) == 0.0 for end in ends):
         places += 1
-    said = _fixed(middle, places)
-    return (f"about {_with_unit(said, label)}, {_fixed(ends[0], places)} to "
-            f"{_fixed(ends[1], places)}")
+    return _fixed(middle, places), _fixed(ends[0], places), _fixed(ends[1], places), label
 
 
 def show_number(kind: str, value: float, system: System = "metric") -> str:
