@@ -26,6 +26,9 @@ BOOSTED = 1.15
 PLENTY = 10.0
 """Slack written where a point is not under boost, so that it is never the worst one."""
 
+FAR = 1000.0
+"""As ``PLENTY``, in kelvin."""
+
 CHARGE_LIMIT = 333.15
 COOLER_LOSS = 14_000.0
 DEPRESSION = 5_000.0
@@ -121,11 +124,17 @@ def exhaust_back_pressure(
 def catalyst_temperature(
     *, exhaust: ExhaustState, limit: Array, catalyst: bool | None, used: bool | None
 ) -> Any:
-    """Limit of the catalyst less the gas temperature behind the turbine, K."""
+    """Limit of the catalyst less the gas temperature behind the turbine, K.
+
+    Only where at least half of the greatest flow passes: that is where the gas is as hot as the
+    temperature stated before the turbine.
+    """
     if used is False or catalyst is False:
         return NOT_APPLICABLE
-    slack = limit - np.asarray(exhaust.temperature_after_turbine)
-    return Along(np.atleast_2d(slack), exhaust.engine_speed, "rotation_speed")
+    flow = np.atleast_2d(exhaust.flow)
+    little = flow < 0.5 * flow.max(axis=0)
+    slack = np.where(little, FAR, limit - np.asarray(exhaust.temperature_after_turbine))
+    return Along(slack, exhaust.engine_speed, "rotation_speed")
 
 
 def exhaust_temperature(*, temperature: Array, limit: Array, turbo: bool | None) -> Any:

@@ -19,7 +19,11 @@ import numpy.typing as npt
 from drybuild.systems.breathing import compressor, compressor_map
 from drybuild.systems.breathing.air import CP_DRY, R_DRY, R_VAPOUR, Air
 from drybuild.systems.breathing.compressor_map import MapGrid, Row
-from drybuild.systems.breathing.exchange import charge_temperature, effectiveness_crossflow
+from drybuild.systems.breathing.exchange import (
+    charge_temperature,
+    effectiveness_crossflow,
+    scaled_pressure_loss,
+)
 from drybuild.values import Array
 
 FloatArray = npt.NDArray[np.float64]
@@ -143,16 +147,20 @@ def solve(
     if compressor_ is not None and compressor_.map is None and compressor_.efficiency is None:
         raise ValueError("needs the compressor's map, or its efficiency")
     speeds = np.asarray(engine_speed, dtype=np.float64)
-    case = _Case(
-        air, displacement, target_pressure, intake_loss,
-        air.temperature + intake_temperature_rise, compressor_, cooler, throttle_loss,
-        _gas_constant(air),
+    case = _case(
+        air, displacement, target_pressure, air.temperature + intake_temperature_rise, intake_loss,
+        compressor_, cooler, throttle_loss,
     )  # fmt: skip
     reach = 1.0 if compressor_ is None else compressor_.reach
     size = _size(case, (volumetric_efficiency, reach))
-    names = [field.name for field in fields(Operating) if field.name != "engine_speed"]
+    same = {  # along engine speed: one row, seen sixteen times
+        "outside_temperature": air.temperature,
+        "compressor_inlet_temperature": case.inlet_temperature,
+        "boost_target": air.pressure if compressor_ is None else target_pressure,
+    }
+    names = [f.name for f in fields(Operating) if f.name not in ("engine_speed", *same)]
     out = {name: np.empty((len(speeds), size)) for name in names}
-    start: tuple[Array, ...] = (0.7, 0.0 if cooler is None else 0.8, 0.0, 0.0)
+    start: tuple[Array, ...] | None = None
     for k, n in enumerate(speeds):
         with np.errstate(all="ignore"):  # what cannot be becomes NaN, and is not solved
             row = _row(case, float(n), _at(volumetric_efficiency, k), k, passes, start)
@@ -164,88 +172,139 @@ def solve(
         else:
             for name in names:
                 out[name][k, np.broadcast_to(~solved, (size,))] = np.nan
-    return Operating(engine_speed=speeds, **out)
+    shape = (len(speeds), size)
+    views = {name: np.broadcast_to(np.asarray(v, float), shape) for name, v in same.items()}
+    return Operating(engine_speed=speeds, **out, **views)
 
 
 @dataclass(frozen=True, slots=True)
 class _Case:
+    """What does not change along engine speed.
+
+    intake: Pa per square of flow; cooler_loss, throttle: the same, times temperature over
+    pressure; to_map: corrected flow for flow over inlet pressure.
+    """
+
     air: Air
     displacement: Array
     target: Array
-    intake: Loss | None
     inlet_temperature: Array
+    intake: Array
     compressor: Compressor | None
+    to_map: Array
     cooler: ChargeCooler | None
-    throttle: Loss | None
+    cooler_loss: Array
+    throttle: Array
     gas_constant: Array
 
 
+def _case(
+    air: Air,
+    displacement: Array,
+    target: Array,
+    inlet_temperature: Array,
+    intake: Loss | None,
+    machine: Compressor | None,
+    cooler: ChargeCooler | None,
+    throttle: Loss | None,
+) -> _Case:
+    gas = _gas_constant(air)
+    to_map: Array = np.nan
+    if machine is not None and machine.map is not None:
+        to_map = compressor.corrected_flow(
+            flow=1.0 / machine.flow_scale, inlet_temperature=inlet_temperature,
+            inlet_pressure=1.0, map_temperature=machine.map.temperature,
+            map_pressure=machine.map.pressure,
+        )  # fmt: skip
+    return _Case(
+        air, displacement, target, inlet_temperature, _loss_at_one(intake, air.density), machine,
+        to_map, cooler, _loss_at_one(None if cooler is None else cooler.loss, 1.0) * gas,
+        _loss_at_one(throttle, 1.0) * gas, gas,
+    )  # fmt: skip
+
+
+def _loss_at_one(loss: Loss | None, density: Array) -> Array:
+    """Loss at a flow of 1 kg/s and that density; it grows with the square of the flow."""
+    if loss is None:
+        return 0.0
+    return scaled_pressure_loss(
+        loss=loss.loss, at_flow=loss.flow, at_density=loss.density, flow=1.0, density=density
+    )
+
+
 def _row(
-    case: _Case, speed: float, ve: Array, k: int, passes: int, start: tuple[Array, ...]
+    case: _Case,
+    speed: float,
+    ve: Array,
+    k: int,
+    passes: int,
+    start: tuple[Array, ...] | None,
 ) -> dict[str, Any]:
     """Solve at one engine speed. Arrays of one row stay in the processor's cache."""
-    air, machine, cooler = case.air, case.compressor, case.cooler
+    air, machine, t1 = case.air, case.compressor, case.inlet_temperature
     per_pressure = ve * case.displacement * (speed / (4.0 * pi)) / case.gas_constant
     reach = 1.0 if machine is None else _at(machine.reach, k)
     target = case.target if machine is not None else np.inf
-    t1 = case.inlet_temperature
     # The first guess takes efficiency, effectiveness and losses from the speed below: it saves
     # passes.
-    efficiency, effectiveness, lost_before, lost_after = start
+    cooler = case.cooler
+    guess = (0.7, 0.0 if cooler is None else 0.8, 0.0, 0.0) if start is None else start
+    efficiency, effectiveness, lost_before, lost_after = guess
     pressure = np.minimum(target, reach * air.pressure)
-    hot = compressor.outlet_temperature(
-        inlet_temperature=t1, pressure_ratio=pressure / air.pressure, efficiency=efficiency
-    )
+    hot = _hot(machine, t1, pressure / air.pressure, efficiency)
     temperature = hot - effectiveness * (hot - air.temperature)
     square = (per_pressure * pressure / temperature) ** 2
     pressure = np.minimum(
         target, reach * (air.pressure - lost_before * square) - lost_after * square
     )
     flow = per_pressure * pressure / temperature
-    residual: Array = np.inf
     before = flow
     for step in range(passes):
-        p1 = air.pressure - _loss(case.intake, flow, air.density)
-        mean = 2.0 * pressure / (case.gas_constant * (hot + temperature))
-        cooler_loss = _loss(None if cooler is None else cooler.loss, flow, mean)
-        after = cooler_loss + _loss(
-            case.throttle, flow, pressure / (case.gas_constant * temperature)
-        )
-        ratio = np.minimum((target + after) / p1, reach)
+        square = flow * flow
+        p1 = air.pressure - case.intake * square
+        over = square / pressure
+        cooler_loss = case.cooler_loss * over * (0.5 * (hot + temperature))
+        after = cooler_loss + case.throttle * over * temperature
+        wanted = (target + after) / p1
+        ratio = np.minimum(wanted, reach)
         pressure = ratio * p1 - after
-        row, corrected, efficiency = _compressor(machine, flow, ratio, t1, p1)
-        hot = t1 if machine is None else compressor.outlet_temperature(
-            inlet_temperature=t1, pressure_ratio=ratio, efficiency=efficiency
-        )  # fmt: skip
+        row, corrected, efficiency = _on_map(case, flow, ratio, p1)
         effectiveness = _effectiveness(cooler, flow)
+        hot = _hot(machine, t1, ratio, efficiency)
         cooled = hot - effectiveness * (hot - air.temperature)
         new_flow = per_pressure * pressure / cooled
-        residual = np.maximum(np.abs(new_flow / flow - 1.0), np.abs(cooled / temperature - 1.0))
-        if step == passes - 2:
-            new_flow, before = _ahead(before, flow, new_flow), flow
-        else:
-            before = flow
-        flow, temperature = new_flow, cooled
+        if step == passes - 1:
+            residual = np.maximum(
+                np.abs(new_flow / flow - 1.0), np.abs(cooled / temperature - 1.0)
+            )
+        elif step == passes - 2:
+            new_flow = _ahead(before, flow, new_flow)
+        before, flow, temperature = flow, new_flow, cooled
     return {
-        "outside_temperature": air.temperature,
         "manifold_pressure": pressure,
         "manifold_temperature": temperature,
         "air_flow": flow,
         "dry_air_flow": flow / (1.0 + air.humidity_ratio),
         "pressure_ratio": ratio,
         "compressor_inlet_pressure": p1,
-        "compressor_inlet_temperature": t1,
         "compressor_outlet_pressure": pressure + after,
         "compressor_outlet_temperature": hot,
         "corrected_flow": corrected,
         "efficiency": efficiency,
         "cooler_loss": cooler_loss,
         "cooler_effectiveness": effectiveness,
-        "boost_target": target if machine is not None else air.pressure,
-        "limited": (target + after) > reach * p1,
+        "limited": wanted > reach,
         "residual": residual,
         **_map_readings(machine, row, corrected, ratio, t1),
     }
+
+
+def _hot(machine: Compressor | None, t1: Array, ratio: Array, efficiency: Array) -> Array:
+    if machine is None:
+        return t1
+    return compressor.outlet_temperature(
+        inlet_temperature=t1, pressure_ratio=ratio, efficiency=efficiency
+    )
 
 
 def _start(air: Air, row: dict[str, Any]) -> tuple[Array, ...]:
@@ -266,21 +325,18 @@ def _ahead(first: Array, second: Array, third: Array) -> Array:
     return np.where(settled | ~near, third, third - jump)
 
 
-def _compressor(
-    machine: Compressor | None, flow: Array, ratio: Array, t1: Array, p1: Array
+def _on_map(
+    case: _Case, flow: Array, ratio: Array, p1: Array
 ) -> tuple[Row | None, Array, Array]:
     """Row of the map, corrected flow on the map's own terms, and efficiency."""
+    machine = case.compressor
     if machine is None:
         return None, np.nan, np.nan
     if machine.map is None:
         return None, np.nan, np.nan if machine.efficiency is None else machine.efficiency
-    grid = machine.map
-    corrected = compressor.corrected_flow(
-        flow=flow, inlet_temperature=t1, inlet_pressure=p1,
-        map_temperature=grid.temperature, map_pressure=grid.pressure,
-    ) / machine.flow_scale  # fmt: skip
-    row = compressor_map.find_row(grid, ratio)
-    efficiency = compressor_map.read_efficiency(grid, row, corrected)
+    corrected = case.to_map * flow / p1
+    row = compressor_map.find_row(machine.map, ratio)
+    efficiency = compressor_map.read_efficiency(machine.map, row, corrected)
     return row, corrected, efficiency * machine.efficiency_scale
 
 
@@ -313,13 +369,6 @@ def _effectiveness(cooler: ChargeCooler | None, flow: Array) -> Array:
     return found * (least / charge)
 
 
-def _loss(loss: Loss | None, flow: Array, density: Array) -> Array:
-    if loss is None:
-        return 0.0
-    ratio = flow / loss.flow
-    return loss.loss * (ratio * ratio) * (loss.density / density)
-
-
 def _gas_constant(air: Air) -> Array:
     w = air.humidity_ratio
     return (R_DRY + w * R_VAPOUR) / (1.0 + w)
@@ -334,11 +383,9 @@ def _size(case: _Case, along: tuple[Array, ...]) -> int:
     """Number of draws: the longest last axis. ``along``: what has engine speed as first axis."""
     air, machine, cooler = case.air, case.compressor, case.cooler
     given: list[Any] = [case.displacement, case.inlet_temperature, case.gas_constant]
-    given += [air.pressure, air.temperature, air.density, case.target if machine else None]
-    for loss in (case.intake, case.throttle, cooler.loss if cooler else None):
-        given += [loss.loss, loss.flow, loss.density] if loss else []
+    given += [air.pressure, case.intake, case.throttle, case.cooler_loss, case.to_map]
     given += [cooler.conductance, cooler.cold_capacity] if cooler else []
-    given += [machine.efficiency, machine.flow_scale, machine.efficiency_scale] if machine else []
+    given += [case.target, machine.efficiency, machine.efficiency_scale] if machine else []
     sizes = [np.size(value) for value in given if value is not None]
     sizes += [np.shape(value)[1] for value in along if np.ndim(value) == 2]
     return max(sizes)
