@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -48,10 +49,12 @@ class Reading:
     slack: Array
     memory: bool
 
-    @property
+    @cached_property
     def best(self) -> float:
         """The slack's middle."""
-        return float(np.median(np.asarray(self.slack, dtype=np.float64)))
+        if isinstance(self.slack, float) or self.slack.ndim == 0:
+            return float(self.slack)
+        return float(np.median(self.slack))
 
 
 def slack_of(rule: AnyRule, given: Mapping[str, Any], original: Original | None = None) -> Array:
@@ -211,4 +214,4 @@ def _step(
 def _edge(slack: Array, scale: Array, inclusive: bool) -> Array:
     """Exactly at the limit: 0 where the limit itself is allowed, just below 0 where not."""
     width = EDGE * np.maximum(1e-3, np.abs(scale))
-    return np.where(np.abs(slack) <= width, 0.0 if inclusive else -width, slack)
+    return np.asarray(np.where(np.abs(slack) <= width, 0.0 if inclusive else -width, slack))

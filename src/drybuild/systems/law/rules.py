@@ -299,6 +299,7 @@ def _within(part: str, whole: str) -> bool:
     return part == whole or part.startswith(whole + "-")
 
 
+@cache
 def number(text: str, kind: str) -> float:
     """A limit as written, in SI; limits are exact. Raises ValueError that says what was wrong."""
     try:
