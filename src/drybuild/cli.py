@@ -144,9 +144,10 @@ def _measure(commands: Any) -> None:
     _state(parser)
 
 
-def _finding_arguments(parser: argparse.ArgumentParser) -> None:
+def _finding_arguments(parser: argparse.ArgumentParser, optional: bool = False) -> None:
     _folder(parser)
-    parser.add_argument("check", metavar="CHECK", help="id of the check, or its last word")
+    text = "id of the check, or its last word" + ("; none: all that is open" if optional else "")
+    parser.add_argument("check", metavar="CHECK", nargs="?" if optional else None, help=text)
     parser.add_argument("place", metavar="PLACE", nargs="?", help="e.g. rear.left")
     _state(parser)
 
@@ -159,7 +160,7 @@ def _workings(commands: Any) -> None:
 def _fix(commands: Any) -> None:
     text = "the smallest change, of those the build declares, that makes a finding enough"
     parser = _command(commands, "fix", text, run_fix)
-    _finding_arguments(parser)
+    _finding_arguments(parser, optional=True)
     parser.add_argument(
         "--keep", type=int, metavar="N", help="add fix N to build.toml as a job (comments stay)"
     )
@@ -306,11 +307,15 @@ def run_workings(arguments: argparse.Namespace) -> int:
 
 def run_fix(arguments: argparse.Namespace) -> int:
     """``drybuild fix``."""
-    from drybuild.show.text import fix_answer
+    from drybuild.examine import cure_all
+    from drybuild.show.text import cure_text, fix_answer
 
     opened = _opened(arguments)
     examination = _examined(arguments, opened)
     system = _units(arguments, opened)
+    if arguments.check is None:
+        print(cure_text(cure_all(examination), system))
+        return 0
     for number, finding in enumerate(_found(examination, arguments)):
         fixes = opened.fixes(examination, finding)
         print(("\n" if number else "") + fix_answer(finding, fixes, system))

@@ -21,7 +21,7 @@ from drybuild.build.folder import Adjuster
 from drybuild.build.kinds import place_of
 from drybuild.build.state import instances_of, read_setting
 from drybuild.examine.examination import Examination, evaluate, examine_state
-from drybuild.findings import Finding, Registry, Verdict
+from drybuild.findings import Consequence, Finding, Registry, Verdict
 from drybuild.findings.finding import assess, margins
 from drybuild.values import Value, show, written
 
@@ -263,3 +263,51 @@ def shown_setting(change: Change, system: Literal["metric", "us"] = "metric") ->
     """A set Change's value in the units of the reader."""
     value = read_setting(expand(change.target)[0], change.value)
     return show(value.kind, value.median, system=system) if isinstance(value, Value) else str(value)
+
+
+@dataclass(frozen=True)
+class Cure:
+    """Fixes for all that stops a use, taken one after the other, each on the car with those before.
+
+    left: findings that no declared adjuster cures; after: the car with all fixes, examined.
+    """
+
+    fixes: tuple[Fix, ...]
+    left: tuple[Finding, ...]
+    before: Examination
+    after: Examination
+
+
+def cure_all(examination: Examination) -> Cure:
+    """The smallest fix for each stopping finding in turn, heaviest consequence first."""
+    registry = examination.evaluation.registry
+    current, fixes, left = examination, [], []
+    tried: set[tuple[str, str]] = set()
+    while True:
+        waiting = [
+            f
+            for f in current.findings
+            if f.armed
+            and f.verdict in (Verdict.SHORT, Verdict.UNSURE)
+            and (f.check, f.subject) not in tried
+        ]
+        if not waiting:
+            break
+        order = list(Consequence)
+        worst = min(waiting, key=lambda f: (not f.stopping, order.index(f.consequence)))
+        tried.add((worst.check, worst.subject))
+        offered = find_fixes(current, worst)
+        if not offered:
+            left.append(worst)
+            continue
+        fixes.append(offered[0])
+        current = examine_state(
+            apply_moves(current.state, offered[0].changes),
+            registry,
+            draws=examination.draws,
+            seed=examination.seed,
+            unknowns=False,
+        )
+    after = {(f.check, f.subject): f for f in current.findings}
+    still = tuple(f for f in left if after[f.check, f.subject].verdict is not Verdict.ENOUGH)
+    return Cure(tuple(fixes), still, examination, current)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from textwrap import fill
 
-from drybuild.examine import Examination, Fix, Measurement, Step
+from drybuild.examine import Cure, Examination, Fix, Measurement, Step
 from drybuild.findings import Finding, Verdict
 from drybuild.show.sentences import (
     by_weight,
@@ -246,6 +246,39 @@ def fix_answer(finding: Finding, fixes: tuple[Fix, ...], system: System) -> str:
     if finding.safety:
         lines += ["", _wrap(f"Care: {finding.safety}", 6)]
     return "\n".join(lines)
+
+
+def cure_text(cure: Cure, system: System) -> str:
+    """The answer of ``drybuild fix`` for the whole car."""
+    lines = ["Taken one after the other, each the smallest that the build allows", ""]
+    for number, fix in enumerate(cure.fixes, 1):
+        lines.append(_wrap(f"{number:>3}  {fix_text(fix)}", 5))
+        lines.append(_wrap(f"     for {headline(fix.before)}", 5))
+        lines.append(_wrap(f"     then {margin_text(fix.after, system)}", 5))
+    if not cure.fixes:
+        lines.append("     none of the adjusters in build.toml cures anything that is open")
+    if cure.left:
+        lines += ["", "Left, for no declared adjuster cures it"]
+        lines += _one_each(list(cure.left))
+    open_ones = [f for f in cure.after.findings if f.armed and f.margin is None]
+    if open_ones:
+        lines += ["", "Still to be measured"]
+        lines += _one_each(open_ones)
+    before, after = joint_text(cure.before.joint_chance), joint_text(cure.after.joint_chance)
+    count = _count(len(cure.fixes), "fix") if len(cure.fixes) == 1 else f"{len(cure.fixes)} fixes"
+    lines += ["", f"all of it enough at once: {before} as planned, {after} with the {count}"]
+    stopped = [u.use for u in cure.after.uses if not u.allowed]
+    if stopped:
+        lines.append(f"still stopped: {', '.join(stopped)}")
+    lines += ["", _wrap(CAUTION, 0)]
+    return "\n".join(lines)
+
+
+def _one_each(findings: list[Finding]) -> list[str]:
+    return [
+        _wrap(f"     {headline(f)}{f' ({also})' if also else ''}{f': {f.why}' if f.why else ''}", 7)
+        for f, also in first_of_each(findings)
+    ]
 
 
 def _wrap(text: str, indent: int) -> str:
