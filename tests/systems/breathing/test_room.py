@@ -49,15 +49,17 @@ def test_checks_state_their_source_and_what_to_do():
 
 
 def test_without_a_turbocharger_its_checks_say_nothing(operating):
-    assert checks.surge(operating=operating, grid=grid(), turbo=False) is NOT_APPLICABLE
+    quiet = checks.surge(operating=operating, grid=grid(), target=None, turbo=False)
+    assert quiet is NOT_APPLICABLE
     assert checks.boost_goal(peak=1e5, air=AIR, wanted=1e5, turbo=False) is NOT_APPLICABLE
+    assert checks.boost_goal(peak=1e5, air=AIR, wanted=None, turbo=True) is NOT_APPLICABLE
     assert checks.exhaust_temperature(
         temperature=1100.0, limit=1200.0, turbo=False
     ) is NOT_APPLICABLE  # fmt: skip
 
 
 def test_low_speeds_without_boost_are_not_the_worst_point_of_surge(operating):
-    along = checks.surge(operating=operating, grid=grid(), turbo=True)
+    along = checks.surge(operating=operating, grid=grid(), target=None, turbo=True)
     calm = operating.pressure_ratio < checks.BOOSTED
     assert np.all(along.slack[calm] == checks.PLENTY)
     assert along.slack.shape == (16, 1)

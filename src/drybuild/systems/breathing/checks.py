@@ -52,7 +52,9 @@ def _boosted(operating: Operating, slack: Array) -> Along:
     )
 
 
-def surge(*, operating: Operating, grid: MapGrid, turbo: bool | None) -> Any:
+def surge(
+    *, operating: Operating, grid: MapGrid, target: Array | None, turbo: bool | None
+) -> Any:
     """Corrected flow over that of the surge line at the same pressure ratio, less 1."""
     if turbo is False:
         return NOT_APPLICABLE
@@ -60,7 +62,9 @@ def surge(*, operating: Operating, grid: MapGrid, turbo: bool | None) -> Any:
         return _boosted(operating, operating.corrected_flow / operating.surge_flow - 1.0)
 
 
-def choke(*, operating: Operating, grid: MapGrid, turbo: bool | None) -> Any:
+def choke(
+    *, operating: Operating, grid: MapGrid, target: Array | None, turbo: bool | None
+) -> Any:
     """1 less corrected flow over that of the choke end at the same pressure ratio."""
     if turbo is False:
         return NOT_APPLICABLE
@@ -69,7 +73,12 @@ def choke(*, operating: Operating, grid: MapGrid, turbo: bool | None) -> Any:
 
 
 def turbo_speed(
-    *, operating: Operating, grid: MapGrid, limit: Array, turbo: bool | None
+    *,
+    operating: Operating,
+    grid: MapGrid,
+    target: Array | None,
+    limit: Array,
+    turbo: bool | None,
 ) -> Any:
     """1 less shaft speed over its limit."""
     if turbo is False:
@@ -78,7 +87,9 @@ def turbo_speed(
     return Along(np.atleast_2d(slack), operating.engine_speed, "rotation_speed")
 
 
-def boost_within_map(*, operating: Operating, grid: MapGrid, turbo: bool | None) -> Any:
+def boost_within_map(
+    *, operating: Operating, grid: MapGrid, target: Array | None, turbo: bool | None
+) -> Any:
     """Highest pressure ratio that the map shows at the flow, less the one wanted."""
     if turbo is False:
         return NOT_APPLICABLE
@@ -154,19 +165,25 @@ def relief_valve_metered(*, discharge: str, valve: bool | None, meter: bool) -> 
     return matches(not (discharge == "vents" and meter))
 
 
-def power_goal(*, power: PowerCurve, wanted: Array, used: bool | None) -> Any:
-    """Highest crank power less the power wanted, W."""
-    return NOT_APPLICABLE if used is False else power.power.max(axis=0) - wanted
+def power_goal(*, power: PowerCurve, wanted: Array | None, used: bool | None) -> Any:
+    """Highest crank power less the power wanted, W; nothing where nobody wants any."""
+    if used is False or wanted is None:
+        return NOT_APPLICABLE
+    return power.power.max(axis=0) - wanted
 
 
-def boost_goal(*, peak: Array, air: Air, wanted: Array, turbo: bool | None) -> Any:
-    """Highest settled gauge boost less the boost wanted, Pa."""
-    return NOT_APPLICABLE if turbo is False else peak - air.pressure - wanted
+def boost_goal(*, peak: Array, air: Air, wanted: Array | None, turbo: bool | None) -> Any:
+    """Highest settled gauge boost less the boost wanted, Pa; nothing where nobody wants any."""
+    if turbo is False or wanted is None:
+        return NOT_APPLICABLE
+    return peak - air.pressure - wanted
 
 
-def boost_ceiling(*, peak: Array, ceiling: Array, turbo: bool | None) -> Any:
+def boost_ceiling(*, peak: Array, ceiling: Array | None, turbo: bool | None) -> Any:
     """Owner's ceiling less the highest gauge boost with overshoot, Pa."""
-    return NOT_APPLICABLE if turbo is False else ceiling - peak
+    if turbo is False or ceiling is None:
+        return NOT_APPLICABLE
+    return ceiling - peak
 
 
 def charge_rating(
@@ -198,8 +215,11 @@ def register(room: Room) -> None:
 
 
 def _compressor(room: Room) -> None:
+    # Armed by another turbocharger or another boost; what a freer intake or a larger cooler moves
+    # is carried, but asks nobody for a map.
     common = {
-        "operating": "breathing.operating", "grid": "breathing.map_grid", "turbo": "?turbo.present"
+        "operating": "~breathing.operating", "grid": "breathing.map_grid",
+        "target": "?breathing.boost_target", "turbo": "?turbo.present",
     }  # fmt: skip
     room.check(
         "breathing.surge", title="flow above the compressor's surge line", slack=surge,
@@ -360,7 +380,7 @@ def _goals(room: Room) -> None:
         "breathing.power_goal", title="power against the goal", slack=power_goal, per="blend",
         kind="power",
         needs={
-            "power": "breathing.power.{blend}", "wanted": "goal.power",
+            "power": "breathing.power.{blend}", "wanted": "?goal.power",
             "used": "?blend.{blend}.used",
         },
         consequence="nuisance", stops=(), source=PRACTICE,
@@ -374,7 +394,7 @@ def _goals(room: Room) -> None:
         kind="pressure_difference",
         needs={
             "peak": "breathing.peak_manifold_pressure", "air": "~breathing.air",
-            "wanted": "goal.boost", "turbo": "?turbo.present",
+            "wanted": "?goal.boost", "turbo": "?turbo.present",
         },
         gap_wanted=-5_000.0, consequence="nuisance", stops=(), source=PRACTICE,
         formula="slack = highest settled boost − goal, 0.05 bar allowed", pose=POSE,
@@ -385,7 +405,7 @@ def _goals(room: Room) -> None:
         "breathing.boost_ceiling", title="boost with overshoot against the owner's ceiling",
         slack=boost_ceiling, kind="pressure_difference",
         needs={
-            "peak": "breathing.peak_boost_overshoot", "ceiling": "goal.boost_ceiling",
+            "peak": "breathing.peak_boost_overshoot", "ceiling": "?goal.boost_ceiling",
             "turbo": "?turbo.present",
         },
         consequence="engine", stops=("full load",), source=MAKER,
