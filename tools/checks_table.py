@@ -22,7 +22,7 @@ HOW = {"read": "read", "computed": "worked out", "memory": "from memory", "pract
 def source_text(source: Source) -> str:
     """Document, edition, clause, and how we have it."""
     named = ", ".join(part for part in (source.document, source.edition, source.clause) if part)
-    return f"{cell(named)} ({HOW[source.how]})"
+    return cell(named) if source.how == "practice" else f"{cell(named)} ({HOW[source.how]})"
 
 
 def gap_text(check: CheckSpec) -> str:
@@ -71,7 +71,7 @@ def record_row(record: RecordSpec) -> str:
 
 
 def _room(room: Room) -> list[str]:
-    lines = [f"## {room.title}", ""]
+    lines = [f"## {room.title[:1].upper()}{room.title[1:]}", ""]
     if room.checks:
         lines += [
             "| check | what, in which pose | for | gap wanted | when short | stops | source |",

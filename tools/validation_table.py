@@ -48,15 +48,25 @@ def _room(formula: str) -> str:
     return short(formula).split(".")[0]
 
 
+def in_room(formula: str) -> str:
+    """The name below its room's heading: room and module of formulas go without saying."""
+    return short(formula).split(".", 1)[1].removeprefix("formulas.")
+
+
 def _line(one: Held) -> str:
-    tests = ", ".join(f"`{test.removeprefix('tests/outside/')}`" for test in one.tests)
+    tests = ", ".join(f"`{test.split('::')[-1]}`" for test in one.tests)
     source = one.source + (f" ({'; '.join(one.notes)})" if one.notes else "")
     seen = number(one.worst.error, one.worst.kind)
     if one.points > 1:
         seen += f", worst of {one.points}"
     allowed = "" if one.worst.kind == "exact" else number(one.worst.tolerance, one.worst.kind)
-    columns = (f"`{short(one.formula)}`", cell(source), tests, one.mark, seen, allowed)
+    columns = (f"`{in_room(one.formula)}`", cell(source), tests, one.mark, seen, allowed)
     return "| " + " | ".join(columns) + " |"
+
+
+def _files(held: Iterable[Held]) -> str:
+    files = {test.split("::")[0] for one in held for test in one.tests}
+    return ", ".join(f"`{name}`" for name in sorted(files))
 
 
 def page(held: Iterable[Held], found: Iterable[Formula], guarded: dict[str, str]) -> str:
@@ -82,6 +92,8 @@ def page(held: Iterable[Held], found: Iterable[Formula], guarded: dict[str, str]
     for room in sorted({_room(one.formula) for one in held}):
         lines += [
             f"## {room.capitalize()}",
+            "",
+            f"Tests in {_files(one for one in held if _room(one.formula) == room)}.",
             "",
             "| formula | source | test | mark | error seen | allowed |",
             "|---|---|---|---|---|---|",
