@@ -25,11 +25,10 @@ import json, sys
 from pathlib import Path
 root = Path(sys.argv[1])
 import drybuild.build.kinds as kinds
+kinds.ROOMS = (*kinds.ROOMS, "towing")
 import drybuild.systems as systems
 kinds.__path__.append(str(root / "src/drybuild/build/kinds"))
 systems.__path__.append(str(root / "src/drybuild/systems"))
-kinds.ROOMS = (*kinds.ROOMS, "towing")
-systems.ROOMS = (*systems.ROOMS, "towing")
 import drybuild
 build = drybuild.open_build(root)
 found = {}
