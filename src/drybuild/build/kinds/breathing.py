@@ -123,6 +123,12 @@ class CompressorMap(Model):
     reference_pressure: PressureAbsolute = fact("pressure it is corrected to", default=...)
     lines: tuple[MapLine, ...] = fact("speed lines, at least three", default=...)
 
+    def __str__(self) -> str:
+        return (
+            f"{len(self.lines)} speed lines, corrected to {self.reference_temperature.text} and "
+            f"{self.reference_pressure.text}"
+        )
+
 
 class Turbo(Part):
     """Turbocharger."""
