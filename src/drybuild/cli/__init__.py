@@ -1,0 +1,45 @@
+"""The ``drybuild`` command.
+
+Exit codes: 0 examined, 1 with --strict when the wanted use is stopped, 2 for faults in the build
+or in what was asked.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+
+from drybuild.cli.parser import make_parser
+from drybuild.cli.refused import Refused
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command; returns the exit code."""
+    arguments = make_parser().parse_args(argv)
+    if not hasattr(arguments, "run"):
+        make_parser().print_help()
+        return 0
+    from drybuild.build import BuildProblem
+    from drybuild.journal import JournalProblem
+
+    run: Callable[[argparse.Namespace], int] = arguments.run
+    try:
+        return run(arguments)
+    except BuildProblem as error:
+        faults = getattr(error, "faults", ())
+        if faults:
+            print(
+                f"{len(faults)} fault{'s' if len(faults) != 1 else ''} in the build",
+                file=sys.stderr,
+            )
+        print(error, file=sys.stderr)
+    except (JournalProblem, Refused) as error:
+        print(error, file=sys.stderr)
+    except ImportError as error:
+        print(error, file=sys.stderr)
+    except BrokenPipeError:
+        return 0
+    except OSError as error:
+        print(f"{error.filename or ''}: {error.strerror or error}", file=sys.stderr)
+    return 2

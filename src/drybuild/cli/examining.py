@@ -1,0 +1,145 @@
+"""Commands that examine a build: check, measure, workings, fix."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import drybuild
+from drybuild.cli.refused import Refused
+
+if TYPE_CHECKING:
+    from drybuild.examine import Examination, Fix, OpenBuild
+    from drybuild.findings import Finding
+    from drybuild.values import System
+
+
+def run_check(arguments: argparse.Namespace) -> int:
+    """``drybuild check``."""
+    from drybuild.examine.as_json import check_json
+    from drybuild.show.text import check_text
+
+    opened = _opened(arguments)
+    examination = _examined(arguments, opened)
+    now = examination if examination.is_present else opened.examine("now")
+    measurements = opened.measure_next(examination)
+    system = _units(arguments, opened)
+    if arguments.page:
+        from drybuild.show.page import write_page
+
+        write_page(Path(arguments.page), examination, now, measurements, system=system)
+    if arguments.json:
+        data = check_json(
+            examination, measurements, version=drybuild.__version__, rule_sets=opened.rule_sets()
+        )
+        print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        notes = opened.notes()
+        print(
+            check_text(
+                examination,
+                now,
+                measurements,
+                system=system,
+                everything=arguments.all,
+                notes=notes,
+            )
+        )
+    if arguments.page and not arguments.json:
+        print(f"\npage written to {arguments.page}")
+    wanted = arguments.use or opened.build.head.use
+    return 1 if arguments.strict and not examination.use(wanted).allowed else 0
+
+
+def run_measure(arguments: argparse.Namespace) -> int:
+    """``drybuild measure``."""
+    from drybuild.show.text import measure_text
+
+    opened = _opened(arguments)
+    print(measure_text(opened.measure_next(_examined(arguments, opened))))
+    return 0
+
+
+def run_workings(arguments: argparse.Namespace) -> int:
+    """``drybuild workings``."""
+    from drybuild.examine import workings
+    from drybuild.show.text import workings_text
+
+    opened = _opened(arguments)
+    examination = _examined(arguments, opened)
+    system = _units(arguments, opened)
+    for number, finding in enumerate(_found(examination, arguments)):
+        print(("\n" if number else "") + workings_text(
+            finding, workings(examination, finding, system), system
+        ))  # fmt: skip
+    return 0
+
+
+def run_fix(arguments: argparse.Namespace) -> int:
+    """``drybuild fix``."""
+    from drybuild.examine import cure_all
+    from drybuild.show.text import cure_text, fix_answer
+
+    opened = _opened(arguments)
+    examination = _examined(arguments, opened)
+    system = _units(arguments, opened)
+    if arguments.check is None:
+        print(cure_text(cure_all(examination), system))
+        return 0
+    for number, finding in enumerate(_found(examination, arguments)):
+        fixes = opened.fixes(examination, finding)
+        print(("\n" if number else "") + fix_answer(finding, fixes, system))
+        if arguments.keep is not None:
+            _keep_fix(opened, finding, fixes, arguments.keep)
+    return 0
+
+
+def _keep_fix(opened: OpenBuild, finding: Finding, fixes: tuple[Fix, ...], number: int) -> None:
+    from drybuild.build.editing import add_job
+    from drybuild.show.sentences import fix_text
+
+    if not 1 <= number <= len(fixes):
+        raise Refused(f"no fix {number}: {len(fixes)} are offered")
+    fix = fixes[number - 1]
+    taken = {job.id for job in opened.build.jobs}
+    stem = f"fix-{finding.check.split('.', 1)[1].replace('_', '-')}"
+    name = next(n for n in (stem, *(f"{stem}-{i}" for i in range(2, 99))) if n not in taken)
+    path = add_job(opened.build, name, fix_text(fix), fix.changes)
+    print(f"\nfix {number} is now job {name!r} in {path}")
+
+
+def _found(examination: Examination, arguments: argparse.Namespace) -> list[Finding]:
+    """The finding asked for; without a place, the heaviest verdict of the check."""
+    from drybuild.build.errors import nearest
+    from drybuild.show.sentences import by_weight
+
+    ids = tuple(dict.fromkeys(f.check for f in examination.findings))
+    wanted = [i for i in ids if i == arguments.check or i.split(".", 1)[1] == arguments.check]
+    if not wanted:
+        hint = nearest(arguments.check, (*ids, *(i.split(".", 1)[1] for i in ids)))
+        raise Refused(f"no check {arguments.check!r} on this car. {hint}".strip())
+    found = [f for f in examination.findings if f.check == wanted[0]]
+    if arguments.place:
+        place = arguments.place.replace(" ", ".")
+        chosen = [f for f in found if f.subject == place]
+        if not chosen:
+            known = ", ".join(f.subject for f in found)
+            raise Refused(f"{wanted[0]} is not made at {arguments.place!r}; it is made at {known}")
+        return chosen
+    return sorted(found, key=by_weight)[:1]
+
+
+def _opened(arguments: argparse.Namespace) -> OpenBuild:
+    return drybuild.open_build(arguments.dir)
+
+
+def _units(arguments: argparse.Namespace, opened: OpenBuild) -> System:
+    return arguments.units or opened.build.head.units
+
+
+def _examined(arguments: argparse.Namespace, opened: OpenBuild) -> Examination:
+    if arguments.draws:
+        return opened.examine(arguments.state, draws=arguments.draws)
+    return opened.examine(arguments.state)

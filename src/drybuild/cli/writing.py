@@ -1,0 +1,112 @@
+"""Commands that write the journal: note, did, undo."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import TYPE_CHECKING, Any
+
+from drybuild.cli.examining import _opened as opened_build
+from drybuild.cli.refused import Refused
+
+if TYPE_CHECKING:
+    from drybuild.examine import OpenBuild
+
+
+def run_note(arguments: argparse.Namespace) -> int:
+    """``drybuild note``."""
+    from drybuild.build.state import _known_addresses, read_setting
+
+    opened = opened_build(arguments)
+    texts = arguments.value
+    raw: Any = texts[0] if len(texts) == 1 else texts
+    if arguments.tool:
+        raw = {"is": raw, "by": arguments.tool}
+        if arguments.instrument:
+            raw["tool"] = arguments.instrument
+    written = []
+    addresses = _known_addresses(arguments.address)
+    for address in addresses:
+        read_setting(address, raw)
+    for address in addresses:
+        entry = opened.journal.note(
+            address, raw, who=arguments.who, instrument=arguments.instrument or arguments.tool,
+            at=arguments.at,
+        )  # fmt: skip
+        written.append(f"entry {entry.id}: {address} = {', '.join(texts)}")
+    print("\n".join(written))
+    return 0
+
+
+def run_did(arguments: argparse.Namespace) -> int:
+    """``drybuild did``."""
+    from drybuild.build import Change, job_changes
+
+    opened = opened_build(arguments)
+    changes: list[Change] = []
+    if arguments.job:
+        if arguments.job in opened.present.done:
+            raise Refused(f"job {arguments.job!r} is recorded as done already")
+        changes += job_changes(opened.build.job(arguments.job))
+    changes += [Change("open", c) for c in arguments.open]
+    changes += [Change("disturb", c) for c in arguments.disturb]
+    changes += [Change("remove", p) for p in arguments.remove]
+    changes += [Change("fit", *_pair(text)) for text in arguments.fit]
+    changes += [Change("set", *_pair(text)) for text in arguments.set]
+    changes += [Change("close", c) for c in arguments.close]
+    if arguments.verify:
+        changes.append(_verification(opened, arguments))
+    if not changes:
+        raise Refused("say what was done: a job's id, or --fit, --set, --verify …")
+    state = opened.present.state.after(changes)
+    entry = opened.journal.did(changes, who=arguments.who, job=arguments.job or "", at=arguments.at)
+    print(f"entry {entry.id}: " + "; ".join(str(c) for c in changes))
+    owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
+    for record in owed:
+        print(f"now owed: {record.title} ({record.id})")
+    return 0
+
+
+def _verification(opened: OpenBuild, arguments: argparse.Namespace) -> Any:
+    """A hand check: a tick is not enough where the record asks for value, tool and name."""
+    from drybuild.build import Change
+    from drybuild.build.errors import nearest
+
+    record = opened.registry.records.get(arguments.verify)
+    if record is None:
+        hint = nearest(arguments.verify, tuple(opened.registry.records))
+        raise Refused(f"no record {arguments.verify!r}. {hint}".strip())
+    given = {"value": arguments.value, "tool": arguments.tool, "name": arguments.who}
+    lacking = [e for e in record.evidence if not given.get(e, "")]
+    if lacking:
+        asked = ", ".join("--who" if e == "name" else f"--{e}" for e in lacking)
+        raise Refused(f"{record.id}: a tick does not lift this; give {asked}")
+    if record.second_person and (not arguments.second or arguments.second == arguments.who):
+        raise Refused(f"{record.id}: a second person must see it; give --second NAME")
+    given["second"] = arguments.second
+    return Change("verify", record.id, {k: v for k, v in given.items() if v})
+
+
+def _pair(text: str) -> tuple[str, str]:
+    name, sign, value = text.partition("=")
+    if not sign or not name.strip() or not value.strip():
+        raise Refused(f"found {text!r}, expected NAME=VALUE")
+    return name.strip(), value.strip()
+
+
+def run_undo(arguments: argparse.Namespace) -> int:
+    """``drybuild undo``."""
+    from drybuild.journal import Journal
+
+    journal = Journal(arguments.dir)
+    if arguments.entry is None:
+        standing = {e.id for e in journal.standing()}
+        for e in journal.entries():
+            gone = "" if e.kind == "undo" or e.id in standing else "  (undone)"
+            print(
+                f"{e.id:>4}  {e.at[:16]}  {e.who}  {e.kind}  {json.dumps(e.body, ensure_ascii=False)}{gone}"
+            )
+        return 0
+    entry = journal.undo(arguments.entry, who=arguments.who, why=arguments.why)
+    print(f"entry {entry.id}: undoes entry {arguments.entry}")
+    return 0
