@@ -14,13 +14,14 @@ from typing import Any, Literal
 
 import numpy as np
 
-from drybuild.build import Change, ChangeRefused, State
+from drybuild.build import Build, Change, ChangeRefused, State
 from drybuild.build.declared import declaration, expand
 from drybuild.build.drawn import stated
 from drybuild.build.folder import Adjuster
 from drybuild.build.kinds import place_of
 from drybuild.build.state import instances_of, read_setting
 from drybuild.examine.examination import Examination, evaluate, examine_state
+from drybuild.examine.naming import plain_name
 from drybuild.findings import Consequence, Finding, Registry, Verdict
 from drybuild.findings.finding import assess, margins
 from drybuild.values import Value, show, written
@@ -41,7 +42,8 @@ RANK = {Verdict.ENOUGH: 0, Verdict.UNSURE: 1, Verdict.UNMEASURED: 2, Verdict.SHO
 class Fix:
     """One or two Changes that make a finding enough without making another worse.
 
-    before, after: the finding; gained: other findings that become enough on the way.
+    titles: each move in words, metric; settings: the name and first Change of each, for other
+    units; before, after: the finding; gained: other findings that become enough on the way.
     """
 
     changes: tuple[Change, ...]
@@ -50,6 +52,7 @@ class Fix:
     before: Finding
     after: Finding
     gained: tuple[tuple[str, str], ...]
+    settings: tuple[tuple[str, Change], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -166,8 +169,9 @@ def _held(examination: Examination, finding: Finding, moves: tuple[Move, ...]) -
     if worse:
         return None
     others = tuple(key for key in gained if key != (finding.check, finding.subject))
-    titles = tuple(_title(m) for m in moves)
-    return Fix(changes, titles, _effort(moves)[0], finding, cured, others)
+    titles = tuple(_title(m, examination.state.build) for m in moves)
+    settings = tuple((_name(m), m.changes[0]) for m in moves)
+    return Fix(changes, titles, _effort(moves)[0], finding, cured, others, settings)
 
 
 def _compare(
@@ -251,12 +255,17 @@ def _today(state: State, address: str, fallback: Value) -> float:
     return value.median if isinstance(value, Value) else fallback.median
 
 
-def _title(move: Move) -> str:
+def _name(move: Move) -> str:
+    return move.adjuster.title or plain_name(move.changes[0].target)
+
+
+def _title(move: Move, build: Build) -> str:
     change = move.changes[0]
-    name = move.adjuster.title or change.target.replace("_", " ").replace(".", " ")
     if change.kind == "fit":
-        return f"{name}: {change.value}"
-    return f"{name}: {shown_setting(change)}"
+        part = build.parts.get(str(change.value))
+        named = part.name if part is not None and part.name else change.value
+        return f"{_name(move)}: {named}"
+    return f"{_name(move)}: {shown_setting(change)}"
 
 
 def shown_setting(change: Change, system: Literal["metric", "us"] = "metric") -> str:
