@@ -41,9 +41,19 @@ class SupplySide:
 
 @dataclass(frozen=True)
 class ReturnSide:
-    """Pressure (Pa gauge) that the open way back takes, as a table over flow squared."""
+    """Pressure (Pa gauge) that the open way back takes, as a table over flow squared.
+
+    The table runs over the square of the flow as a share of ``most`` (W,) m3/s, each draw over
+    its own, so that no draw's answer depends on the others.
+    """
 
     loss: Table
+    most: Grid
+
+    def at(self, flow: Grid, draw: Places | None = None) -> Grid:
+        """Pressure taken at flows (m3/s); ``draw``: column of each, else in turn."""
+        most = self.most if draw is None or self.most.size == 1 else self.most[draw]
+        return self.loss.at(np.square(flow / most), draw)
 
 
 @dataclass(frozen=True)
@@ -97,11 +107,12 @@ def supply_side(
     return SupplySide(Table(start, step, flow), Table(start, step, lost))
 
 
-def return_side(*, highest_flow: float, loss: Loss) -> ReturnSide:
-    """Table of the way back: loss(flow) for flows up to ``highest_flow`` (m3/s)."""
-    squares = np.linspace(0.0, highest_flow**2, NODES)
-    values = np.atleast_2d(loss(np.sqrt(squares)[:, None]))
-    return ReturnSide(Table(0.0, float(squares[1]), np.ascontiguousarray(values)))
+def return_side(*, highest_flow: Array, loss: Loss) -> ReturnSide:
+    """Table of the way back: loss(flow) up to ``highest_flow`` (m3/s), a float or one a draw."""
+    most = np.atleast_1d(np.asarray(highest_flow, dtype=np.float64))
+    squares = np.linspace(0.0, 1.0, NODES)
+    values = np.atleast_2d(loss(np.sqrt(squares)[:, None] * most))
+    return ReturnSide(Table(0.0, float(squares[1]), np.ascontiguousarray(values)), most)
 
 
 def working_point(
@@ -125,7 +136,7 @@ def working_point(
     pump, missed, flow, lost = _regulated(supply, demand, set_pressure, rises)
     spare = flow - demand
     held = set_pressure + rises * spare if np.any(rises) else set_pressure
-    choked = (back.loss.at(np.square(np.maximum(spare, 0.0))) > held) & (spare > 0)
+    choked = (back.at(np.maximum(spare, 0.0)) > held) & (spare > 0)
     available = np.where(np.abs(missed) < TOLERANCE, flow, np.nan)
     for odd, solve in ((choked, _choked), (spare < 0, _short)):
         if odd.any():
@@ -177,7 +188,8 @@ def _choked(supply: SupplySide, back: ReturnSide, demand: Grid, draw: Places) ->
     def miss(pump: Grid) -> Grid:
         flow, lost = supply.at(pump, draw)
         spare = np.maximum(flow - demand, 0.0)
-        return pump - lost - back.loss.at(np.square(spare), draw)
+        left: Grid = pump - lost - back.at(spare, draw)
+        return left
 
     low = np.full(demand.shape, supply.flow.start)
     return search(miss=miss, low=low, high=np.full(demand.shape, supply.flow.end), tolerance=20.0)
@@ -186,11 +198,12 @@ def _choked(supply: SupplySide, back: ReturnSide, demand: Grid, draw: Places) ->
 def _short(supply: SupplySide, back: ReturnSide, demand: Grid, draw: Places) -> tuple[Grid, Grid]:
     """The pump gives less than is taken: the rail falls until the flows agree."""
     # Flow misfits are put on a pressure scale by the pump's mean slope so one tolerance serves.
-    fall = supply.flow.values[0].min() - supply.flow.values[-1].max()
-    scale = (supply.flow.end - supply.flow.start) / max(float(fall), 1e-9)
+    fall = np.maximum(supply.flow.values[0] - supply.flow.values[-1], 1e-9)
+    slope = (supply.flow.end - supply.flow.start) / fall
+    scale = slope if slope.size == 1 else slope[draw]
 
     def miss(pump: Grid) -> Grid:
-        return (demand - supply.flow.at(pump, draw)) * scale
+        return np.asarray((demand - supply.flow.at(pump, draw)) * scale)
 
     low = np.full(demand.shape, supply.flow.start)
     return search(miss=miss, low=low, high=np.full(demand.shape, supply.flow.end), tolerance=20.0)

@@ -308,8 +308,8 @@ def way_back(
             )
         )
 
-    most = float(np.nanmax(supply_side.flow.values)) * BACK_NODES_OVER
-    return network.return_side(highest_flow=max(most, 1e-9), loss=lost)
+    most = np.max(supply_side.flow.values, axis=0) * BACK_NODES_OVER
+    return network.return_side(highest_flow=np.fmax(most, 1e-9), loss=lost)
 
 
 def full_load(
@@ -358,7 +358,7 @@ def highest_pump_pressure(
     fuel = _hot(ETHANOL.density, 1.0, 1.0, temperature)
     side = supply(fuel=fuel, supply_voltage=supply_voltage, **rest)
     none = np.zeros((1, 1))
-    open_way = ReturnSide(Table(0.0, 1.0, np.zeros((2, 1))))
+    open_way = ReturnSide(Table(0.0, 1.0, np.zeros((2, 1))), np.ones(1))
     point = network.working_point(
         supply=side, back=open_way, demand=none, set_pressure=np.atleast_2d(rail.highest)
     )

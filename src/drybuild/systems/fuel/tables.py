@@ -70,7 +70,8 @@ def search(
     """Root of a function rising from ``low`` to ``high``, elementwise: place and what it misses.
 
     Illinois variant of regula falsi, halved every third step against kinks; at most ``steps``
-    evaluations, ended early once every bracketed element misses less than ``tolerance``.
+    evaluations, ended early once every bracketed element misses less than ``tolerance``. An element
+    that does stays as it is, so that it comes out alike whatever the others need.
     Elements without a bracket return their better end and its miss: the caller blanks what
     misses too much.
     Source: Dowell and Jarratt, BIT 11 (1971) 168.
@@ -91,7 +92,7 @@ def search(
         inside = (guess > low) & (guess < high) & (step % 3 != 2)
         guess = np.where(inside, guess, 0.5 * (low + high))
         there = miss(guess)
-        better = (np.abs(there) < np.abs(best_miss)) & bracketed
+        better = (np.abs(there) < np.abs(best_miss)) & bracketed & (np.abs(best_miss) >= tolerance)
         best = np.where(better, guess, best)
         best_miss = np.where(better, there, best_miss)
         right = there > 0
