@@ -161,3 +161,21 @@ def test_a_file_that_is_no_journal_is_refused(folder):
     (folder / "journal.db").write_bytes(b"not a database, just some text" * 50)
     with pytest.raises(JournalUnreadable):
         Journal(folder).entries()
+
+
+def test_a_reading_of_todays_part_does_not_speak_for_the_planned_one(folder):
+    Journal(folder).note("wheel.front.left.offset", "46 ± 0.5 mm", who="Ilse")
+    build = read_build(folder)
+    there = present(build, Journal(folder))
+    assert "wheel.front.left.offset" in there.state.readings
+    assert "wheel.front.left.offset" not in finished(build, there).readings
+
+
+def test_a_reading_of_the_new_part_does_not_speak_for_the_car_as_found(folder):
+    journal = Journal(folder)
+    journal.note("wheel.front.left.offset", "46 ± 0.5 mm", who="Ilse")
+    journal.did([Change("fit", "wheel.front", "wide")], who="Ilse", job="wheels")
+    journal.note("wheel.front.left.offset", "31.6 ± 0.5 mm", who="Ilse")
+    state = now(folder).state
+    assert state.readings["wheel.front.left.offset"].median == pytest.approx(0.0316)
+    assert state.base.readings["wheel.front.left.offset"].median == pytest.approx(0.046)

@@ -20,6 +20,7 @@ from drybuild.build.declared import (
     read_value,
     reference_fault,
 )
+from drybuild.build.depends import spoils
 from drybuild.build.errors import ChangeRefused, nearest
 from drybuild.build.kinds import place_of, places
 
@@ -61,7 +62,8 @@ class State:
     """What is fitted, set, open and recorded. ``name`` is now, finished, after:…, draft:….
 
     fitted: place instance → part id or None (known to be empty); a place that nobody spoke of is
-    not in it. settings: address → value set. readings: address → latest value that still holds.
+    not in it. settings: address → value set. readings: address → latest value that still holds
+    here; a Change that spoils a reading drops it. base_readings: those that hold as found.
     """
 
     build: Build
@@ -73,27 +75,43 @@ class State:
     open: tuple[str, ...] = ()
     changes: tuple[Change, ...] = ()
     base_fitted: Mapping[str, str | None] = field(default_factory=dict)
+    base_readings: Mapping[str, Any] = field(default_factory=dict)
 
     def after(self, changes: Iterable[Change], name: str | None = None) -> State:
         """The state after these Changes, in order. Raises ChangeRefused."""
         fitted, settings = dict(self.fitted), dict(self.settings)
         disturbed, opened = set(self.disturbed), list(self.open)
-        done = list(self.changes)
+        readings, done = dict(self.readings), list(self.changes)
         for change in changes:
             _apply(self.build, change, fitted, settings, disturbed, opened)
+            if readings and change.kind in ("fit", "remove", "set", "disturb"):
+                touched = touched_by(change)
+                readings = {a: v for a, v in readings.items() if not spoils(touched, a)}
             done.append(change)
         return replace(
-            self, name=name or self.name, fitted=fitted, settings=settings,
-            disturbed=frozenset(disturbed), open=tuple(opened), changes=tuple(done),
-        )  # fmt: skip
+            self,
+            name=name or self.name,
+            fitted=fitted,
+            settings=settings,
+            readings=readings,
+            disturbed=frozenset(disturbed),
+            open=tuple(opened),
+            changes=tuple(done),
+        )
 
     @property
     def base(self) -> State:
-        """The car as found, before any Change; readings are kept, for they are of the same car."""
+        """The car as found, before any Change, with the readings that hold for it."""
         return replace(
-            self, name="as found", fitted=self.base_fitted, settings={},
-            disturbed=frozenset(), open=(), changes=(),
-        )  # fmt: skip
+            self,
+            name="as found",
+            fitted=self.base_fitted,
+            settings={},
+            readings=self.base_readings,
+            disturbed=frozenset(),
+            open=(),
+            changes=(),
+        )
 
     def place_changed(self, instance: str) -> bool:
         """Whether another part is there than in the car as found."""
@@ -107,7 +125,7 @@ class State:
                 if change.target == record:
                     since.clear()
                 continue
-            since += [p for p in _touched_by(change) if any(fnmatchcase(p, q) for q in patterns)]
+            since += [p for p in touched_by(change) if any(fnmatchcase(p, q) for q in patterns)]
         return tuple(dict.fromkeys(since))
 
 
@@ -193,7 +211,8 @@ def read_setting(address: str, raw: Any, known: str = "measured") -> Any:
     return value
 
 
-def _touched_by(change: Change) -> tuple[str, ...]:
+def touched_by(change: Change) -> tuple[str, ...]:
+    """Place instances, tables and components that a Change touches."""
     if change.kind in ("fit", "remove"):
         return instances_of(change.target)
     if change.kind == "set":

@@ -24,6 +24,9 @@ def run_note(arguments: argparse.Namespace) -> int:
         raw = {"is": raw, "by": arguments.tool}
         if arguments.instrument:
             raw["tool"] = arguments.instrument
+    if arguments.address.startswith("part."):
+        print(_note_part(opened, arguments.address, raw))
+        return 0
     written = []
     addresses = _known_addresses(arguments.address)
     for address in addresses:
@@ -36,6 +39,29 @@ def run_note(arguments: argparse.Namespace) -> int:
         written.append(f"entry {entry.id}: {address} = {', '.join(texts)}")
     print("\n".join(written))
     return 0
+
+
+def _note_part(opened: OpenBuild, address: str, raw: Any) -> str:
+    """A reading of a part that is not on the car yet: written into the part's own file."""
+    from drybuild.build import ChangeRefused
+    from drybuild.build.editing import set_fact
+    from drybuild.build.errors import nearest
+    from drybuild.build.kinds import places
+    from drybuild.build.state import read_setting
+
+    _, part_id, *path = address.split(".")
+    part = opened.build.parts.get(part_id)
+    if part is None or not path:
+        hint = nearest(part_id, tuple(opened.build.parts))
+        raise Refused(f"no part {part_id!r} in parts/. {hint}".strip())
+    place = next(p for p in places().values() if p.kind == getattr(part, "kind", ""))
+    try:
+        read_setting(".".join((place.instances[0], *path)), raw)
+    except ChangeRefused as error:
+        hint = nearest(path[-1], tuple(type(part).model_fields))
+        raise Refused(f"{address}: {error}. {hint}".strip()) from None
+    file = set_fact(opened.build, opened.build.part_files[part_id], ("part", part_id, *path), raw)
+    return f"{address} = {raw} in {file}"
 
 
 def run_did(arguments: argparse.Namespace) -> int:

@@ -84,7 +84,7 @@ class Journal:
             return ()
         with self._open() as db:
             rows = db.execute("SELECT id, at, who, kind, body FROM entry ORDER BY id").fetchall()
-        return tuple(Entry(i, at, who, kind, json.loads(body)) for i, at, who, kind, body in rows)
+        return tuple(_entry(*row) for row in rows)
 
     def standing(self) -> tuple[Entry, ...]:
         """Readings and deeds that have not been undone. An undone undo stands again."""
@@ -166,11 +166,16 @@ class Journal:
 
     @contextmanager
     def _open(self) -> Iterator[sqlite3.Connection]:
-        db = sqlite3.connect(self.path, timeout=20)
+        try:
+            db = sqlite3.connect(self.path, timeout=20)
+        except sqlite3.Error as error:
+            raise JournalUnreadable(f"{self.path.name}: {error}") from None
         try:
             db.execute("PRAGMA synchronous = FULL")
             version = int(db.execute("PRAGMA user_version").fetchone()[0])
             if version == 0:
+                if db.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]:
+                    raise JournalUnreadable(f"{self.path.name} is a database of something else")
                 _create(db)
             elif version > SCHEMA:
                 raise JournalUnreadable(
@@ -209,6 +214,24 @@ def _statements(script: str) -> list[str]:
             statements.append(current)
             current = ""
     return statements
+
+
+def _entry(number: Any, at: Any, who: Any, kind: Any, body: Any) -> Entry:
+    """One row as an entry. The tool writes no other; a hand that edits the file might."""
+    wanted = {"reading": ("address", "raw"), "deed": ("changes",), "undo": ("entry",)}
+    try:
+        kept = json.loads(body)
+        whole = isinstance(kept, dict) and all(key in kept for key in wanted[kind])
+        if whole and kind == "deed":
+            whole = all(isinstance(c["kind"] + c["target"], str) for c in kept["changes"])
+        elif whole:
+            int(kept.get("after", 0)), int(kept.get("entry", 0))
+        datetime.fromisoformat(at)
+    except (ValueError, TypeError, KeyError, RecursionError):
+        whole = False
+    if not whole:
+        raise JournalUnreadable(f"{NAME}: entry {number} cannot be read")
+    return Entry(int(number), at, str(who), kind, kept)
 
 
 def _changes(entry: Entry) -> tuple[Change, ...]:

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, replace
-from fnmatch import fnmatchcase
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from drybuild.build import Build, Change, ChangeRefused, Fault, State, job_changes
 from drybuild.build.declared import declaration
+from drybuild.build.depends import spoils
 from drybuild.build.drawn import stated
-from drybuild.build.state import _touched_by, read_setting
+from drybuild.build.state import read_setting, touched_by
 from drybuild.journal.journal import Deed, Journal, Reading
 from drybuild.values import HowKnown, Value
 
@@ -46,29 +43,33 @@ def present(build: Build, journal: Journal) -> Present:
     except ChangeRefused as error:
         raise ChangeRefused(f"the journal does not suit the files: {error}") from None
     values: dict[str, Any] = {}
+    as_found: dict[str, Any] = {}
     stale: list[Stale] = []
     clashes: list[Fault] = []
     for reading in journal.readings():
-        spoiler = _spoiled_by(reading, deeds)
-        if spoiler is not None:
-            stale.append(Stale(reading, spoiler))
-            values.pop(reading.address, None)
-            continue
         try:
             value = read_setting(reading.address, reading.raw)
         except ChangeRefused as error:
-            clashes.append(
-                Fault("journal.db", reading.id, reading.address, str(reading.raw), str(error))
-            )
+            found = Fault("journal.db", reading.id, reading.address, str(reading.raw), str(error))
+            clashes.append(found)
+            continue
+        if _spoiler(reading, [d for d in deeds if d.id <= reading.after]) is None:
+            as_found[reading.address] = value
+        spoiler = _spoiler(reading, [d for d in deeds if d.id > reading.after])
+        if spoiler is not None:
+            stale.append(Stale(reading, spoiler))
+            values.pop(reading.address, None)
             continue
         clash = _clash(build, state, reading, value)
         if clash is not None:
             clashes.append(clash)
         values[reading.address] = value
     return Present(
-        replace(state, readings=values), tuple(stale), tuple(clashes),
+        replace(state, readings=values, base_readings=as_found),
+        tuple(stale),
+        tuple(clashes),
         frozenset(d.job for d in deeds if d.job),
-    )  # fmt: skip
+    )
 
 
 def finished(build: Build, now: Present) -> State:
@@ -85,29 +86,13 @@ def after_session(build: Build, now: Present, session: str) -> State:
     return now.state.after((c for j in jobs for c in job_changes(j)), f"after:{session}")
 
 
-@cache
-def dependence() -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Address pattern → place patterns whose Change makes a reading of it stale."""
-    text = files(__package__).joinpath("depends.toml").read_text(encoding="utf-8")
-    return tuple((row["reading"], tuple(row["on"])) for row in tomllib.loads(text)["depends"])
-
-
-def _spoiled_by(reading: Reading, deeds: tuple[Deed, ...]) -> Change | None:
-    declared = declaration(reading.address)
-    owner = declared.owner if declared is not None else reading.address
-    patterns = [owner, reading.address]
-    words = owner.split(".")
-    axle = words[1] if len(words) > 1 else "*"
-    for pattern, on in dependence():
-        if fnmatchcase(reading.address, pattern):
-            patterns += [p.replace("{axle}", axle) for p in on]
+def _spoiler(reading: Reading, deeds: list[Deed]) -> Change | None:
+    """The first Change of these deeds that what was read depends on."""
     for deed in deeds:
-        if deed.id <= reading.after:
-            continue
         for change in deed.changes:
             if change.kind in ("open", "close", "verify"):
                 continue
-            if any(fnmatchcase(t, p) for t in _touched_by(change) for p in patterns):
+            if spoils(touched_by(change), reading.address):
                 return change
     return None
 
