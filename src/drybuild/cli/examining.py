@@ -43,54 +43,56 @@ def run_check(arguments: argparse.Namespace) -> int:
                 now,
                 measurements,
                 system=system,
+                folder=arguments.dir,
                 everything=arguments.all,
                 notes=notes,
             )
         )
     if arguments.page and not arguments.json:
-        print(f"\npage written to {arguments.page}")
+        print(f"\nThe page is written: {arguments.page}")
     wanted = arguments.use or opened.build.head.use
     return 1 if arguments.strict and not examination.use(wanted).allowed else 0
 
 
 def run_measure(arguments: argparse.Namespace) -> int:
     """``drybuild measure``."""
-    from drybuild.show.text import measure_text
+    from drybuild.show.answers import measure_text
 
     opened = _opened(arguments)
-    print(measure_text(opened.measure_next(_examined(arguments, opened))))
+    examination = _examined(arguments, opened)
+    print(measure_text(opened.measure_next(examination), examination, arguments.dir))
     return 0
 
 
 def run_workings(arguments: argparse.Namespace) -> int:
     """``drybuild workings``."""
     from drybuild.examine import workings
-    from drybuild.show.text import workings_text
+    from drybuild.show.answers import workings_text
 
     opened = _opened(arguments)
     examination = _examined(arguments, opened)
     system = _units(arguments, opened)
     for number, finding in enumerate(_found(examination, arguments)):
-        print(("\n" if number else "") + workings_text(
-            finding, workings(examination, finding, system), system
-        ))  # fmt: skip
+        steps = workings(examination, finding, system)
+        print(("\n" if number else "") + workings_text(finding, steps, examination, system))
     return 0
 
 
 def run_fix(arguments: argparse.Namespace) -> int:
     """``drybuild fix``."""
     from drybuild.examine import cure_all
-    from drybuild.show.text import cure_text, fix_answer
+    from drybuild.show.answers import cure_text, fix_answer
 
     opened = _opened(arguments)
     examination = _examined(arguments, opened)
     system = _units(arguments, opened)
     if arguments.check is None:
-        print(cure_text(cure_all(examination), system))
+        print(cure_text(cure_all(examination), system, arguments.dir))
         return 0
     for number, finding in enumerate(_found(examination, arguments)):
         fixes = opened.fixes(examination, finding)
-        print(("\n" if number else "") + fix_answer(finding, fixes, system))
+        said = fix_answer(finding, fixes, examination, system, arguments.dir)
+        print(("\n" if number else "") + said)
         if arguments.keep is not None:
             _keep_fix(opened, finding, fixes, arguments.keep)
     return 0
@@ -107,7 +109,7 @@ def _keep_fix(opened: OpenBuild, finding: Finding, fixes: tuple[Fix, ...], numbe
     stem = f"fix-{finding.check.split('.', 1)[1].replace('_', '-')}"
     name = next(n for n in (stem, *(f"{stem}-{i}" for i in range(2, 99))) if n not in taken)
     path = add_job(opened.build, name, fix_text(fix), fix.changes)
-    print(f"\nfix {number} is now job {name!r} in {path}")
+    print(f"\nFix {number} is planned now: job {name!r} in {path}")
 
 
 def _found(examination: Examination, arguments: argparse.Namespace) -> list[Finding]:
@@ -126,7 +128,7 @@ def _found(examination: Examination, arguments: argparse.Namespace) -> list[Find
         chosen = [f for f in found if f.subject == place]
         if not chosen:
             known = ", ".join(f.subject for f in found)
-            raise Refused(f"{wanted[0]} is not made at {arguments.place!r}; it is made at {known}")
+            raise Refused(f"{wanted[0]} is not made at {arguments.place!r}; it is made at: {known}")
         return chosen
     return sorted(found, key=by_weight)[:1]
 

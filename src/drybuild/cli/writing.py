@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import TYPE_CHECKING, Any
 
 from drybuild.cli.examining import _opened as opened_build
@@ -16,6 +15,7 @@ if TYPE_CHECKING:
 def run_note(arguments: argparse.Namespace) -> int:
     """``drybuild note``."""
     from drybuild.build.state import _known_addresses, read_setting
+    from drybuild.examine.naming import plain_name
 
     opened = opened_build(arguments)
     texts = arguments.value
@@ -36,8 +36,9 @@ def run_note(arguments: argparse.Namespace) -> int:
             address, raw, who=arguments.who, instrument=arguments.instrument or arguments.tool,
             at=arguments.at,
         )  # fmt: skip
-        written.append(f"entry {entry.id}: {address} = {', '.join(texts)}")
+        written.append(f"entry {entry.id}: {plain_name(address)}, {', '.join(texts)}")
     print("\n".join(written))
+    print(f"next: drybuild check {arguments.dir}")
     return 0
 
 
@@ -67,6 +68,8 @@ def _note_part(opened: OpenBuild, address: str, raw: Any) -> str:
 def run_did(arguments: argparse.Namespace) -> int:
     """``drybuild did``."""
     from drybuild.build import Change, job_changes
+    from drybuild.show.lines import wrapped
+    from drybuild.show.sentences import change_text
 
     opened = opened_build(arguments)
     changes: list[Change] = []
@@ -86,10 +89,15 @@ def run_did(arguments: argparse.Namespace) -> int:
         raise Refused("say what was done: a job's id, or --fit, --set, --verify …")
     state = opened.present.state.after(changes)
     entry = opened.journal.did(changes, who=arguments.who, job=arguments.job or "", at=arguments.at)
-    print(f"entry {entry.id}: " + "; ".join(str(c) for c in changes))
+    print("\n".join(wrapped(f"entry {entry.id}: {'; '.join(map(change_text, changes))}", 2)))
     owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
+    if owed:
+        print("Hand checks to make and write down (drybuild did DIR --verify ID …):")
     for record in owed:
-        print(f"now owed: {record.title} ({record.id})")
+        second = ", second person" if record.second_person else ""
+        asked = f"{', '.join(record.evidence)}{second}"
+        print("\n".join(wrapped(f"  {record.title}: {asked}  [{record.id}]", 4)))
+    print(f"next: drybuild check {arguments.dir} --state now")
     return 0
 
 
@@ -123,15 +131,12 @@ def _pair(text: str) -> tuple[str, str]:
 def run_undo(arguments: argparse.Namespace) -> int:
     """``drybuild undo``."""
     from drybuild.journal import Journal
+    from drybuild.show.answers import journal_text
 
     journal = Journal(arguments.dir)
     if arguments.entry is None:
         standing = {e.id for e in journal.standing()}
-        for e in journal.entries():
-            gone = "" if e.kind == "undo" or e.id in standing else "  (undone)"
-            print(
-                f"{e.id:>4}  {e.at[:16]}  {e.who}  {e.kind}  {json.dumps(e.body, ensure_ascii=False)}{gone}"
-            )
+        print(journal_text(journal.entries(), standing))
         return 0
     entry = journal.undo(arguments.entry, who=arguments.who, why=arguments.why)
     print(f"entry {entry.id}: undoes entry {arguments.entry}")

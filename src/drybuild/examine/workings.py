@@ -10,6 +10,7 @@ import numpy as np
 from drybuild.build.declared import declaration
 from drybuild.build.drawn import quantity_kind
 from drybuild.examine.examination import Examination
+from drybuild.examine.naming import plain_list
 from drybuild.findings import Evaluation, Fact, Finding
 from drybuild.findings.evaluate import Outcome
 from drybuild.findings.needs import Need, fill
@@ -84,25 +85,24 @@ def _result_step(
     title = address.split(".", 1)[1].replace("_", " ").replace(".", " ")
     if key.startswith("base:"):
         title += ", car as found"
+    formula = spec.formula or _first_line(spec.function)
     return Step(
-        title, key, spec.formula or _first_line(spec.function), _lines(source, spec, subject, system),
+        title, key, formula, _lines(source, spec, subject, system),
         shown(source.get(address), spec.kind, system), str(spec.source), spec.formula_name,
     )  # fmt: skip
 
 
 def _check_step(evaluation: Evaluation, spec: CheckSpec, finding: Finding, system: System) -> Step:
     if finding.margin is None:
-        result = "unmeasured: " + ", ".join(finding.missing)
+        result = f"unmeasured: {plain_list(finding.missing)}"
     elif finding.kind == "match":
         result = "matches" if finding.margin.median > 0 else "does not match"
     else:
         m = finding.margin
         result = f"margin {show(spec.kind, m.median, m.low, m.high, system=system)}"
         if finding.gap_wanted:
-            result += (
-                f" over the gap wanted of {show(spec.kind, finding.gap_wanted, system=system)}"
-            )
-        result += f", enough in {finding.chance:.0%} of draws" if finding.chance is not None else ""
+            wanted = show(spec.kind, finding.gap_wanted, system=system)
+            result += f" beside the gap wanted of {wanted}"
     return Step(
         f"{spec.title}, {finding.place}", spec.id, spec.formula or _first_line(spec.function),
         _lines(evaluation, spec, finding.subject, system), result, str(spec.source),
@@ -145,7 +145,7 @@ def shown(outcome: Outcome, kind: str, system: System) -> str:
     """An outcome in words: a number with its doubt, a word, or what an object holds."""
     value = outcome.value
     if not outcome.known:
-        return "not known: " + ", ".join(sorted(outcome.missing))
+        return f"not known: {plain_list(tuple(sorted(outcome.missing)))}"
     if kind in ("object", "text") or isinstance(value, str | bool | tuple):
         return _object_text(value)
     if isinstance(value, DrawnCurve):
@@ -170,9 +170,18 @@ def _object_text(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if is_dataclass(value) and not isinstance(value, type):
-        return "holds " + ", ".join(f.name.replace("_", " ") for f in fields(value))
+        named = {f.name.replace("_", " "): getattr(value, f.name) for f in fields(value)}
+        return _fields_text(named)
     text = str(value)
     return text if len(text) < 80 else text[:77] + "…"
+
+
+def _fields_text(held: dict[str, Any]) -> str:
+    """What an object holds: its values where all are plain, else their names."""
+    if all(v is None or isinstance(v, str | bool | int | float) for v in held.values()):
+        told = (f"{n} {v}" for n, v in held.items() if v is not None and not isinstance(v, bool))
+        return ", ".join(told)
+    return "several numbers: " + ", ".join(held)
 
 
 def _first_line(function: Any) -> str:

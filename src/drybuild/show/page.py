@@ -12,7 +12,7 @@ from drybuild.show.charts import Chart, PageExtraMissing, charts
 from drybuild.show.section import corner_section, draw_section
 from drybuild.show.sentences import (
     by_weight,
-    first_of_each,
+    grouped,
     headline,
     joint_text,
     margin_text,
@@ -68,7 +68,7 @@ def _content(
     system: System,
 ) -> dict[str, Any]:
     state = examination.state
-    heavy = first_of_each(stopping(examination))[:FIRST_STOPS]
+    heavy = grouped(stopping(examination))[:FIRST_STOPS]
     drawn: list[Chart] = charts(examination)
     return {
         "name": state.build.head.name,
@@ -78,7 +78,10 @@ def _content(
         "uses": [(u, use_reason(u)) for u in examination.uses],
         "now_allowed": [u.use for u in now.uses if u.allowed],
         "joint": joint_text(examination.joint_chance),
-        "stops": [(f, headline(f), margin_text(f, system), also) for f, also in heavy],
+        "stops": [
+            (g.finding, headline(g.finding, g.subjects), margin_text(g.finding, system), "")
+            for g in heavy
+        ],
         "measure": [(measurement_text(m), m.how) for m in measurements[:1]],
         "sections": _sections(examination, system),
         "charts": drawn,

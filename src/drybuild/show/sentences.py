@@ -2,13 +2,30 @@
 
 from __future__ import annotations
 
-from drybuild.examine import Examination, Fix, Measurement, UseState
-from drybuild.findings import Finding, Verdict
-from drybuild.findings.words import Consequence
-from drybuild.values import System, show
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from drybuild.build import Change
+from drybuild.build.declared import declaration
+from drybuild.build.drawn import quantity_kind
+from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
+from drybuild.examine.fixes import shown_setting
+from drybuild.examine.naming import plain_list, plain_name
+from drybuild.findings import CORNERS, Finding, Verdict
+from drybuild.findings.words import Consequence, RangeNote
+from drybuild.values import System, figures, show
 
 RANK = {c: i for i, c in enumerate(Consequence)}
 VERDICT_RANK = {Verdict.SHORT: 0, Verdict.UNMEASURED: 1, Verdict.UNSURE: 2, Verdict.ENOUGH: 3}
+
+
+@dataclass(frozen=True)
+class Group:
+    """One check with one verdict at several places; ``finding`` is the heaviest of them."""
+
+    finding: Finding
+    subjects: tuple[str, ...]
 
 
 def by_weight(finding: Finding) -> tuple[int, int, float]:
@@ -22,58 +39,89 @@ def stopping(examination: Examination) -> list[Finding]:
     return sorted((f for f in examination.findings if f.stopping), key=by_weight)
 
 
-def first_of_each(findings: list[Finding]) -> list[tuple[Finding, str]]:
-    """One finding a check, the heaviest, with the places where the same check stops as well."""
-    places: dict[str, list[Finding]] = {}
+def grouped(findings: Iterable[Finding]) -> list[Group]:
+    """Findings of one check and one verdict together, in the order of the first of each."""
+    found: dict[tuple[str, Verdict], list[Finding]] = {}
     for finding in findings:
-        places.setdefault(finding.check, []).append(finding)
-    found = []
-    for same in places.values():
-        others = [f.place for f in same[1:] if f.subject != "car"]
-        found.append((same[0], f"also {', '.join(others)}" if others else ""))
-    return found
+        found.setdefault((finding.check, finding.verdict), []).append(finding)
+    return [Group(same[0], tuple(f.subject for f in same)) for same in found.values()]
 
 
-def where(finding: Finding) -> str:
-    """The place before a sentence, with a colon; empty for the car."""
-    return "" if finding.subject == "car" else f"{finding.place}: "
+def places(subjects: Iterable[str]) -> str:
+    """Subjects in words: ``rear, both sides``, ``all four corners``; empty for the car."""
+    left = [s for s in dict.fromkeys(subjects) if s != "car"]
+    said = []
+    if set(left) >= set(CORNERS):
+        said, left = ["all four corners"], [s for s in left if s not in CORNERS]
+    for axle in ("front", "rear"):
+        pair = [f"{axle}.left", f"{axle}.right"]
+        if set(pair) <= set(left):
+            said.append(f"{axle}, both sides")
+            left = [s for s in left if s not in pair]
+    if left == ["front", "rear"]:
+        said, left = [*said, "front and rear"], []
+    return "; ".join([*said, ", ".join(s.replace(".", " ") for s in left)] if left else said)
 
 
-def headline(finding: Finding) -> str:
+def headline(finding: Finding, subjects: tuple[str, ...] = ()) -> str:
     """What is the matter, in one line, without its number."""
-    if finding.verdict is Verdict.SHORT:
-        return f"{where(finding)}{finding.when_short}"
-    return f"{where(finding)}{finding.title}"
+    where = places(subjects or (finding.subject,))
+    said = finding.when_short if finding.verdict is Verdict.SHORT else finding.title
+    return f"{where}: {said}" if where else said
 
 
 def margin_text(finding: Finding, system: System) -> str:
     """The margin as a builder says it, with its doubt and the chance."""
     if finding.margin is None:
-        return f"unmeasured: {', '.join(finding.missing)}"
+        lacking = plain_list(finding.missing, seen_from=finding.subject)
+        return f"nobody has measured {lacking}"
     if finding.kind == "match":
-        return "matches" if finding.margin.median > 0 else "does not match"
+        return "they match" if finding.margin.median > 0 else "they do not match"
+    return f"{room_text(finding, system)}; {chance_text(finding.chance)}"
+
+
+def room_text(finding: Finding, system: System) -> str:
+    """How much is short or to spare, with its doubt."""
     m = finding.margin
+    if m is None:
+        return ""
+    kind = _said_as(finding.kind)
     if m.low < 0 < m.high:
-        said = show(finding.kind, abs(m.median), system=system)
-        ends = (show(finding.kind, e, system=system) for e in (-m.low, m.high))
+        middle, low, high, label = figures(kind, m.median, m.low, m.high, system)
+        unit = f" {label}" if label else ""
+        worst, best = low.removeprefix("-"), high
+        if float(middle) == 0:
+            return f"just level: from {worst}{unit} short to {best} to spare"
         side = "short" if m.median < 0 else "to spare"
-        worst, best = ends
-        amount = f"about {said} {side}, from {worst} short to {best} to spare"
-    elif m.median < 0:
-        amount = "short by " + show(finding.kind, -m.median, -m.high, -m.low, system=system)
-    else:
-        amount = "room to spare " + show(finding.kind, m.median, m.low, m.high, system=system)
-    return f"{amount}; {chance_text(finding.chance)}"
+        middle = middle.removeprefix("-")
+        return f"about {middle}{unit} {side}: from {worst} short to {best} to spare"
+    if m.median < 0:
+        return "short by " + show(kind, -m.median, -m.high, -m.low, system=system)
+    return "room to spare " + show(kind, m.median, m.low, m.high, system=system)
+
+
+def wanted_text(finding: Finding, system: System) -> str:
+    """What there is against the gap wanted; empty where no gap is wanted."""
+    if finding.slack is None or not finding.gap_wanted or finding.kind == "match":
+        return ""
+    kind = _said_as(finding.kind)
+    there = show(kind, finding.slack.median, finding.slack.low, finding.slack.high, system=system)
+    return f"there is {there}; {show(kind, finding.gap_wanted, system=system)} is wanted"
+
+
+def _said_as(kind: str) -> str:
+    """A margin that is a bare ratio is said in percent."""
+    return "fraction" if kind == "ratio" else kind
 
 
 def chance_text(chance: float | None) -> str:
-    """``enough in 97 of 100``; the ends are said as such, never as 0 or 100 of 100 alone."""
+    """``enough in 97 of 100``; the ends are said in words, never as 0 or 100 of 100."""
     if chance is None:
         return ""
     if chance >= 0.995:
-        return "enough in all but a few draws" if chance < 1 else "enough in every draw"
+        return "enough nearly every time" if chance < 1 else "enough every time"
     if chance <= 0.005:
-        return "enough in hardly any draw" if chance > 0 else "enough in no draw"
+        return "hardly ever enough" if chance > 0 else "never enough"
     return f"enough in {round(chance * 100)} of 100"
 
 
@@ -96,22 +144,115 @@ def use_reason(use: UseState) -> str:
     if not direct:
         through = dict.fromkeys(h.through for h in use.holds)
         return f"needs {' and '.join(through)} first"
-    checks = dict.fromkeys(h.check for h in direct)
-    more = len(checks) - 1
-    return f"{direct[0].why}, {more} more" if more else direct[0].why
+    first = hold_texts(direct)
+    more = len(first) - 1
+    return f"{first[0][0]}; {more} more" if more else first[0][0]
+
+
+def hold_texts(holds: Iterable[Hold]) -> list[tuple[str, str]]:
+    """Reason and next action of each check or record that holds, its places said together."""
+    same: dict[tuple[str, str], list[Hold]] = {}
+    for hold in holds:
+        rest = hold.why.removeprefix(f"{hold.subject.replace('.', ' ')}: ")
+        same.setdefault((hold.check, rest), []).append(hold)
+    found = []
+    for (_, rest), these in same.items():
+        where = places(h.subject for h in these)
+        do = these[0].do if len(these) == 1 else _for_all(these)
+        found.append((f"{where}: {rest}" if where else rest, do))
+    return found
+
+
+def _for_all(holds: list[Hold]) -> str:
+    said = tuple(dict.fromkeys(h.do for h in holds))
+    if len(said) == 1:
+        return said[0]
+    return f"{said[0]}; likewise {places(h.subject for h in holds[1:])}"
+
+
+def measured_name(m: Measurement) -> str:
+    """What is to be measured; without its side where both are."""
+    words = m.input.split(".")
+    if m.both_sides:
+        words = [w for w in words if w not in ("left", "right")]
+    return plain_name(".".join(words))
 
 
 def measurement_text(m: Measurement) -> str:
-    """One line on what to measure."""
-    name = m.input.replace("_", " ").replace(".", " ")
-    settled = "1" if round(m.settles) == 1 else f"{m.settles:.2g}"
-    sides = ", both sides" if m.both_sides else ""
-    return (
-        f"{name}, {m.tool}, {m.minutes} min{sides}: "
-        f"expected to settle {settled} of {m.of} open questions"
-    )
+    """One line on what to measure and with what."""
+    each = " a side, both sides" if m.both_sides else ""
+    return f"{measured_name(m)}: {m.tool}, {m.minutes} min{each}"
 
 
-def fix_text(fix: Fix) -> str:
+def settled_text(m: Measurement) -> str:
+    """How much of what is open it is expected to settle."""
+    if m.of == 1:
+        return "bears on the one open question"
+    return f"expected to settle {m.settles:.2g} of {m.of} open questions"
+
+
+def fix_text(fix: Fix, system: System = "metric") -> str:
     """A fix in one line."""
-    return " and ".join(fix.titles)
+    said = [
+        title if change.kind == "fit" else f"{name}: {shown_setting(change, system)}"
+        for title, (name, change) in zip(fix.titles, fix.settings, strict=True)
+    ]
+    return " and ".join(said)
+
+
+def change_text(change: Change) -> str:
+    """A Change as one says it."""
+    target = plain_name(change.target)
+    if change.kind == "set":
+        return f"{target} set to {written_text(change.value)}"
+    if change.kind == "fit":
+        return f"{target}: {change.value} fitted"
+    if change.kind == "verify":
+        return f"{change.target} seen and written down"
+    done = {"remove": "taken off", "open": "opened", "close": "closed", "disturb": "disturbed"}
+    return f"{target} {done[change.kind]}"
+
+
+def written_text(raw: Any) -> str:
+    """A value as a file or the journal holds it, on one line."""
+    if isinstance(raw, Mapping):
+        doubt = f" ± {raw['plus_minus']}" if "plus_minus" in raw else ""
+        tool = f", {raw['by']}" if "by" in raw else ""
+        return f"{written_text(raw.get('is', raw))}{doubt}{tool}" if "is" in raw else str(dict(raw))
+    if isinstance(raw, bool):
+        return "yes" if raw else "no"
+    if isinstance(raw, list | tuple):
+        return ", ".join(written_text(one) for one in raw)
+    return str(raw)
+
+
+def range_text(note: str, examination: Examination, system: System) -> str:
+    """A note that a range was left, in the reader's units."""
+    if not isinstance(note, RangeNote):
+        return note
+    kind = next((k for a in note.addresses if (k := _kind_at(a, examination))), None)
+    if kind is None:
+        return str(note)
+    often = "always" if note.share >= 1 else f"in {max(1, round(100 * note.share))} of 100"
+    low, high = (show(kind, end, system=system) for end in (note.low, note.high))
+    if note.low == float("-inf"):
+        left = f"above {high}, the end"
+    elif note.high == float("inf"):
+        left = f"below {low}, the end"
+    else:
+        left = f"outside {low} to {high}, the range"
+    return f"{note.key.rstrip('_').replace('_', ' ')} {left} of a formula, {often}"
+
+
+def _kind_at(template: str, examination: Examination) -> str | None:
+    blends = examination.state.build.blends
+    filled = {"corner": CORNERS[0], "axle": "front", "side": "left", "blend": (*blends, "")[0]}
+    address = template.format_map(filled)
+    found = examination.evaluation.registry.instances(blends).get(address)
+    if found is not None:
+        return found[0].kind
+    declared = declaration(address)
+    try:
+        return quantity_kind(declared) if declared is not None else None
+    except KeyError:
+        return None

@@ -1,30 +1,40 @@
-"""What the commands print: plain text, few words, the rest folded until asked for."""
+"""What ``check`` prints: plain text, few words, the rest folded until asked for."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from textwrap import fill
 
-from drybuild.examine import Cure, Examination, Fix, Measurement, Step
+from drybuild.examine import Examination, Measurement, Owed
+from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding, Verdict
+from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
+    Group,
     by_weight,
-    first_of_each,
-    fix_text,
+    grouped,
     headline,
+    hold_texts,
     joint_text,
     margin_text,
     measurement_text,
+    places,
+    range_text,
+    settled_text,
     stopping,
     use_reason,
+    wanted_text,
 )
 from drybuild.values import System
 
-WIDTH = 100
 CAUTION = (
     "No result here says that the car may be driven or that anybody may be under it. What a hand "
     "check has not recorded is not known. The maker's data, local rules and licensed people decide."
 )
+OF_100 = (
+    "“97 of 100” counts cars: of 100 that fit every number here and its doubt, so many have the "
+    "room that is wanted."
+)
+ORDER = (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE, Verdict.ENOUGH)
 
 
 def check_text(
@@ -33,40 +43,56 @@ def check_text(
     measurements: tuple[Measurement, ...],
     *,
     system: System,
+    folder: str = "DIR",
     everything: bool = False,
     notes: Iterable[str] = (),
 ) -> str:
-    """The answer of ``drybuild check``."""
-    lines = [_title(examination), ""]
+    """The answer of ``drybuild check``. folder: as the reader named it, for the commands shown."""
+    lines = [*wrapped(_title(examination), 2), ""]
     lines += _uses(examination, now)
-    lines += ["", "First"]
-    lines += _first(examination, measurements, system)
+    lines += ["", "First", *_first(examination, measurements, system, folder)]
     counts = examination.counts
     lines += ["", " · ".join(f"{counts[v]} {v}" for v in Verdict)]
-    owed = _owed(examination)
-    if owed:
-        lines += ["", *owed]
+    lines += wrapped(OF_100, 0)
+    if everything:
+        lines += _stops(examination)
+        lines += _owed(examination)
+    else:
+        lines += _owed_in_short(examination)
     for note in notes:
-        lines.append(_wrap(f"note  {note}", 6))
+        lines += wrapped(f"note: {note}", 6)
     if everything:
         lines += ["", *_everything(examination, system)]
     else:
-        lines.append(
-            "more: --all for every finding, `drybuild workings` for the numbers behind one"
+        state = "" if examination.state.name == "finished" else f" --state {examination.state.name}"
+        lines += wrapped(
+            f"more: drybuild check {folder}{state} --all for every reason and finding; "
+            f"drybuild workings {folder} CHECK PLACE for the numbers behind one",
+            6,
         )
-    lines += ["", _wrap(CAUTION, 0)]
+    lines += ["", *wrapped(CAUTION, 0)]
     return "\n".join(lines)
+
+
+def state_words(name: str) -> str:
+    """A state's name as the end of *what it may do …*."""
+    if name == "now":
+        return "today"
+    return "when finished" if name == "finished" else name.replace(":", " ", 1)
 
 
 def _title(examination: Examination) -> str:
     state = examination.state
     name = state.build.head.name
-    places = sum(1 for p in state.fitted if state.place_changed(p))
-    parts = len({state.fitted[p] for p in state.fitted if state.place_changed(p)} - {None})
+    changed = [p for p in state.fitted if state.place_changed(p)]
+    parts = len({state.fitted[p] for p in changed} - {None})
+    if not changed and not state.changes:
+        return f"{name} · as it stands today: nothing changed yet"
     if state.name == "now":
         return f"{name} · as it stands today: {_count(parts, 'part')} changed"
-    what = "finished as planned" if state.name == "finished" else state.name
-    return f"{name} · {what}: {_count(parts, 'part')} changed at {_count(places, 'place')}" + (
+    what = "finished as planned" if state.name == "finished" else state_words(state.name)
+    return (
+        f"{name} · {what}: {_count(parts, 'part')} changed at {_count(len(changed), 'place')}"
         " · not yet checked by hand"
     )
 
@@ -76,215 +102,205 @@ def _count(n: int, word: str) -> str:
 
 
 def _uses(examination: Examination, now: Examination) -> list[str]:
-    when = "today" if examination.is_present else "when finished"
-    lines = [f"What it may do {when}"]
-    today = {u.use: u for u in now.uses}
+    lines = [f"What it may do {state_words(examination.state.name)}"]
     for use in examination.uses:
-        reason = use_reason(use)
-        said = "nothing recorded stops it" if use.allowed else f"stopped   {reason}"
-        lines.append(_wrap(f"  {use.use:<11} {said}", 24))
+        said = "nothing recorded stops it" if use.allowed else f"stopped   {use_reason(use)}"
+        lines += wrapped(f"  {use.use:<11} {said}", 24)
     if not examination.is_present:
-        allowed = [u.use for u in now.uses if u.allowed]
-        stopped = [u.use for u in now.uses if not u.allowed]
-        said = f"nothing recorded stops {', '.join(allowed)}" if allowed else "all uses are stopped"
-        if stopped and allowed:
-            first = use_reason(today[stopped[0]])
-            said += f"; stopped: {', '.join(stopped)} ({first})"
-        lines.append(_wrap(f"  today       {said}", 14))
+        lines += wrapped(f"  {'today':<11} {today_text(now)}", 14)
     armed = sum(f.armed for f in examination.findings)
     if armed:
         unknown = sum(f.armed and f.verdict is Verdict.UNMEASURED for f in examination.findings)
-        beside = f", {unknown} unmeasured beside it" if unknown else ""
-        lines.append(
+        beside = f", {unknown} unmeasured beside them" if unknown else ""
+        lines += wrapped(
             f"  all of it enough at once: {joint_text(examination.joint_chance)}"
-            f" (over {armed - unknown} checks{beside})"
+            f" (over {_count(armed - unknown, 'finding')}{beside})",
+            4,
         )
     return lines
 
 
+def today_text(now: Examination) -> str:
+    """The present uses in one line."""
+    stopped = [u for u in now.uses if not u.allowed]
+    allowed = [u.use for u in now.uses if u.allowed]
+    if not stopped:
+        return "nothing recorded stops any use"
+    said = f"nothing recorded stops {', '.join(allowed)}; " if allowed else ""
+    return f"{said}stopped: {', '.join(u.use for u in stopped)} ({use_reason(stopped[0])})"
+
+
 def _first(
-    examination: Examination, measurements: tuple[Measurement, ...], system: System
+    examination: Examination, measurements: tuple[Measurement, ...], system: System, folder: str
 ) -> list[str]:
-    """Three things: what stops you, what to measure, what settles it."""
-    heavy = first_of_each(stopping(examination))
-    items: list[tuple[str, list[str]]] = []
-    if heavy:
-        items.append(_stop_item(*heavy[0], system))
-    if measurements:
-        m = measurements[0]
-        items.append(("measure", [measurement_text(m), m.how]))
-    if len(heavy) > 1:
-        stopped = set(heavy[0][0].stops)
-        other = next((pair for pair in heavy[1:] if set(pair[0].stops) != stopped), heavy[1])
-        items.append(_stop_item(*other, system))
-    if not items:
-        owed = [o for u in examination.uses for o in u.records_owed]
-        said = "record what the hand checks below show" if owed else "nothing to do before it moves"
-        items.append(("next", [said]))
+    """Three things: what stops you, what to measure, what stops you next."""
+    items = first_items(examination, measurements, system, folder)
     lines = []
     for number, (label, words) in enumerate(items, 1):
-        lines.append(_wrap(f"  {number}  {label:<18} {words[0]}", 24))
-        lines += [_wrap(" " * 24 + more, 24) for more in words[1:] if more]
+        lines += wrapped(f"  {number}  {label:<17} {words[0]}", 23)
+        for more in words[1:]:
+            lines += wrapped(" " * 23 + more, 23)
     return lines
 
 
-def _stop_item(finding: Finding, also: str, system: System) -> tuple[str, list[str]]:
-    label = f"stops {finding.stops[0]}" if finding.stops else "look at"
-    pose = f" ({finding.pose})" if finding.pose else ""
-    said = [f"{headline(finding)}{pose}: {margin_text(finding, system)}"]
-    if also:
-        said.append(also)
-    if finding.do:
-        said.append(f"do: {finding.do}")
-    said.append(f"cures the build allows: drybuild fix DIR {finding.check} {finding.subject}")
-    if finding.safety:
-        said.append(f"care: {finding.safety}")
-    return label, said
+def first_items(
+    examination: Examination, measurements: tuple[Measurement, ...], system: System, folder: str
+) -> list[tuple[str, list[str]]]:
+    """The things to do first, at most three: a label, and lines of words."""
+    heavy = grouped(stopping(examination))
+    items: list[tuple[str, list[str]]] = []
+    if heavy:
+        items.append(_stop_item(heavy[0], examination, system, folder))
+    if measurements:
+        items.append(("measure", measure_words(measurements[0])))
+    if len(heavy) > 1:
+        stopped = set(heavy[0].finding.stops)
+        other = next((g for g in heavy[1:] if not stopped & set(g.finding.stops)), heavy[1])
+        items.append(_stop_item(other, examination, system, folder))
+    if examination.is_present and len(items) < 3:
+        items += _record_items(examination, folder)[: 3 - len(items)]
+    if not items:
+        owed = any(u.records_owed for u in examination.uses)
+        said = "make and write down the hand checks below" if owed else "nothing asks for anything"
+        items.append(("next", [said]))
+    return items
+
+
+def measure_words(m: Measurement) -> list[str]:
+    """What to measure, how, and what comes of it."""
+    return [measurement_text(m), m.how, settled_text(m)]
+
+
+def _stop_item(
+    group: Group, examination: Examination, system: System, folder: str
+) -> tuple[str, list[str]]:
+    f = group.finding
+    said = [f"{headline(f, group.subjects)}: {margin_text(f, system)}"]
+    said += [extra for extra in (wanted_text(f, system), f.why) if extra]
+    if f.pose:
+        said.append(f"as looked at: {f.pose}")
+    if f.verdict is Verdict.UNMEASURED:
+        said.append(f"do: measure or look up {' and '.join(map(plain_name, f.missing))}")
+    else:
+        if f.do:
+            said.append(f"do: {f.do}")
+        state = "" if examination.state.name == "finished" else f" --state {examination.state.name}"
+        said.append(f"try: drybuild fix {folder} {f.check} {f.subject}{state}")
+    if f.safety:
+        said.append(f"care: {f.safety}")
+    return f"stops {f.stops[0]}" if f.stops else "look at", said
+
+
+def _record_items(examination: Examination, folder: str) -> list[tuple[str, list[str]]]:
+    """What the present car waits for beside its findings: open work, hand checks not recorded."""
+    found: dict[str, tuple[str, list[str]]] = {}
+    for use in examination.uses:
+        owed = {o.record: o for o in use.records_owed}
+        for hold in use.holds:
+            if hold.through or hold.kind == "check" or hold.check in found:
+                continue
+            said = [hold.why, f"do: {hold.do}"]
+            if hold.check in owed:
+                said.append(f"then: {_verify_command(owed[hold.check], folder)}")
+            if hold.safety:
+                said.append(f"care: {hold.safety}")
+            found[hold.check] = (f"stops {use.use}", said)
+    return list(found.values())
+
+
+def _verify_command(owed: Owed, folder: str) -> str:
+    asked = {"value": "--value READING", "tool": "--tool TOOL", "name": "--who NAME"}
+    said = [asked[e] for e in owed.evidence if e in asked]
+    if "--who NAME" not in said:
+        said.append("--who NAME")
+    if owed.second_person:
+        said.append("--second NAME")
+    return f"drybuild did {folder} --verify {owed.record} {' '.join(said)}"
+
+
+def records_owed(examination: Examination) -> list[Owed]:
+    """Each record owed, once, in the order of the uses that wait for it."""
+    return list({o.record: o for u in examination.uses for o in u.records_owed}.values())
+
+
+def _owed_in_short(examination: Examination) -> list[str]:
+    owed = records_owed(examination)
+    if not owed:
+        return []
+    two = sum(o.second_person for o in owed)
+    people = f", {two} of them by two people" if two else ""
+    return wrapped(
+        f"{_count(len(owed), 'hand check')} not recorded yet{people}: only they, written down, "
+        "release what they concern (--all lists them)",
+        6,
+    )
 
 
 def _owed(examination: Examination) -> list[str]:
-    seen = {o.record: o for u in examination.uses for o in u.records_owed}
-    if not seen:
+    owed = records_owed(examination)
+    if not owed:
         return []
-    lines = ["Not recorded yet (only a hand check, written down, releases these)"]
-    for owed in seen.values():
-        second = ", second person" if owed.second_person else ""
-        lines.append(_wrap(f"  {owed.title}: {', '.join(owed.evidence)}{second}", 4))
+    lines = ["", "Not recorded yet (only a hand check, written down, releases these)"]
+    for o in owed:
+        second = ", second person" if o.second_person else ""
+        lines += wrapped(f"  {o.title}: {', '.join(o.evidence)}{second}  [{o.record}]", 4)
+    return lines
+
+
+def _stops(examination: Examination) -> list[str]:
+    """Every reason of every stopped use, with what to do."""
+    lines = []
+    for use in examination.uses:
+        direct = [h for h in use.holds if not h.through and h.kind != "record"]
+        if not direct:
+            continue
+        lines += ["", f"What stops {use.use}"]
+        for why, do in hold_texts(direct):
+            lines += wrapped(f"  {why}" + (f"; do: {do}" if do else ""), 4)
     return lines
 
 
 def _everything(examination: Examination, system: System) -> list[str]:
     lines = []
-    for verdict in (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE, Verdict.ENOUGH):
+    for verdict in ORDER:
         chosen = sorted((f for f in examination.findings if f.verdict is verdict), key=by_weight)
         if not chosen:
             continue
         lines.append(f"{verdict} ({len(chosen)})")
-        for f in chosen:
-            armed = "" if f.armed else "  [as found: stops nothing]"
-            lines.append(_wrap(f"  {f.check} {f.subject}{armed}", 4))
-            lines.append(_wrap(f"      {headline(f)}: {margin_text(f, system)}", 6))
-            for note in (*f.rules, f.why, *f.outside_range):
-                if note:
-                    lines.append(_wrap(f"      {note}", 6))
-            if f.verdict in (Verdict.UNSURE, Verdict.SHORT) and f.unknowns:
-                top = ", ".join(f"{u.input} {u.share:.0%}" for u in f.unknowns[:3])
-                lines.append(_wrap(f"      doubt from {top}", 6))
-                if f.settles_by:
-                    lines.append(f"      settled by {f.settles_by}")
+        for group in alike(chosen, examination, system):
+            lines += _finding_lines(group, examination, system)
         lines.append("")
+    return lines[:-1]
+
+
+def alike(findings: list[Finding], examination: Examination, system: System) -> list[Group]:
+    """Findings of one check that would read the same but for their place, together."""
+    found: dict[tuple[str, ...], list[Finding]] = {}
+    for f in findings:
+        key = (f.check, str(f.armed), headline(f, ("car",)), margin_text(f, system))
+        found.setdefault(key, []).append(f)
+    return [Group(same[0], tuple(f.subject for f in same)) for same in found.values()]
+
+
+def _finding_lines(group: Group, examination: Examination, system: System) -> list[str]:
+    f = group.finding
+    armed = "" if f.armed else "; as found, stops nothing"
+    stops = f"; stops {', '.join(f.stops)}" if f.stopping else ""
+    lines = wrapped(
+        f"  {headline(f, group.subjects)}: {margin_text(f, system)}{stops}{armed}  [{f.check}]", 4
+    )
+    if f.verdict is not Verdict.ENOUGH and wanted_text(f, system):
+        lines += wrapped(f"      {wanted_text(f, system)}", 6)
+    ranges = (range_text(note, examination, system) for note in f.outside_range)
+    for note in (*f.rules, f.why, *ranges):
+        if note:
+            lines += wrapped(f"      {note}", 6)
+    if f.verdict in (Verdict.UNSURE, Verdict.SHORT) and f.unknowns:
+        top = ", ".join(f"{plain_name(u.input)} {u.share:.0%}" for u in f.unknowns[:3])
+        lines += wrapped(f"      doubt from {top}", 6)
+    if f.settles_by:
+        lines += wrapped(f"      settled by {f.settles_by}", 6)
     return lines
 
 
-def measure_text(measurements: tuple[Measurement, ...]) -> str:
-    """The answer of ``drybuild measure``."""
-    if not measurements:
-        return "Nothing undecided that a measurement would settle."
-    lines = ["Measure next, most settled per minute first", ""]
-    for number, m in enumerate(measurements, 1):
-        lines.append(_wrap(f"{number:>3}  {measurement_text(m)}", 5))
-        lines.append(_wrap(f"     {m.doc}; {m.how}", 5))
-        shown = ", ".join(f"{c} {s}" for c, s in m.findings[:3])
-        more = f" and {len(m.findings) - 3} more" if len(m.findings) > 3 else ""
-        lines.append(_wrap(f"     bears on {shown}{more}", 5))
-        lines.append(f'     write it down: drybuild note DIR {m.input} "…" --with "{m.tool}"')
-    lines += ["", "Measure both sides: cars are crooked."]
-    return "\n".join(lines)
-
-
-def workings_text(finding: Finding, steps: tuple[Step, ...], system: System) -> str:
-    """The answer of ``drybuild workings``."""
-    lines = [f"{headline(finding)}: {finding.verdict}", margin_text(finding, system), ""]
-    for number, step in enumerate(steps, 1):
-        lines.append(f"{number:>3}  {step.title}")
-        lines.append(_wrap(f"     {step.formula}", 7))
-        for line in step.inputs:
-            known = f"  [{line.known}]" if line.known else ""
-            lines.append(_wrap(f"       {line.name} = {line.text}{known}  ({line.address})", 11))
-        lines.append(_wrap(f"     → {step.result}", 7))
-        lines.append(_wrap(f"     source: {step.source}", 7))
-    if finding.unknowns:
-        lines += ["", "Biggest unknowns (share of the margin's doubt)"]
-        lines += [f"     {u.share:>4.0%}  {u.input}" for u in finding.unknowns]
-    if finding.outside_range:
-        lines += [
-            "",
-            "Outside the range of a formula",
-            *(f"     {n}" for n in finding.outside_range),
-        ]
-    if finding.safety:
-        lines += ["", _wrap(f"Care: {finding.safety}", 6)]
-    return "\n".join(lines)
-
-
-def fix_answer(finding: Finding, fixes: tuple[Fix, ...], system: System) -> str:
-    """The answer of ``drybuild fix``."""
-    lines = [f"{headline(finding)}: {finding.verdict}; {margin_text(finding, system)}", ""]
-    if finding.verdict is Verdict.ENOUGH:
-        return lines[0]
-    if not fixes:
-        lines.append(
-            _wrap(
-                "No single or paired setting of the adjusters in build.toml makes it enough without "
-                "making another finding worse. Declare more of what you are willing to change as "
-                "[[adjuster]], or change the part.",
-                0,
-            )
-        )
-        if finding.do:
-            lines.append(f"The check itself says: {finding.do}")
-        return "\n".join(lines)
-    lines.append("One of these makes it enough, and nothing else worse (examined again with each)")
-    for number, fix in enumerate(fixes, 1):
-        lines.append(_wrap(f"{number:>3}  {fix_text(fix)}", 5))
-        lines.append(_wrap(f"     then {margin_text(fix.after, system)}", 5))
-        if fix.gained:
-            also = ", ".join(f"{c} {s}" for c, s in fix.gained[:4])
-            lines.append(_wrap(f"     also makes enough: {also}", 5))
-        for change in fix.changes:
-            lines.append(f"     {change}")
-    if finding.safety:
-        lines += ["", _wrap(f"Care: {finding.safety}", 6)]
-    return "\n".join(lines)
-
-
-def cure_text(cure: Cure, system: System) -> str:
-    """The answer of ``drybuild fix`` for the whole car."""
-    lines = ["Taken one after the other, each the smallest that the build allows", ""]
-    for number, fix in enumerate(cure.fixes, 1):
-        lines.append(_wrap(f"{number:>3}  {fix_text(fix)}", 5))
-        lines.append(_wrap(f"     for {headline(fix.before)}", 5))
-        lines.append(_wrap(f"     then {margin_text(fix.after, system)}", 5))
-    if not cure.fixes:
-        lines.append("     none of the adjusters in build.toml cures anything that is open")
-    if cure.left:
-        lines += ["", "Left, for no declared adjuster cures it"]
-        lines += _one_each(list(cure.left))
-    open_ones = [f for f in cure.after.findings if f.armed and f.margin is None]
-    if open_ones:
-        lines += ["", "Still to be measured"]
-        lines += _one_each(open_ones)
-    before, after = joint_text(cure.before.joint_chance), joint_text(cure.after.joint_chance)
-    count = _count(len(cure.fixes), "fix") if len(cure.fixes) == 1 else f"{len(cure.fixes)} fixes"
-    lines += ["", f"all of it enough at once: {before} as planned, {after} with the {count}"]
-    stopped = [u.use for u in cure.after.uses if not u.allowed]
-    if stopped:
-        lines.append(f"still stopped: {', '.join(stopped)}")
-    lines += ["", _wrap(CAUTION, 0)]
-    return "\n".join(lines)
-
-
-def _one_each(findings: list[Finding]) -> list[str]:
-    return [
-        _wrap(f"     {headline(f)}{f' ({also})' if also else ''}{f': {f.why}' if f.why else ''}", 7)
-        for f, also in first_of_each(findings)
-    ]
-
-
-def _wrap(text: str, indent: int) -> str:
-    if len(text) <= WIDTH:
-        return text
-    return fill(
-        text, WIDTH, subsequent_indent=" " * indent, drop_whitespace=True,
-        break_long_words=False, break_on_hyphens=False, replace_whitespace=False,
-    )  # fmt: skip
+__all__ = ["CAUTION", "OF_100", "check_text", "places", "state_words", "today_text"]

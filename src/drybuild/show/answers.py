@@ -1,0 +1,219 @@
+"""What ``measure``, ``workings``, ``fix`` and ``undo`` print."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from drybuild.build import Change
+from drybuild.examine import Cure, Examination, Fix, Measurement, Step
+from drybuild.examine.naming import plain_name
+from drybuild.findings import Finding, Verdict
+from drybuild.journal import Entry
+from drybuild.show.lines import wrapped
+from drybuild.show.sentences import (
+    change_text,
+    fix_text,
+    grouped,
+    headline,
+    joint_text,
+    margin_text,
+    measurement_text,
+    places,
+    range_text,
+    settled_text,
+    wanted_text,
+    written_text,
+)
+from drybuild.show.text import CAUTION
+from drybuild.values import System
+
+
+def measure_text(
+    measurements: tuple[Measurement, ...], examination: Examination, folder: str = "DIR"
+) -> str:
+    """The answer of ``drybuild measure``."""
+    open_still = [
+        f for f in examination.findings
+        if f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED)
+    ]  # fmt: skip
+    if not measurements:
+        said = "Nothing that a measurement would settle."
+        if open_still:
+            said += (
+                f" {len(open_still)} findings are undecided still: drybuild check {folder} --all "
+                "says what each wants."
+            )
+        return "\n".join(wrapped(said, 0))
+    lines = ["Measure next, what settles most for its minutes first", ""]
+    for number, m in enumerate(measurements, 1):
+        lines += wrapped(f"{number:>3}  {measurement_text(m)}", 5)
+        lines += wrapped(f"     {m.how}", 5)
+        if m.doc:
+            lines += wrapped(f"     it is: {m.doc}", 5)
+        lines += wrapped(f"     {settled_text(m)}: {_titles(m.findings, examination)}", 5)
+        lines.append(
+            f'     then: drybuild note {folder} {m.input} READING --with "{m.tool}" --who NAME'
+        )
+    if any(m.both_sides for m in measurements):
+        lines += ["", "Both sides, each written down by itself: cars are crooked."]
+    return "\n".join(lines)
+
+
+def _titles(keys: Iterable[tuple[str, str]], examination: Examination, most: int = 3) -> str:
+    """Checks by their titles, with their places."""
+    where: dict[str, list[str]] = {}
+    for check, subject in keys:
+        where.setdefault(check, []).append(subject)
+    said = []
+    for check, subjects in where.items():
+        place = places(subjects)
+        title = examination.evaluation.registry.checks[check].title
+        said.append(f"{title} ({place})" if place else title)
+    more = len(said) - most
+    return "; ".join(said[:most]) + (f"; {more} more" if more > 0 else "")
+
+
+def workings_text(
+    finding: Finding, steps: tuple[Step, ...], examination: Examination, system: System
+) -> str:
+    """The answer of ``drybuild workings``."""
+    lines = [*wrapped(f"{headline(finding)}: {finding.verdict}", 2)]
+    lines += wrapped(margin_text(finding, system), 2)
+    for extra in (wanted_text(finding, system), finding.why, finding.pose):
+        lines += wrapped(extra, 2) if extra else []
+    lines.append("")
+    numbers = {step.address: number for number, step in enumerate(steps, 1)}
+    for number, step in enumerate(steps, 1):
+        lines += _step_lines(number, step, numbers)
+    if finding.unknowns:
+        lines += ["", "Biggest unknowns (share of the margin's doubt)"]
+        for u in finding.unknowns:
+            lines.append(f"     {u.share:>4.0%}  {plain_name(u.input)}")
+    if finding.outside_range:
+        lines += ["", "Outside the range of a formula"]
+        for note in finding.outside_range:
+            lines += wrapped(f"     {range_text(note, examination, system)}", 7)
+    if finding.safety:
+        lines += ["", *wrapped(f"Care: {finding.safety}", 6)]
+    return "\n".join(lines)
+
+
+def _step_lines(number: int, step: Step, numbers: dict[str, int]) -> list[str]:
+    lines = wrapped(f"{number:>3}  {step.title}", 5)
+    lines += wrapped(f"     {step.formula}", 7)
+    unstated = []
+    for line in step.inputs:
+        name = line.name.rstrip("_").replace("_", " ")
+        if line.text == "not stated":
+            unstated.append(name)
+            continue
+        if line.address in numbers:
+            known = f"step {numbers[line.address]}"
+        else:
+            known = ", ".join(w for w in (plain_name(line.address), line.known) if w)
+        lines += wrapped(f"       {name} = {line.text}  ({known})", 11)
+    if unstated:
+        lines += wrapped(f"       nothing stated of: {', '.join(unstated)}", 11)
+    lines += wrapped(f"     → {step.result}", 7)
+    lines += wrapped(f"     source: {step.source}", 7)
+    return lines
+
+
+def fix_answer(
+    finding: Finding,
+    fixes: tuple[Fix, ...],
+    examination: Examination,
+    system: System,
+    folder: str = "DIR",
+) -> str:
+    """The answer of ``drybuild fix``."""
+    lines = wrapped(f"{headline(finding)}: {margin_text(finding, system)}", 2)
+    if finding.verdict is Verdict.ENOUGH:
+        return "\n".join([*lines, "Nothing to mend."])
+    lines.append("")
+    if not fixes:
+        lines += wrapped(
+            "Nothing that build.toml offers for adjusting ([[adjuster]]) makes it enough, alone or "
+            "two together, without making another finding worse. Say there what else you are "
+            "willing to change.",
+            0,
+        )
+        if finding.do:
+            lines += wrapped(f"What would help: {finding.do}", 2)
+    else:
+        lines.append("Any one of these makes it enough, and nothing else worse")
+    for number, fix in enumerate(fixes, 1):
+        lines += wrapped(f"{number:>3}  {fix_text(fix, system)}", 5)
+        lines += wrapped(f"     then {margin_text(fix.after, system)}", 5)
+        if fix.gained:
+            lines += wrapped(f"     also makes enough: {_titles(fix.gained, examination)}", 5)
+    if fixes:
+        name = f"{finding.check} {finding.subject}"
+        lines += ["", *wrapped(f"To plan one: drybuild fix {folder} {name} --keep NUMBER", 2)]
+    if finding.safety:
+        lines += ["", *wrapped(f"Care: {finding.safety}", 6)]
+    return "\n".join(lines)
+
+
+def cure_text(cure: Cure, system: System, folder: str = "DIR") -> str:
+    """The answer of ``drybuild fix`` for the whole car."""
+    lines = wrapped("Taken one after the other, each the smallest that build.toml offers", 0)
+    lines.append("")
+    for number, fix in enumerate(cure.fixes, 1):
+        lines += wrapped(f"{number:>3}  {fix_text(fix, system)}", 5)
+        lines += wrapped(f"     for {headline(fix.before)}", 5)
+        lines += wrapped(f"     then {margin_text(fix.after, system)}", 5)
+    if not cure.fixes:
+        lines += wrapped("     nothing that build.toml offers cures anything that is open", 5)
+    if cure.left:
+        lines += ["", "Left: nothing that build.toml offers cures it"]
+        lines += _one_each(cure.left)
+    unmeasured = [f for f in cure.after.findings if f.armed and f.margin is None]
+    if unmeasured:
+        lines += ["", f"Still to be measured (how: drybuild measure {folder})"]
+        lines += _one_each(unmeasured)
+    before, after = joint_text(cure.before.joint_chance), joint_text(cure.after.joint_chance)
+    with_them = "the fix" if len(cure.fixes) == 1 else f"the {len(cure.fixes)} fixes"
+    said = f"all of it enough at once: {before} as planned"
+    lines += ["", said + (f", {after} with {with_them}" if cure.fixes else "")]
+    stopped = [u.use for u in cure.after.uses if not u.allowed]
+    if stopped:
+        lines += wrapped(f"stopped still: {', '.join(stopped)}", 2)
+    cares = dict.fromkeys(fix.before.safety for fix in cure.fixes if fix.before.safety)
+    for care in cares:
+        lines += ["", *wrapped(f"Care: {care}", 6)]
+    lines += ["", *wrapped(CAUTION, 0)]
+    return "\n".join(lines)
+
+
+def _one_each(findings: Iterable[Finding]) -> list[str]:
+    lines = []
+    for group in grouped(findings):
+        f = group.finding
+        why = f": {f.why}" if f.why else ""
+        lines += wrapped(f"     {headline(f, group.subjects)}{why}", 7)
+    return lines
+
+
+def journal_text(entries: Iterable[Entry], standing: set[int]) -> str:
+    """The journal, oldest first."""
+    lines = []
+    for e in entries:
+        gone = "  (undone)" if e.kind != "undo" and e.id not in standing else ""
+        who = f"  {e.who}" if e.who else ""
+        lines += wrapped(f"{e.id:>4}  {e.at[:10]}{who}  {_entry_text(e)}{gone}", 6)
+    return "\n".join(lines) or "The journal is empty."
+
+
+def _entry_text(entry: Entry) -> str:
+    body = entry.body
+    if entry.kind == "reading":
+        return f"read {plain_name(body['address'])}: {written_text(body['raw'])}"
+    if entry.kind == "undo":
+        why = f" ({body['why']})" if body.get("why") else ""
+        return f"undid entry {body['entry']}{why}"
+    changes = [
+        Change(c["kind"], c["target"], c.get("value")) for c in body.get("changes", ())
+    ]  # fmt: skip
+    job = f"job {body['job']}: " if body.get("job") else ""
+    return f"did {job}{'; '.join(change_text(c) for c in changes)}"

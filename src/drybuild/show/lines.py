@@ -1,0 +1,23 @@
+"""Lines of the width of the reader's screen."""
+
+from __future__ import annotations
+
+from shutil import get_terminal_size
+from textwrap import wrap
+
+NARROW, WIDE = 72, 100
+
+
+def width() -> int:
+    """Columns to fill: the screen's, within what reads well; 100 where there is no screen."""
+    return max(NARROW, min(WIDE, get_terminal_size((WIDE, 24)).columns))
+
+
+def wrapped(text: str, indent: int) -> list[str]:
+    """A line broken between words; what follows the first is set in by ``indent``."""
+    if len(text) <= width():
+        return [text]
+    return wrap(
+        text, width(), subsequent_indent=" " * indent, drop_whitespace=True,
+        break_long_words=False, break_on_hyphens=False, replace_whitespace=False,
+    )  # fmt: skip
