@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from drybuild.cli import _parser
+from drybuild.cli.parser import make_parser
 
 ROOT = Path(__file__).parents[2]
 PAGES = [ROOT / "README.md", ROOT / "CONTRIBUTING.md", *sorted((ROOT / "docs").rglob("*.md"))]
@@ -33,10 +33,10 @@ def test_a_command_on_a_page_is_taken(page: str, command: str) -> None:
     words = shlex.split(command.replace("\\", "/"), comments=True)
     if words in (["--help"], ["--version"]):
         with pytest.raises(SystemExit) as left:
-            _parser().parse_args(words)
+            make_parser().parse_args(words)
         assert left.value.code == 0
         return
-    assert _parser().parse_args(words).run is not None
+    assert make_parser().parse_args(words).run is not None
 
 
 @pytest.mark.parametrize("target", sorted(
