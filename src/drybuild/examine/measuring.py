@@ -19,8 +19,8 @@ from scipy.special import ndtri
 from drybuild.build.declared import Declared, declaration
 from drybuild.build.drawn import quantity_kind
 from drybuild.examine.examination import Examination, evaluate
-from drybuild.findings import SIDES, Consequence, Fact, Finding, Verdict
-from drybuild.findings.finding import RESTS_ON_ASSUMED, margins
+from drybuild.findings import SIDES, Fact, Finding, Verdict
+from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED, margins
 from drybuild.values import HowKnown, ValueFault, parse_value, written
 
 READINGS = 24
@@ -82,7 +82,7 @@ def _open(examination: Examination) -> list[tuple[int, Finding]]:
     return [
         (i, f)
         for i, f in enumerate(examination.findings)
-        if f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED) and not _wants_reading(f)
+        if f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED) and f.why != RECALLED
     ]
 
 
@@ -100,15 +100,6 @@ def _both_sides_as_one(found: Iterable[Measurement]) -> list[Measurement]:
         settles = first.settles + m.settles if apart else max(first.settles, m.settles)
         pairs[name] = replace(first, settles=settles, findings=both)
     return list(pairs.values())
-
-
-def _wants_reading(finding: Finding) -> bool:
-    """Unsure although inside with the chance wanted: the rule itself is what is not known."""
-    return (
-        finding.consequence is Consequence.LAW
-        and finding.chance is not None
-        and finding.chance >= finding.consequence.wanted_chance
-    )
 
 
 def _lacking(finding: Finding) -> tuple[str, ...]:

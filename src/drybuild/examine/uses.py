@@ -14,6 +14,7 @@ import numpy.typing as npt
 from drybuild.build import State
 from drybuild.examine.naming import plain_list
 from drybuild.findings import Finding, RecordSpec, Registry, Verdict
+from drybuild.findings.finding import RECALLED
 from drybuild.findings.words import stopped_with, use_closure, uses
 
 
@@ -112,10 +113,12 @@ def _hold(finding: Finding) -> Hold:
         why = f"{place}{finding.title}: too close to call"
         if finding.why:
             why = f"{place}{finding.title}: {finding.why}"
+        if finding.why == RECALLED:
+            do = "read the clause, then name it in car.toml under [registration] rules_read"
     elif finding.verdict is Verdict.UNMEASURED:
         lacking = plain_list(finding.missing, seen_from=finding.subject)
         why = f"{place}{finding.title}: nobody has measured {lacking}"
-        do = f"measure or look up {plain_list(finding.missing)}"
+        do = f"measure or look up {lacking}"
     return Hold(finding.check, finding.subject, why, do, safety=finding.safety)
 
 

@@ -15,7 +15,7 @@ from drybuild.findings import Evaluation, Fact, Finding
 from drybuild.findings.evaluate import Outcome
 from drybuild.findings.needs import Need, fill
 from drybuild.findings.registry import CheckSpec, ResultSpec
-from drybuild.values import DrawnCurve, System, show
+from drybuild.values import DrawnCurve, System, kind_named, show, shown_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +87,7 @@ def _result_step(
         title += ", car as found"
     formula = spec.formula or _first_line(spec.function)
     return Step(
-        title, key, formula, _lines(source, spec, subject, system),
+        title, key, formula, _lines(source, spec, subject, system, key.startswith("base:")),
         shown(source.get(address), spec.kind, system), str(spec.source), spec.formula_name,
     )  # fmt: skip
 
@@ -111,8 +111,9 @@ def _check_step(evaluation: Evaluation, spec: CheckSpec, finding: Finding, syste
 
 
 def _lines(
-    source: Evaluation, spec: ResultSpec | CheckSpec, subject: str, system: System
-) -> tuple[Line, ...]:
+    source: Evaluation, spec: ResultSpec | CheckSpec, subject: str, system: System,
+    as_found: bool = False,
+) -> tuple[Line, ...]:  # fmt: skip
     found = []
     for name, need in spec.needs.items():
         filled = fill(need, spec.per, subject)
@@ -121,7 +122,7 @@ def _lines(
         outcome = where.get(address)
         kind, known = _kind_and_known(where, address)
         text = shown(outcome, kind, system) if outcome.known else "not stated"
-        prefix = "base:" if filled.base else ""
+        prefix = "base:" if filled.base or as_found else ""
         found.append(Line(name, prefix + address, text, known))
     return tuple(found)
 
@@ -153,9 +154,10 @@ def shown(outcome: Outcome, kind: str, system: System) -> str:
     array = np.asarray(value, dtype=np.float64)
     if array.ndim == 2:
         median = np.nanmedian(array, axis=1)
-        ends = (show(kind, float(np.nanmin(median)), system=system),
-                show(kind, float(np.nanmax(median)), system=system))  # fmt: skip
-        return f"{ends[0]} to {ends[1]} along its curve"
+        low, high = float(np.nanmin(median)), float(np.nanmax(median))
+        unit, label = shown_unit(kind_named(kind), max(abs(low), abs(high)), system)
+        said = f"{unit.from_si(low):.3g} to {unit.from_si(high):.3g} {label}"
+        return f"{said.strip()} along its curve"
     if array.ndim == 0:
         return show(kind, float(array), system=system)
     if not np.isfinite(array).any():

@@ -14,6 +14,7 @@ from drybuild.values import HowKnown, quantiles
 
 FloatArray = npt.NDArray[np.float64]
 
+RECALLED = "the limit is recalled, not read: read the rule itself"
 RESTS_ON_ASSUMED = "rests on assumed inputs, and someone can be hurt"
 
 
@@ -156,7 +157,7 @@ def _law_verdict(item: RawFinding, margin: Interval, chance: float) -> tuple[Ver
     if chance < item.spec.consequence.wanted_chance:
         return Verdict.UNSURE, "inside, but an inspector's instrument may differ"
     if item.rule is not None and item.rule.memory:
-        return Verdict.UNSURE, "the limit is recalled, not read: read the rule itself"
+        return Verdict.UNSURE, RECALLED
     return Verdict.ENOUGH, ""
 
 

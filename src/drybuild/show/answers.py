@@ -8,6 +8,7 @@ from drybuild.build import Change
 from drybuild.examine import Cure, Examination, Fix, Measurement, Step
 from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding, Verdict
+from drybuild.findings.finding import RECALLED
 from drybuild.journal import Entry
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
@@ -101,19 +102,27 @@ def workings_text(
 def _step_lines(number: int, step: Step, numbers: dict[str, int]) -> list[str]:
     lines = wrapped(f"{number:>3}  {step.title}", 5)
     lines += wrapped(f"     {step.formula}", 7)
-    unstated = []
+    unstated, empty = [], []
     for line in step.inputs:
         name = line.name.rstrip("_").replace("_", " ")
+        # A step of the car as found says so in its title, not again in every line.
+        base = step.address.startswith("base:")
+        address = line.address.removeprefix("base:") if base else line.address
         if line.text == "not stated":
             unstated.append(name)
-            continue
-        if line.address in numbers:
-            known = f"step {numbers[line.address]}"
+        elif line.address.endswith(".present"):
+            if line.text == "no":
+                empty.append(plain_name(address).removesuffix(" present"))
+        elif line.address in numbers and line.text.startswith("several numbers"):
+            lines += wrapped(f"       {name}: from step {numbers[line.address]}", 11)
         else:
-            known = ", ".join(w for w in (plain_name(line.address), line.known) if w)
-        lines += wrapped(f"       {name} = {line.text}  ({known})", 11)
-    if unstated:
-        lines += wrapped(f"       nothing stated of: {', '.join(unstated)}", 11)
+            known = ", ".join(w for w in (plain_name(address), line.known) if w)
+            if line.address in numbers:
+                known = f"step {numbers[line.address]}"
+            lines += wrapped(f"       {name} = {line.text}  ({known})", 11)
+    for said, names in (("not fitted", empty), ("nothing stated of", unstated)):
+        if names:
+            lines += wrapped(f"       {said}: {', '.join(dict.fromkeys(names))}", 11)
     lines += wrapped(f"     → {step.result}", 7)
     lines += wrapped(f"     source: {step.source}", 7)
     return lines
@@ -165,9 +174,14 @@ def cure_text(cure: Cure, system: System, folder: str = "DIR") -> str:
         lines += wrapped(f"     then {margin_text(fix.after, system)}", 5)
     if not cure.fixes:
         lines += wrapped("     nothing that build.toml offers cures anything that is open", 5)
-    if cure.left:
+    recalled = [f for f in cure.left if f.why == RECALLED]
+    left = [f for f in cure.left if f.why != RECALLED]
+    if left:
         lines += ["", "Left: nothing that build.toml offers cures it"]
-        lines += _one_each(cure.left)
+        lines += _one_each(left)
+    if recalled:
+        lines += ["", "Limits recalled, not read: read each clause, then name it under rules_read"]
+        lines += _one_each(recalled)
     unmeasured = [f for f in cure.after.findings if f.armed and f.margin is None]
     if unmeasured:
         lines += ["", f"Still to be measured (how: drybuild measure {folder})"]
@@ -190,7 +204,7 @@ def _one_each(findings: Iterable[Finding]) -> list[str]:
     lines = []
     for group in grouped(findings):
         f = group.finding
-        why = f": {f.why}" if f.why else ""
+        why = f": {f.why}" if f.why and f.why != RECALLED else ""
         lines += wrapped(f"     {headline(f, group.subjects)}{why}", 7)
     return lines
 

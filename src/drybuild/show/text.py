@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from drybuild.examine import Examination, Measurement, Owed
 from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding, Verdict
+from drybuild.findings.finding import RECALLED
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
     Group,
@@ -34,6 +35,7 @@ OF_100 = (
     "“97 of 100” counts cars: of 100 that fit every number here and its doubt, so many have the "
     "room that is wanted."
 )
+COMMANDS = ("try: ", "then: ", "how: ")
 ORDER = (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE, Verdict.ENOUGH)
 
 
@@ -53,7 +55,7 @@ def check_text(
     lines += ["", "First", *_first(examination, measurements, system, folder)]
     counts = examination.counts
     lines += ["", " · ".join(f"{counts[v]} {v}" for v in Verdict)]
-    lines += wrapped(OF_100, 0)
+    lines += wrapped(OF_100, 2)
     if everything:
         lines += _stops(examination)
         lines += _owed(examination)
@@ -139,7 +141,8 @@ def _first(
     for number, (label, words) in enumerate(items, 1):
         lines += wrapped(f"  {number}  {label:<17} {words[0]}", 23)
         for more in words[1:]:
-            lines += wrapped(" " * 23 + more, 23)
+            whole = more.startswith(COMMANDS)  # to be copied as they stand
+            lines += [" " * 7 + more] if whole else wrapped(" " * 23 + more, 23)
     return lines
 
 
@@ -180,7 +183,9 @@ def _stop_item(
     if f.pose:
         said.append(f"as looked at: {f.pose}")
     if f.verdict is Verdict.UNMEASURED:
-        said.append(f"do: measure or look up {' and '.join(map(plain_name, f.missing))}")
+        said.append(f"how: drybuild measure {folder}")
+    elif f.why == RECALLED:
+        said.append("do: read the clause, then name it in car.toml under [registration] rules_read")
     else:
         if f.do:
             said.append(f"do: {f.do}")
@@ -255,8 +260,14 @@ def _stops(examination: Examination) -> list[str]:
         if not direct:
             continue
         lines += ["", f"What stops {use.use}"]
-        for why, do in hold_texts(direct):
+        recalled = [h for h in direct if h.why.endswith(RECALLED)]
+        for why, do in hold_texts(h for h in direct if h not in recalled):
             lines += wrapped(f"  {why}" + (f"; do: {do}" if do else ""), 4)
+        if recalled:
+            named = [why.removesuffix(f": {RECALLED}") for why, _ in hold_texts(recalled)]
+            lines += wrapped(
+                f"  limits recalled, not read, of: {'; '.join(named)}; do: {recalled[0].do}", 4
+            )
     return lines
 
 
@@ -285,7 +296,7 @@ def alike(findings: list[Finding], examination: Examination, system: System) -> 
 def _finding_lines(group: Group, examination: Examination, system: System) -> list[str]:
     f = group.finding
     armed = "" if f.armed else "; as found, stops nothing"
-    stops = f"; stops {', '.join(f.stops)}" if f.stopping else ""
+    stops = f"; stops {', '.join(f.stops)}" if f.stopping and f.stops else ""
     lines = wrapped(
         f"  {headline(f, group.subjects)}: {margin_text(f, system)}{stops}{armed}  [{f.check}]", 4
     )
