@@ -14,14 +14,30 @@ from drybuild.cli.writing import run_did, run_note, run_undo
 USES = ("move", "turn over", "run", "creep", "drive", "full load", "compete")
 
 
+BEGIN = """\
+To begin:
+  drybuild demo                      look at an invented car first
+  drybuild new mycar                 make a folder for yours; four questions
+  drybuild check mycar               what it may do, and what stops it
+  drybuild measure mycar             where ten minutes with a tape settle most
+  drybuild COMMAND --help            more on one command
+
+A build is a folder of text files: build.toml (goals, jobs), car.toml (your car),
+parts/ (what goes on it). Nothing here says that a car may be driven: hand checks,
+the maker's data, local rules and licensed people decide.
+"""
+
+
 def make_parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="drybuild",
-        description="A trial assembly of your whole car on the computer: what goes together, what "
+        description="A trial assembly of your whole car on the computer: what goes together,\nwhat "
         "gives way first, what the car may do now, and what to measure next.",
+        epilog=BEGIN,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"drybuild {drybuild.__version__}")
-    commands = parser.add_subparsers(title="commands", metavar="")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     _new(commands)
     _check(commands)
     _measure(commands)
@@ -37,9 +53,24 @@ def make_parser() -> argparse.ArgumentParser:
 
 
 def _command(
-    commands: Any, name: str, text: str, run: Callable[[argparse.Namespace], int]
+    commands: Any,
+    name: str,
+    text: str,
+    run: Callable[[argparse.Namespace], int],
+    *,
+    examples: tuple[str, ...],
+    more: str = "",
 ) -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = commands.add_parser(name, help=text, description=text)
+    """One command: a line of what it does, more where it is needed, and examples to type."""
+    heading = "example" if len(examples) == 1 else "examples"
+    shown = "\n".join(f"  drybuild {name} {example}".rstrip() for example in examples)
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name,
+        help=text,
+        description=f"{text[0].upper()}{text[1:]}." + (f"\n{more}" if more else ""),
+        epilog=f"{heading}:\n{shown}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     parser.set_defaults(run=run)
     return parser
 
@@ -67,105 +98,173 @@ def _draws(text: str) -> int:
 
 
 def _new(commands: Any) -> None:
-    parser = _command(commands, "new", "start a build folder from four plain questions", run_new)
-    _folder(parser)
-    parser.add_argument("--nearest", help="starter car nearest to yours, or none")
+    parser = _command(
+        commands, "new", "start a build folder from four plain questions", run_new,
+        examples=("mycar", "--list", 'mycar --nearest light-roadster --first "lower it"'),
+        more="Asks what is not given here; \"don't know\" is an answer to every question.",
+    )  # fmt: skip
+    parser.add_argument("dir", metavar="DIR", nargs="?", help="where to put it")
+    parser.add_argument("--list", action="store_true", help="list the starter cars and stop")
+    parser.add_argument(
+        "--nearest", metavar="CAR", help="starter car nearest to yours (--list shows them), or none"
+    )
     parser.add_argument(
         "--driving", choices=("yes", "no", "don't know"), help="is it standard and driving today?"
     )
-    parser.add_argument("--inspection", help="last inspection and known faults, or don't know")
-    parser.add_argument("--first", help="what you are changing first")
-    parser.add_argument("--list", action="store_true", help="list the starter cars and stop")
+    parser.add_argument(
+        "--inspection", metavar="WORDS", help="last inspection and known faults, or don't know"
+    )
+    parser.add_argument(
+        "--first", metavar="WHAT",
+        help="what you change first: wheels and tyres, lower it, more fuel, brakes, power, "
+        "a whole list",
+    )  # fmt: skip
 
 
 def _check(commands: Any) -> None:
-    text = "examine the car: what it may do, what stops it, what to measure"
-    parser = _command(commands, "check", text, run_check)
+    parser = _command(
+        commands, "check", "what the car may do, what stops it, what to measure", run_check,
+        examples=("mycar", "mycar --state now", "mycar --all", "mycar --page mycar.html"),
+        more="Looks at the car as planned unless told otherwise, and says beside it what\nthe "
+        "car may do today.",
+    )  # fmt: skip
     _folder(parser)
     _state(parser)
-    parser.add_argument("--all", action="store_true", help="print every finding")
-    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
-    parser.add_argument("--page", metavar="FILE", help="write one self-contained HTML page")
-    parser.add_argument("--use", choices=USES, help="the use wanted (else as the build says)")
+    parser.add_argument("--all", action="store_true", help="every reason, hand check and finding")
+    parser.add_argument("--page", metavar="FILE", help="write it as one HTML page, with drawings")
+    parser.add_argument("--json", action="store_true", help="print it for other programs, as JSON")
     parser.add_argument(
-        "--strict", action="store_true", help="exit 1 when the wanted use is stopped"
+        "--strict", action="store_true", help="exit code 1 when the wanted use is stopped"
     )
+    parser.add_argument(
+        "--use", choices=USES, metavar="USE",
+        help=f"the use wanted by --strict (else as build.toml says): {', '.join(USES)}",
+    )  # fmt: skip
 
 
 def _measure(commands: Any) -> None:
     parser = _command(
-        commands, "measure", "what to measure next, how, and what it settles", run_measure
-    )
+        commands, "measure", "what to measure next, with what, and what it settles", run_measure,
+        examples=("mycar", "mycar --state after:sat-1"),
+    )  # fmt: skip
     _folder(parser)
     _state(parser)
 
 
 def _finding_arguments(parser: argparse.ArgumentParser, optional: bool = False) -> None:
     _folder(parser)
-    text = "id of the check, or its last word" + ("; none: all that is open" if optional else "")
+    text = "the check, as in [brackets] by check --all; its last word will do"
+    if optional:
+        text += "; left out: the whole car"
     parser.add_argument("check", metavar="CHECK", nargs="?" if optional else None, help=text)
-    parser.add_argument("place", metavar="PLACE", nargs="?", help="e.g. rear.left")
+    parser.add_argument(
+        "place", metavar="PLACE", nargs="?", help="where, e.g. rear.left (else the worst place)"
+    )
     _state(parser)
 
 
 def _workings(commands: Any) -> None:
-    text = "the chain of formulas and numbers behind a finding"
-    _finding_arguments(_command(commands, "workings", text, run_workings))
+    text = "the formulas and numbers behind one finding, each with its source"
+    _finding_arguments(
+        _command(
+            commands, "workings", text, run_workings,
+            examples=("mycar arch_bump_gap rear.left", "mycar fuel.injector_duty --units us"),
+        )
+    )  # fmt: skip
 
 
 def _fix(commands: Any) -> None:
-    text = "the smallest change, of those the build declares, that makes a finding enough"
-    parser = _command(commands, "fix", text, run_fix)
+    parser = _command(
+        commands, "fix", "the smallest change that gives a finding the room it wants", run_fix,
+        examples=("mycar", "mycar arch_bump_gap rear.left", "mycar arch_bump_gap --keep 1"),
+        more="Tries only what you offer in build.toml under [[adjuster]]. What it shows\nwas "
+        "examined on the whole car and makes nothing else worse.",
+    )  # fmt: skip
     _finding_arguments(parser, optional=True)
     parser.add_argument(
-        "--keep", type=int, metavar="N", help="add fix N to build.toml as a job (comments stay)"
+        "--keep", type=int, metavar="NUMBER", help="plan that fix: add it to build.toml as a job"
     )
 
 
 def _who(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--who", required=True, help="name of who did it")
-    parser.add_argument("--at", default="", help="date, yyyy-mm-dd (else now)")
+    parser.add_argument("--who", required=True, metavar="NAME", help="name of who did it")
+    parser.add_argument("--at", default="", metavar="DATE", help="yyyy-mm-dd (else now)")
 
 
 def _note(commands: Any) -> None:
-    parser = _command(commands, "note", "write down a reading you took", run_note)
+    parser = _command(
+        commands, "note", "write down a reading you took", run_note,
+        examples=(
+            'mycar wheel.front.left.spoke_depth "48 mm" --with "depth gauge" --who Ilse',
+            'mycar axle.front.load_kerb "551 kg" "553 kg" --with scales --who Ilse',
+        ),
+    )  # fmt: skip
     _folder(parser)
-    parser.add_argument("address", help="what was measured, e.g. corner.rear.left.ride_height")
-    parser.add_argument("value", nargs="+", help='the reading, e.g. "62 mm"; several are repeats')
-    parser.add_argument("--with", dest="tool", default="", help="the tool: tape, vernier …")
-    parser.add_argument("--instrument", default="", help="which one, when you have several")
+    parser.add_argument(
+        "address", metavar="WHAT", help="what was measured, as measure names it after note DIR"
+    )
+    parser.add_argument(
+        "value", metavar="READING", nargs="+", help='e.g. "62 mm" or "62 ± 2 mm"; several: repeats'
+    )
+    parser.add_argument(
+        "--with", dest="tool", default="", metavar="TOOL", help="tape, rule, vernier, scales …"
+    )
+    parser.add_argument(
+        "--instrument", default="", metavar="NAME", help="which one, when you have several"
+    )
     _who(parser)
 
 
 def _did(commands: Any) -> None:
-    text = "write down a job or a change that was done, or a hand check that was made"
-    parser = _command(commands, "did", text, run_did)
+    parser = _command(
+        commands, "did", "write down work that was done, or a hand check that was made", run_did,
+        examples=(
+            "mycar wheels --who Ilse",
+            "mycar --fit wheel.front=loft_17x8 --who Ilse",
+            "mycar --verify brakes.bled --value firm --tool eye --who Ilse --second Marten",
+        ),
+        more="A hand check needs its value, tool and name, for brakes and steering a second\n"
+        "person too; a tick alone lifts nothing. Opening a joint again undoes its check.",
+    )  # fmt: skip
     _folder(parser)
-    parser.add_argument("job", nargs="?", help="id of a job in build.toml")
-    parser.add_argument("--fit", action="append", default=[], metavar="PLACE=PART")
-    parser.add_argument("--remove", action="append", default=[], metavar="PLACE")
-    parser.add_argument("--set", action="append", default=[], metavar="ADDRESS=VALUE")
-    parser.add_argument("--open", action="append", default=[], metavar="COMPONENT")
-    parser.add_argument("--close", action="append", default=[], metavar="COMPONENT")
-    parser.add_argument("--disturb", action="append", default=[], metavar="ADDRESS")
-    parser.add_argument("--verify", metavar="RECORD", help="id of the record a hand check makes")
+    parser.add_argument("job", metavar="JOB", nargs="?", help="id of a job in build.toml")
+    for option, metavar, text in (
+        ("--fit", "PLACE=PART", "a part that was fitted, e.g. wheel.front=loft_17x8"),
+        ("--remove", "PLACE", "what was taken off"),
+        ("--set", "WHAT=VALUE", "a setting, e.g. regulator.base_pressure=\"3 bar gauge\""),
+        ("--open", "PLACE", "what was opened and is open still"),
+        ("--close", "PLACE", "what was closed again"),
+        ("--disturb", "WHAT", "what was disturbed, so that its readings no longer hold"),
+    ):
+        parser.add_argument(option, action="append", default=[], metavar=metavar, help=text)
+    parser.add_argument("--verify", metavar="ID", help="the hand check, as check --all names it")
     parser.add_argument("--value", default="", help="with --verify: what was read or found")
     parser.add_argument("--tool", default="", help="with --verify: the tool used")
-    parser.add_argument("--second", default="", help="with --verify: name of the second person")
+    parser.add_argument(
+        "--second", default="", metavar="NAME", help="with --verify: the second person"
+    )
     _who(parser)
 
 
 def _undo(commands: Any) -> None:
-    parser = _command(commands, "undo", "undo a journal entry by a compensating one", run_undo)
+    parser = _command(
+        commands, "undo", "list what was written down, or take one of it back", run_undo,
+        examples=("mycar", 'mycar 7 --who Ilse --why "wrong side"'),
+        more="Nothing is ever rubbed out: a second entry says that the first no longer counts.",
+    )  # fmt: skip
     _folder(parser)
-    parser.add_argument("entry", type=int, nargs="?", help="number of the entry; none lists them")
-    parser.add_argument("--why", default="")
-    parser.add_argument("--who", default="", help="name of who undid it")
+    parser.add_argument(
+        "entry", metavar="NUMBER", type=int, nargs="?", help="the entry; left out: list them all"
+    )
+    parser.add_argument("--why", default="", metavar="WORDS", help="what was wrong with it")
+    parser.add_argument("--who", default="", metavar="NAME", help="name of who takes it back")
 
 
 def _blend(commands: Any) -> None:
-    text = "what to add to the tank to reach a wanted ethanol blend"
-    parser = _command(commands, "blend", text, run_blend)
+    parser = _command(
+        commands, "blend", "what to add to the tank to reach a wanted ethanol blend", run_blend,
+        examples=('--in-tank "20 L" --tank "10 %" --add "51 to 85 %" --want "30 %"',),
+    )  # fmt: skip
     share = 'ethanol by volume, e.g. "10 %%" or "51 to 85 %%"'
     parser.add_argument("--in-tank", required=True, metavar="VOLUME", help='e.g. "20 L"')
     parser.add_argument("--tank", required=True, metavar="SHARE", help=f"{share}, in the tank")
@@ -175,12 +274,18 @@ def _blend(commands: Any) -> None:
 
 def _schema(commands: Any) -> None:
     parser = _command(
-        commands, "schema", "print or write the JSON Schemas of the files", run_schema
+        commands, "schema", "rules of the files, for editors and other programs", run_schema,
+        examples=("build", "--write mycar/schema"),
+    )  # fmt: skip
+    parser.add_argument(
+        "name", nargs="?", choices=("build", "car", "parts", "check"), help="which; else all"
     )
-    parser.add_argument("name", nargs="?", choices=("build", "car", "parts", "check"))
     parser.add_argument("--write", metavar="DIR", help="write all of them into DIR")
 
 
 def _demo(commands: Any) -> None:
-    parser = _command(commands, "demo", "copy the invented demo build and examine it", run_demo)
+    parser = _command(
+        commands, "demo", "copy the invented demo build and examine it", run_demo,
+        examples=("", "plover"),
+    )  # fmt: skip
     parser.add_argument("dir", metavar="DIR", nargs="?", default="plover", help="where to put it")

@@ -6,12 +6,8 @@ import argparse
 import json
 import math
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from drybuild.cli.refused import Refused
-
-if TYPE_CHECKING:
-    pass
 
 
 def run_blend(arguments: argparse.Namespace) -> int:
@@ -71,6 +67,8 @@ def run_new(arguments: argparse.Namespace) -> int:
     if arguments.list:
         print(list_starters())
         return 0
+    if not arguments.dir:
+        raise Refused("name the folder to make, e.g. drybuild new mycar")
     print(
         ask_and_make(
             Path(arguments.dir),
@@ -89,7 +87,7 @@ def run_demo(arguments: argparse.Namespace) -> int:
 
     folder = Path(arguments.dir)
     copy_demo(folder)
-    print(f"the demo build (invented) lies in {folder}\n")
+    print(f"The demo build (an invented car) lies in {folder}: look into its files as you like.\n")
     from drybuild.cli import main
 
     return main(["check", str(folder)])
