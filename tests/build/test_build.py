@@ -169,7 +169,8 @@ def test_the_order_of_files_and_tables_does_not_matter(folder):
     first = read_build(folder)
     blocks = PARTS.split("\n\n")
     (folder / "parts" / "wheels.toml").unlink()
-    (folder / "parts" / "z.toml").write_text("\n\n".join([blocks[0], blocks[2], blocks[1]]), "utf-8")
+    turned = "\n\n".join([blocks[0], blocks[2], blocks[1]])
+    (folder / "parts" / "z.toml").write_text(turned, encoding="utf-8")
     assert read_build(folder).parts == first.parts
 
 

@@ -1,4 +1,4 @@
-"""Examine on a small folder with a toy system: uses, holds, unknowns, measuring, fixes, workings."""
+"""Examine on a small folder with a toy system: uses, holds, unknowns, measuring, fixes."""
 
 from __future__ import annotations
 
@@ -126,8 +126,10 @@ def test_uses_name_their_holds_and_follow_prerequisites(opened):
     done = opened.examine(state)
     assert done.finding("toy.arm", "front.left").verdict is Verdict.SHORT
     run, creep = done.use("run"), done.use("creep")
-    assert not run.allowed and run.holds[0].through == ""
-    assert not creep.allowed and {h.through for h in creep.holds} == {"run"}
+    assert not run.allowed
+    assert run.holds[0].through == ""
+    assert not creep.allowed
+    assert {h.through for h in creep.holds} == {"run"}
     assert done.use("move").allowed
     assert done.use("turn over").allowed
 
@@ -187,7 +189,9 @@ def test_measure_next_finds_the_measurement_that_settles(opened):
     assert "wheel.front.left.hub_bore" in names
     best = next(m for m in first if m.input == "wheel.front.left.offset")
     assert 0 < best.settles <= 4
-    assert best.both_sides and best.minutes > 0 and best.how
+    assert best.both_sides
+    assert best.minutes > 0
+    assert best.how
 
 
 def test_measure_next_is_empty_when_nothing_is_open(opened):
@@ -254,7 +258,8 @@ def test_an_open_component_stops_run_and_creep(opened):
 
 def test_a_car_that_is_not_driving_is_said_so(tmp_path, opened):
     root = opened.build.root
-    text = (root / "build.toml").read_text(encoding="utf-8").replace("driving = true", "driving = false")
+    text = (root / "build.toml").read_text(encoding="utf-8")
+    text = text.replace("driving = true", "driving = false")
     (root / "build.toml").write_text(text, encoding="utf-8")
     now = reopened(root).examine("now")
     assert not now.use("drive").allowed

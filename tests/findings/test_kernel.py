@@ -26,7 +26,8 @@ from drybuild.findings import (
 from drybuild.findings.words import use_closure, uses
 
 _spec = importlib.util.spec_from_file_location("toy", Path(__file__).with_name("toy.py"))
-assert _spec is not None and _spec.loader is not None
+assert _spec is not None
+assert _spec.loader is not None
 toy = importlib.util.module_from_spec(_spec)
 sys.modules["toy"] = toy
 _spec.loader.exec_module(toy)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import ClassVar
 
 from drybuild.build import State
 from drybuild.build.drawn import DrawnFacts
@@ -18,8 +19,8 @@ class _Head:
 class _Build:
     head = _Head()
     blends = ("any",)
-    stated: dict[str, object] = {}
-    parts: dict[str, object] = {}
+    stated: ClassVar[dict[str, object]] = {}
+    parts: ClassVar[dict[str, object]] = {}
 
 
 def test_every_input_is_declared_by_a_model_or_offered_by_a_room():

