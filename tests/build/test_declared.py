@@ -35,7 +35,7 @@ def test_tools_are_known_and_suit_the_kind(declared):
     typical = declared.typical or KINDS[kind].example
     centre = parse_value(typical, kind, how="assumed").median
     value = parse_value({"is": written(kind, centre), "by": tool}, kind)
-    assert value.half_width > 0
+    assert value.half_width > 0 or tool == "count"
 
 
 @pytest.mark.parametrize(
