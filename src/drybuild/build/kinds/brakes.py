@@ -6,7 +6,9 @@ from typing import Literal
 
 from drybuild.build.model import Part, Place, Section, fact
 from drybuild.values.types import (
+    Area,
     Conductance,
+    CurveOf,
     Fraction,
     HeatCapacity,
     Length,
@@ -17,6 +19,7 @@ from drybuild.values.types import (
     Ratio,
     Speed,
     Temperature,
+    TemperatureDifference,
     Time,
     Volume,
 )
@@ -107,6 +110,15 @@ class Caliper(Part):
         catalogue="25 %",
         typical="0.15 to 0.4",
     )
+    profile: CurveOf("length", "length") | None = fact(  # type: ignore[valid-type]
+        "outline: farthest point from the hub's axis against distance from the hub's wheel face, "
+        "+ outboard; a template cut to it goes into the wheel",
+        measure=("vernier", 30, "card cut to the caliper, from the maker's drawing or the part"),
+    )
+    heat_rise: TemperatureDifference | None = fact(
+        "how much hotter the caliper's body is in hard use than when its outline was taken",
+        catalogue="30 %",
+    )
 
 
 class Pads(Part):
@@ -133,6 +145,10 @@ class Pads(Part):
     )
     pad_thickness_min: PositiveLength | None = fact("least friction material", catalogue="0.1 mm")
     pad_shape: str | None = fact("name of the pad shape, as the maker gives it")
+    pad_area: Area | None = fact("rubbing area of one pad, slots taken off", catalogue="3 %")
+    friction_curve: CurveOf("temperature", "ratio") | None = fact(  # type: ignore[valid-type]
+        "friction against the disc's temperature, by the pad's maker"
+    )
 
 
 class BrakeFluid(Part):

@@ -5,8 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field
+from pydantic import Field
 
+from drybuild.build.kinds.fastening import (
+    AS_GIVEN,
+    FASTENER_PLACES,
+    BoltClass,
+    Fastener,
+    ThreadCondition,
+    Word,
+)
 from drybuild.build.model import Model, Part, Place, Section, fact
 from drybuild.build.thread_marking import ThreadMark
 from drybuild.build.tyre_marking import TyreMark
@@ -23,7 +31,10 @@ from drybuild.values.types import (
     Ratio,
     Speed,
     SpringRate,
+    Torque,
 )
+
+__all__ = ["PLACES", "SECTIONS", "Fastener"]
 
 Seat = Literal["cone 60", "ball R12", "ball R13", "ball R14", "flat"]
 
@@ -38,13 +49,6 @@ _RULE_ACROSS_FLANGE = (
 def _handbook(text: str, kind: str) -> Callable[[], Value]:
     """A figure with its doubt that stands where the part's file says nothing."""
     return lambda: parse_value(text, kind, how="catalogue")
-
-
-def _one_line(text: str) -> str:
-    return " ".join(text.split())
-
-
-Word = Annotated[str, AfterValidator(_one_line), Field(max_length=200)]
 
 
 class Wheel(Part):
@@ -106,6 +110,11 @@ class Wheel(Part):
     )
     valve: Literal["snap-in", "clamp-in"] | None = fact("rubber snap-in or metal clamp-in valve")
     rotating_inertia: Inertia | None = fact("inertia about the axle", catalogue="10 %")
+    barrel_profile: CurveOf("length", "length") | None = fact(  # type: ignore[valid-type]
+        "inner radius of the barrel, from the axis, against distance from the mounting face, "
+        "+ outboard",
+        measure=("depth gauge", 20, "wheel off, face down: every 10 mm from the mounting face in"),
+    )
 
 
 class Tyre(Part):
@@ -196,6 +205,15 @@ class WheelNut(Part):
     )
     shank_length: Length | None = fact(
         "bolt: from its seat to its tip", catalogue="0.5 mm", measure=("vernier", 2, "bolt in hand")
+    )
+    property_class: BoltClass | None = fact(
+        "property class of the stud or bolt, as marked on it; nuts carry its first number"
+    )
+    torque: Torque | None = fact("tightening figure of the car's or wheel's maker", **AS_GIVEN)
+    torque_document: Word | None = fact("document, edition and page that gives that figure")
+    thread_condition: ThreadCondition | None = fact("state of the thread that the figure is for")
+    nut_factor: Ratio | None = fact(
+        "torque over clamp and diameter; by the seat where nobody measured it", catalogue="25 %"
     )
 
 
@@ -322,6 +340,7 @@ PLACES = (
     ),
     Place("wheel_nuts", kind="wheel_nut", per="corner", title="wheel nuts or bolts"),
     Place("wheel_studs", kind="wheel_stud", per="corner", optional=True, title="wheel studs"),
+    *FASTENER_PLACES,
 )
 
 SECTIONS = {"corner": Corner, "car": CornersCar, "goal": CornersGoal}

@@ -8,6 +8,12 @@ from __future__ import annotations
 
 from typing import Literal
 
+from drybuild.build.kinds.ride_setting import (
+    SettingAxle,
+    SettingCar,
+    SettingCorner,
+    SettingGoal,
+)
 from drybuild.build.model import Part, Place, Section, fact
 from drybuild.values.types import (
     Angle,
@@ -65,6 +71,13 @@ class Spring(Part):
     )
     helper_free_length: Length | None = fact("unloaded length of a helper spring in the stack")
     helper_solid_length: Length | None = fact("length of the helper spring squeezed solid")
+    helper_rate: SpringRate | None = fact(
+        "rate of the helper spring; both springs give until it is solid", catalogue="10 %"
+    )
+    force_curve: CurveOf("length", "force") | None = fact(  # type: ignore[valid-type]
+        "progressive spring: force against how far it is squeezed from its free length",
+        measure=("spring tester", 20, "or a press on scales: force every 10 mm, from free length"),
+    )
 
 
 class Damper(Part):
@@ -92,6 +105,12 @@ class Damper(Part):
         catalogue="1 mm",
         measure=("vernier", 3, "from the body's end to the seat, both sides alike"),
     )
+    bump_curve: CurveOf("speed", "force") | None = fact(  # type: ignore[valid-type]
+        "force against shaft speed in bump, from a damper dyno; gas force taken off"
+    )
+    rebound_curve: CurveOf("speed", "force") | None = fact(  # type: ignore[valid-type]
+        "force against shaft speed in rebound, both counted +"
+    )
 
 
 class BumpStop(Part):
@@ -101,6 +120,10 @@ class BumpStop(Part):
     free_length: Length | None = fact("length with no load", catalogue="1 mm")
     solid_height: Length | None = fact(
         "height when it gives no further", catalogue="2 mm", typical="10 to 35 mm"
+    )
+    force_curve: CurveOf("length", "force") | None = fact(  # type: ignore[valid-type]
+        "force against how far it is squeezed, from its first touch",
+        measure=("spring tester", 10, "or a press on scales: force every 5 mm"),
     )
 
 
@@ -153,6 +176,12 @@ class ControlArm(Part):
     )
     toe_change: Angle | None = fact(
         "toe that its adjuster adds as set now, + front in", catalogue="0.05 deg"
+    )
+    caster_range: Angle | None = fact(
+        "caster that its adjuster can add either way from the middle", catalogue="0.1 deg"
+    )
+    caster_change: Angle | None = fact(
+        "caster that its adjuster adds as set now, + leans the axis back", catalogue="0.1 deg"
     )
 
 
@@ -354,6 +383,23 @@ class RideGoal(Section):
     toe_rear: Angle | None = fact("toe wanted of each rear wheel", catalogue="0 deg")
 
 
+# What one sets up by comes last, so that the draw columns of the other facts stay where they are.
+class _Car(SettingCar, Car):
+    """The whole car as found."""
+
+
+class _Axle(SettingAxle, Axle):
+    """One axle as found."""
+
+
+class _Corner(SettingCorner, RideCorner):
+    """One corner's travel, spring and wheel angles as found."""
+
+
+class _Goal(SettingGoal, RideGoal):
+    """What the owner wants of ride and alignment, and what the car carries."""
+
+
 PLACES = (
     Place("spring", kind="spring", per="corner", title="spring"),
     Place("damper", kind="damper", per="corner", title="damper"),
@@ -363,4 +409,4 @@ PLACES = (
     Place("arm", kind="control_arm", per="corner", title="control arm"),
 )
 
-SECTIONS = {"car": Car, "axle": Axle, "corner": RideCorner, "goal": RideGoal}
+SECTIONS = {"car": _Car, "axle": _Axle, "corner": _Corner, "goal": _Goal}
