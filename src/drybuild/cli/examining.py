@@ -23,7 +23,7 @@ def run_check(arguments: argparse.Namespace) -> int:
 
     opened = _opened(arguments)
     examination = _examined(arguments, opened)
-    now = examination if examination.is_present else opened.examine("now")
+    now = examination if examination.is_present else opened.uses_now()
     measurements = opened.measure_next(examination)
     system = _units(arguments, opened)
     if arguments.page:

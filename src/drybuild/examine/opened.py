@@ -54,6 +54,10 @@ class OpenBuild:
         chosen = self.state(state) if isinstance(state, str) else state
         return examine_state(chosen, self.registry, draws=draws, seed=seed)
 
+    def uses_now(self) -> Examination:
+        """The present car examined for its uses alone: no unknowns are worked out."""
+        return examine_state(self.state("now"), self.registry, unknowns=False)
+
     def measure_next(self, examination: Examination) -> tuple[Measurement, ...]:
         """What to measure next, and what it is expected to settle."""
         return measure_next(examination)
