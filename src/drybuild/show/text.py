@@ -53,8 +53,7 @@ def check_text(
     lines = [*wrapped(_title(examination), 2), ""]
     lines += _uses(examination, now)
     lines += ["", "First", *_first(examination, measurements, system, folder)]
-    counts = examination.counts
-    lines += ["", " · ".join(f"{counts[v]} {v}" for v in Verdict)]
+    lines += ["", *wrapped(counts_text(examination), 2)]
     lines += wrapped(OF_100, 2)
     if everything:
         lines += _stops(examination)
@@ -74,6 +73,17 @@ def check_text(
         )
     lines += ["", *wrapped(CAUTION, 0)]
     return "\n".join(lines)
+
+
+def counts_text(examination: Examination) -> str:
+    """How many findings say what: those that the changes concern, and beside them the others."""
+    armed = [f for f in examination.findings if f.armed]
+    chosen = armed or list(examination.findings)
+    said = " · ".join(f"{sum(f.verdict is v for f in chosen)} {v}" for v in Verdict)
+    rest = len(examination.findings) - len(armed)
+    if not armed:
+        return f"{said}, all of the car as found: they stop nothing"
+    return said + (f", and {rest} of what no change touches: they stop nothing" if rest else "")
 
 
 def state_words(name: str) -> str:

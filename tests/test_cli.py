@@ -1,0 +1,425 @@
+"""Every command as it is typed, on a copy of the demo build."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from importlib.resources import files
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from drybuild.cli import main
+from drybuild.cli.parser import USES, make_parser
+
+DEMO = Path(__file__).parents[1] / "examples" / "plover"
+QUICK = ["--draws", "256"]
+COMMANDS = (
+    "new", "check", "measure", "workings", "fix", "note", "did", "undo", "blend", "schema", "demo",
+)  # fmt: skip
+NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|\bTraceback\b|\bnan\b|!", re.IGNORECASE)
+
+
+class Said:
+    """What a command printed, and its exit code."""
+
+    def __init__(self, code: int, out: str, err: str) -> None:
+        self.code, self.out, self.err = code, out, err
+
+
+@pytest.fixture
+def run(capsys, monkeypatch):
+    """Run a command as typed; at 100 columns, with nobody to ask."""
+    monkeypatch.setenv("COLUMNS", "100")
+
+    def _run(*words: str) -> Said:
+        capsys.readouterr()
+        try:
+            code = main([str(w) for w in words])
+        except SystemExit as left:
+            code = int(left.code or 0)
+        out, err = capsys.readouterr()
+        return Said(code, out, err)
+
+    return _run
+
+
+@pytest.fixture
+def build(tmp_path: Path) -> Path:
+    folder = tmp_path / "car"
+    shutil.copytree(DEMO, folder)
+    (folder / "journal.sqlite").unlink(missing_ok=True)
+    return folder
+
+
+# ---- help
+
+
+def test_help_shows_how_to_begin_and_every_command(run):
+    said = run("--help")
+    assert said.code == 0
+    assert "drybuild new mycar" in said.out
+    for command in COMMANDS:
+        assert re.search(rf"^    {command} ", said.out, re.MULTILINE), command
+
+
+def test_no_command_shows_the_help(run):
+    assert run().out == run("--help").out
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_an_example_that_it_takes(run, command):
+    import shlex
+
+    said = run(command, "--help")
+    assert said.code == 0
+    examples = re.findall(rf"^  (drybuild {command}\b.*)$", said.out, re.MULTILINE)
+    assert examples
+    for example in examples:
+        assert make_parser().parse_args(shlex.split(example)[1:]).run is not None
+
+
+# ---- check
+
+
+def test_check_says_first_what_it_may_do_then_why_not_then_what_next(run, build):
+    said = run("check", build, *QUICK)
+    assert said.code == 0
+    assert said.err == ""
+    for use in USES:
+        assert re.search(rf"^  {use} ", said.out, re.MULTILINE), use
+    order = ["What it may do when finished", "\nFirst\n", "  1  stops", "  2  measure", " unsure ·"]
+    at = [said.out.index(words) for words in order]
+    assert at == sorted(at)
+    assert "do: " in said.out
+    assert f"drybuild fix {build} " in said.out
+    assert f"drybuild check {build} --all" in said.out
+
+
+def test_check_folds_the_rest_until_asked_for(run, build):
+    short, long = run("check", build, *QUICK), run("check", build, *QUICK, "--all")
+    assert len(short.out.splitlines()) < 60
+    assert "[corners.arch_bump_gap]" in long.out
+    assert "[corners.arch_bump_gap]" not in short.out
+    assert "What stops drive" in long.out
+    assert "[corners.nuts_tightened]" in long.out
+
+
+@pytest.mark.parametrize("extra", [[], ["--all"], ["--state", "now"], ["--units", "us"]])
+def test_check_never_gives_leave(run, build, extra):
+    said = run("check", build, *QUICK, *extra)
+    assert said.code == 0
+    assert not NEVER.search(said.out.replace(str(build), "DIR")), NEVER.search(said.out)
+    assert "No result here says that the car may be driven" in said.out
+
+
+def test_lines_keep_to_the_width_but_for_commands(run, build, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    said = run("check", build, *QUICK, "--all")
+    long = [line for line in said.out.splitlines() if len(line) > 80]
+    assert [line for line in long if str(build) not in line] == []
+
+
+def test_states(run, build):
+    now = run("check", build, *QUICK, "--state", "now")
+    assert now.code == 0
+    assert "as it stands today: nothing changed yet" in now.out
+    assert "stopped" not in now.out
+    after = run("check", build, *QUICK, "--state", "after:sat-1")
+    assert after.code == 0
+    assert "What it may do after sat-1" in after.out
+    wrong = run("check", build, *QUICK, "--state", "after:sat1")
+    assert wrong.code == 2
+    assert "after:sat-1" in wrong.err
+
+
+def test_strict_looks_at_the_wanted_use(run, build):
+    assert run("check", build, *QUICK, "--strict").code == 1
+    assert run("check", build, *QUICK, "--strict", "--use", "turn over").code == 0
+    assert run("check", build, *QUICK, "--strict", "--state", "now").code == 0
+    assert run("check", build, *QUICK, "--use", "fly").code == 2
+
+
+def test_json_of_check_keeps_to_its_schema(run, build):
+    schema = json.loads(
+        files("drybuild.examine").joinpath("check.schema.json").read_text(encoding="utf-8")
+    )
+    for state in ("now", "finished", "after:sat-2"):
+        said = run("check", build, *QUICK, "--json", "--state", state)
+        assert said.code == 0
+        data = json.loads(said.out)
+        jsonschema.validate(data, schema)
+        assert data["state"] == state
+        assert data["draws"] == 256
+
+
+def test_us_units(run, build):
+    said = run("check", build, *QUICK, "--all", "--units", "us")
+    # Rules keep the figures of their own text, so only what is worked out is looked at.
+    metric = r"(about|spare|short by) -?[\d.]+ (mm|bar|N/mm|N·m|°C|km/h|kg|L/h|cc/min|kW|km|L)\b"
+    told = " ".join(said.out.split())
+    assert re.search(metric, " ".join(run("check", build, *QUICK, "--all").out.split()))
+    assert not re.search(metric, told), re.search(metric, told)
+    for unit in (" in,", " psi", "mph"):
+        assert unit in said.out, unit
+    assert re.search(r"\d ?°F|degF", said.out)
+    springs = run("workings", build, "frequency_high", "front", "--units", "us", *QUICK)
+    assert "lb/in" in springs.out
+
+
+def test_a_page_is_written_and_said(run, build, tmp_path):
+    pytest.importorskip("matplotlib")
+    pytest.importorskip("jinja2")
+    page = tmp_path / "out" / "car.html"
+    said = run("check", build, *QUICK, "--page", page)
+    assert said.code == 0
+    assert str(page) in said.out
+    assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
+
+
+# ---- measure, workings, fix
+
+
+def test_measure_gives_a_command_that_can_be_typed(run, build):
+    import shlex
+
+    said = run("measure", build, *QUICK)
+    assert said.code == 0
+    found = re.findall(r"^ +then: drybuild (.*)$", said.out, re.MULTILINE)
+    assert found
+    for command in found:
+        words = shlex.split(command.replace("READING", "'41 mm'"))
+        assert make_parser().parse_args(words).who == "NAME"
+    assert "front wheel spoke depth: depth gauge, 10 min a side, both sides" in said.out
+
+
+def test_workings_end_with_the_margin_and_name_sources(run, build):
+    said = run("workings", build, "arch_bump_gap", "rear.left", *QUICK)
+    assert said.code == 0
+    numbers = [int(n) for n in re.findall(r"^ {0,2}(\d+)  ", said.out, re.MULTILINE)]
+    assert numbers == list(range(1, len(numbers) + 1))
+    assert said.out.count("source: ") == len(numbers)
+    assert "Biggest unknowns" in said.out
+    for step in re.findall(r"\(step (\d+)\)", said.out):
+        assert int(step) <= len(numbers)
+    assert "0.000000" not in said.out
+
+
+def test_without_a_place_the_worst_is_shown(run, build):
+    said = run("workings", build, "corners.arch_bump_gap", *QUICK)
+    assert said.out.startswith("rear ")
+
+
+def test_an_unknown_check_is_refused_with_the_nearest(run, build):
+    said = run("workings", build, "arch_bumb_gap", *QUICK)
+    assert said.code == 2
+    assert "arch_bump_gap" in said.err
+    place = run("workings", build, "arch_bump_gap", "middle", *QUICK)
+    assert place.code == 2
+    assert "rear.left" in place.err
+
+
+def test_fix_offers_what_cures_and_can_keep_it(run, build):
+    said = run("fix", build, "arch_bump_gap", "rear.left", *QUICK)
+    assert said.code == 0
+    assert re.search(r"^  1  .+\n     then room to spare", said.out, re.MULTILINE)
+    assert "{" not in said.out
+    before = (build / "build.toml").read_text(encoding="utf-8")
+    assert run("fix", build, "arch_bump_gap", "rear.left", *QUICK, "--keep", "9").code == 2
+    kept = run("fix", build, "arch_bump_gap", "rear.left", *QUICK, "--keep", "1")
+    assert kept.code == 0
+    after = (build / "build.toml").read_text(encoding="utf-8")
+    comments = [line for line in before.splitlines() if line.startswith("#")]
+    assert all(comment in after for comment in comments)
+    assert 'id = "fix-arch-bump-gap"' in after
+    again = run("fix", build, "arch_bump_gap", "rear.left", *QUICK)
+    assert "Nothing to mend" in again.out
+
+
+def test_fix_of_the_whole_car(run, build):
+    said = run("fix", build, *QUICK)
+    assert said.code == 0
+    assert re.search(r"all of it enough at once: 0 in 100 as planned, \d\d in 100 with", said.out)
+    assert "Still to be measured" in said.out
+    assert not NEVER.search(said.out.replace(str(build), "DIR"))
+
+
+# ---- faults
+
+
+def test_faults_name_file_and_line_and_never_a_traceback(run, build):
+    car = build / "car.toml"
+    text = car.read_text(encoding="utf-8")
+    lines = text.splitlines()
+    line = next(i for i, row in enumerate(lines) if row.startswith("wheelbase"))
+    lines[line] = 'wheelbsae = "2330 mm"'
+    car.write_text("\n".join(lines), encoding="utf-8")
+    for command in (["check"], ["measure"], ["workings", "arch_bump_gap"], ["fix"]):
+        said = run(command[0], build, *command[1:])
+        assert said.code == 2
+        assert f"car.toml:{line + 1}" in said.err
+        assert "wheelbase" in said.err
+        assert "Traceback" not in said.err
+        assert said.out == ""
+
+
+def test_a_folder_that_is_not_there(run, tmp_path):
+    said = run("check", tmp_path / "nowhere")
+    assert said.code == 2
+    assert "no such folder" in said.err
+
+
+# ---- note, did, undo
+
+
+def test_a_note_narrows_the_reading(run, build):
+    """A drawn 1 mm of the scale becomes the vernier's 0.1 mm or so; undone, it is as before."""
+    def margin() -> tuple[float, float]:
+        data = json.loads(run("check", build, *QUICK, "--json").out)
+        f = next(
+            f for f in data["findings"]
+            if f["check"] == "corners.arch_bump_gap" and f["subject"] == "rear.left"
+        )  # fmt: skip
+        return f["margin"]["high"] - f["margin"]["low"], f["margin"]["median"]
+
+    before, middle = margin()
+    assert run("did", build, "wheels", "--who", "Ilse").code == 0
+    width = ["tyre.rear.left.section_width", "249 mm", "--with", "vernier"]
+    said = run("note", build, *width, "--who", "Ilse")
+    assert said.code == 0, said.err
+    assert "rear left tyre section width" in said.out
+    narrow, moved = margin()
+    assert narrow < 0.97 * before
+    assert moved != middle
+    listed = run("undo", build)
+    assert "read rear left tyre section width: 249 mm, vernier" in listed.out
+    assert run("undo", build, "2", "--who", "Ilse").code == 0
+    assert margin()[0] == pytest.approx(before, rel=0.01)
+    assert "(undone)" in run("undo", build).out
+
+
+def test_a_note_is_refused_where_it_makes_no_sense(run, build):
+    for words in (
+        ["wheel.front.left.spoke_dept", "42 mm"],
+        ["wheel.front.left.spoke_depth", "42 bar"],
+        ["wheel.front.left.spoke_depth", "deep"],
+    ):
+        said = run("note", build, *words, "--with", "depth gauge", "--who", "Ilse")
+        assert said.code == 2, words
+        assert said.err.strip()
+    assert run("undo", build).out.strip() == "The journal is empty."
+
+
+def test_what_nobody_measured_is_decided_by_a_note(run, build):
+    def verdict() -> str:
+        data = json.loads(run("check", build, *QUICK, "--json").out)
+        return next(
+            f["verdict"] for f in data["findings"]
+            if f["check"] == "corners.caliper_spoke_gap" and f["subject"] == "front.left"
+        )  # fmt: skip
+
+    assert verdict() == "unmeasured"
+    assert run("did", build, "wheels", "--who", "Ilse").code == 0
+    depth = ["note", build, "wheel.front.left.spoke_depth", "95 mm"]
+    assert run(*depth, "--with", "depth gauge", "--who", "Ilse").code == 0
+    assert verdict() == "enough"
+
+
+def test_a_tick_does_not_lift_a_hand_check(run, build):
+    assert run("did", build, "wheels", "--who", "Ilse").code == 0
+    now = run("check", build, *QUICK, "--state", "now")
+    assert "stopped" in now.out
+    bare = run("did", build, "--verify", "corners.turned_by_hand", "--who", "Ilse")
+    assert bare.code == 2
+    assert "a tick does not lift this" in bare.err
+    assert "--value" in bare.err
+    assert "--tool" in bare.err
+    given = ["--value", "clear all round, 4 mm", "--tool", "putty"]
+    verify = ["did", build, "--verify", "corners.turned_by_hand", *given, "--who", "Ilse"]
+    alone = run(*verify)
+    assert alone.code == 2
+    assert "second person" in alone.err
+    assert run(*verify, "--second", "Ilse").code == 2
+    done = run(*verify, "--second", "Marten")
+    assert done.code == 0
+    assert "corners.turned_by_hand" not in done.out.split("Hand checks", 1)[-1]
+
+
+def test_hand_checks_owed_are_named_with_their_command(run, build):
+    said = run("did", build, "wheels", "--who", "Ilse")
+    assert "[corners.nuts_tightened]" in said.out
+    now = run("check", build, *QUICK, "--state", "now", "--all")
+    assert "[corners.nuts_tightened]" in now.out
+
+
+def test_did_refuses_what_is_not_there(run, build):
+    assert "wheels" in run("did", build, "wheel", "--who", "Ilse").err
+    assert run("did", build, "--who", "Ilse").code == 2
+    assert run("did", build, "--fit", "wheel.front", "--who", "Ilse").code == 2
+    assert run("did", build, "--fit", "wheel.front=nowhere", "--who", "Ilse").code == 2
+    assert run("did", build, "wheels").code == 2  # nobody's name
+    assert run("did", build, "wheels", "--who", "Ilse").code == 0
+    twice = run("did", build, "wheels", "--who", "Ilse")
+    assert twice.code == 2
+    assert "done already" in twice.err
+
+
+def test_undo_needs_a_name_and_an_entry(run, build):
+    run("did", build, "wheels", "--who", "Ilse")
+    assert run("undo", build, "1").code == 2
+    assert run("undo", build, "7", "--who", "Ilse").code == 2
+    assert run("undo", build, "1", "--who", "Ilse", "--why", "not yet").code == 0
+    again = run("check", build, *QUICK, "--state", "now")
+    assert "nothing changed yet" in again.out
+
+
+# ---- the others
+
+
+def test_blend(run):
+    tank = ["blend", "--in-tank", "20 L", "--tank", "10 %", "--want", "30 %"]
+    said = run(*tank, "--add", "51 to 85 %")
+    assert said.code == 0
+    litres = float(re.search(r"add ([\d.]+) L", said.out)[1])
+    assert litres == pytest.approx(20 * (0.30 - 0.10) / (0.68 - 0.30), rel=0.02)
+    assert run(*tank, "--add", "20 %").code == 2
+    assert run(*tank, "--add", "85").code == 2
+
+
+def test_schema(run, tmp_path):
+    whole = json.loads(run("schema").out)
+    assert set(whole) == {"build", "car", "parts", "check"}
+    one = json.loads(run("schema", "check").out)
+    jsonschema.Draft202012Validator.check_schema(one)
+    said = run("schema", "--write", tmp_path / "schema")
+    assert said.code == 0
+    assert len(said.out.split()) == len(list((tmp_path / "schema").iterdir())) == 4
+
+
+def test_demo_is_copied_once_and_examined(run, tmp_path):
+    said = run("demo", tmp_path / "plover")
+    assert said.code == 0
+    assert "invented" in said.out
+    assert "What it may do when finished" in said.out
+    again = run("demo", tmp_path / "plover")
+    assert again.code == 2
+    assert "not empty" in again.err
+
+
+def test_new_makes_a_folder_that_checks_at_once(run, tmp_path):
+    listed = run("new", "--list")
+    assert "light-roadster" in listed.out
+    said = run(
+        "new", tmp_path / "mine", "--nearest", "light-roadster", "--driving", "yes",
+        "--inspection", "don't know", "--first", "lower it",
+    )  # fmt: skip
+    assert said.code == 0, said.err
+    assert "drybuild check" in said.out
+    checked = run("check", tmp_path / "mine", *QUICK)
+    assert checked.code == 0, checked.err
+    wrong = run("new", tmp_path / "other", "--nearest", "light-roadstr")
+    assert wrong.code == 2
+    assert "light-roadster" in wrong.err
+    assert run("new").code == 2
