@@ -86,6 +86,7 @@ tidy: | python
 tables: $(ROWS)
 	$(PY) tools/validation_table.py --rows $(ROWS) --out docs/generated/validation.md
 	$(PY) tools/checks_table.py --out docs/generated/checks.md
+	$(PY) tools/reference_tables.py --out docs/generated
 
 docs: tables
 	$(PY) -m mkdocs build --strict --site-dir site
