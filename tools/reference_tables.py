@@ -79,7 +79,8 @@ def facts_page() -> str:
         "# What can be written",
         "",
         "Generated from the code. Every key is optional: leave out what nobody knows. "
-        "A usual range stands here to help you read a tape, not to be copied. [Values](../values.md) says how a value is written, [The folder](../folder.md) where.",
+        "A usual range stands here to help you read a tape, not to be copied. "
+        "[Values](../values.md) says how a value is written, [The folder](../folder.md) where.",
         "",
         "## Tables of the car and the build",
         "",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import reference_tables
-
 from drybuild.build.declared import declared_addresses
 from drybuild.build.kinds import part_kinds, places, sections
 from drybuild.systems.law import rule_sets
