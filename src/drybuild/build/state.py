@@ -5,10 +5,11 @@ State = base ⊕ ordered Changes (DESIGN idea 2). A state is frozen; ``after`` g
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from fnmatch import fnmatchcase
-from functools import cache
+from fnmatch import translate
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import ValidationError
@@ -120,13 +121,24 @@ class State:
     def owed(self, patterns: tuple[str, ...], record: str) -> tuple[str, ...]:
         """Places whose Change makes a record owed that has not been made since."""
         since: list[str] = []
-        for change in self.changes:
+        wanted = _any_of(patterns)
+        for change, touched in self._touched:
             if change.kind == "verify":
                 if change.target == record:
                     since.clear()
                 continue
-            since += [p for p in touched_by(change) if any(fnmatchcase(p, q) for q in patterns)]
+            since += [place for place in touched if wanted(place)]
         return tuple(dict.fromkeys(since))
+
+    @cached_property
+    def _touched(self) -> tuple[tuple[Change, tuple[str, ...]], ...]:
+        return tuple((change, touched_by(change)) for change in self.changes)
+
+
+@cache
+def _any_of(patterns: tuple[str, ...]) -> Callable[[str], object]:
+    """Whether a place answers to any of the patterns."""
+    return re.compile("|".join(translate(p) for p in patterns) or r"\Z.").match
 
 
 def _apply(

@@ -21,6 +21,9 @@ SHOWN = 8
 ENOUGH_DRAWS = 2048
 """Draws used for the own effects of every finding; undecided ones use all."""
 
+STRONGEST = 4
+"""Inputs of an undecided finding that are looked at in pairs."""
+
 LEAST = 0.01
 """Shares below this are not worth a line."""
 
@@ -53,26 +56,21 @@ def with_unknowns(
     scores = [draws.hermite(group, slot)[:, :n] for group, slot in keys]
     effect = shares_many(rows[chosen, :n], scores, mask[chosen])
     found = list(findings)
+    best = np.argsort(-effect, axis=1)[:, :SHOWN].tolist()
+    own = np.take_along_axis(effect, np.array(best), axis=1).tolist()
+    rests = np.maximum(0.0, 1.0 - effect.sum(axis=1)).tolist()
     for place, index in enumerate(chosen.tolist()):
-        share = effect[place]
-        order = np.argsort(-share)[:SHOWN]
-        rest = max(0.0, 1.0 - float(share.sum()))
+        order, share, rest = best[place], own[place], rests[place]
+        names = [labels[index].get(keys[k], "") for k in order]
         if findings[index].verdict is Verdict.UNSURE:
             # Undecided: what inputs do together counts as well (total effects).
             normal = np.stack([draws.normal(*keys[k]) for k in order])
-            full = shares(rows[index], normal)
-            share = share.copy()
-            share[order] = full.total
-            rest = full.remainder
-        found[index] = found[index].but(
-            unknowns=tuple(
-                Unknown(labels[index][keys[k]], float(share[k]))
-                for k in sorted(order, key=lambda k: -share[k])
-                if mask[index, k] and share[k] >= LEAST
-            ),
-            remainder=rest,
-        )
-        found[index] = found[index].but(settles_by=_settles_by(found[index], spread[index]))
+            full = shares(rows[index], normal, strongest=STRONGEST)
+            share, rest = full.total.tolist(), full.remainder
+        told = [Unknown(n, s) for n, s in zip(names, share, strict=True) if n and s >= LEAST]
+        told.sort(key=lambda u: -u.share)
+        finding = found[index].but(unknowns=tuple(told), remainder=rest)
+        found[index] = finding.but(settles_by=_settles_by(finding, spread[index]))
     return found
 
 

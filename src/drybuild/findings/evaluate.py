@@ -220,10 +220,13 @@ class Evaluation:
 def _any_of(lacking: list[frozenset[str]]) -> frozenset[str]:
     """What is missing when any one of several inputs would do.
 
-    Facts are named together, ``a|b``; where one of them is a result of many facts, the fewest.
+    Single facts are named together, ``a|b``; where all of them are results of many, the fewest.
+    What a formula refused is said in words, and only where no fact would do.
     """
-    if all(len(one) == 1 for one in lacking):
-        return frozenset({"|".join(dict.fromkeys(next(iter(one)) for one in lacking))})
+    lacking = [one for one in lacking if not any(" " in name for name in one)] or lacking
+    single = [one for one in lacking if len(one) == 1]
+    if single:
+        return frozenset({"|".join(dict.fromkeys(next(iter(one)) for one in single))})
     return min(lacking, key=len)
 
 
@@ -322,6 +325,8 @@ def _outside(
     if not isinstance(value, int | float | np.ndarray):
         return None
     array = np.asarray(value, dtype=np.float64)
+    if array.min() >= low and array.max() <= high:  # the usual case, cheaply; never with a NaN
+        return None
     with np.errstate(invalid="ignore"):
         share = float(np.mean((array < low) | (array > high)))
     if share <= 0:
