@@ -26,6 +26,7 @@ class DrawnFacts:
         self.draws = draws
         self.typical = typical
         self._memo: dict[str, Fact | Missing] = {}
+        self._other_parts = frozenset(p for p in state.fitted if state.place_changed(p))
         self._following: set[str] = set()
 
     @property
@@ -69,13 +70,11 @@ class DrawnFacts:
         return place is not None and place.optional and not self.state.fitted.get(declared.owner)
 
     def _changed(self, address: str, declared: Declared) -> bool:
-        state = self.state
-        if address in state.settings:
+        state, owner = self.state, declared.owner
+        if address in state.settings or owner in self._other_parts:
             return True
-        if declared.owner in place_of() and state.place_changed(declared.owner):
-            return True
-        return any(
-            fnmatchcase(address, p) or fnmatchcase(declared.owner, p) or address.startswith(p + ".")
+        return bool(state.disturbed) and any(
+            fnmatchcase(address, p) or fnmatchcase(owner, p) or address.startswith(p + ".")
             for p in state.disturbed
         )
 

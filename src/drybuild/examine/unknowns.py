@@ -110,10 +110,11 @@ def _columns(findings: list[Finding], evaluation: Evaluation) -> dict[str, tuple
 
 def _labels(finding: Finding, columns: dict[str, tuple[ColumnKey, ...]]) -> dict[ColumnKey, str]:
     """Draw column → the address it is best known by in this finding."""
-    found: dict[ColumnKey, str] = {}
-    for address in finding.facts:
-        for key in columns.get(address, ()):
+    found: dict[ColumnKey, tuple[bool, str]] = {}
+    for address in finding.facts & columns.keys():
+        rank = (address.startswith("base:"), address)
+        for key in columns[address]:
             known = found.get(key)
-            if known is None or known.startswith("base:"):
-                found[key] = address
-    return found
+            if known is None or rank < known:
+                found[key] = rank
+    return {key: address for key, (_, address) in found.items()}

@@ -181,7 +181,7 @@ def _finding(item: RawFinding, margin: Interval, chance: float) -> Finding:
     )  # fmt: skip
     if item.slack is None:
         return plain
-    gap = float(np.median(item.gap)) if item.gap is not None else 0.0
+    gap = item.gap if isinstance(item.gap, float) else float(np.median(item.gap))
     verdict, why = verdict_of(item, margin, chance)
     slack = Interval(margin.median + gap, margin.low + gap, margin.high + gap)
     if isinstance(item.gap, np.ndarray):

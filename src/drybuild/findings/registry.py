@@ -141,7 +141,8 @@ class Room:
         _check_kind(id, kind)
         parsed = _check_function(id, slack, needs)
         _check_valid(id, parsed, valid or {})
-        gap = gap_wanted if isinstance(gap_wanted, int | float) else parse_need(gap_wanted)
+        stated = isinstance(gap_wanted, int | float)
+        gap = float(gap_wanted) if stated else parse_need(str(gap_wanted))
         if Consequence(consequence) is Consequence.INJURY and not safety:
             raise RegistrationError(f"{id}: someone can be hurt, so it needs a word of safety")
         self.checks.append(
