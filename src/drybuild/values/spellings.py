@@ -239,8 +239,8 @@ AMBIGUOUS: dict[tuple[str, str], str] = {
                       "cal)" for c in ("cal", "Cal")},
 }
 
-_TOE = ("Toe in millimetres depends on the diameter at which it was read. Give the angle, or the "
-        "arc tangent of the difference over that diameter.")
+_TOE = ("Toe in millimetres is nothing without the diameter at which it was read. Give the angle "
+        "(arc sine of the difference over that diameter), or toe_length and toe_measured_over.")
 _WHEEL = ("Power at the wheels is less than power at the crank. Give kW, PS or hp; the name of "
           "the field says where it is measured.")
 

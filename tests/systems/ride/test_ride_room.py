@@ -11,7 +11,7 @@ import pytest
 from drybuild.build.declared import declaration
 from drybuild.build.kinds import place_of
 from drybuild.findings import Evaluation, Fact, Missing, RawFinding, Registry, UnknownAddress
-from drybuild.systems.ride import room
+from drybuild.systems.ride import checks_setting, room
 from drybuild.values import HowKnown
 
 N = 3
@@ -171,6 +171,8 @@ def test_every_check_has_a_finding_on_the_car_as_found_and_none_is_armed() -> No
         }[spec.per]  # fmt: skip
         for subject in subjects:
             raw = evaluation.check(spec, subject)
+            if raw is None and spec.function.__module__ == checks_setting.__name__:
+                continue  # windows, curves and weights that nobody stated are not asked about
             if raw is None:
                 assert "bar" in spec.id
                 assert subject.startswith("rear")

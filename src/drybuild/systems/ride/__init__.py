@@ -1,6 +1,25 @@
 """Ride: springs, dampers, linkage, alignment, balance, ground clearance."""
 
-from drybuild.systems.ride import checks, checks_balance, records, results_roll
+from drybuild.systems.ride import (
+    checks,
+    checks_balance,
+    checks_setting,
+    records,
+    results_depth,
+    results_roll,
+    results_setting,
+    results_weights,
+)
 from drybuild.systems.ride.results import room
 
-__all__ = ["checks", "checks_balance", "records", "results_roll", "room"]
+__all__ = [
+    "checks",
+    "checks_balance",
+    "checks_setting",
+    "records",
+    "results_depth",
+    "results_roll",
+    "results_setting",
+    "results_weights",
+    "room",
+]

@@ -25,7 +25,8 @@ PERCH = {
     "perch": "?damper.{corner}.perch_raise",
     "perch_found": "?base:damper.{corner}.perch_raise",
 }
-RATE = "spring.{corner}.rate|ride.coil_rate.{corner}"
+# A progressive spring or a helper that still gives goes before the one rate of the main spring.
+RATE = "ride.stack_rate.{corner}|spring.{corner}.rate|ride.coil_rate.{corner}"
 DAMPER_RATIO = "axle.{axle}.damper_motion_ratio|" + RATIO
 
 
@@ -95,7 +96,10 @@ def _springs() -> None:
         of=given.itself,
         per="corner",
         kind="length",
-        needs={"value": "corner.{corner}.spring_length|ride.seat_distance_found.{corner}"},
+        needs={
+            "value": "corner.{corner}.spring_length|ride.seat_distance_on_stack.{corner}"
+            "|ride.seat_distance_found.{corner}"
+        },
         formula="measured, or from the spring as found",
         source=STATICS,
     )
@@ -279,7 +283,8 @@ def _height() -> None:
         kind="length",
         needs={
             "value": "corner.{corner}.measured_drop|ride.rest_on_same_spring.{corner}"
-            "|ride.rest_on_new_spring.{corner}|spring.{corner}.stated_drop|ride.no_drop.{corner}"
+            "|ride.rest_on_stack.{corner}|ride.rest_on_new_spring.{corner}"
+            "|spring.{corner}.stated_drop|ride.no_drop.{corner}"
         },
         formula="measured; else force balance; else as its maker states; nobody in the car",
         source=VIRTUAL_WORK,
@@ -461,8 +466,8 @@ def _motion() -> None:
         per="corner",
         kind="damping",
         needs={
-            "bump": "damper.{corner}.bump_damping",
-            "rebound": "damper.{corner}.rebound_damping",
+            "bump": "damper.{corner}.bump_damping|ride.bump_from_curve.{corner}",
+            "rebound": "damper.{corner}.rebound_damping|ride.rebound_from_curve.{corner}",
             "motion_ratio": DAMPER_RATIO,
         },
         formula="c = MR²·(c_bump + c_rebound)/2",

@@ -365,7 +365,8 @@ def _angles() -> None:
             "axle.{axle}.camber_curve|axle.{axle}.camber_gain",
         ),
         "toe": (
-            "corner.{corner}.toe|ride.toe_from_length.{corner}",
+            "corner.{corner}.toe|ride.toe_from_length.{corner}"
+            "|ride.toe_by_string_{axle}_{side}|ride.toe_by_gauge.{axle}",
             "axle.{axle}.toe_curve|axle.{axle}.toe_gain",
         ),
     }
