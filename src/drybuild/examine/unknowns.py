@@ -35,14 +35,15 @@ def with_unknowns(
 ) -> list[Finding]:
     """The findings with their biggest unknowns filled in."""
     columns = _columns(findings, evaluation)
-    labels = [_labels(f, columns) for f in findings]
-    keys = sorted({key for row in labels for key in row})
+    keys = tuple(sorted({key for used in columns.values() for key in used}))
     if not keys:
         return findings
     at = {key: index for index, key in enumerate(keys)}
+    reach = {address: [at[key] for key in used] for address, used in columns.items()}
     mask = np.zeros((len(findings), len(keys)), dtype=bool)
-    for index, row in enumerate(labels):
-        mask[index, [at[key] for key in row]] = True
+    for index, finding in enumerate(findings):
+        facts = finding.facts & reach.keys()
+        mask[index, [k for address in facts for k in reach[address]]] = True
     measured = np.array([f.margin is not None and f.kind != "match" for f in findings])
     solved = np.isfinite(rows).sum(axis=1) > 1
     spread = np.zeros(len(rows))
@@ -53,7 +54,7 @@ def with_unknowns(
     draws: Draws = evaluation.facts.draws  # type: ignore[attr-defined]
     # A share is said in whole percent, for which half of the draws are plenty.
     n = min(rows.shape[1], ENOUGH_DRAWS)
-    scores = [draws.hermite(group, slot)[:, :n] for group, slot in keys]
+    scores = draws.hermites(keys, n)
     effect = shares_many(rows[chosen, :n], scores, mask[chosen])
     found = list(findings)
     best = np.argsort(-effect, axis=1)[:, :SHOWN].tolist()
@@ -61,7 +62,7 @@ def with_unknowns(
     rests = np.maximum(0.0, 1.0 - effect.sum(axis=1)).tolist()
     for place, index in enumerate(chosen.tolist()):
         order, share, rest = best[place], own[place], rests[place]
-        names = [labels[index].get(keys[k], "") for k in order]
+        names = [_label(findings[index], k, reach) for k in order]
         if findings[index].verdict is Verdict.UNSURE:
             # Undecided: what inputs do together counts as well (total effects).
             normal = np.stack([draws.normal(*keys[k]) for k in order])
@@ -108,13 +109,7 @@ def _columns(findings: list[Finding], evaluation: Evaluation) -> dict[str, tuple
     return found
 
 
-def _labels(finding: Finding, columns: dict[str, tuple[ColumnKey, ...]]) -> dict[ColumnKey, str]:
-    """Draw column → the address it is best known by in this finding."""
-    found: dict[ColumnKey, tuple[bool, str]] = {}
-    for address in finding.facts & columns.keys():
-        rank = (address.startswith("base:"), address)
-        for key in columns[address]:
-            known = found.get(key)
-            if known is None or rank < known:
-                found[key] = rank
-    return {key: address for key, (_, address) in found.items()}
+def _label(finding: Finding, column: int, reach: dict[str, list[int]]) -> str:
+    """The address that a draw column is best known by in this finding; empty if it has none."""
+    facts = [a for a in finding.facts & reach.keys() if column in reach[a]]
+    return min(facts, key=lambda a: (a.startswith("base:"), a), default="")

@@ -138,6 +138,10 @@ class Draws:
         OrderedDict[tuple[int, int], OrderedDict[tuple[str, int], npt.NDArray[np.float32]]]
     ] = OrderedDict()
 
+    _stacks: ClassVar[
+        dict[tuple[int, int], dict[tuple[tuple[tuple[str, int], ...], int], npt.NDArray[np.float32]]]
+    ] = {}
+
     def __init__(self, n: int = 4096, seed: int = 2026) -> None:
         if n < 16 or n & (n - 1):
             raise ValueError(f"the number of draws must be a power of two, 16 or more; found {n}")
@@ -146,6 +150,7 @@ class Draws:
         self._memo = Draws._shared.setdefault((n, seed), OrderedDict())
         self._memo_bytes = Draws._bytes.setdefault((n, seed), [0])
         self._hermite = Draws._polynomials.setdefault((n, seed), OrderedDict())
+        self._hermites = Draws._stacks.setdefault((n, seed), {})
         self._orders: dict[str, npt.NDArray[np.int64]] = {}
 
     def __repr__(self) -> str:
@@ -177,6 +182,16 @@ class Draws:
             while len(self._hermite) * self.n * 12 > _CACHE_BYTES // 2:
                 self._hermite.popitem(last=False)
         return kept
+
+    def hermites(self, keys: tuple[tuple[str, int], ...], n: int) -> npt.NDArray[np.float32]:
+        """``hermite`` of many columns over the first ``n`` draws, shape (K, D, n); kept, for an
+        examination asks for the same ones again and again."""
+        known = self._hermites.get((keys, n))
+        if known is None:
+            self._hermites.clear()
+            known = np.stack([self.hermite(group, slot)[:, :n] for group, slot in keys])
+            self._hermites[keys, n] = known
+        return known
 
     def kept(self, key: object) -> Column | None:
         """A column kept under a key of the caller's own."""
