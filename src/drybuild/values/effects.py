@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -88,7 +88,7 @@ def hermite(z: Floats, degree: int = 3) -> npt.NDArray[np.float32]:
     return _hermite(z, degree).astype(np.float32)
 
 
-def shares_many(y: Floats, z: Floats | Sequence[npt.NDArray[np.float32]],
+def shares_many(y: Floats, z: Floats | npt.NDArray[np.float32],
                 mask: npt.NDArray[np.bool_] | None = None, *,
                 weights: Floats | None = None, degree: int = 3) -> Floats:
     """Own share of each input in the variance of many results at once.
@@ -102,7 +102,7 @@ def shares_many(y: Floats, z: Floats | Sequence[npt.NDArray[np.float32]],
     noise = float((w**2).sum())
     n = scaled.shape[1]
     weighted = (scaled if weights is None else scaled * (w * n)).astype(np.float32)
-    each = np.asarray(z)
+    each: Any = z
     if each.ndim == 2:
         each = np.stack([hermite(scores, degree) for scores in each])
     terms = each.shape[1]
