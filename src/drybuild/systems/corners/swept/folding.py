@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 
 from drybuild.values.loops import Engine, engine_for, threads_wanted
 
-from .kernel import run_fold
+from .kernel import run_fold, run_mark
+from .section import Outline, signed_distance
 
 Floats = NDArray[np.floating[Any]]
 
@@ -62,7 +63,7 @@ class Grid:
     def rows(self) -> int:
         return int(np.ceil((self.radius_high - self.radius_low) / self.pitch))
 
-    def centres(self, row: NDArray[np.intp], column: NDArray[np.intp]) -> tuple[Floats, Floats]:
+    def centres(self, row: Any, column: Any) -> tuple[Any, Any]:
         """(axial, radius) of the middle of cells, m."""
         return (
             self.axial_low + (column + 0.5) * self.pitch,
@@ -95,7 +96,7 @@ class Fold:
         axial, radius = half_plane(
             points=self.points[low : low + self.block], poses=self.poses[pose : pose + 1]
         )
-        a, r = self.grid.centres(np.intp(row), np.intp(column))  # type: ignore[arg-type]
+        a, r = self.grid.centres(row, column)
         off = np.maximum(np.abs(axial[0] - a), np.abs(radius[0] - r))
         return low + int(np.argmin(off)), pose
 
@@ -136,6 +137,50 @@ def fold(
         raise ValueError(f"poses have the shape (P, 3, 4), got {poses.shape}")
     if not np.all(np.isfinite(points)):
         raise ValueError(f"points of {name} are not finite: clean them before folding")
+    kept, packed, table = _packed(points, poses, grid)
+    chosen = engine_for(engine)
+    code, block = run_fold(
+        packed, table, grid.columns + 2, grid.rows + 2, grid.pitch, grid.axial_low,
+        grid.radius_low, engine=chosen, threads=threads or threads_wanted(),
+    )  # fmt: skip
+    inner = code.reshape(grid.rows + 2, grid.columns + 2)[1:-1, 1:-1]
+    return Fold(name, grid, np.ascontiguousarray(inner), kept, poses, block)
+
+
+def near_envelope(
+    *,
+    one: Fold,
+    outline: Outline,
+    within: float,
+    engine: Engine | None = None,
+    threads: int | None = None,
+) -> NDArray[np.bool_]:
+    """Which points of a fold come within a distance of a section in any pose (len(points),).
+
+    within: m from the outline, or inside it. To a pitch of the grid. With these alone the fold
+    gives the same room, as long as nothing moves by more than what they are within.
+    Source: geometry.
+    """
+    grid = one.grid
+    # a coarse mask: every 4th cell, each good for its neighbours
+    row, column = np.arange(0, grid.rows, 4), np.arange(0, grid.columns, 4)
+    a, r = grid.centres(row[:, None] + 1.5, column[None, :] + 1.5)
+    a, r = (np.broadcast_to(v, (len(row), len(column))) for v in (a, r))
+    distance, _, _ = signed_distance(outline=outline, axial=a, radius=r)
+    close = (distance <= within + 3.0 * grid.pitch).reshape(a.shape)
+    fine = np.repeat(np.repeat(close, 4, axis=0), 4, axis=1)[: grid.rows, : grid.columns]
+    mask = np.pad(fine, 1).ravel()
+    _, packed, table = _packed(one.points, one.poses, grid)
+    return run_mark(
+        packed, table, mask, grid.columns + 2, grid.rows + 2, grid.pitch, grid.axial_low,
+        grid.radius_low, engine=engine_for(engine), threads=threads or threads_wanted(),
+    )  # fmt: skip
+
+
+def _packed(
+    points: Floats, poses: Floats, grid: Grid
+) -> tuple[Floats, NDArray[np.float32], NDArray[np.float32]]:
+    """Points within reach, the same packed for the loops, and the table of poses."""
     middle = poses[:, :, 3].mean(axis=0)
     reach = np.hypot(
         grid.radius_high, max(abs(grid.axial_low), abs(grid.axial_high))
@@ -152,10 +197,4 @@ def fold(
     table[:, 3] = -np.einsum("ij,ij->i", axle, centre)
     table[:, 4:7] = -2.0 * centre
     table[:, 7] = np.einsum("ij,ij->i", centre, centre)
-    chosen = engine_for(engine)
-    code, block = run_fold(
-        packed, table, grid.columns + 2, grid.rows + 2, grid.pitch, grid.axial_low,
-        grid.radius_low, engine=chosen, threads=threads or threads_wanted(),
-    )  # fmt: skip
-    inner = code.reshape(grid.rows + 2, grid.columns + 2)[1:-1, 1:-1]
-    return Fold(name, grid, np.ascontiguousarray(inner), kept, poses, block)
+    return kept, packed, table

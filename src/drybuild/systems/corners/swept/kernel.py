@@ -64,6 +64,36 @@ def _fold_loop(
                     grid[cell[i]] = code
 
 
+def _mark_loop(
+    points: F32,
+    poses: F32,
+    mask: NDArray[np.bool_],
+    marked: NDArray[np.bool_],
+    first: int,
+    last: int,
+    columns: int,
+    rows: int,
+    inverse: np.float32,
+    axial_low: np.float32,
+    radius_low: np.float32,
+) -> None:
+    """Mark the points that fall into a cell of the mask in any pose."""
+    one, zero = np.float32(1.0), np.float32(0.0)
+    right, top = np.float32(columns - 1), np.float32(rows - 1)
+    for i in range(first, last):
+        x, y, z, square = points[0, i], points[1, i], points[2, i], points[3, i]
+        for k in range(poses.shape[0]):
+            a = poses[k, 0] * x + poses[k, 1] * y + poses[k, 2] * z + poses[k, 3]
+            r2 = square + poses[k, 7] + poses[k, 4] * x + poses[k, 5] * y + poses[k, 6] * z - a * a
+            column = (a - axial_low) * inverse + one
+            row = (np.sqrt(max(r2, zero)) - radius_low) * inverse + one
+            column = min(max(column, zero), right)
+            row = min(max(row, zero), top)
+            if mask[np.int32(row) * columns + np.int32(column)]:
+                marked[i] = True
+                break
+
+
 def _fold_numpy(
     points: F32,
     poses: F32,
@@ -155,3 +185,40 @@ def run_fold(
     for other in others:
         np.copyto(first, other, where=first == 0)
     return first, block
+
+
+def run_mark(
+    points: F32,
+    poses: F32,
+    mask: NDArray[np.bool_],
+    columns: int,
+    rows: int,
+    pitch: float,
+    axial_low: float,
+    radius_low: float,
+    *,
+    engine: Engine,
+    threads: int,
+) -> NDArray[np.bool_]:
+    """Which points (N,) fall into a cell of the mask (rows·columns,) in any pose."""
+    count = points.shape[1]
+    marked = np.zeros(count, dtype=bool)
+    if engine == "numpy":
+        for pose in poses:
+            a = pose[:3] @ points[:3] + pose[3]
+            r = np.sqrt(np.maximum(points[3] + pose[7] + pose[4:7] @ points[:3] - a * a, 0.0))
+            column = np.clip((a - axial_low) / pitch + 1.0, 0, columns - 1).astype(np.int64)
+            row = np.clip((r - radius_low) / pitch + 1.0, 0, rows - 1).astype(np.int64)
+            marked |= mask[row * columns + column]
+        return marked
+    loop = compiled(_mark_loop)
+    f = np.float32
+
+    def share(first: int, last: int) -> None:
+        loop(
+            points, poses, mask, marked, first, last, columns, rows,
+            f(1.0 / pitch), f(axial_low), f(radius_low),
+        )  # fmt: skip
+
+    shared(share, count, threads)
+    return marked
