@@ -57,18 +57,23 @@ def with_unknowns(
     scores = draws.hermites(keys, n)
     effect = shares_many(rows[chosen, :n], scores, mask[chosen])
     found = list(findings)
+    known_by = _known_by(reach, len(keys))
     best = np.argsort(-effect, axis=1)[:, :SHOWN].tolist()
     own = np.take_along_axis(effect, np.array(best), axis=1).tolist()
     rests = np.maximum(0.0, 1.0 - effect.sum(axis=1)).tolist()
     for place, index in enumerate(chosen.tolist()):
         order, share, rest = best[place], own[place], rests[place]
-        names = [_label(findings[index], k, reach) for k in order]
         if findings[index].verdict is Verdict.UNSURE:
             # Undecided: what inputs do together counts as well (total effects).
             normal = np.stack([draws.normal(*keys[k]) for k in order])
             full = shares(rows[index], normal, strongest=STRONGEST)
             share, rest = full.total.tolist(), full.remainder
-        told = [Unknown(n, s) for n, s in zip(names, share, strict=True) if n and s >= LEAST]
+        facts = findings[index].facts
+        told = [
+            Unknown(next(a for a in known_by[k] if a in facts), s)
+            for k, s in zip(order, share, strict=True)
+            if s >= LEAST and mask[index, k]
+        ]
         told.sort(key=lambda u: -u.share)
         finding = found[index].but(unknowns=tuple(told), remainder=rest)
         found[index] = finding.but(settles_by=_settles_by(finding, spread[index]))
@@ -109,7 +114,10 @@ def _columns(findings: list[Finding], evaluation: Evaluation) -> dict[str, tuple
     return found
 
 
-def _label(finding: Finding, column: int, reach: dict[str, list[int]]) -> str:
-    """The address that a draw column is best known by in this finding; empty if it has none."""
-    facts = [a for a in finding.facts & reach.keys() if column in reach[a]]
-    return min(facts, key=lambda a: (a.startswith("base:"), a), default="")
+def _known_by(reach: dict[str, list[int]], columns: int) -> list[list[str]]:
+    """For each draw column its addresses, the one it is best known by first."""
+    found: list[list[str]] = [[] for _ in range(columns)]
+    for address in sorted(reach, key=lambda a: (a.startswith("base:"), a)):
+        for column in reach[address]:
+            found[column].append(address)
+    return found
