@@ -431,7 +431,7 @@ def test_a_scan_of_the_upper_half_leaves_the_lower_bare(against):
     turn = np.radians(np.arange(-89, 90))
     half = np.stack([0.35 * np.sin(turn), 0 * turn, 0.35 * np.cos(turn)], axis=1)
     got = clean.bare_sectors(points=half, low=0.3, high=0.4, sectors=12)
-    against(f"{SWEPT}.clean.bare_sectors", got=got.astype(float), 
+    against(f"{SWEPT}.clean.bare_sectors", got=got.astype(float),
             expected=[0] * 3 + [1] * 6 + [0] * 3, abs=0.5,
             source="clock counted by hand")  # fmt: skip
 
