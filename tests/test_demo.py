@@ -91,7 +91,7 @@ def test_each_conflict_can_be_cured_by_what_the_build_allows(car, finished):
     for check, subject in (
         ("corners.arch_bump_gap", "rear.left"),
         ("ride.spring_captive", "rear.left"),
-        ("fuel.return_flow", "car"),
+        ("fuel.return_flow", "e10"),
         ("calibration.injector_flow", "car"),
         ("driveline.clutch", "car"),
     ):

@@ -36,8 +36,6 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(error, file=sys.stderr)
     except (JournalProblem, Refused) as error:
         print(error, file=sys.stderr)
-    except ImportError as error:
-        print(error, file=sys.stderr)
     except BrokenPipeError:
         return 0
     except OSError as error:

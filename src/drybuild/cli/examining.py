@@ -23,13 +23,21 @@ def run_check(arguments: argparse.Namespace) -> int:
 
     opened = _opened(arguments)
     examination = _examined(arguments, opened)
-    now = examination if examination.is_present else opened.uses_now()
+    shown = arguments.page or not arguments.json
+    now = opened.uses_now() if shown and not examination.is_present else examination
     measurements = opened.measure_next(examination)
     system = _units(arguments, opened)
     if arguments.page:
+        from drybuild.show.charts import PageExtraMissing
         from drybuild.show.page import write_page
 
-        write_page(Path(arguments.page), examination, now, measurements, system=system)
+        try:
+            write_page(
+                Path(arguments.page), examination, now, measurements,
+                system=system, folder=arguments.dir, notes=opened.notes(),
+            )  # fmt: skip
+        except PageExtraMissing as error:
+            raise Refused(str(error)) from None
     if arguments.json:
         data = check_json(
             examination, measurements, version=drybuild.__version__, rule_sets=opened.rule_sets()

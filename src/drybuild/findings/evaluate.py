@@ -120,13 +120,13 @@ class Evaluation:
             self._memo[address] = found
         return found
 
-    def inputs(self, needs: Mapping[str, Need], per: Any, subject: str) -> dict[str, Outcome]:
+    def inputs(self, spec: ResultSpec | CheckSpec, subject: str) -> dict[str, Outcome]:
         """The outcome of each input of a result or check."""
-        return {key: self._need(fill(need, per, subject)) for key, need in needs.items()}
+        return {key: self._need(need) for key, need in self.registry.inputs(spec, subject)}
 
     def check(self, spec: CheckSpec, subject: str) -> RawFinding | None:
         """Run one check; None when it does not concern this car."""
-        given = self.inputs(spec.needs, spec.per, subject)
+        given = self.inputs(spec, subject)
         outcome, arguments = _gather(given, spec.needs, spec.valid)
         gap: Any = spec.gap_wanted
         if isinstance(gap, Need):
@@ -202,7 +202,7 @@ class Evaluation:
         return Outcome(fact.value, True, frozenset({address}), touched, fact.how)
 
     def _result(self, spec: ResultSpec, subject: str) -> Outcome:
-        given = self.inputs(spec.needs, spec.per, subject)
+        given = self.inputs(spec, subject)
         outcome, arguments = _gather(given, spec.needs, spec.valid)
         if not outcome.known:
             return outcome

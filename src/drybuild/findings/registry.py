@@ -186,6 +186,7 @@ class Registry:
         self.records = _by_name("record", (r for room in self.rooms for r in room.records))
         self._refuse_loops()
         self._instances: dict[tuple[str, ...], dict[str, tuple[ResultSpec, str]]] = {}
+        self._inputs: dict[tuple[int, str], tuple[tuple[str, Need], ...]] = {}
 
     def instances(self, blends: tuple[str, ...]) -> dict[str, tuple[ResultSpec, str]]:
         """Address → (result, subject) for a car with these blends."""
@@ -197,6 +198,14 @@ class Registry:
                 for subject in subjects(spec.per, blends)
             }
             self._instances[blends] = found
+        return found
+
+    def inputs(self, spec: ResultSpec | CheckSpec, subject: str) -> tuple[tuple[str, Need], ...]:
+        """Names of the inputs of a result or check with their needs, filled for a subject."""
+        found = self._inputs.get((id(spec), subject))
+        if found is None:
+            found = tuple((k, fill(n, spec.per, subject)) for k, n in spec.needs.items())
+            self._inputs[id(spec), subject] = found
         return found
 
     @cached_property
