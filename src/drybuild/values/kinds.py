@@ -51,9 +51,11 @@ def _one(label: str) -> Shown:
 
 _LIST = (
     # lengths are signed: an offset, a gap and a position may be negative
-    Kind("length", "a length", "m", "length", _one("mm"), _one("in"), "62 ± 2 mm", doubt="1 mm"),
-    Kind("positive_length", "a length that cannot be negative", "m", "length", _one("mm"),
-         _one("in"), "62 ± 2 mm", low=0.0, doubt="2 %"),
+    Kind("length", "a length", "m", "length", (("mm", 0.0), ("m", 10.0)),
+         (("in", 0.0), ("ft", 10.0)), "62 ± 2 mm", doubt="1 mm"),
+    Kind("positive_length", "a length that cannot be negative", "m", "length",
+         (("mm", 0.0), ("m", 10.0)), (("in", 0.0), ("ft", 10.0)), "62 ± 2 mm", low=0.0,
+         doubt="2 %"),
     Kind("distance", "a distance driven", "m", "length", _one("km"), _one("mi"), "120000 km",
          low=0.0, doubt="5 %"),
     Kind("area", "an area", "m2", "area", _one("cm2"), _one("in2"), "12 cm2", low=0.0),
