@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from drybuild.findings import Room
-from drybuild.systems.brakes import checks, results
+from drybuild.systems.brakes import checks, checks_depth, results, results_depth
 
 room = Room("brakes", title="Brakes")
 results.register(room)
+results_depth.register(room)
 checks.register(room)
+checks_depth.register(room)
 
 __all__ = ["room"]

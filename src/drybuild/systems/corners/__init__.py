@@ -2,7 +2,24 @@
 
 from __future__ import annotations
 
-from drybuild.systems.corners import checks, checks_clearance, records, results, results_holding
+from drybuild.systems.corners import (
+    checks,
+    checks_clearance,
+    checks_fasteners,
+    records,
+    results,
+    results_fasteners,
+    results_holding,
+)
 from drybuild.systems.corners.results_room import room
 
-__all__ = ["checks", "checks_clearance", "records", "results", "results_holding", "room"]
+__all__ = [
+    "checks",
+    "checks_clearance",
+    "checks_fasteners",
+    "records",
+    "results",
+    "results_fasteners",
+    "results_holding",
+    "room",
+]

@@ -1,0 +1,104 @@
+"""Clamp of wheel and suspension joints from the maker's torque, and what their bolts stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from drybuild.build.kinds.fastening import FASTENER_PLACES
+from drybuild.build.thread_marking import parse_thread
+from drybuild.findings import FormulaRefused, Source
+from drybuild.values import Array
+
+from . import formulas_fasteners as fasten
+from .results_room import room
+
+ISO_898 = Source("ISO 898-1", "2009", "tables 3 to 6", how="read")
+SHIGLEY_8 = Source("Shigley, Mechanical Engineering Design", clause="ch. 8", how="memory")
+
+JOINTS = tuple(place.root for place in FASTENER_PLACES)
+
+# What is undone when its neighbour is changed.
+HOSTS = {
+    "caliper_bolts": "caliper",
+    "damper_bolts": "damper",
+    "arm_bolts": "arm",
+    "ball_joint_nuts": "arm",
+    "tie_rod_nuts": "arm",
+}
+
+
+@dataclass(frozen=True)
+class Clamp:
+    """Clamp of one fastener, N: as reckoned, and its least and most with the wrench's scatter.
+
+    Each a float or (N,). proof: load that the bolt stands without lasting stretch, N.
+    """
+
+    least: Array
+    middle: Array
+    most: Array
+    proof: Array
+
+
+def clamp(
+    *, thread: str, property_class: str, torque: Array, factor: Array | None,
+    condition: str | None, seat: str | None,
+) -> Clamp:  # fmt: skip
+    """Clamp from the maker's torque; the seat's usual factor where nobody measured one.
+
+    The scatter of 30 % is in it once: as the two ends where K is measured, and within K's own
+    range where it is not.
+    """
+    size = parse_thread(thread)
+    try:
+        proof = fasten.proof_load(
+            property_class=property_class, diameter=size.diameter, pitch=size.pitch
+        )
+        if factor is not None:
+            middle = fasten.clamp_from_torque(
+                torque=torque, diameter=size.diameter, nut_factor=factor
+            )
+            ends = (middle * (1 - fasten.CLAMP_SCATTER), middle * (1 + fasten.CLAMP_SCATTER))
+        else:
+            if condition not in (None, "dry"):
+                raise FormulaRefused("the nut factor of this thread condition")
+            low, high = fasten.seat_factor(seat="flat" if seat is None else seat)
+            most, middle, least = (
+                fasten.clamp_from_torque(torque=torque, diameter=size.diameter, nut_factor=k)
+                for k in (low, 0.5 * (low + high), high)
+            )
+            ends = (least, most)
+    except ValueError as error:
+        raise FormulaRefused(str(error)) from None
+    return Clamp(ends[0], middle, ends[1], proof)
+
+
+def engagement_wanted(*, thread: str, held_by: str) -> Array:
+    """Least thread for what holds it, m."""
+    return fasten.least_engagement(diameter=parse_thread(thread).diameter, held_by=held_by)
+
+
+def on_flat(*, turn: Array | None, **given: Any) -> Clamp:
+    """As `clamp`, on a flat seat; a figure with an angle after it is not reckoned by torque."""
+    if turn is not None:
+        raise FormulaRefused("torque and angle: the maker's figure alone holds, clamp is not said")
+    return clamp(**given, seat="flat")
+
+
+def _joint(root: str, of: Any, more: dict[str, str]) -> None:
+    at = f"{root}.{{corner}}"
+    room.result(
+        f"corners.clamp_of_{root}", of=of, per="corner", kind="object",
+        needs={
+            "thread": f"{at}.thread", "property_class": f"{at}.property_class",
+            "torque": f"{at}.torque", "factor": f"?{at}.nut_factor",
+            "condition": f"?{at}.thread_condition", **more,
+        },
+        formula="F = T/(K·d), ± 30 % or K by the seat; proof = Sp·As", source=SHIGLEY_8,
+    )  # fmt: skip
+
+
+_joint("wheel_nuts", clamp, {"seat": "?wheel.{corner}.seat"})
+for _root in JOINTS:
+    _joint(_root, on_flat, {"turn": f"?{_root}.{{corner}}.turn"})
