@@ -1,11 +1,14 @@
 """Charts of breathing and fuel as SVG: medians with their 95 % band, one question a chart.
 
-matplotlib draws them; it comes with ``pip install "drybuild[page]"``.
+matplotlib draws them; it comes with ``pip install "drybuild[page]"``. Their colours are the page's
+own, so that they follow it into the dark and onto paper.
 """
 
 from __future__ import annotations
 
 import io
+import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -13,14 +16,20 @@ import numpy as np
 import numpy.typing as npt
 
 from drybuild.examine import Examination
-from drybuild.values import to_unit
+from drybuild.values import System, kind_named, show, shown_unit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-INK, PALE, MARK = "#26343b", "#b9c4c6", "#9a4f1c"
-HATCHES = ("", "///")
+FloatArray = npt.NDArray[np.float64]
+
+INK, SOFT, PALE, MARK = "#26343b", "#5c6a70", "#b9c4c6", "#9a4f1c"
+PAGE_COLOURS = {INK: "var(--ink)", SOFT: "var(--soft)", PALE: "var(--pale)", MARK: "var(--mark)"}
+HATCHES = ("", "////", "....")
 LINES = ("-", "--", ":")
+METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
+COMMON_DUTY = 0.85
+"""Where common practice stops using an injector; drawn only as a line to compare with."""
 
 
 @dataclass(frozen=True)
@@ -36,10 +45,11 @@ class PageExtraMissing(ImportError):
     """Raised with a clear message when the drawing library is not installed."""
 
 
-def charts(examination: Examination) -> list[Chart]:
+def charts(examination: Examination, system: System = "metric") -> list[Chart]:
     """All charts that the build's facts allow."""
     _need_matplotlib()
-    made = (_torque(examination), _compressor(examination), _rail(examination), _duty(examination))
+    drawers = (_torque, _compressor, _rail, _duty, _pump)
+    made = (draw(examination, system) for draw in drawers)
     return [chart for chart in made if chart is not None]
 
 
@@ -57,135 +67,244 @@ def _value(examination: Examination, address: str) -> Any:
     return outcome.value if outcome.known else None
 
 
-def _torque(examination: Examination) -> Chart | None:
-    rows = [
-        (blend, _value(examination, f"breathing.power.{blend}"))
-        for blend in examination.state.build.blends
-    ]
-    rows = [(blend, curve) for blend, curve in rows if curve is not None]
+def _per_blend(examination: Examination, name: str) -> list[tuple[str, Any]]:
+    """A result for each fuel that the build uses and the facts allow."""
+    found = []
+    for blend in examination.state.build.blends:
+        if _value(examination, f"blend.{blend}.used") is False:
+            continue
+        value = _value(examination, f"{name}.{blend}")
+        if value is not None:
+            found.append((blend, value))
+    return found
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Turns SI into the reader's unit for a whole axis."""
+
+    label: str
+    factor: float
+    offset: float
+
+    def __call__(self, values: Any) -> FloatArray:
+        return np.asarray(values, dtype=np.float64) * self.factor + self.offset
+
+
+def _scale(kind: str, values: Any, system: System) -> Scale:
+    size = float(np.nanmax(np.abs(np.asarray(values, dtype=np.float64))))
+    unit, label = shown_unit(kind_named(kind), size, system)
+    zero = unit.from_si(0.0)
+    return Scale(label, unit.from_si(1.0) - zero, zero)
+
+
+def _torque(examination: Examination, system: System) -> Chart | None:
+    rows = _per_blend(examination, "breathing.power")
     if not rows:
         return None
+    scale = _scale("torque", rows[0][1].torque, system)
 
     def draw(axes: Axes) -> str:
         said = []
         for index, (blend, curve) in enumerate(rows):
-            rpm = _rpm(curve.engine_speed)
-            peak = _band(axes, rpm, curve.torque, blend, index)
-            said.append(f"{blend}: about {peak:.0f} N·m at most")
-        axes.set_ylabel("torque at the crank, N·m")
+            torque = _columns(curve.torque)
+            peak = int(np.nanargmax(np.nanmedian(torque, axis=1)))
+            _band(axes, _rpm(curve.engine_speed), scale(torque), blend, index)
+            rpm = float(_rpm(curve.engine_speed)[peak])
+            most = _of_draws("torque", torque[peak], system)
+            said.append(f"{blend}: {most}, near {round(rpm, -2):.0f} rpm")
+        axes.set_ylabel(f"torque at the crank, {scale.label}")
+        axes.set_ylim(bottom=0)
         return "; ".join(said)
 
     return _chart("How much torque, at which speed?", draw)
 
 
-def _compressor(examination: Examination) -> Chart | None:
+def _compressor(examination: Examination, system: System) -> Chart | None:
     run = _value(examination, "breathing.operating")
+    grid = _value(examination, "breathing.map_grid")
     if run is None or not np.isfinite(run.corrected_flow).any():
         return None
+    scale = _scale("flow_mass", run.corrected_flow, system)
 
     def draw(axes: Axes) -> str:
-        flow, ratio = run.corrected_flow, run.pressure_ratio
-        f, r = np.nanmedian(flow, axis=1), np.nanmedian(ratio, axis=1)
-        flo, fhi = np.nanquantile(flow, (0.025, 0.975), axis=1)
-        rlo, rhi = np.nanquantile(ratio, (0.025, 0.975), axis=1)
-        axes.fill(
-            np.concatenate([flo, fhi[::-1]]), np.concatenate([rhi, rlo[::-1]]),
-            color=PALE, lw=0, label="95 in 100",
-        )  # fmt: skip
-        axes.plot(f, r, color=INK, lw=1.8, label="full throttle, from low to high speed")
-        order = np.argsort(r)
-        surge, choke = np.nanmedian(run.surge_flow, axis=1), np.nanmedian(run.choke_flow, axis=1)
-        axes.plot(surge[order], r[order], color=MARK, ls="--", lw=1.2, label="surge at that ratio")
-        axes.plot(choke[order], r[order], color=MARK, ls=":", lw=1.2, label="choke at that ratio")
-        axes.set_xlabel("corrected flow, kg/s (the map's own reference)")
+        flow, ratio = scale(_columns(run.corrected_flow)), _columns(run.pressure_ratio)
+        if grid is not None:
+            _map_outline(axes, grid, scale)
+        mid_flow, mid_ratio = np.nanmedian(flow, axis=1), np.nanmedian(ratio, axis=1)
+        band = _along(flow, ratio)
+        if band is not None:
+            axes.fill(*band, color=PALE, lw=0, alpha=0.8, label="95 of 100")
+        axes.plot(mid_flow, mid_ratio, color=INK, lw=2, label="full throttle")
+        for index, words in ((0, "low speed"), (-1, "high speed")):
+            axes.annotate(
+                words, (mid_flow[index], mid_ratio[index]), xytext=(4, -11),
+                textcoords="offset points", color=SOFT, fontsize=9,
+            )  # fmt: skip
+        axes.set_xlabel(f"corrected flow, {scale.label} (the map's own reference)")
         axes.set_ylabel("pressure ratio")
-        return f"the highest pressure ratio is about {np.nanmax(r):.2f}"
+        axes.set_xlim(left=0)
+        most = np.nanargmax(mid_ratio)
+        low, high = np.nanquantile(ratio[most], (0.025, 0.975))
+        return f"highest pressure ratio: about {mid_ratio[most]:.2f}, {low:.2f} to {high:.2f}"
 
     return _chart("Where on the compressor's map does it run?", draw, speed=False)
 
 
-def _rail(examination: Examination) -> Chart | None:
+def _map_outline(axes: Axes, grid: Any, scale: Scale) -> None:
+    """The map's edge: surge on the left, top speed or choke on the right."""
+    ratio = grid.ratio_0 + grid.ratio_step * np.arange(len(grid.surge))
+    known = np.isfinite(grid.surge) & np.isfinite(grid.edge)
+    surge, edge, ratio = scale(grid.surge[known]), scale(grid.edge[known]), ratio[known]
+    x = np.concatenate([surge, edge[::-1], surge[:1]])
+    y = np.concatenate([ratio, ratio[::-1], ratio[:1]])
+    axes.plot(x, y, color=SOFT, lw=1.1, ls=(0, (5, 2)), label="edge of the map")
+    middle = len(ratio) // 2
+    for where, words, shift, side in (
+        (surge[middle], "surge", -5, "right"), (edge[middle], "choke", 5, "left"),
+    ):  # fmt: skip
+        axes.annotate(
+            words, (where, ratio[middle]), xytext=(shift, 0), textcoords="offset points",
+            ha=side, color=SOFT, fontsize=9,
+        )  # fmt: skip
+
+
+def _along(x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray] | None:
+    """The band of 95 of 100 draws across a path: its edges, measured square to the path."""
+    mx, my = np.nanmedian(x, axis=1), np.nanmedian(y, axis=1)
+    wide, high = np.ptp(mx) or 1.0, np.ptp(my) or 1.0
+    dx, dy = np.gradient(mx / wide), np.gradient(my / high)
+    length = np.hypot(dx, dy)
+    if not np.all(np.isfinite(length)) or np.any(length == 0):
+        return None
+    nx, ny = -dy / length, dx / length
+    off = (x - mx[:, None]) / wide * nx[:, None] + (y - my[:, None]) / high * ny[:, None]
+    low, up = np.nanquantile(off, (0.025, 0.975), axis=1)
+    edges = [(mx + wide * nx * d, my + high * ny * d) for d in (low, up)]
+    return (
+        np.concatenate([edges[0][0], edges[1][0][::-1]]),
+        np.concatenate([edges[0][1], edges[1][1][::-1]]),
+    )
+
+
+def _rail(examination: Examination, system: System) -> Chart | None:
     rail = _value(examination, "fuel.rail")
     if rail is None:
         return None
+    scale = _scale("pressure_gauge", rail.pressure, system)
 
     def draw(axes: Axes) -> str:
         rpm = _rpm(rail.engine_speed)
-        bar = to_unit("pressure_gauge", 1.0, "bar gauge")
-        _band(axes, rpm, bar * np.asarray(rail.pressure), "rail", 0)
-        manifold = bar * np.broadcast_to(rail.manifold, np.shape(rail.pressure))
+        pressure = _columns(np.broadcast_to(rail.pressure, np.shape(rail.manifold)))
+        manifold = _columns(np.broadcast_to(rail.manifold, np.shape(pressure)))
+        _band(axes, rpm, scale(pressure), "rail, as the regulator holds it", 0)
         axes.plot(
-            rpm, np.nanmedian(manifold, axis=-1), color=MARK, ls="--", lw=1.2, label="manifold"
-        )
-        axes.set_ylabel("pressure, bar gauge")
-        return "the distance between the two lines is what the injectors see"
+            rpm, np.nanmedian(scale(manifold), axis=1), color=MARK, ls="--", lw=1.6,
+            label="manifold",
+        )  # fmt: skip
+        axes.set_ylabel(f"pressure, {scale.label}")
+        apart = np.nanmin(pressure - manifold, axis=0)
+        least = _of_draws("pressure_difference", apart, system)
+        return f"the distance between the lines drives the injectors: {least} at the least"
 
-    return _chart("What pressure does the regulator hold, over the manifold's?", draw)
+    return _chart("What pressure drives the injectors?", draw)
 
 
-def _duty(examination: Examination) -> Chart | None:
-    rows = []
-    for blend in examination.state.build.blends:
-        found = _value(examination, f"fuel.duty.{blend}")
-        duty = getattr(found, "duty", found)
-        speed = getattr(found, "engine_speed", None)
-        if speed is None:
-            run = _value(examination, "breathing.operating")
-            speed = None if run is None else run.engine_speed
-        if duty is not None and speed is not None and np.ndim(duty) == 2:
-            rows.append((blend, speed, duty))
+def _duty(examination: Examination, system: System) -> Chart | None:
+    rows = [(b, i) for b, i in _per_blend(examination, "fuel.injection") if np.ndim(i.duty) == 2]
     if not rows:
         return None
 
     def draw(axes: Axes) -> str:
         said = []
-        for index, (blend, speed, duty) in enumerate(rows):
-            peak = _band(axes, _rpm(speed), 100 * duty, blend, index)
-            said.append(f"{blend}: about {peak:.0f} % at most")
-        axes.axhline(85, color=MARK, ls=":", lw=1.2, label="85 %, common practice")
-        axes.set_ylabel("injector duty, %")
-        axes.set_ylim(bottom=0)
+        for index, (blend, injection) in enumerate(rows):
+            _band(axes, _rpm(injection.engine_speed), 100 * injection.duty, blend, index)
+            peak = np.nanmax(injection.duty, axis=0)
+            said.append(f"{blend}: {_of_draws('fraction', peak, system)} at most")
+        practice = f"{100 * COMMON_DUTY:.0f} %, common practice"
+        axes.axhline(100 * COMMON_DUTY, color=MARK, ls=":", lw=1.6, label=practice)
+        axes.set_ylabel("share of the time open, %")
+        axes.set_ylim(0, 100)
         return "; ".join(said)
 
     return _chart("How long are the injectors open?", draw)
 
 
-def _rpm(engine_speed: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    return np.asarray(engine_speed) * 60 / (2 * np.pi)
+def _pump(examination: Examination, system: System) -> Chart | None:
+    """The thirstiest fuel only: what the pump gives at its own voltage against what is taken."""
+    run = _value(examination, "breathing.operating")
+    rows = _per_blend(examination, "fuel.full_load")
+    if run is None or not rows:
+        return None
+    blend, point = max(rows, key=lambda row: float(np.nanmax(np.nanmedian(row[1].demand, axis=-1))))
+    scale = _scale("flow_volume", point.available, system)
+    rpm = _rpm(run.engine_speed)
+    if np.shape(point.demand)[0] != len(rpm) or np.shape(point.available)[0] != len(rpm):
+        return None
+
+    def draw(axes: Axes) -> str:
+        _band(axes, rpm, scale(point.available), "the pump gives, at its own voltage", 0)
+        _band(axes, rpm, scale(point.demand), "the engine takes", 1)
+        axes.set_ylabel(f"flow, {scale.label}")
+        axes.set_ylim(bottom=0)
+        low, taken, high = np.nanquantile(np.nanmax(point.demand, axis=0), (0.025, 0.5, 0.975))
+        least = float(np.nanmedian(np.nanmin(point.available, axis=0)))
+        low, taken, high, least = (float(scale(v)) for v in (low, taken, high, least))
+        return (
+            f"{blend}: the engine takes about {taken:.0f} {scale.label} at most, {low:.0f} to "
+            f"{high:.0f}; the pump gives about {least:.0f} at the least"
+        )
+
+    return _chart("Does the pump give what the engine takes?", draw)
 
 
-def _band(axes: Axes, x: Any, y: Any, label: str, index: int) -> float:
-    """Median line and 95 % band; returns the highest median."""
-    y = np.broadcast_to(y, (len(x), np.shape(y)[-1]))
-    low, mid, high = np.nanquantile(y, (0.025, 0.5, 0.975), axis=1)
+def _rpm(engine_speed: Any) -> FloatArray:
+    return np.asarray(engine_speed, dtype=np.float64) * 60 / (2 * np.pi)
+
+
+def _columns(values: Any) -> FloatArray:
+    array = np.asarray(values, dtype=np.float64)
+    return array if array.ndim == 2 else array[:, None]
+
+
+def _of_draws(kind: str, values: Any, system: System) -> str:
+    low, middle, high = np.nanquantile(values, (0.025, 0.5, 0.975))
+    return show(kind, float(middle), float(low), float(high), system=system)
+
+
+def _band(axes: Axes, x: Any, y: Any, label: str, index: int) -> None:
+    """Median line and 95 % band; lines and hatching tell them apart, colour does not."""
+    low, mid, high = np.nanquantile(_columns(y), (0.025, 0.5, 0.975), axis=1)
     axes.fill_between(
-        x, low, high, facecolor=PALE if index == 0 else "none", edgecolor=INK,
-        alpha=0.6, lw=0.4 if index else 0, hatch=HATCHES[index % 2],
+        x, low, high, facecolor=PALE if index == 0 else "none", edgecolor=INK if index else PALE,
+        alpha=0.7, lw=0.4 if index else 0, hatch=HATCHES[index % 3],
     )  # fmt: skip
-    axes.plot(x, mid, color=INK, lw=1.8, ls=LINES[index % 3], label=label)
-    return float(np.nanmax(mid))
+    axes.plot(x, mid, color=INK, lw=2, ls=LINES[index % 3], label=label)
 
 
-def _chart(title: str, draw: Any, *, speed: bool = True) -> Chart:
+def _chart(title: str, draw: Callable[[Axes], str], *, speed: bool = True) -> Chart:
     from matplotlib import rc_context
     from matplotlib.figure import Figure
 
     settings: Any = {
-        "svg.fonttype": "none", "svg.hashsalt": "drybuild", "font.family": "sans-serif",
-        "font.size": 10, "axes.edgecolor": INK, "axes.labelcolor": INK, "text.color": INK,
+        "svg.fonttype": "none", "svg.hashsalt": title, "font.family": "sans-serif",
+        "font.size": 10.5, "axes.edgecolor": INK, "axes.labelcolor": INK, "text.color": INK,
         "xtick.color": INK, "ytick.color": INK, "axes.spines.top": False,
         "axes.spines.right": False, "hatch.linewidth": 0.4,
     }  # fmt: skip
     with rc_context(settings):
-        figure = Figure(figsize=(6.4, 3.6), layout="constrained")
+        figure = Figure(figsize=(5.4, 3.7), layout="constrained")
         axes = figure.add_subplot()
         words = draw(axes)
         if speed:
             axes.set_xlabel("engine speed, rpm")
         axes.grid(color=PALE, lw=0.4)
         axes.set_axisbelow(True)
-        axes.legend(frameon=False, fontsize=9)
+        axes.legend(frameon=False, fontsize=9.5)
         out = io.StringIO()
         figure.savefig(out, format="svg", transparent=True, metadata={"Date": None})
-    svg = out.getvalue()
-    return Chart(title, svg[svg.index("<svg") :], words)
+    svg = METADATA.sub("", out.getvalue())
+    svg = svg[svg.index("<svg") :]
+    for colour, name in PAGE_COLOURS.items():
+        svg = svg.replace(colour, name)
+    return Chart(title, svg, words)

@@ -2,28 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 from drybuild.examine import Examination, Measurement
-from drybuild.findings import Verdict
+from drybuild.findings import Finding
 from drybuild.show.charts import Chart, PageExtraMissing, charts
-from drybuild.show.section import corner_section, draw_section
+from drybuild.show.section import Section, corner_section, frame_of, gap_words
+from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import (
     by_weight,
-    grouped,
     headline,
     joint_text,
     margin_text,
-    measurement_text,
-    stopping,
+    range_text,
     use_reason,
+    wanted_text,
 )
-from drybuild.show.text import CAUTION
+from drybuild.show.text import (
+    CAUTION,
+    OF_100,
+    ORDER,
+    alike,
+    counts_text,
+    first_items,
+    records_owed,
+    state_words,
+    title_text,
+    today_text,
+)
 from drybuild.values import System
 
-FIRST_STOPS = 2
+LEADS = ("do", "care", "try", "how", "then", "when")
+"""Words that begin a line of what to do first, said in bold."""
 
 
 def write_page(
@@ -33,10 +46,13 @@ def write_page(
     measurements: tuple[Measurement, ...],
     *,
     system: System,
+    folder: str = "DIR",
+    notes: Iterable[str] = (),
 ) -> None:
     """Write the page. Raises PageExtraMissing without the drawing libraries."""
+    text = page(examination, now, measurements, system=system, folder=folder, notes=notes)
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(page(examination, now, measurements, system=system), encoding="utf-8")
+    path.write_text(text, encoding="utf-8")
 
 
 def page(
@@ -45,8 +61,10 @@ def page(
     measurements: tuple[Measurement, ...],
     *,
     system: System = "metric",
+    folder: str = "DIR",
+    notes: Iterable[str] = (),
 ) -> str:
-    """The page as text."""
+    """The page as text. folder: as the reader named it; notes: what must be said beside it."""
     try:
         from jinja2 import Environment, PackageLoader, StrictUndefined
     except ImportError:
@@ -58,7 +76,7 @@ def page(
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
     template = environment.get_template("page.html.j2")
-    return template.render(**_content(examination, now, measurements, system))
+    return template.render(**_content(examination, now, measurements, system, folder, notes))
 
 
 def _content(
@@ -66,56 +84,86 @@ def _content(
     now: Examination,
     measurements: tuple[Measurement, ...],
     system: System,
+    folder: str,
+    notes: Iterable[str],
 ) -> dict[str, Any]:
     state = examination.state
-    heavy = grouped(stopping(examination))[:FIRST_STOPS]
-    drawn: list[Chart] = charts(examination)
+    drawn: list[Chart] = charts(examination, system)
     return {
         "name": state.build.head.name,
         "scenario": state.build.head.scenario,
-        "state": state.name,
-        "when": "today" if examination.is_present else "when finished",
+        "title": title_text(examination).removeprefix(f"{state.build.head.name} · "),
+        "planned": not examination.is_present,
+        "when": state_words(state.name),
         "uses": [(u, use_reason(u)) for u in examination.uses],
-        "now_allowed": [u.use for u in now.uses if u.allowed],
+        "today": today_text(now),
         "joint": joint_text(examination.joint_chance),
-        "stops": [
-            (g.finding, headline(g.finding, g.subjects), margin_text(g.finding, system), "")
-            for g in heavy
-        ],
-        "measure": [(measurement_text(m), m.how) for m in measurements[:1]],
+        "first": [_item(label, words) for label, words in first_items(
+            examination, measurements, system, folder
+        )],
         "sections": _sections(examination, system),
         "charts": drawn,
         "groups": _groups(examination, system),
-        "owed": {o.record: o for u in examination.uses for o in u.records_owed}.values(),
-        "counts": [(examination.counts[v], str(v)) for v in Verdict],
+        "owed": records_owed(examination),
+        "counts": counts_text(examination),
+        "of_100": OF_100,
+        "notes": list(notes),
         "caution": CAUTION,
         "tool": version("drybuild"),
         "fingerprint": state.build.inputs_hash,
         "draws": examination.draws,
         "seed": examination.seed,
-    }
+    }  # fmt: skip
 
 
-def _sections(examination: Examination, system: System) -> list[tuple[str, str]]:
-    """One drawing an axle: the side whose tightest gap is the tightest."""
-    found = []
+def _item(label: str, words: list[str]) -> tuple[str, list[tuple[str, str]]]:
+    """A thing to do first: its label, and lines with the word that each begins with, if any."""
+    lines = []
+    for line in words:
+        lead, colon, rest = line.partition(": ")
+        lines.append((lead, rest) if colon and lead in LEADS else ("", line))
+    return label, lines
+
+
+def _sections(
+    examination: Examination, system: System
+) -> list[tuple[str, str, list[tuple[str, str, str, str]]]]:
+    """One drawing an axle, of the side whose gaps are tightest: title, SVG, and a row a gap."""
+    chosen: list[Section] = []
     for axle in ("front", "rear"):
         sides = [corner_section(examination, f"{axle}.{side}") for side in ("left", "right")]
         known = [s for s in sides if s is not None]
         if known:
-            tightest = min(known, key=_tightest)
-            found.append((tightest.title, draw_section(tightest, system)))
-    return found
+            chosen.append(min(known, key=_tightest))
+    if not chosen:
+        return []
+    frame = frame_of(chosen)
+    return [
+        (
+            s.title,
+            draw_section(s, system, frame),
+            [(g.letter, g.name, gap_words(g, system), str(g.finding.verdict)) for g in s.gaps],
+        )
+        for s in chosen
+    ]
 
 
-def _tightest(section: Any) -> float:
+def _tightest(section: Section) -> float:
     return min((g.finding.margin.median for g in section.gaps if g.finding.margin), default=1.0)
 
 
-def _groups(examination: Examination, system: System) -> list[tuple[str, list[tuple[Any, ...]]]]:
+def _groups(
+    examination: Examination, system: System
+) -> list[tuple[str, int, list[tuple[Finding, str, str, list[str]]]]]:
+    """Verdict, number of findings, and rows: what reads alike but for its place stands together."""
     groups = []
-    for verdict in (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE, Verdict.ENOUGH):
+    for verdict in ORDER:
         chosen = sorted((f for f in examination.findings if f.verdict is verdict), key=by_weight)
-        rows = [(f, headline(f), margin_text(f, system)) for f in chosen]
-        groups.append((str(verdict), rows))
+        rows = []
+        for group in alike(chosen, examination, system):
+            f = group.finding
+            ranges = [range_text(note, examination, system) for note in f.outside_range]
+            notes = [n for n in (wanted_text(f, system), f.why, *f.rules, *ranges) if n]
+            rows.append((f, headline(f, group.subjects), margin_text(f, system), notes))
+        groups.append((str(verdict), len(chosen), rows))
     return groups

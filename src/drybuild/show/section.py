@@ -1,39 +1,51 @@
-"""The corner section: tyre and wheel in the half-plane of the hub, the gaps that were measured.
+"""The corner section: wheel, tyre and caliper above the axle, with the gaps that were measured.
 
-To scale. Across: distance from the hub face, outboard to the right. Up: distance from the axle.
-Each gap is drawn as a bar from the tyre's side to the obstacle, its doubt as a paler bar.
+To scale, in millimetres. Across: from the hub face, outboard to the right. Up: from the axle. Each
+gap is a line from wheel or caliper to the obstacle, its doubt a pale bar; what is known only in
+part is drawn with broken lines. Camber is in the numbers; the wheel is drawn upright.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from html import escape
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
 from drybuild.examine import Examination
-from drybuild.findings import Finding
-from drybuild.values import System, show
+from drybuild.findings import Finding, Verdict
+from drybuild.values import System, figures, show
 
-GAPS = {
-    "corners.tyre_upright_gap": ("inner", 0.52, "upright"),
-    "corners.tyre_arm_gap": ("inner", 0.34, "arm, at rest"),
-    "corners.arm_bump_gap": ("inner", 0.16, "arm, full bump"),
-    "corners.tyre_arch_gap": ("outer", 0.06, "arch lip, at rest"),
-    "corners.arch_bump_gap": ("outer", 0.24, "arch lip, full bump"),
+Side = Literal["outer", "inner", "over", "barrel", "spokes"]
+
+GAPS: dict[str, tuple[Side, str, str]] = {
+    "corners.tyre_arch_gap": ("outer", "arch_point", "arch lip, standing"),
+    "corners.arch_bump_gap": ("outer", "arch_point", "arch lip, full bump"),
+    "corners.caliper_barrel_gap": ("barrel", "", "caliper to the rim's barrel"),
+    "corners.caliper_spoke_gap": ("spokes", "", "caliper to the spokes"),
+    "corners.tyre_upright_gap": ("inner", "upright_point", "upright, damper or strut"),
+    "corners.tyre_arm_gap": ("inner", "arm_point", "arm, spring or body, standing"),
+    "corners.arm_bump_gap": ("inner", "arm_point", "arm, spring or body, full bump"),
 }
-"""Check → side, height down the sidewall as a share of it, and name."""
+"""Check → side, point of the body or upright, and name; in the order of their letters."""
+
+MM = 1000.0
+LABEL_LEFT, LABEL_RIGHT = 70.0, 112.0
+"""Room for the labels beside the drawing, mm of the drawing."""
+
+FLANGE = 0.0173
+"""Height of a J flange over the bead seat, ISO 4000-2; only to draw the rim."""
 
 
 @dataclass(frozen=True)
 class Gap:
-    """One gap beside the tyre, m: median and 95 % interval of the slack."""
+    """One gap. height: of the obstacle over the axle in that pose (m), None where not measured."""
 
-    side: str
-    down: float
+    letter: str
+    side: Side
     name: str
     finding: Finding
+    height: float | None
 
 
 @dataclass(frozen=True)
@@ -48,9 +60,21 @@ class Section:
     rim_radius: float
     rim_half: float
     rim_centre: float
-    disc_radius: float | None
+    spacer: float
+    barrel: float | None
+    spoke_depth: float | None
     caliper: tuple[float, float] | None
     gaps: tuple[Gap, ...]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """What the drawing shows, mm: the same for every axle, so that they compare by eye."""
+
+    left: float
+    right: float
+    low: float
+    top: float
 
 
 def corner_section(examination: Examination, corner: str) -> Section | None:
@@ -64,21 +88,36 @@ def corner_section(examination: Examination, corner: str) -> Section | None:
     marking = _raw(examination, f"corners.marking.{corner}")
     if None in (outer, inner, radius, rim, offset) or marking is None:
         return None
-    disc = _median(examination, f"disc.{corner}.outer_diameter")
     reach = _median(examination, f"caliper.{corner}.outer_radius")
     face = _median(examination, f"caliper.{corner}.face_offset")
-    gaps = tuple(
-        Gap(*GAPS[f.check], finding=f)
-        for f in examination.findings
-        if f.subject == corner and f.check in GAPS and f.slack is not None
-    )
+    depth = _median(examination, f"wheel.{corner}.spoke_depth")
     return Section(
         corner, f"{corner.replace('.', ' ')}: {_raw(examination, f'tyre.{corner}.marking')}",
         float(outer or 0), float(inner or 0), float(radius or 0),
         float(marking.rim_code) * 0.0127, float(rim or 0) / 2, spacer - float(offset or 0),
-        None if disc is None else disc / 2,
-        None if reach is None or face is None else (reach, face), gaps,
+        spacer, _median(examination, f"wheel.{corner}.barrel_inner_radius"),
+        None if depth is None else depth + spacer,
+        None if reach is None or face is None else (reach, face),
+        _gaps(examination, corner, float(radius or 0)),
     )  # fmt: skip
+
+
+def _gaps(examination: Examination, corner: str, radius: float) -> tuple[Gap, ...]:
+    here = {f.check: f for f in examination.findings if f.subject == corner and f.check in GAPS}
+    found: list[Gap] = []
+    for check, (side, point, name) in GAPS.items():
+        finding = here.get(check)
+        if finding is None:
+            continue
+        height = _median(examination, f"corner.{corner}.{point}.height") if point else None
+        if height is not None and point != "upright_point":
+            bump = "bump" in check
+            travel = "ride.full_bump" if bump else "ride.ride_height_drop"
+            height -= _median(examination, f"{travel}.{corner}") or 0.0
+        if side == "outer" and height is not None and height > radius:
+            side = "over"
+        found.append(Gap("abcdefghij"[len(found)], side, name, finding, height))
+    return tuple(found)
 
 
 def _median(examination: Examination, address: str) -> float | None:
@@ -91,111 +130,51 @@ def _raw(examination: Examination, address: str) -> Any:
     return outcome.value if outcome.known else None
 
 
-def draw_section(section: Section, system: System = "metric") -> str:
-    """The section as an SVG text."""
-    scale = 1000.0  # user units are millimetres
-    reach = max((abs(g.finding.slack.median) for g in section.gaps if g.finding.slack), default=0)
-    left = -(section.inner + reach) * scale - 70
-    right = (section.outer + reach) * scale + 70
-    low = (section.rim_radius - 0.075) * scale
-    top = section.radius * scale + 26
-    label = 205.0
-    width, height = right - left + 2 * label, top - low + 34
+def frame_of(sections: list[Section]) -> Frame:
+    """One frame for all of them."""
+    wide = max((abs(x) for s in sections for x in _slacks(s)), default=0.0)
+    return Frame(
+        left=-(max(s.inner for s in sections) + wide) * MM - LABEL_LEFT,
+        right=(max(s.outer for s in sections) + wide) * MM + LABEL_RIGHT,
+        low=-48.0,
+        top=max(s.radius * MM + 30 for s in sections)
+        + max((s.finding.slack.high * MM for x in sections for s in x.gaps
+               if s.side == "over" and s.finding.slack), default=0.0),
+    )  # fmt: skip
 
-    def at(x: float, r: float) -> tuple[float, float]:
-        return x * scale - left + label, top - r * scale
 
-    parts = [
-        f'<svg viewBox="0 0 {width:.0f} {height:.0f}" role="img" class="section" '
-        f'aria-label="{escape(_described(section, system))}" xmlns="http://www.w3.org/2000/svg">'
+def _slacks(section: Section) -> list[float]:
+    return [
+        end
+        for g in section.gaps
+        if g.side in ("outer", "inner") and g.finding.slack is not None
+        for end in (g.finding.slack.low, g.finding.slack.high)
     ]
-    parts += _wheel_lines(section, at)
-    parts += _gap_lines(section, at, scale, width, system)
-    x0, y0 = at(0.0, low / scale)
-    _, y1 = at(0.0, section.radius)
-    parts.append(f'<path d="M{x0:.1f} {y0:.1f}V{y1:.1f}" class="hub"/>')
-    parts.append(f'<text x="{x0:.1f}" y="{y0 + 14:.1f}" class="note mid">hub face</text>')
-    parts.append(
-        f'<path d="M{label:.0f} {height - 8:.0f}h100m-100 -4v8m100 -8v8" class="hub solid"/>'
-        f'<text x="{label + 106:.0f}" y="{height - 4:.0f}" class="note">'
-        f"{escape(show('length', 0.1, system=system))}</text>"
-    )
-    parts.append("</svg>")
-    return "".join(parts)
 
 
-def _wheel_lines(section: Section, at: Any) -> list[str]:
-    """Tyre outline, rim, disc and caliper."""
-    xo, xi = section.outer, -section.inner
-    rim, top = section.rim_radius, section.radius
-    c, half = section.rim_centre, section.rim_half
-    bulge = rim + 0.55 * (top - rim)
-    shoulder = 0.22 * (top - rim)
-    tyre = [
-        (c - half, rim), (xi, bulge), (xi, top - shoulder), (xi + shoulder, top),
-        (xo - shoulder, top), (xo, top - shoulder), (xo, bulge), (c + half, rim),
-    ]  # fmt: skip
-    drop = 0.018
-    barrel = [
-        (c - half - 0.006, rim + 0.012), (c - half, rim), (c - half + 0.02, rim - drop),
-        (c + half - 0.02, rim - drop), (c + half, rim), (c + half + 0.006, rim + 0.012),
-    ]  # fmt: skip
-    found = [
-        f'<path d="{_path(tyre, at)}Z" class="tyre"/>',
-        f'<path d="{_path(barrel, at)}" class="rim"/>',
-    ]
-    if section.caliper is not None:
-        reach, face = section.caliper
-        x, y = at(face - 0.115, reach)
-        x2, y2 = at(face, rim - 0.074)
-        if y2 > y:
-            found.append(
-                f'<rect x="{x:.1f}" y="{y:.1f}" width="{x2 - x:.1f}" height="{y2 - y:.1f}" '
-                f'class="caliper"/><text x="{(x + x2) / 2:.1f}" y="{y2 - 6:.1f}" '
-                f'class="note mid">caliper</text>'
-            )
-    return found
+def gap_words(gap: Gap, system: System) -> str:
+    """A gap and what is wanted of it, in words."""
+    s, f = gap.finding.slack, gap.finding
+    if s is None:
+        return "nobody has measured it"
+    said = show("length", s.median, s.low, s.high, system=system)
+    if f.gap_wanted:
+        said += f"; {show('length', f.gap_wanted, system=system)} wanted"
+    return said
 
 
-def _path(points: list[tuple[float, float]], at: Any) -> str:
-    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in (at(*p) for p in points))
-
-
-def _gap_lines(section: Section, at: Any, scale: float, width: float, system: System) -> list[str]:
-    found: list[str] = []
-    wall = section.radius - section.rim_radius
-    for gap in section.gaps:
-        slack = gap.finding.slack
-        if slack is None:
-            continue
-        sign = 1.0 if gap.side == "outer" else -1.0
-        edge = section.outer if gap.side == "outer" else -section.inner
-        r = section.radius - (0.1 + gap.down) * wall * 1.5
-        x0, y = at(edge, r)
-        x1, _ = at(edge + sign * slack.median, r)
-        xa, _ = at(edge + sign * slack.low, r)
-        xb, _ = at(edge + sign * slack.high, r)
-        verdict = str(gap.finding.verdict)
-        found.append(
-            f'<path d="M{xa:.1f} {y:.1f}H{xb:.1f}" class="doubt"/>'
-            f'<path d="M{x0:.1f} {y:.1f}H{x1:.1f}" class="gap {verdict}"/>'
-            f'<path d="M{x1:.1f} {y - 7:.1f}v14" class="obstacle"/>'
-        )
-        text = f"{gap.name}: {show('length', slack.median, slack.low, slack.high, system=system)}"
-        anchor, xt = ("start", max(x1, x0, xb) + 8) if sign > 0 else ("end", min(x1, x0, xb) - 8)
-        found.append(
-            f'<text x="{xt:.1f}" y="{y - 1:.1f}" text-anchor="{anchor}" class="label">'
-            f'{escape(text)}</text><text x="{xt:.1f}" y="{y + 11:.1f}" text-anchor="{anchor}" '
-            f'class="note">{verdict}</text>'
-        )
-    return found
-
-
-def _described(section: Section, system: System) -> str:
-    said = [f"Section of the {section.title}"]
-    for gap in section.gaps:
-        s = gap.finding.slack
-        if s is not None:
-            gap_text = show("length", s.median, s.low, s.high, system=system)
-            said.append(f"{gap.name} {gap_text}, {gap.finding.verdict}")
+def described(section: Section, system: System) -> str:
+    """The drawing in words, for those who do not see it."""
+    said = [f"Section of the corner {section.title}"]
+    said += [f"{g.name} {gap_words(g, system)}, {g.finding.verdict}" for g in section.gaps]
     return "; ".join(said)
+
+
+def marked(gap: Gap, system: System) -> tuple[str, str]:
+    """What stands beside a gap in the drawing: letter and size, and what it is if not enough."""
+    slack = gap.finding.slack
+    if slack is None:
+        return gap.letter, "not measured"
+    middle, _, _, unit = figures("length", slack.median, slack.low, slack.high, system)
+    word = "" if gap.finding.verdict is Verdict.ENOUGH else str(gap.finding.verdict)
+    return f"{gap.letter} {middle} {unit}", word

@@ -7,7 +7,10 @@ from drybuild.values import KINDS
 
 
 def as_table(examination: Examination) -> list[dict[str, object]]:
-    """One row per finding, numbers in SI with the unit named; None where unmeasured."""
+    """One row per finding: words, numbers in SI with the unit named, None where unmeasured.
+
+    Every row has the same keys and holds only text, numbers, True or False, and None.
+    """
     rows: list[dict[str, object]] = []
     for f in examination.findings:
         margin = f.margin
@@ -27,6 +30,8 @@ def as_table(examination: Examination) -> list[dict[str, object]]:
                 "margin_low": margin.low if margin is not None else None,
                 "margin_high": margin.high if margin is not None else None,
                 "chance": f.chance,
+                "stops": ", ".join(f.stops) if f.stopping else "",
+                "missing": ", ".join(f.missing),
             }
         )
     return rows

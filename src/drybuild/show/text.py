@@ -18,7 +18,6 @@ from drybuild.show.sentences import (
     joint_text,
     margin_text,
     measurement_text,
-    places,
     range_text,
     settled_text,
     stopping,
@@ -50,7 +49,7 @@ def check_text(
     notes: Iterable[str] = (),
 ) -> str:
     """The answer of ``drybuild check``. folder: as the reader named it, for the commands shown."""
-    lines = [*wrapped(_title(examination), 2), ""]
+    lines = [*wrapped(title_text(examination), 2), ""]
     lines += _uses(examination, now)
     lines += ["", "First", *_first(examination, measurements, system, folder)]
     lines += ["", *wrapped(counts_text(examination), 2)]
@@ -93,7 +92,8 @@ def state_words(name: str) -> str:
     return "when finished" if name == "finished" else name.replace(":", " ", 1)
 
 
-def _title(examination: Examination) -> str:
+def title_text(examination: Examination) -> str:
+    """The build and what of it changed, in one line."""
     state = examination.state
     name = state.build.head.name
     changed = [p for p in state.fitted if state.place_changed(p)]
@@ -191,7 +191,7 @@ def _stop_item(
     said = [f"{headline(f, group.subjects)}: {margin_text(f, system)}"]
     said += [extra for extra in (wanted_text(f, system), f.why) if extra]
     if f.pose:
-        said.append(f"as looked at: {f.pose}")
+        said.append(f"when: {f.pose}")
     if f.verdict is Verdict.UNMEASURED:
         said.append(f"how: drybuild measure {folder}")
     elif f.why == RECALLED:
@@ -323,5 +323,3 @@ def _finding_lines(group: Group, examination: Examination, system: System) -> li
         lines += wrapped(f"      settled by {f.settles_by}", 6)
     return lines
 
-
-__all__ = ["CAUTION", "OF_100", "check_text", "places", "state_words", "today_text"]

@@ -1,0 +1,212 @@
+"""Findings in words: figures in one unit, places together, no bare code names."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import drybuild
+from drybuild.build import Change
+from drybuild.examine import Hold, Measurement
+from drybuild.examine.naming import plain_list, plain_name
+from drybuild.findings import Verdict
+from drybuild.findings.finding import Interval
+from drybuild.findings.words import RangeNote
+from drybuild.show.lines import wrapped
+from drybuild.show.sentences import (
+    chance_text,
+    change_text,
+    grouped,
+    headline,
+    hold_texts,
+    joint_text,
+    margin_text,
+    measurement_text,
+    places,
+    range_text,
+    room_text,
+    wanted_text,
+    written_text,
+)
+
+DEMO = Path(__file__).parents[2] / "examples" / "plover"
+
+
+@pytest.fixture(scope="module")
+def finished():
+    return drybuild.open_build(DEMO).examine("finished", draws=512)
+
+
+@pytest.fixture(scope="module")
+def arch(finished):
+    return finished.finding("corners.arch_bump_gap", "rear.left")
+
+
+@pytest.mark.parametrize(
+    ("address", "seen_from", "said"),
+    [
+        ("wheel.front.left.spoke_depth", "", "front left wheel spoke depth"),
+        ("wheel.front.left.spoke_depth", "front.left", "wheel spoke depth"),
+        ("wheel.front.left.spoke_depth", "rear.left", "front left wheel spoke depth"),
+        ("axle.rear.load_limit", "", "rear axle load limit"),
+        ("corner.rear.left.arch_point.gap", "", "rear left corner arch point gap"),
+        ("base:tyre.rear.left.section_width", "", "rear left tyre section width, as found"),
+        ("blend.blend70.ethanol", "", "blend70 ethanol"),
+        ("blend.blend70.ethanol", "blend70", "ethanol"),
+        ("engine.displacement", "", "engine displacement"),
+        ("car.wheelbase", "", "wheelbase"),
+        ("goal.boost|map.boost_target", "", "boost or map boost target"),
+    ],
+)
+def test_addresses_in_plain_words(address, seen_from, said):
+    assert plain_name(address, seen_from=seen_from) == said
+
+
+def test_a_list_says_each_once_and_counts_the_rest():
+    same = ("wheel.front.left.offset", "wheel.front.left.offset", "car.wheelbase", "a.b", "c.d")
+    assert plain_list(same) == "front left wheel offset, wheelbase, a b and 1 more"
+
+
+@pytest.mark.parametrize(
+    ("subjects", "said"),
+    [
+        (["car"], ""),
+        (["rear.left"], "rear left"),
+        (["rear.left", "rear.right"], "rear, both sides"),
+        (["front.left", "front.right", "rear.left", "rear.right"], "all four corners"),
+        (["front.left", "front.right", "rear.right"], "front, both sides; rear right"),
+        (["front", "rear"], "front and rear"),
+        (["e10", "blend70"], "e10, blend70"),
+    ],
+)
+def test_places(subjects, said):
+    assert places(subjects) == said
+
+
+@pytest.mark.parametrize(
+    ("chance", "said"),
+    [
+        (1.0, "enough every time"),
+        (0.999, "enough nearly every time"),
+        (0.974, "enough in 97 of 100"),
+        (0.001, "hardly ever enough"),
+        (0.0, "never enough"),
+    ],
+)
+def test_chances(chance, said):
+    assert chance_text(chance) == said
+
+
+def test_joint_chances_never_claim_the_ends():
+    assert joint_text(0.9999) == "more than 99 in 100"
+    assert joint_text(0.0001) == "less than 1 in 100"
+    assert joint_text(0.0) == "0 in 100"
+    assert joint_text(None) == "nothing to count"
+
+
+def test_a_margin_across_zero_is_said_in_one_unit_with_the_same_decimals(arch):
+    power = replace(arch, kind="power", margin=Interval(8800.0, -976.0, 18800.0), chance=0.96)
+    said = room_text(power, "metric")
+    assert said == "about 9 kW to spare: from 1 short to 19 to spare"
+    gap = replace(arch, margin=Interval(-0.0007, -0.0019, 0.0004))
+    assert room_text(gap, "metric") == "about 0.7 mm short: from 1.9 short to 0.4 to spare"
+
+
+def test_margins_on_one_side(arch):
+    short = replace(arch, margin=Interval(-0.0044, -0.0062, -0.0013), chance=0.0)
+    assert margin_text(short, "metric") == "short by about 4 mm, 1 to 6; never enough"
+    assert "in," in margin_text(short, "us")
+    ratio = replace(arch, kind="ratio", margin=Interval(0.18, 0.16, 0.20))
+    assert "18 %, 16 to 20" in room_text(ratio, "metric")
+
+
+def test_what_is_there_against_what_is_wanted(arch):
+    assert wanted_text(arch, "metric").endswith("2 mm is wanted")
+    assert wanted_text(replace(arch, gap_wanted=0.0), "metric") == ""
+
+
+def test_an_unmeasured_finding_names_what_is_missing(arch):
+    bare = replace(
+        arch, margin=None, slack=None, verdict=Verdict.UNMEASURED,
+        missing=("wheel.rear.left.spoke_map|wheel.rear.left.spoke_depth",),
+    )  # fmt: skip
+    assert margin_text(bare, "metric") == "nobody has measured wheel spoke map or wheel spoke depth"
+
+
+def test_one_check_at_both_sides_is_one_line(finished):
+    both = [finished.finding("corners.arch_bump_gap", s) for s in ("rear.left", "rear.right")]
+    (group,) = grouped(both)
+    assert headline(group.finding, group.subjects).startswith("rear, both sides: the tyre meets")
+    other = replace(both[1], verdict=Verdict.UNSURE)
+    assert len(grouped([both[0], other])) == 2
+
+
+def test_holds_of_both_sides_are_one_line():
+    holds = [
+        Hold("a.b", s, f"{s.replace('.', ' ')}: it touches", "more offset")
+        for s in ("front.left", "front.right")
+    ]
+    assert hold_texts(holds) == [("front, both sides: it touches", "more offset")]
+
+
+def test_ranges_are_said_in_the_readers_units(finished):
+    note = RangeNote("speed", 0.0, 70.0, 0.031, ("goal.event_stop_speed",))
+    assert "(SI)" in str(note)
+    assert range_text(note, finished, "metric") == (
+        "speed outside 0 km/h to 252 km/h, the range of a formula, in 3 of 100"
+    )
+    assert "mph" in range_text(note, finished, "us")
+    corner = RangeNote("lambda_", 0.6, 1.3, 1.0, ("blend.{blend}.lambda_full_load",))
+    assert range_text(corner, finished, "metric").startswith("lambda outside 0.6")
+    assert range_text("a plain note", finished, "metric") == "a plain note"
+    unknown = RangeNote("x", 0.0, 1.0, 0.5, ("nowhere.at_all",))
+    assert range_text(unknown, finished, "metric") == str(unknown)
+
+
+def test_a_measurement_of_both_sides_names_no_side():
+    m = Measurement(
+        "wheel.front.left.spoke_depth", "doc", "how", "depth gauge", 10, 2.0, 7, (), True, ""
+    )
+    assert measurement_text(m) == (
+        "front wheel spoke depth: depth gauge, 10 min a side, both sides"
+    )
+
+
+def test_changes_in_words():
+    raw = {"is": "-1.5 deg", "plus_minus": "0.1 deg"}
+    said = change_text(Change("set", "arm.rear.camber_change", raw))
+    assert said == "rear arm camber change set to -1.5 deg ± 0.1 deg"
+    assert change_text(Change("fit", "wheel.front", "loft_17x8")) == "front wheel: loft_17x8 fitted"
+    assert change_text(Change("remove", "spacer.rear")) == "rear spacer taken off"
+    assert written_text({"is": ["22 mm", "23 mm"], "by": "tape"}) == "22 mm, 23 mm, tape"
+    assert written_text(True) == "yes"
+
+
+def test_lines_keep_to_the_width_and_their_indent(monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    lines = wrapped("  one " + "word " * 60, 6)
+    assert max(map(len, lines)) <= 80
+    assert lines[0].startswith("  one")
+    assert all(line.startswith("      word") for line in lines[1:])
+    monkeypatch.setenv("COLUMNS", "300")
+    assert max(map(len, wrapped("word " * 60, 0))) <= 100
+
+
+def test_the_table_holds_every_finding_flat(finished):
+    rows = drybuild.as_table(finished)
+    assert len(rows) == len(finished.findings)
+    assert {tuple(row) for row in rows} == {tuple(rows[0])}
+    flat = (str, float, bool, type(None))
+    assert all(isinstance(value, flat) for row in rows for value in row.values())
+    row = next(
+        r for r in rows if (r["check"], r["subject"]) == ("corners.arch_bump_gap", "rear.left")
+    )
+    finding = finished.finding("corners.arch_bump_gap", "rear.left")
+    assert row["margin"] == finding.margin.median
+    assert row["unit"] == "m"
+    assert row["verdict"] == "short"
+    bare = next(r for r in rows if r["verdict"] == "unmeasured")
+    assert bare["margin"] is None
+    assert bare["missing"]
