@@ -169,7 +169,7 @@ def test_a_mask_keeps_inputs_out():
 
 def test_kept_polynomials_give_the_same_shares():
     y = np.array([Z[0] ** 2 + Z[1], Z[2]])
-    kept = [DRAWS.hermite(f"share {i}") for i in range(12)]
+    kept = DRAWS.hermites(tuple((f"share {i}", 0) for i in range(12)), DRAWS.n)
     np.testing.assert_allclose(shares_many(y, kept), shares_many(y, Z), atol=1e-6)
 
 

@@ -98,8 +98,9 @@ def shown_unit(kind: Kind, size: float, system: System = "metric") -> tuple[Unit
     choices = kind.metric if system == "metric" else kind.us
     label = choices[0][0]
     if len(choices) > 1:
-        if size == 0.0 or math.isnan(size):  # zero grams is said in the usual unit
-            label = choices[min(1, len(choices) - 1)][0]
+        if size == 0.0 or math.isnan(size):
+            # Nothing is said in the usual unit: 0 kg, not 0 g; but a length in mm, not in m.
+            label = choices[0 if kind.family == "length" else 1][0]
         else:
             for name, start in choices:
                 if abs(size) >= start:
