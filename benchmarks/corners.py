@@ -236,8 +236,8 @@ def whole_scan() -> dict[str, float]:
         thin = clean.thinned(points=fit.moved(scan.points * scale), voxel=0.001)
         kept = thin.points[~clean.strays(points=thin.points)]
         fold = swept.fold(name="house", points=kept, poses=travel(41), grid=GRID)
-        around = swept.envelope(folds=[fold], allowances=[0.004], core=CORE)
-        swept.closest(envelope=around, outline=tyre(0.225, 0.31))
+        swept.envelope(folds=[fold], allowances=[0.004], core=CORE)
+        swept.closest(folds=[fold], allowances=[0.004], outline=tyre(0.225, 0.31))
         took = time.perf_counter() - begin
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 / 2**30
     return {"whole_scan_seconds": took, "whole_scan_points": len(kept), "peak_gibibytes": peak}

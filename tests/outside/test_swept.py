@@ -213,8 +213,7 @@ def test_depth_of_contact_with_a_plane(against):
     for deep in depth:
         plane = np.stack([x, np.full_like(x, -0.1425 + deep), z], axis=-1).reshape(-1, 3)
         fold = swept.fold(name="liner", points=plane, poses=STILL, grid=GRID)
-        around = swept.envelope(folds=[fold], allowances=[0.0], core=CORE)
-        got.append(swept.closest(envelope=around, outline=tyre()).room)
+        got.append(swept.closest(folds=[fold], allowances=[0.0], outline=tyre()).room)
     against(f"{SWEPT}.contact.closest", got=got, **within_a_cell(-depth),
             source="exact depth of a plane in a flat side")  # fmt: skip
 
@@ -465,7 +464,9 @@ def ring(axial: float, radius: float) -> np.ndarray:
 def bound(points: np.ndarray, transforms: np.ndarray) -> tuple[swept.Envelope, swept.Contact]:
     one = swept.fold(name="lip", points=points, poses=transforms, grid=GRID)
     around = swept.envelope(folds=[one], allowances=[0.0], core=CORE)
-    return around, swept.closest(envelope=around, outline=tyre()).found[0]
+    return around, swept.closest(
+        folds=around.folds, allowances=around.allowances, outline=tyre()
+    ).found[0]
 
 
 @pytest.mark.cross_model
@@ -502,7 +503,8 @@ def test_folded_anew_with_the_obstacle_lifted(against):
     moves = np.zeros((3, 6))
     moves[:, 2] = lift
     got = doubt.refolded(
-        envelope=around, outline=tyre(), near=[np.ones(len(one.points), bool)],
+        folds=around.folds, allowances=[0.0], outline=tyre(),
+        near=[np.ones(len(one.points), bool)],
         obstacle_moves=moves, wheel_moves=np.zeros((3, 6)), local=[np.zeros((3, 1, 3))],
     )  # fmt: skip
     # the ends of the arc, 0.1 rad round, gain a little less than the top
@@ -537,7 +539,9 @@ def test_sensitivities_against_thirty_two_refolds(against):
     rng = np.random.default_rng(8)
     body = rng.normal(size=(32, 6)) * ([0.001] * 3 + [0.003] * 3)
     wheel = rng.normal(size=(32, 6)) * ([0.0005] * 3 + [0.001] * 3)
-    contacts = swept.closest(envelope=around, outline=tyre(), apart=0.005).found
+    contacts = swept.closest(
+        folds=around.folds, allowances=around.allowances, outline=tyre(), apart=0.005
+    ).found
     place = np.concatenate([around.folds[0].points[near], [c.point for c in contacts]])
     moves = doubt.smooth_field(points=place, size=0.001, length=0.15, count=32, seed=9)
     count = int(near.sum())
@@ -546,8 +550,8 @@ def test_sensitivities_against_thirty_two_refolds(against):
         obstacle_moves=body, wheel_moves=wheel, local=moves[:, count:],
     )  # fmt: skip
     anew = doubt.refolded(
-        envelope=around, outline=tyre(), near=[near], obstacle_moves=body, wheel_moves=wheel,
-        local=[moves[:, :count]],
+        folds=around.folds, allowances=[0.0], outline=tyre(),
+        near=[near], obstacle_moves=body, wheel_moves=wheel, local=[moves[:, :count]],
     )  # fmt: skip
     assert np.std(anew) > 0.0008
     against(f"{SWEPT}.doubt.room_draws", got=got, expected=anew, abs=CELL,

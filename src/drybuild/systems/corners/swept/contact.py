@@ -7,13 +7,13 @@ contact, and for each obstacle and stretch of the tyre the nearest thing.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .field import Envelope
 from .folding import Fold, half_plane
 from .section import Outline, signed_distance
 
@@ -55,29 +55,31 @@ class Contacts:
 
 
 def closest(
-    *, envelope: Envelope, outline: Outline, within: float = 0.015, apart: float = 0.02
+    *,
+    folds: Sequence[Fold],
+    allowances: Sequence[float],
+    outline: Outline,
+    within: float = 0.015,
+    apart: float = 0.02,
 ) -> Contacts:
     """The closest obstacle cells of each fold to one section.
 
-    within: how much more room than the least still counts (m); apart: contacts of one obstacle
-    are at least so far from each other in the half-plane (m). Error of ``room``: towards contact,
+    allowances: what is kept from each (m); within: how much more room than the least still counts
+    (m); apart: contacts of one obstacle are at least so far from each other (m). Error of ``room``: towards contact,
     at most 1.42 pitches, about half a cell. Depth is that of the deepest point inside the section.
     Source: geometry.
     """
-    grid = envelope.grid
+    if not folds or len(folds) != len(allowances):
+        raise ValueError("folds and one allowance for each")
+    grid = folds[0].grid
     low, high = outline.corners.min(axis=0), outline.corners.max(axis=0)
     edge = min(low[0] - grid.axial_low, grid.axial_high - high[0], grid.radius_high - high[1])
     if edge < 0.0:
         raise ValueError("the section reaches out of the grid that was folded")
-    cells = [
-        _near(one, allowance, outline, number)
-        for number, (one, allowance) in enumerate(
-            zip(envelope.folds, envelope.allowances, strict=True)
-        )
-    ]
+    cells = [_near(one, kept, outline) for one, kept in zip(folds, allowances, strict=True)]
     least = min((float(room.min()) for room, *_ in cells if len(room)), default=float(edge))
     found: list[Contact] = []
-    for number, (one, (room, row, column)) in enumerate(zip(envelope.folds, cells, strict=True)):
+    for number, (one, (room, row, column)) in enumerate(zip(folds, cells, strict=True)):
         order = np.argsort(room, kind="stable")
         order = order[room[order] <= min(least, edge) + within]
         taken: list[tuple[float, float]] = []
@@ -86,8 +88,8 @@ def closest(
             if any((a - x) ** 2 + (r - y) ** 2 < apart**2 for x, y in taken):
                 continue
             taken.append((float(a), float(r)))
-            allowance = envelope.allowances[number]
-            found.append(_contact(one, number, allowance, outline, room[at], row[at], column[at]))
+            kept = allowances[number]
+            found.append(_contact(one, number, kept, outline, room[at], row[at], column[at]))
             if len(taken) == 12:
                 break
     found.sort(key=lambda c: c.room)
@@ -95,7 +97,7 @@ def closest(
 
 
 def _near(
-    one: Fold, allowance: float, outline: Outline, number: int
+    one: Fold, allowance: float, outline: Outline
 ) -> tuple[Floats, NDArray[np.intp], NDArray[np.intp]]:
     """(room, row, column) of the cells of a fold that can be closest."""
     row, column = np.nonzero(one.occupied)

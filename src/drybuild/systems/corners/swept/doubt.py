@@ -15,8 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .contact import Contact, closest
-from .field import Envelope
-from .folding import fold
+from .folding import Fold, fold
 from .poses import shaken
 from .section import Outline
 
@@ -99,7 +98,8 @@ def room_draws(
 
 def refolded(
     *,
-    envelope: Envelope,
+    folds: Sequence[Fold],
+    allowances: Sequence[float],
     outline: Outline,
     near: Sequence[NDArray[np.bool_]],
     obstacle_moves: Floats,
@@ -114,15 +114,11 @@ def refolded(
     found = np.empty(len(obstacle_moves))
     for n, (body, wheel) in enumerate(zip(obstacle_moves, wheel_moves, strict=True)):
         turn = shaken(poses=np.eye(3, 4)[None], twists=body[None])[0]
-        folds = []
-        for one, taken, moves in zip(envelope.folds, near, local, strict=True):
+        anew = []
+        for one, taken, moves in zip(folds, near, local, strict=True):
             points = one.points[taken] + moves[n]
             points = points @ turn[:, :3].T + turn[:, 3]
             poses = shaken(poses=one.poses, twists=wheel[None])
-            folds.append(fold(name=one.name, points=points, poses=poses, grid=envelope.grid))
-        around = Envelope(
-            envelope.grid, tuple(folds), envelope.allowances, envelope.core, envelope.room,
-            envelope.binds, envelope.nearest,
-        )  # fmt: skip
-        found[n] = closest(envelope=around, outline=outline).room
+            anew.append(fold(name=one.name, points=points, poses=poses, grid=one.grid))
+        found[n] = closest(folds=anew, allowances=allowances, outline=outline).room
     return found
