@@ -74,7 +74,7 @@ def find_fixes(examination: Examination, finding: Finding) -> tuple[Fix, ...]:
     state = examination.state
     asked = examination.evaluation.asked(registry.checks[finding.check], finding.subject)
     moves = {
-        a.address: list(_moves(state, a)) for a in state.build.adjusters if _bears_on(a, asked)
+        a.address: list(moves_of(state, a)) for a in state.build.adjusters if _bears_on(a, asked)
     }
     ladders: list[Ladder] = []
     for tries in moves.values():
@@ -84,7 +84,7 @@ def find_fixes(examination: Examination, finding: Finding) -> tuple[Fix, ...]:
     found = _verified(examination, finding, singles)
     if not found:
         # A single move that cures it but spoils another finding may go with a second one.
-        every = {a.address: list(_moves(state, a)) for a in state.build.adjusters}
+        every = {a.address: list(moves_of(state, a)) for a in state.build.adjusters}
         pairs = _pairs(examination, finding, moves, every)
         found = _verified(examination, finding, [[pair] for pair in pairs])
     return tuple(found[:OFFERED])
@@ -210,7 +210,7 @@ def _cures(
     return assess([raw], margins([raw], QUICK))[0].verdict is Verdict.ENOUGH
 
 
-def _moves(state: State, adjuster: Adjuster) -> Iterator[Move]:
+def moves_of(state: State, adjuster: Adjuster) -> Iterator[Move]:
     targets = (adjuster.address, *adjuster.together)
     if _is_place(adjuster.address):
         for index, part in enumerate(adjuster.choices):

@@ -1,0 +1,377 @@
+"""``what-fits``: lists or families of wheels and tyres, ranked under all of the car's checks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+
+from drybuild.build import State
+from drybuild.build.errors import ChangeRefused
+from drybuild.build.proposed import Proposed
+from drybuild.build.tyre_marking import parse_marking
+from drybuild.examine.catalogue import families
+from drybuild.examine.catalogue.candidates import (
+    Candidate,
+    Field,
+    camber_of,
+    make_field,
+    marking_of,
+)
+from drybuild.examine.catalogue.lists import read_list
+from drybuild.examine.catalogue.moved import Moves, moves
+from drybuild.examine.catalogue.screen import Scope, Screened, axle_scope, screen
+from drybuild.examine.catalogue.window import Window, fit_window
+from drybuild.examine.examination import DRAWS, SEED, Examination, evaluate, examine_state, joint
+from drybuild.findings import AXLES, SIDES, Finding, Registry, Verdict
+from drybuild.systems.corners.results import design_diameter
+
+OFFERED = 6
+PER_TYRE = 2
+"""Of one tyre at most so many are offered, so that the list shows more than one size."""
+
+NEAR = 0.02
+"""Offsets whose joint chance is within this of the best do as well."""
+
+AROUND_WIDTH = 2
+AROUND_OFFSET = 15
+"""Half inches and millimetres to either side of the planned wheel, where nothing was asked."""
+
+First = Literal["roomiest", "widest"]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is asked: lists (files), families (texts), or neither for a family around the plan."""
+
+    axle: str = "rear"
+    rims: Path | str | None = None
+    tyres: Path | str | None = None
+    widths: str | None = None
+    offsets: str | None = None
+    sizes: str | None = None
+    camber: str | None = None
+    spacer: str | None = None
+    offer: int = OFFERED
+    first: First = "roomiest"
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A candidate, examined whole.
+
+    joint: share of draws in which every armed check that it bears on is enough at once, measured
+    ones alone; clears: the same over the checks of the corners that stand for its fit.
+    binds: the finding with the least chance. open: findings it bears on that are not enough.
+    unmeasured: what nobody stated. offsets: least and greatest offset of its row that do as well.
+    """
+
+    candidate: Candidate
+    examination: Examination
+    bearing: tuple[Finding, ...]
+    joint: float
+    clears: float
+    screened: float
+    room: float
+    binds: Finding | None
+    open: tuple[Finding, ...]
+    unmeasured: tuple[str, ...]
+    offsets: tuple[float, float]
+    moves: Moves
+
+
+@dataclass(frozen=True)
+class WhatFits:
+    """The answer: the offers, best first, the window, and what was looked through.
+
+    planned: the state that the candidates were put into, examined as it is.
+    """
+
+    wanted: Wanted
+    planned: Examination
+    field: Field
+    screened: Screened
+    offers: tuple[Offer, ...]
+    window: Window | None
+
+
+def what_fits(
+    start: State,
+    registry: Registry,
+    wanted: Wanted,
+    *,
+    draws: int = DRAWS,
+    seed: int = SEED,
+) -> WhatFits:
+    """Rank what fits on an axle of a state. Raises BuildFaults, ChangeRefused."""
+    if wanted.axle not in AXLES:
+        raise ChangeRefused(f"no axle {wanted.axle!r}: front or rear")
+    field = gather(start, registry, wanted, seed)
+    if not field.candidates:
+        raise ChangeRefused(_nothing_left(field))
+    scope = axle_scope(wanted.axle, _also(wanted))
+    states = [field.state(c) for c in field.candidates]
+    screened = screen(states, registry, scope, proposed=field.proposed, seed=seed)
+    planned = examine_state(start, registry, draws=draws, seed=seed, unknowns=False)
+    offers = []
+    for rows in best_rows(field.candidates, screened, wanted):
+        offers.append(
+            offer_of(field, rows, screened, scope, planned, registry, draws=draws, seed=seed)
+        )
+    offers.sort(key=lambda o: _order(o.joint, len(o.unmeasured), o.room, o.candidate, wanted.first))
+    around = offers[0].candidate
+    window = fit_window(field, around, registry, scope, seed=seed)
+    return WhatFits(wanted, planned, field, screened, tuple(offers), window)
+
+
+def _nothing_left(field: Field) -> str:
+    if field.apart:
+        return f"no tyre has the diameter code of a rim ({field.apart} pairs looked at)"
+    return "no rim with width, offset and diameter code, or no tyre with a marking, is in the lists"
+
+
+def _also(wanted: Wanted) -> list[str]:
+    return [f"arm.{wanted.axle}.camber_change"] if wanted.camber else []
+
+
+def fitted_part(start: State, place: str) -> Proposed:
+    """The part at a place of an axle, left side first. Raises ChangeRefused when there is none."""
+    for side in SIDES:
+        name = start.fitted.get(f"{place}.{side}")
+        if name is not None:
+            return _of_folder(start, name)
+    raise ChangeRefused(f"nothing is fitted at {place}: the search starts from what is planned")
+
+
+def _of_folder(start: State, name: str) -> Proposed:
+    build = start.build
+    return Proposed(name, build.parts[name], build.part_known[name], build.part_files[name])
+
+
+def gather(start: State, registry: Registry, wanted: Wanted, seed: int = SEED) -> Field:
+    """The candidates of a request."""
+    axle = wanted.axle
+    like_wheel = fitted_part(start, f"wheel.{axle}")
+    like_tyre = fitted_part(start, f"tyre.{axle}")
+    bare = not any((wanted.rims, wanted.tyres, wanted.widths, wanted.offsets, wanted.sizes))
+    cambers: Sequence[float] = ()
+    now: dict[str, float] = {}
+    if wanted.camber:
+        step = float(np.radians(0.25))
+        cambers = families.read_spread(wanted.camber, "angle", step, what="camber").values
+        now = camber_today(start, registry, axle, seed)
+    spacers: Sequence[float] = ()
+    if wanted.spacer:
+        spacers = families.read_spread(wanted.spacer, "length", families.MM, what="spacer").values
+    wheels = _wheels(start, wanted, like_wheel, bare)
+    tyres = _tyres(start, wanted, like_tyre, wheels, bare)
+    return make_field(
+        start, registry, axle, wheels, tyres, spacers=spacers, cambers=cambers, camber_now=now
+    )
+
+
+def camber_today(start: State, registry: Registry, axle: str, seed: int) -> dict[str, float]:
+    """Camber at ride height by corner, where it is known."""
+    evaluation = evaluate(start, registry, 64, seed)
+    found: dict[str, Any] = {}
+    for side in SIDES:
+        outcome = evaluation.get(f"ride.camber.{axle}.{side}")
+        found[f"{axle}.{side}"] = outcome.value if outcome.known else None
+    return camber_of(found)
+
+
+def _wheels(start: State, wanted: Wanted, like: Proposed, bare: bool) -> list[Proposed]:
+    found: list[Proposed] = []
+    if wanted.rims:
+        found += [families.with_mass(w, like) for w in read_list(wanted.rims, "wheel")]
+    if wanted.widths or wanted.offsets or bare:
+        found += _wheel_family(wanted, like)
+    if not wanted.rims and (bare or not (wanted.widths or wanted.offsets)):
+        found += _own(start, "wheel")
+    return found
+
+
+def _wheel_family(wanted: Wanted, like: Proposed) -> list[Proposed]:
+    part: Any = like.part
+    if part.rim_width is None or part.offset is None or part.diameter_code is None:
+        raise ChangeRefused(
+            f"{part.name or like.id}: its rim width, offset and diameter code must be stated, for "
+            "the family starts from it"
+        )
+    width, offset = round(part.rim_width.median / families.HALF_INCH), part.offset.median
+    middle = width * families.HALF_INCH
+    if wanted.widths:
+        widths: Sequence[float] = families.read_spread(
+            wanted.widths, "length", families.HALF_INCH, what="rim widths"
+        ).values
+    elif wanted.offsets:
+        widths = [middle]
+    else:
+        widths = [middle + i * families.HALF_INCH for i in range(-AROUND_WIDTH, AROUND_WIDTH + 1)]
+    if wanted.offsets:
+        offsets: Sequence[float] = families.read_spread(
+            wanted.offsets, "length", families.MM, what="offsets"
+        ).values
+    else:
+        whole = round(offset / families.MM)
+        steps = range(whole - AROUND_OFFSET, whole + AROUND_OFFSET + 1)
+        offsets = [step * families.MM for step in steps]
+    codes = {int(part.diameter_code)}
+    if wanted.sizes and wanted.sizes != "all":
+        codes = {int(m.rim_code) for m in families.read_sizes(wanted.sizes)}
+    return families.generated_wheels(like, codes=sorted(codes), widths=widths, offsets=offsets)
+
+
+def _tyres(
+    start: State, wanted: Wanted, like: Proposed, wheels: list[Proposed], bare: bool
+) -> list[Proposed]:
+    found: list[Proposed] = []
+    if wanted.tyres:
+        found += [families.with_mass(t, like) for t in read_list(wanted.tyres, "tyre")]
+    if wanted.sizes and wanted.sizes != "all":
+        found += [families.generated_tyre(m, like) for m in families.read_sizes(wanted.sizes)]
+    if not (wanted.tyres or wanted.sizes) or bare:
+        found += _own(start, "tyre")
+    if wanted.sizes == "all" or bare:
+        found += _standard(start, wanted.axle, like, wheels)
+    return found
+
+
+def _standard(
+    start: State, axle: str, like: Proposed, wheels: list[Proposed]
+) -> list[Proposed]:
+    """Standard sizes near the diameter of the tyre as found, for the rims there are."""
+    name = start.base_fitted.get(f"tyre.{axle}.left") or like.id
+    marking = parse_marking(getattr(start.build.parts[name], "marking"))  # noqa: B009
+    diameter = float(design_diameter(marking))
+    by_code: dict[int, set[float]] = {}
+    for wheel in wheels:
+        part: Any = wheel.part
+        if part.diameter_code is not None and part.rim_width is not None:
+            by_code.setdefault(part.diameter_code, set()).add(part.rim_width.median)
+    return [
+        families.generated_tyre(m, like)
+        for code, widths in sorted(by_code.items())
+        for m in families.standard_sizes(
+            rim_code=code, diameter=diameter, rim_widths=sorted(widths)
+        )
+    ]
+
+
+def _own(start: State, kind: str) -> list[Proposed]:
+    """The parts of that kind in the folder."""
+    return [
+        _of_folder(start, name)
+        for name, part in start.build.parts.items()
+        if getattr(part, "kind", "") == kind
+    ]
+
+
+def _order(
+    chance: float, unmeasured: int, room: float, candidate: Candidate, first: First
+) -> tuple[float, ...]:
+    """Sort key: the joint chance, then what is not known, then the least room."""
+    tight = -min(room, 3.0)
+    if first == "widest":
+        fits = 0 if chance >= 0.9 else 1 if chance >= 0.5 else 2
+        return fits, -candidate.nominal_width, -candidate.rim_width, -round(chance, 2), tight
+    return -round(chance, 2), unmeasured, tight
+
+
+def _row_of(candidate: Candidate) -> tuple[Any, ...]:
+    """Candidates that differ by their offset alone share a row."""
+    made = candidate.wheel.origin.startswith("generated")
+    name = "generated" if made else candidate.wheel.part.name
+    return (candidate.tyre.id, name, round(candidate.rim_width, 5), candidate.spacer,
+            candidate.camber)  # fmt: skip
+
+
+def best_rows(
+    candidates: Sequence[Candidate], screened: Screened, wanted: Wanted
+) -> list[list[int]]:
+    """The rows to be offered: indices of each, the best candidate first."""
+    tight = screened.tightest
+    order = sorted(
+        range(len(candidates)),
+        key=lambda i: _order(
+            float(screened.joint[i]), len(screened.unmeasured[i]), float(tight[i]), candidates[i],
+            wanted.first,
+        ),
+    )  # fmt: skip
+    rows: dict[tuple[Any, ...], list[int]] = {}
+    for i in order:
+        rows.setdefault(_row_of(candidates[i]), []).append(i)
+    chosen: list[list[int]] = []
+    of_tyre: dict[str, int] = {}
+    for row in rows.values():
+        tyre = candidates[row[0]].tyre.id
+        of_tyre[tyre] = of_tyre.get(tyre, 0) + 1
+        if of_tyre[tyre] <= PER_TYRE:
+            chosen.append(row)
+        if len(chosen) == wanted.offer:
+            break
+    return chosen
+
+
+def offer_of(
+    field: Field,
+    rows: Sequence[int],
+    screened: Screened,
+    scope: Scope,
+    planned: Examination,
+    registry: Registry,
+    *,
+    draws: int,
+    seed: int,
+) -> Offer:
+    """The best candidate of a row, examined with all draws."""
+    best = rows[0]
+    candidate = field.candidates[best]
+    state = field.state(candidate)
+    after = examine_state(state, registry, draws=draws, seed=seed, unknowns=False)
+    bearing = tuple(f for f in after.findings if scope.bears_on(f))
+    measured = [f for f in bearing if f.chance is not None]
+    near = [i for i in rows if screened.joint[i] >= screened.joint[best] - NEAR]
+    offsets = [field.candidates[i].offset for i in near]
+    lacking = tuple(sorted({a for f in bearing if f.chance is None for a in f.missing}))
+    return Offer(
+        candidate=candidate,
+        examination=after,
+        bearing=bearing,
+        joint=joint_of(after, measured),
+        clears=joint_of(after, [f for f in measured if f.system == "corners"]),
+        screened=float(screened.joint[best]),
+        room=min((room_of(f) for f in measured), default=float("inf")),
+        binds=min(measured, key=lambda f: (f.chance, room_of(f)), default=None),
+        open=tuple(f for f in bearing if f.verdict is not Verdict.ENOUGH),
+        unmeasured=lacking,
+        offsets=(min(offsets), max(offsets)),
+        moves=moves(planned, after, field.axle),
+    )
+
+
+def joint_of(examination: Examination, findings: Iterable[Finding]) -> float:
+    """Share of draws in which these findings are enough at once."""
+    keys = {(f.check, f.subject) for f in findings}
+    chosen = [(f.check, f.subject) in keys for f in examination.findings]
+    share = joint(examination.margins, chosen)
+    return 1.0 if share is None else share
+
+
+def room_of(finding: Finding) -> float:
+    """Median margin over its half-width; unbounded where there is room and no doubt."""
+    m = finding.margin
+    if m is None or np.isnan(m.median):
+        return float("-inf")
+    half = (m.high - m.low) / 2.0
+    if half <= 1e-12:
+        return float("inf") if m.median >= 0 else float("-inf")
+    return m.median / half
+
+
+def size_of(tyre: Proposed) -> str:
+    """Size on a proposed tyre's sidewall."""
+    return marking_of(tyre).size
