@@ -160,6 +160,14 @@ def test_what_is_unmeasured_says_what_is_missing(finished):
         assert bool(f["missing"]) == (f["verdict"] == "unmeasured"), f["check"]
 
 
+def test_a_recalled_limit_wants_reading_and_no_measurement(finished):
+    recalled = [f for f in finished["findings"] if f["why"].startswith("the limit is recalled")]
+    assert recalled
+    assert {f["settles_by"] for f in recalled} == {"reading the rule"}
+    holds = [h for u in finished["uses"] for h in u["holds"] if "recalled" in h["why"]]
+    assert all("rules_read" in h["do"] for h in holds)
+
+
 def test_measure_next_names_inputs_with_tool_and_minutes(finished):
     assert finished["measure_next"]
     for m in finished["measure_next"]:

@@ -86,8 +86,8 @@ def _settles_by(finding: Finding, spread: float) -> str:
     Normal approximation: with a share s of the variance removed by measuring, the margin's centre
     may move by √s of its spread and √(1 − s) remains; the more likely outcome is said.
     """
-    if finding.verdict is not Verdict.UNSURE or finding.margin is None:
-        return ""
+    if finding.verdict is not Verdict.UNSURE or finding.margin is None or finding.settles_by:
+        return finding.settles_by
     share = min(sum(u.share for u in finding.unknowns if _can_be_measured(u.input)), 0.98)
     if share <= 0:
         return "a change"

@@ -96,7 +96,7 @@ def _check_step(evaluation: Evaluation, spec: CheckSpec, finding: Finding, syste
     if finding.margin is None:
         result = f"unmeasured: {plain_list(finding.missing)}"
     elif finding.kind == "match":
-        result = "matches" if finding.margin.median > 0 else "does not match"
+        result = "yes" if finding.margin.median > 0 else "no"
     else:
         m = finding.margin
         result = f"margin {show(spec.kind, m.median, m.low, m.high, system=system)}"

@@ -40,8 +40,8 @@ class Finding:
     """What a check says of one place in one state. (check, subject) is unique.
 
     kind: kind of quantity of slack and margin (SI); chance: share of draws with margin ≥ 0.
-    settles_by: ``measuring``, ``a change`` or empty. remainder: share of the variance that no
-    single unknown explains. touched: facts that armed it.
+    settles_by: ``measuring``, ``a change``, ``reading the rule`` or empty. remainder: share of the
+    variance that no single unknown explains. touched: facts that armed it.
     """
 
     check: str
@@ -193,6 +193,7 @@ def _finding(item: RawFinding, margin: Interval, chance: float) -> Finding:
         worst = Interval(float(w[0]), float(w[1]), float(w[2]))
     return plain.but(
         verdict=verdict, slack=slack, margin=margin, gap_wanted=gap, chance=chance, why=why,
+        settles_by="reading the rule" if why == RECALLED else "",
         worst_at=worst, worst_kind=item.worst_kind,
         rules=item.rule.shown if item.rule is not None else (),
     )  # fmt: skip

@@ -153,7 +153,7 @@ def fix_answer(
         lines.append("Any one of these makes it enough, and nothing else worse")
     for number, fix in enumerate(fixes, 1):
         lines += wrapped(f"{number:>3}  {fix_text(fix, system)}", 5)
-        lines += wrapped(f"     then {margin_text(fix.after, system)}", 5)
+        lines += wrapped(f"     then {_after_text(fix.after, system)}", 5)
         if fix.gained:
             lines += wrapped(f"     also makes enough: {_titles(fix.gained, examination)}", 5)
     if fixes:
@@ -171,7 +171,7 @@ def cure_text(cure: Cure, system: System, folder: str = "DIR") -> str:
     for number, fix in enumerate(cure.fixes, 1):
         lines += wrapped(f"{number:>3}  {fix_text(fix, system)}", 5)
         lines += wrapped(f"     for {headline(fix.before)}", 5)
-        lines += wrapped(f"     then {margin_text(fix.after, system)}", 5)
+        lines += wrapped(f"     then {_after_text(fix.after, system)}", 5)
     if not cure.fixes:
         lines += wrapped("     nothing that build.toml offers cures anything that is open", 5)
     recalled = [f for f in cure.left if f.why == RECALLED]
@@ -198,6 +198,11 @@ def cure_text(cure: Cure, system: System, folder: str = "DIR") -> str:
         lines += ["", *wrapped(f"Care: {care}", 6)]
     lines += ["", *wrapped(CAUTION, 0)]
     return "\n".join(lines)
+
+
+def _after_text(finding: Finding, system: System) -> str:
+    said = margin_text(finding, system)
+    return f"{finding.title}: {said}" if finding.kind == "match" else said
 
 
 def _one_each(findings: Iterable[Finding]) -> list[str]:

@@ -76,7 +76,7 @@ def margin_text(finding: Finding, system: System) -> str:
         lacking = plain_list(finding.missing, seen_from=finding.subject)
         return f"nobody has measured {lacking}"
     if finding.kind == "match":
-        return "they match" if finding.margin.median > 0 else "they do not match"
+        return "yes" if finding.margin.median > 0 else "by what the files say"
     return f"{room_text(finding, system)}; {chance_text(finding.chance)}"
 
 
@@ -146,7 +146,7 @@ def use_reason(use: UseState) -> str:
         return f"needs {' and '.join(through)} first"
     first = hold_texts(direct)
     more = len(first) - 1
-    return f"{first[0][0]}; {more} more" if more else first[0][0]
+    return f"{first[0][0]}; {more} more reason{'s' if more > 1 else ''}" if more else first[0][0]
 
 
 def hold_texts(holds: Iterable[Hold]) -> list[tuple[str, str]]:

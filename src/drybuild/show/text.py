@@ -316,10 +316,10 @@ def _finding_lines(group: Group, examination: Examination, system: System) -> li
     for note in (*f.rules, f.why, *ranges):
         if note:
             lines += wrapped(f"      {note}", 6)
-    if f.verdict in (Verdict.UNSURE, Verdict.SHORT) and f.unknowns:
+    if f.verdict in (Verdict.UNSURE, Verdict.SHORT) and f.unknowns and f.why != RECALLED:
         top = ", ".join(f"{plain_name(u.input)} {u.share:.0%}" for u in f.unknowns[:3])
         lines += wrapped(f"      doubt from {top}", 6)
-    if f.settles_by:
+    if f.settles_by and f.why != RECALLED:
         lines += wrapped(f"      settled by {f.settles_by}", 6)
     return lines
 
