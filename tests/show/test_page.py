@@ -283,6 +283,23 @@ def test_a_corner_without_wheel_facts_is_not_drawn(tmp_path):
     assert 'class="section"' not in text
 
 
+@pytest.mark.parametrize("nearest", ["utility-4x4", "front-turbo-hatch"])
+def test_a_starter_car_has_its_page_whatever_is_not_solved(tmp_path, nearest):
+    from drybuild.build.new import make_build
+
+    folder = tmp_path / "car"
+    make_build(
+        folder, nearest=nearest, driving="yes", inspection="don't know", first_change="a whole list"
+    )
+    opened = drybuild.open_build(folder)
+    done = opened.examine("finished", draws=128)
+    text = page(done, opened.examine("now", draws=128), opened.measure_next(done))
+    tags = read(text)
+    assert tags.open == []
+    assert 'class="section"' in text
+    assert not re.search(r"\b(nan|inf|unbounded)\b", tags.text)
+
+
 # ---- the charts
 
 

@@ -114,6 +114,19 @@ def test_a_margin_across_zero_is_said_in_one_unit_with_the_same_decimals(arch):
     assert room_text(gap, "metric") == "about 0.7 mm short: from 1.9 short to 0.4 to spare"
 
 
+def test_an_end_without_bound_is_said_in_words(arch):
+    wild = replace(arch, margin=Interval(0.0317, float("-inf"), 0.0493))
+    said = room_text(wild, "metric")
+    assert "from far short" in said
+    assert "inf" not in said
+    assert "unbounded" not in said
+
+
+def test_a_margin_about_zero(arch):
+    level = replace(arch, margin=Interval(0.0, -0.002, 0.002))
+    assert room_text(level, "metric") == "just level: from 2 mm short to 2 to spare"
+
+
 def test_margins_on_one_side(arch):
     short = replace(arch, margin=Interval(-0.0044, -0.0062, -0.0013), chance=0.0)
     assert margin_text(short, "metric") == "short by about 4 mm, 1 to 6; never enough"

@@ -8,6 +8,7 @@ from typing import Any
 
 import drybuild
 from drybuild.cli.examining import run_check, run_fix, run_measure, run_workings
+from drybuild.cli.setting import run_alignment
 from drybuild.cli.starting import run_blend, run_demo, run_new, run_schema
 from drybuild.cli.writing import run_did, run_note, run_undo
 
@@ -43,6 +44,7 @@ def make_parser() -> argparse.ArgumentParser:
     _measure(commands)
     _workings(commands)
     _fix(commands)
+    _alignment(commands)
     _note(commands)
     _did(commands)
     _undo(commands)
@@ -189,6 +191,23 @@ def _fix(commands: Any) -> None:
 def _who(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--who", required=True, metavar="NAME", help="name of who did it")
     parser.add_argument("--at", default="", metavar="DATE", help="yyyy-mm-dd (else now)")
+
+
+def _alignment(commands: Any) -> None:
+    parser = _command(
+        commands, "alignment",
+        "the alignment sheet: before and after, what is left to set, and in which order",
+        run_alignment,
+        more="With corner weights, load transfer before and after, and the joints to tighten.",
+        examples=("mycar", "mycar --page alignment.html", 'mycar --over "431.8 mm"'),
+    )  # fmt: skip
+    _folder(parser)
+    _state(parser)
+    parser.add_argument(
+        "--over", metavar="LENGTH",
+        help="diameter at which toe is said in mm or inches (else where it was read, or the rim)",
+    )  # fmt: skip
+    parser.add_argument("--page", metavar="FILE", help="write one HTML page with both drawings")
 
 
 def _note(commands: Any) -> None:

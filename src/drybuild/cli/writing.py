@@ -92,7 +92,7 @@ def run_did(arguments: argparse.Namespace) -> int:
     print("\n".join(wrapped(f"entry {entry.id}: {'; '.join(map(change_text, changes))}", 2)))
     owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
     if owed:
-        print("Hand checks to make and write down (drybuild did DIR --verify ID …):")
+        print(f"Hand checks to make and write down (drybuild did {arguments.dir} --verify ID …):")
     for record in owed:
         second = ", second person" if record.second_person else ""
         asked = f"{', '.join(record.evidence)}{second}"

@@ -47,7 +47,8 @@ def with_unknowns(
     measured = np.array([f.margin is not None and f.kind != "match" for f in findings])
     solved = np.isfinite(rows).sum(axis=1) > 1
     spread = np.zeros(len(rows))
-    spread[measured & solved] = np.nanstd(rows[measured & solved], axis=1)
+    with np.errstate(invalid="ignore"):  # a draw without bound spoils its row: no shares are said
+        spread[measured & solved] = np.nanstd(rows[measured & solved], axis=1)
     chosen = np.flatnonzero(measured & (spread > 0) & mask.any(axis=1))
     if not len(chosen):
         return findings

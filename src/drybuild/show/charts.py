@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -49,8 +50,16 @@ def charts(examination: Examination, system: System = "metric") -> list[Chart]:
     """All charts that the build's facts allow."""
     _need_matplotlib()
     drawers = (_torque, _compressor, _rail, _duty, _pump)
-    made = (draw(examination, system) for draw in drawers)
+    with warnings.catch_warnings():
+        # At a speed that no draw solves the line has a gap; that is said by the findings.
+        warnings.filterwarnings("ignore", "All-NaN", RuntimeWarning)
+        made = [draw(examination, system) for draw in drawers]
     return [chart for chart in made if chart is not None]
+
+
+def _solved(values: Any) -> bool:
+    """Whether there is anything to draw."""
+    return bool(np.isfinite(np.asarray(values, dtype=np.float64)).any())
 
 
 def _need_matplotlib() -> None:
@@ -99,7 +108,7 @@ def _scale(kind: str, values: Any, system: System) -> Scale:
 
 
 def _torque(examination: Examination, system: System) -> Chart | None:
-    rows = _per_blend(examination, "breathing.power")
+    rows = [(b, c) for b, c in _per_blend(examination, "breathing.power") if _solved(c.torque)]
     if not rows:
         return None
     scale = _scale("torque", rows[0][1].torque, system)
@@ -123,7 +132,7 @@ def _torque(examination: Examination, system: System) -> Chart | None:
 def _compressor(examination: Examination, system: System) -> Chart | None:
     run = _value(examination, "breathing.operating")
     grid = _value(examination, "breathing.map_grid")
-    if run is None or not np.isfinite(run.corrected_flow).any():
+    if run is None or not _solved(run.corrected_flow):
         return None
     scale = _scale("flow_mass", run.corrected_flow, system)
 
@@ -189,7 +198,7 @@ def _along(x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray] | None
 
 def _rail(examination: Examination, system: System) -> Chart | None:
     rail = _value(examination, "fuel.rail")
-    if rail is None:
+    if rail is None or not _solved(rail.manifold):
         return None
     scale = _scale("pressure_gauge", rail.pressure, system)
 
@@ -211,7 +220,11 @@ def _rail(examination: Examination, system: System) -> Chart | None:
 
 
 def _duty(examination: Examination, system: System) -> Chart | None:
-    rows = [(b, i) for b, i in _per_blend(examination, "fuel.injection") if np.ndim(i.duty) == 2]
+    rows = [
+        (blend, injection)
+        for blend, injection in _per_blend(examination, "fuel.injection")
+        if np.ndim(injection.duty) == 2 and _solved(injection.duty)
+    ]
     if not rows:
         return None
 
@@ -233,7 +246,11 @@ def _duty(examination: Examination, system: System) -> Chart | None:
 def _pump(examination: Examination, system: System) -> Chart | None:
     """The thirstiest fuel only: what the pump gives at its own voltage against what is taken."""
     run = _value(examination, "breathing.operating")
-    rows = _per_blend(examination, "fuel.full_load")
+    rows = [
+        (blend, point)
+        for blend, point in _per_blend(examination, "fuel.full_load")
+        if _solved(point.demand) and _solved(point.available)
+    ]
     if run is None or not rows:
         return None
     blend, point = max(rows, key=lambda row: float(np.nanmax(np.nanmedian(row[1].demand, axis=-1))))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any
 
 from drybuild.build import Change
@@ -89,11 +90,13 @@ def room_text(finding: Finding, system: System) -> str:
     if m.low < 0 < m.high:
         middle, low, high, label = figures(kind, m.median, m.low, m.high, system)
         unit = f" {label}" if label else ""
-        worst, best = low.removeprefix("-"), high
+        worst = f"{low.removeprefix('-')}{unit}" if isfinite(m.low) else "far"
+        best = high if isfinite(m.high) else "far more"
         if float(middle) == 0:
-            return f"just level: from {worst}{unit} short to {best} to spare"
+            return f"just level: from {worst} short to {best} to spare"
         side = "short" if m.median < 0 else "to spare"
         middle = middle.removeprefix("-")
+        worst = worst.removesuffix(unit) if unit else worst
         return f"about {middle}{unit} {side}: from {worst} short to {best} to spare"
     if m.median < 0:
         return "short by " + show(kind, -m.median, -m.high, -m.low, system=system)

@@ -129,7 +129,7 @@ def _fixed(number: float, places: int) -> str:
 
 def _plain(number: float) -> str:
     if math.isinf(number):
-        return "unbounded" if number > 0 else "-unbounded"
+        return "far above" if number > 0 else "far below"
     size = abs(number)
     if size == 0.0:
         return "0"
