@@ -1,6 +1,6 @@
 """The build folder: its models, the car's State and the Changes that lead from one to the next."""
 
-from drybuild.build.build import Build, Stated, job_changes, read_build
+from drybuild.build.build import Build, Stated, in_order, job_changes, read_build
 from drybuild.build.errors import BuildFaults, BuildProblem, ChangeRefused, Fault, UnknownName
 from drybuild.build.state import Change, State
 
@@ -14,6 +14,7 @@ __all__ = [
     "State",
     "Stated",
     "UnknownName",
+    "in_order",
     "job_changes",
     "read_build",
 ]

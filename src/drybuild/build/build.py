@@ -7,7 +7,7 @@ executed; scans and logs are only listed.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -30,7 +30,7 @@ from drybuild.build.kinds import part_kinds, place_of
 from drybuild.build.lines import line_of
 from drybuild.build.model import Model, Part
 from drybuild.build.reading import check_model, read_tables
-from drybuild.build.state import Change, State, _known_addresses, check_fits, instances_of
+from drybuild.build.state import Change, State, addresses_of, check_fits, instances_of
 from drybuild.findings import AXLES, SIDES
 from drybuild.values import HowKnown
 
@@ -93,6 +93,12 @@ class Build:
                 return job
         hint = nearest(name, tuple(j.id for j in self.jobs))
         raise UnknownName(f"no job {name!r} in build.toml. {hint}".strip())
+
+
+def in_order(jobs: Iterable[Job], sessions: Iterable[Session]) -> list[Job]:
+    """Jobs as they will be done: session by session, then those that are not planned yet."""
+    place = {session.id: index for index, session in enumerate(sessions)}
+    return sorted(jobs, key=lambda job: place.get(job.session, len(place)))
 
 
 def job_changes(job: Job) -> tuple[Change, ...]:
@@ -300,9 +306,10 @@ def _check_jobs(build: Build, faults: list[Fault]) -> None:
     text = build.files.get("build.toml", "")
     seen: set[str] = set()
     state = build.base_state
+    lines = {}
     for index, job in enumerate(build.jobs):
         where = f"job.{index}"
-        line = line_of(text, ("job", str(index)))
+        line = lines[id(job)] = line_of(text, ("job", str(index)))
         if job.id in seen:
             faults.append(Fault("build.toml", line, where, f"id {job.id!r} twice", "another id"))
         seen.add(job.id)
@@ -314,11 +321,14 @@ def _check_jobs(build: Build, faults: list[Fault]) -> None:
                 nearest(job.session, known),
             )  # fmt: skip
             faults.append(fault)
+    for job in in_order(build.jobs, build.sessions):
         for change in job_changes(job):
             try:
                 state = state.after([change])
             except ChangeRefused as error:
-                faults.append(Fault("build.toml", line, where, str(change)[:120], str(error)))
+                where = f"job.{build.jobs.index(job)}"
+                found = str(change)[:120]
+                faults.append(Fault("build.toml", lines[id(job)], where, found, str(error)))
 
 
 def _part_references(
@@ -371,6 +381,6 @@ def _check_references(build: Build, faults: list[Fault]) -> None:
                     target in place_of() or any(i.startswith(target + ".") for i in place_of())
                 ):
                     continue
-                _known_addresses(target)
+                addresses_of(build, target)
             except ChangeRefused as error:
                 faults.append(Fault("build.toml", line, where, repr(target)[:80], str(error)))

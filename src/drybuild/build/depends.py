@@ -1,36 +1,50 @@
-"""What makes a reading stale: the Changes that touch what it was taken of or depends on."""
+"""What a reading depends on besides the thing it was taken of (``depends.toml``).
+
+Two kinds of figure are told apart. How the car stands now goes stale with the next Change it
+depends on. How it stood as found is the start from which changes are reckoned: it outlives them,
+but it can no longer be read once one of them is made.
+"""
 
 from __future__ import annotations
 
 import tomllib
-from fnmatch import fnmatchcase
 from functools import cache
 from importlib.resources import files
+from typing import Literal
 
 from drybuild.build.declared import declaration
 
+Stand = Literal["now", "as_found"]
+
 
 @cache
-def _rules() -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _rules(stand: Stand) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
     text = files(__package__).joinpath("depends.toml").read_text(encoding="utf-8")
-    return tuple((row["reading"], tuple(row["on"])) for row in tomllib.loads(text)["depends"])
+    return tuple((tuple(row["readings"]), tuple(row["on"])) for row in tomllib.loads(text)[stand])
 
 
 @cache
-def depends_on(address: str) -> tuple[str, ...]:
-    """Patterns of places and addresses whose Change makes a reading of ``address`` stale."""
+def _depends_on(address: str, stand: Stand) -> tuple[str, ...]:
     declared = declaration(address)
-    owner = declared.owner if declared is not None else address
-    words = owner.split(".")
+    words = (declared.owner if declared is not None else address).split(".")
     axle = words[1] if len(words) > 1 else "*"
-    patterns = [owner, address]
-    for pattern, on in _rules():
-        if fnmatchcase(address, pattern):
-            patterns += [p.replace("{axle}", axle) for p in on]
-    return tuple(patterns)
+    return tuple(
+        pattern.replace("{axle}", axle)
+        for readings, on in _rules(stand)
+        if any(_answers(address, reading) for reading in readings)
+        for pattern in on
+    )
 
 
-def spoils(touched: tuple[str, ...], address: str) -> bool:
-    """Whether a Change that touches these places makes a reading of ``address`` stale."""
-    patterns = depends_on(address)
-    return any(fnmatchcase(t, p) for t in touched for p in patterns)
+def _answers(name: str, pattern: str) -> bool:
+    """Word for word between dots; ``*`` is any one word."""
+    words, wanted = name.split("."), pattern.split(".")
+    return len(words) == len(wanted) and all(
+        w in ("*", word) for w, word in zip(wanted, words, strict=True)
+    )
+
+
+@cache
+def depends(address: str, touched: tuple[str, ...], stand: Stand) -> bool:
+    """Whether a figure of that kind at an address depends on one of the things touched."""
+    return any(_answers(t, p) for p in _depends_on(address, stand) for t in touched)

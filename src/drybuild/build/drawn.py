@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fnmatch import fnmatchcase
 from typing import Any
 
 from drybuild.build.build import Stated
@@ -16,9 +15,10 @@ from drybuild.values import Curve, Draws, HowKnown, Value, parse_value
 class DrawnFacts:
     """Facts of one state over one set of draws (findings.FactSource).
 
-    Order of precedence: what a Change set, then the latest reading that holds, then the part that
-    is fitted, then the tables of the files. ``typical``: addresses for which the model's usual
-    range stands in, to judge whether measuring them would settle anything.
+    Order of precedence: the latest reading that holds (a later Change would have spoiled it), then
+    what a Change set, then the part that is fitted, then the tables of the files. ``typical``:
+    addresses for which the model's usual range stands in, to judge whether measuring them would
+    settle anything.
     """
 
     def __init__(self, state: State, draws: Draws, typical: frozenset[str] = frozenset()) -> None:
@@ -74,8 +74,7 @@ class DrawnFacts:
         if address in state.settings or owner in self._other_parts:
             return True
         return bool(state.disturbed) and any(
-            fnmatchcase(address, p) or fnmatchcase(owner, p) or address.startswith(p + ".")
-            for p in state.disturbed
+            address == name or address.startswith(name + ".") for name in state.disturbed
         )
 
     def _drawn(
@@ -90,7 +89,7 @@ class DrawnFacts:
             other = self.fact(value.same_as)
             self._following.discard(address)
             if isinstance(other, Missing):
-                return Missing(address, changed)
+                return Missing(address, changed or other.changed, other.absent)
             return Fact(address, other.value, other.columns, other.how, changed or other.changed)
         group, slot = declared.column_key(found.owner)
         if isinstance(value, Value):
@@ -115,12 +114,12 @@ def stated(state: State, declared: Declared) -> Stated | None:
     """What stands at a declared address in a state, undrawn; None when nobody stated it."""
     address = declared.address
     build = state.build
-    if address in state.settings:
-        return Stated(state.settings[address], f"set:{declared.owner}", HowKnown.MEASURED, "")
     if address in state.readings:
         return Stated(
             state.readings[address], f"reading:{declared.owner}", HowKnown.MEASURED, "journal"
         )
+    if address in state.settings:
+        return Stated(state.settings[address], f"set:{declared.owner}", HowKnown.MEASURED, "")
     if declared.owner not in place_of():
         return build.stated.get(address)
     part_id = state.fitted.get(declared.owner)

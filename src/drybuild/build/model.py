@@ -112,13 +112,25 @@ class Section(Model):
 
 @dataclass(frozen=True)
 class Place:
-    """Where a part is fitted. ``optional``: a car may well be without one."""
+    """Where a part is fitted. ``optional``: a car may well be without one.
+
+    without: uses that stop once a Change has left the place empty; where nothing is said, none for
+    an optional place, and run and creep for another.
+    """
 
     root: str
     kind: str
     per: Per
     optional: bool = False
     title: str = ""
+    without: tuple[str, ...] | None = None
+
+    @property
+    def stops_empty(self) -> tuple[str, ...]:
+        """Uses that stop once a Change has left the place empty."""
+        if self.without is not None:
+            return self.without
+        return () if self.optional else ("run", "creep")
 
     @property
     def instances(self) -> tuple[str, ...]:

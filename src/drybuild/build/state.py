@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from fnmatch import translate
+from fnmatch import fnmatchcase, translate
 from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -18,10 +18,11 @@ from drybuild.build.declared import (
     declaration,
     declared_addresses,
     expand,
+    inner_model,
     read_value,
     reference_fault,
 )
-from drybuild.build.depends import spoils
+from drybuild.build.depends import depends
 from drybuild.build.errors import ChangeRefused, nearest
 from drybuild.build.kinds import place_of, places
 
@@ -29,6 +30,10 @@ if TYPE_CHECKING:
     from drybuild.build.build import Build
 
 ChangeKind = Literal["fit", "remove", "set", "disturb", "open", "close", "verify"]
+
+
+UNSAID = "not said"
+"""Stands for the part at a place that nobody spoke of; no part id holds a space."""
 
 
 @dataclass(frozen=True)
@@ -85,9 +90,8 @@ class State:
         readings, done = dict(self.readings), list(self.changes)
         for change in changes:
             _apply(self.build, change, fitted, settings, disturbed, opened)
-            if readings and change.kind in ("fit", "remove", "set", "disturb"):
-                touched = touched_by(change)
-                readings = {a: v for a, v in readings.items() if not spoils(touched, a)}
+            if readings:
+                readings = {a: v for a, v in readings.items() if not spoils(change, a)}
             done.append(change)
         return replace(
             self,
@@ -115,8 +119,13 @@ class State:
         )
 
     def place_changed(self, instance: str) -> bool:
-        """Whether another part is there than in the car as found."""
-        return self.fitted.get(instance) != self.base_fitted.get(instance)
+        """Whether another part is there than in the car as found, or none where nobody had said."""
+        return self.fitted.get(instance, UNSAID) != self.base_fitted.get(instance, UNSAID)
+
+    @property
+    def emptied(self) -> tuple[str, ...]:
+        """Places that Changes left empty and that were not known to be empty as found."""
+        return tuple(i for i, part in self.fitted.items() if part is None and self.place_changed(i))
 
     def owed(self, patterns: tuple[str, ...], record: str) -> tuple[str, ...]:
         """Places whose Change makes a record owed that has not been made since."""
@@ -155,11 +164,17 @@ def _apply(
             if part is not None:
                 check_fits(build, instance, part)
             fitted[instance] = part
+            # What was set on the part before says nothing of this one.
+            for address in [a for a in settings if a.startswith(instance + ".")]:
+                del settings[address]
     elif change.kind == "set":
-        for address in _known_addresses(change.target):
+        for address in addresses_of(build, change.target):
+            owner = _owner(address)
+            if owner in fitted and fitted[owner] is None:
+                raise ChangeRefused(f"set {change.target}: nothing is fitted at {owner}")
             settings[address] = read_setting(address, change.value)
     elif change.kind == "disturb":
-        disturbed.add(change.target)
+        disturbed.update(reached(change.target))
     elif change.kind == "open":
         opened.append(change.target)
     elif change.kind == "close":
@@ -195,11 +210,22 @@ def instances_of(target: str) -> tuple[str, ...]:
     return found
 
 
-def _known_addresses(target: str) -> tuple[str, ...]:
+def addresses_of(build: Build, target: str) -> tuple[str, ...]:
+    """The addresses that a set or a reading names, groups written out. Raises ChangeRefused."""
     found = expand(target)
+    table, _, rest = target.partition(".")
+    if table == "blend" and rest.split(".")[0] not in build.blends:
+        hint = nearest(rest.split(".")[0], build.blends)
+        raise ChangeRefused(f"{target!r}: build.toml has no such blend. {hint}".strip())
     if not found:
         hint = nearest(target, tuple(declared_addresses()))
         raise ChangeRefused(f"nothing can be set at {target!r}. {hint}".strip())
+    for address in found:
+        declared = declaration(address)
+        inner = inner_model(declared.field.annotation) if declared is not None else None
+        if inner is not None:
+            keys = ", ".join(inner.model_fields)
+            raise ChangeRefused(f"{target!r} is a table: name one of its keys, {keys}")
     return found
 
 
@@ -208,6 +234,8 @@ def read_setting(address: str, raw: Any, known: str = "measured") -> Any:
     declared = declaration(address)
     if declared is None:
         raise ChangeRefused(f"nothing is declared at {address!r}")
+    if raw is None:
+        raise ChangeRefused(f"{address}: no value is given")
     try:
         value = read_value(declared, raw, known=known)
     except ValidationError as error:
@@ -224,16 +252,61 @@ def read_setting(address: str, raw: Any, known: str = "measured") -> Any:
 
 
 def touched_by(change: Change) -> tuple[str, ...]:
-    """Place instances, tables and components that a Change touches."""
+    """Places, tables, addresses and components that a Change touches.
+
+    A set touches the place or table of its address, as far as records are concerned.
+    """
     if change.kind in ("fit", "remove"):
         return instances_of(change.target)
     if change.kind == "set":
-        return tuple(_place_or_table(a) for a in expand(change.target))
-    if change.kind in ("disturb", "open"):
-        return (change.target,)
-    return ()
+        return tuple(dict.fromkeys(_owner(a) for a in expand(change.target)))
+    if change.kind == "disturb":
+        return tuple(dict.fromkeys(n for r in reached(change.target) for n in (_owner(r), r)))
+    return (change.target,) if change.kind == "open" else ()
 
 
-def _place_or_table(address: str) -> str:
+def spoils(change: Change, reading: str) -> bool:
+    """Whether a reading taken at an address no longer holds after a Change.
+
+    A place or table that is touched as a whole spoils all its readings, a set those of its own
+    address; both spoil what depends on them (``depends.toml``).
+    """
+    whole = _reach(change)
+    if any(reading == name or reading.startswith(name + ".") for name in whole):
+        return True
+    return bool(whole) and depends(reading, (*touched_by(change), *whole), "now")
+
+
+def ends_as_found(change: Change, reading: str) -> bool:
+    """Whether a figure of the car as found can no longer be read at an address after a Change."""
+    whole = _reach(change)
+    return bool(whole) and depends(reading, (*touched_by(change), *whole), "as_found")
+
+
+def _reach(change: Change) -> tuple[str, ...]:
+    if change.kind == "set":
+        return expand(change.target)
+    return reached(change.target) if change.kind in ("fit", "remove", "disturb") else ()
+
+
+@cache
+def reached(target: str) -> tuple[str, ...]:
+    """Places, tables and addresses that a disturb names: one, a group or a pattern.
+
+    Raises ChangeRefused when it names nothing: a misspelt disturb would arm no check.
+    """
+    owners = dict.fromkeys((*place_of(), *(d.owner for d in declared_addresses().values())))
+    pattern = any(sign in target for sign in "*?[")
+    named = [o for o in owners if o == target or o.startswith(target + ".")]
+    if pattern:
+        named = [name for name in (*owners, *declared_addresses()) if fnmatchcase(name, target)]
+    found = tuple(named) or expand(target)
+    if not found:
+        hint = nearest(target, (*places(), *owners, *declared_addresses()))
+        raise ChangeRefused(f"no place, table or address {target!r}. {hint}".strip())
+    return found
+
+
+def _owner(address: str) -> str:
     declared = declaration(address)
     return declared.owner if declared is not None else address

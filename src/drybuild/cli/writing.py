@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 def run_note(arguments: argparse.Namespace) -> int:
     """``drybuild note``."""
-    from drybuild.build.state import _known_addresses, read_setting
+    from drybuild.build.state import addresses_of, read_setting
     from drybuild.examine.naming import plain_name
 
     opened = opened_build(arguments)
@@ -28,8 +28,9 @@ def run_note(arguments: argparse.Namespace) -> int:
         print(_note_part(opened, arguments.address, raw))
         return 0
     written = []
-    addresses = _known_addresses(arguments.address)
+    addresses = addresses_of(opened.build, arguments.address)
     for address in addresses:
+        _check_reading(opened, address, arguments.at)
         read_setting(address, raw)
     for address in addresses:
         entry = opened.journal.note(
@@ -40,6 +41,29 @@ def run_note(arguments: argparse.Namespace) -> int:
     print("\n".join(written))
     print(f"next: drybuild check {arguments.dir}")
     return 0
+
+
+def _check_reading(opened: OpenBuild, address: str, at: str) -> None:
+    """Refuse a reading that could not hold: of an empty place, or as found when it is too late."""
+    from drybuild.build.declared import declaration
+    from drybuild.examine.naming import plain_name
+    from drybuild.journal import not_as_found
+
+    declared, fitted = declaration(address), opened.present.state.fitted
+    if declared is not None and declared.owner in fitted and fitted[declared.owner] is None:
+        word = ".".join(declared.path)
+        raise Refused(
+            f"nothing is fitted at {declared.owner}: note a part in hand as part.ID.{word}"
+        )
+    made = (change for deed in opened.journal.deeds(at) for change in deed.changes)
+    change = not_as_found(made, address)
+    if change is not None:
+        now = f"{address}_now"
+        instead = f", note {now}" if declaration(now) is not None else ""
+        raise Refused(
+            f"{plain_name(address)} is the figure as found, and it was changed since ({change}): "
+            f"for a reading taken before that give --at DATE{instead}"
+        )
 
 
 def _note_part(opened: OpenBuild, address: str, raw: Any) -> str:

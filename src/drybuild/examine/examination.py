@@ -12,8 +12,8 @@ from drybuild.build import State
 from drybuild.build.drawn import DrawnFacts
 from drybuild.examine.unknowns import with_unknowns
 from drybuild.examine.uses import UseState, use_states
-from drybuild.findings import Evaluation, Finding, RawFinding, Registry, Verdict
-from drybuild.findings.finding import assess, margins
+from drybuild.findings import Consequence, Evaluation, Finding, RawFinding, Registry, Verdict
+from drybuild.findings.finding import BEST_ESTIMATE, assess, margins
 from drybuild.findings.needs import subjects
 from drybuild.values import Draws
 
@@ -154,7 +154,8 @@ def _refined(
     for index, item in enumerate(raw):
         wanted = item.spec.consequence.wanted_chance
         band = np.sqrt(wanted * (1 - wanted) / n)  # wide: these draws do better than chance ones
-        edges = np.array([wanted, 1 - wanted])
+        law = item.spec.consequence is Consequence.LAW
+        edges = np.array([wanted, BEST_ESTIMATE if law else 1 - wanted])
         if item.slack is not None and np.any(np.abs(chances[index] - edges) < band):
             near.append(index)
     if near:
@@ -163,5 +164,5 @@ def _refined(
             for index in near:
                 again = more.check(raw[index].spec, raw[index].subject)
                 if again is not None and again.slack is not None:
-                    refined[index] = np.mean(again.slack - again.gap >= 0)
+                    refined[index] = np.mean(margins([again], n * MORE)[0] >= 0)
     return refined

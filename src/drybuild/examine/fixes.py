@@ -177,14 +177,15 @@ def _held(examination: Examination, finding: Finding, moves: tuple[Move, ...]) -
 def _compare(
     before: Examination, after: Examination
 ) -> tuple[list[tuple[str, str]], tuple[tuple[str, str], ...]]:
-    """Findings that got worse, and undecided or short ones that became enough."""
+    """Findings that got worse or stop a use anew, and undecided or short ones now enough."""
     was = {(f.check, f.subject): f for f in before.findings}
     worse, gained = [], []
     for finding in after.findings:
         key = (finding.check, finding.subject)
         old = was.get(key)
         old_rank = RANK[old.verdict] if old is not None else 0
-        if RANK[finding.verdict] > old_rank:
+        stops_now = finding.stopping and not (old is not None and old.stopping)
+        if RANK[finding.verdict] > old_rank or stops_now:
             worse.append(key)
         elif finding.verdict is Verdict.ENOUGH and old_rank > 0:
             gained.append(key)
@@ -318,5 +319,9 @@ def cure_all(examination: Examination) -> Cure:
             unknowns=False,
         )
     after = {(f.check, f.subject): f for f in current.findings}
-    still = tuple(f for f in left if after[f.check, f.subject].verdict is not Verdict.ENOUGH)
+    now = [after.get((f.check, f.subject)) for f in left]  # None: it no longer concerns the car
+    still = tuple(
+        f for f, found in zip(left, now, strict=True)
+        if found is not None and found.verdict is not Verdict.ENOUGH
+    )  # fmt: skip
     return Cure(tuple(fixes), still, examination, current)

@@ -75,8 +75,7 @@ class OpenBuild:
         """What must be said beside an answer: stale readings, clashes, known faults."""
         head = self.build.head
         found = [
-            f"reading {s.reading.id} of {plain_name(s.reading.address)} no longer holds: "
-            f"{s.change} came after it"
+            f"reading {s.reading.id} of {plain_name(s.reading.address)} does not hold: {s}"
             for s in self.present.stale
         ]
         found += [

@@ -12,7 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from drybuild.build import State
-from drybuild.examine.naming import plain_list
+from drybuild.build.kinds import place_of
+from drybuild.examine.naming import plain_list, plain_name
 from drybuild.findings import Finding, RecordSpec, Registry, Verdict
 from drybuild.findings.finding import RECALLED
 from drybuild.findings.words import stopped_with, use_closure, uses
@@ -131,7 +132,7 @@ def _record_hold(owed: Owed) -> Hold:
 
 
 def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
-    """Holds that come from what the owner says and from what stands open."""
+    """Holds that come from what the owner says, from what stands open and from what is missing."""
     found: list[tuple[Hold, tuple[str, ...]]] = []
     for component in dict.fromkeys(state.open):
         hold = Hold(
@@ -139,7 +140,18 @@ def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
             f"refit and close {component.replace('_', ' ')}", kind="open",
         )  # fmt: skip
         found.append((hold, ("run", "creep")))
-    if state.build.head.driving is False and not state.changes:
+    for instance in state.emptied:
+        place = place_of()[instance]
+        subject = instance.removeprefix(place.root).lstrip(".") or "car"
+        name = plain_name(instance)
+        hold = Hold(
+            f"empty.{place.root}", subject, f"nothing is fitted: {name}", f"fit a part: {name}",
+            kind="empty",
+        )  # fmt: skip
+        if place.stops_empty:
+            found.append((hold, place.stops_empty))
+    if state.build.head.driving is False:
+        # No Change lifts it: that the work cured the fault is for a person to say.
         hold = Hold(
             "stated.not_driving", "car", "the owner says it is not driving today",
             "say what is wrong with it, mend that, and state it again", kind="statement",

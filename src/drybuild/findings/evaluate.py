@@ -139,9 +139,8 @@ class Evaluation:
             return RawFinding(spec, subject, None, gap, outcome)
         try:
             raw = spec.function(**arguments)
-        except FormulaRefused as error:
-            refused = _unknown(outcome, frozenset({str(error)}))
-            return RawFinding(spec, subject, None, gap, refused)
+        except (FormulaRefused, ArithmeticError) as error:
+            return RawFinding(spec, subject, None, gap, _refused(outcome, spec.title, error))
         return self._raw(spec, subject, gap, raw, outcome)
 
     def asked(self, spec: CheckSpec | ResultSpec, subject: str) -> frozenset[str]:
@@ -162,7 +161,7 @@ class Evaluation:
         if rule is not None:
             raw = rule.slack
         if isinstance(raw, Along):
-            slack, worst = _worst(raw, gap, self.n)
+            slack, worst = _worst(raw, self.n)
             return RawFinding(spec, subject, slack, gap, outcome, worst, raw.kind, rule)
         slack = np.broadcast_to(np.asarray(raw, dtype=np.float64), (self.n,))
         return RawFinding(spec, subject, slack, gap, outcome, rule=rule)
@@ -208,8 +207,8 @@ class Evaluation:
             return outcome
         try:
             value = spec.function(**arguments)
-        except FormulaRefused as error:
-            return _unknown(outcome, frozenset({str(error)}))
+        except (FormulaRefused, ArithmeticError) as error:
+            return _refused(outcome, spec.name, error)
         if value is NOT_APPLICABLE or value is None:
             return _unknown(outcome, frozenset({f"{spec.name} does not apply"}))
         if spec.hard and isinstance(value, np.ndarray | float):
@@ -266,7 +265,10 @@ def _not_stated(need: Need, tried: list[Outcome]) -> Outcome:
     if need.optional:
         return Outcome(None, True, NOTHING, arms)
     missing = _any_of([t.missing for t in tried])
-    return Outcome(None, False, NOTHING, arms, missing=missing, absent=any(t.absent for t in tried))
+    if need.base:
+        missing = frozenset("|".join(f"base:{a}" for a in m.split("|")) for m in missing)
+    # One of the alternatives may be of a part that is not there, and the other simply not stated.
+    return Outcome(None, False, NOTHING, arms, missing=missing, absent=all(t.absent for t in tried))
 
 
 def _gather(
@@ -309,6 +311,15 @@ def _join(a: Outcome, b: Outcome) -> Outcome:
     )  # fmt: skip
 
 
+def _refused(outcome: Outcome, name: str, error: Exception) -> Outcome:
+    """An outcome that cannot be had. Exact facts are plain floats, of which a formula may make an
+    arithmetic error where an array would have given nan."""
+    said = str(error)
+    if not isinstance(error, FormulaRefused):
+        said = f"figures from which {name.replace('_', ' ')} can be worked out ({error})"
+    return _unknown(outcome, frozenset({said}))
+
+
 def _unknown(outcome: Outcome, reasons: frozenset[str]) -> Outcome:
     return Outcome(
         None, False, outcome.facts, outcome.touched, outcome.lowest, outcome.notes, reasons
@@ -344,9 +355,7 @@ def _blank_outside(
     return value
 
 
-def _worst(
-    along: Along, gap: Any, n: int
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+def _worst(along: Along, n: int) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
     slack = np.asarray(along.slack, dtype=np.float64)
     slack = np.broadcast_to(slack, (along.at.shape[0], n))
     with np.errstate(invalid="ignore"):

@@ -15,6 +15,9 @@ from drybuild.values import HowKnown, quantiles
 FloatArray = npt.NDArray[np.float64]
 
 RECALLED = "the limit is recalled, not read: read the rule itself"
+BEST_ESTIMATE = 0.5
+"""Below this chance the median, our best estimate, lies outside a limit of law."""
+
 RESTS_ON_ASSUMED = "rests on assumed inputs, and someone can be hurt"
 
 
@@ -106,11 +109,15 @@ class Finding:
 
 
 def margins(raw: list[RawFinding], n: int) -> FloatArray:
-    """The margins of all measured findings, (F, N); a row of NaN where unmeasured."""
+    """The margins of all measured findings, (F, N); a row of NaN where unmeasured.
+
+    Draws that are not solved or not finite are NaN (or −inf), so that they count as short.
+    """
     rows = np.full((len(raw), n), np.nan)
     for row, item in zip(rows, raw, strict=True):
         if item.slack is not None:
             np.subtract(item.slack, item.gap, out=row)
+            row[row == np.inf] = np.nan  # a formula that ran away has found no room
     return rows
 
 
@@ -133,20 +140,21 @@ def assess(
         ends = np.stack([quantiles(row, (0.025, 0.5, 0.975), weights) for row in rows])
         low, median, high = ends.T
         counted = (rows >= 0) @ (weights / weights.sum())
+    unsolved = np.isnan(rows).mean(axis=1)
     if chances is not None:
         counted = np.where(np.isnan(chances), counted, chances)
     return [
-        _finding(item, Interval(float(m), float(lo), float(h)), float(c))
-        for item, m, lo, h, c in zip(raw, median, low, high, counted, strict=True)
+        _finding(item, Interval(float(m), float(lo), float(h)), float(c), float(u))
+        for item, m, lo, h, c, u in zip(raw, median, low, high, counted, unsolved, strict=True)
     ]
 
 
-def verdict_of(item: RawFinding, margin: Interval, chance: float) -> tuple[Verdict, str]:
+def verdict_of(item: RawFinding, chance: float) -> tuple[Verdict, str]:
     """The verdict (DESIGN §6) and, where a rule overrode the plain chance, why."""
     consequence = item.spec.consequence
     wanted = consequence.wanted_chance
     if consequence is Consequence.LAW:
-        return _law_verdict(item, margin, chance)
+        return _law_verdict(item, chance)
     if chance <= 1 - wanted:
         return Verdict.SHORT, ""
     if chance < wanted:
@@ -156,9 +164,9 @@ def verdict_of(item: RawFinding, margin: Interval, chance: float) -> tuple[Verdi
     return Verdict.ENOUGH, ""
 
 
-def _law_verdict(item: RawFinding, margin: Interval, chance: float) -> tuple[Verdict, str]:
+def _law_verdict(item: RawFinding, chance: float) -> tuple[Verdict, str]:
     """As written: best estimate outside is short, inside without 95 % is unsure."""
-    if not margin.median >= 0:
+    if chance < BEST_ESTIMATE:
         return Verdict.SHORT, ""
     if chance < item.spec.consequence.wanted_chance:
         return Verdict.UNSURE, "inside, but an inspector's instrument may differ"
@@ -167,7 +175,7 @@ def _law_verdict(item: RawFinding, margin: Interval, chance: float) -> tuple[Ver
     return Verdict.ENOUGH, ""
 
 
-def _finding(item: RawFinding, margin: Interval, chance: float) -> Finding:
+def _finding(item: RawFinding, margin: Interval, chance: float, unsolved: float) -> Finding:
     spec, outcome = item.spec, item.outcome
     plain = Finding(
         check=spec.id, subject=item.subject, system=spec.room, title=spec.title,
@@ -182,7 +190,7 @@ def _finding(item: RawFinding, margin: Interval, chance: float) -> Finding:
     if item.slack is None:
         return plain
     gap = item.gap if isinstance(item.gap, float) else float(np.median(item.gap))
-    verdict, why = verdict_of(item, margin, chance)
+    verdict, why = verdict_of(item, chance)
     slack = Interval(margin.median + gap, margin.low + gap, margin.high + gap)
     if isinstance(item.gap, np.ndarray):
         q = np.nanquantile(item.slack, (0.5, 0.025, 0.975))
@@ -191,9 +199,12 @@ def _finding(item: RawFinding, margin: Interval, chance: float) -> Finding:
     if item.worst is not None:
         w = np.quantile(item.worst, (0.5, 0.025, 0.975), method="nearest")
         worst = Interval(float(w[0]), float(w[1]), float(w[2]))
+    notes = plain.outside_range
+    if unsolved > 0:
+        notes += (f"not solved in {100 * unsolved:.2g} % of draws, which count as short",)
     return plain.but(
         verdict=verdict, slack=slack, margin=margin, gap_wanted=gap, chance=chance, why=why,
-        settles_by="reading the rule" if why == RECALLED else "",
+        outside_range=notes, settles_by="reading the rule" if why == RECALLED else "",
         worst_at=worst, worst_kind=item.worst_kind,
         rules=item.rule.shown if item.rule is not None else (),
     )  # fmt: skip

@@ -223,8 +223,8 @@ class Registry:
         for address, (spec, subject) in names.items():
             wanted: set[str] = set()
             for need in spec.needs.values():
-                if not need.base:
-                    wanted |= {a for a in fill(need, spec.per, subject).addresses if a in names}
+                # In the car as found ``base:`` is the car itself, so it can close a loop as well.
+                wanted |= {a for a in fill(need, spec.per, subject).addresses if a in names}
             graph[address] = wanted
         try:
             TopologicalSorter(graph).prepare()

@@ -24,7 +24,6 @@ class Along:
     """Slack along a curve: per draw only its worst point counts (DESIGN §6).
 
     slack: (K, N) in SI; at: (K,) where along the curve; kind: the kind of ``at``.
-    ``gap`` (K, 1) or (K, N) may add a gap wanted that differs along the curve.
     """
 
     slack: npt.NDArray[np.float64]

@@ -2,7 +2,14 @@
 
 from drybuild.journal.errors import EntryRefused, JournalProblem, JournalUnreadable
 from drybuild.journal.journal import Deed, Entry, Journal, Reading
-from drybuild.journal.now import Present, Stale, after_session, finished, present
+from drybuild.journal.now import (
+    Present,
+    Stale,
+    after_session,
+    finished,
+    not_as_found,
+    present,
+)
 
 __all__ = [
     "Deed",
@@ -16,5 +23,6 @@ __all__ = [
     "Stale",
     "after_session",
     "finished",
+    "not_as_found",
     "present",
 ]

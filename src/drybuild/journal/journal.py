@@ -11,7 +11,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Literal
 
@@ -38,19 +38,6 @@ CREATE TRIGGER entry_is_kept BEFORE DELETE ON entry
 
 
 @dataclass(frozen=True)
-class Reading:
-    """A dated reading. ``after``: id of the last deed before it, 0 for the car as found."""
-
-    id: int
-    at: str
-    who: str
-    address: str
-    raw: Any
-    instrument: str
-    after: int
-
-
-@dataclass(frozen=True)
 class Deed:
     """What was done, as Changes; ``job`` is the id of the job it finishes, if any."""
 
@@ -59,6 +46,23 @@ class Deed:
     who: str
     job: str
     changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A dated reading. ``after``: id of the last deed before it, 0 for the car as found.
+
+    undone: deeds that stood when it was taken and have been undone since.
+    """
+
+    id: int
+    at: str
+    who: str
+    address: str
+    raw: Any
+    instrument: str
+    after: int
+    undone: tuple[Deed, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -95,32 +99,36 @@ class Journal:
                 undone.add(int(entry.body["entry"]))
         return tuple(e for e in entries if e.kind != "undo" and e.id not in undone)
 
-    def deeds(self) -> tuple[Deed, ...]:
-        """The deeds that stand, oldest first."""
-        return tuple(
-            Deed(e.id, e.at, e.who, e.body.get("job", ""), _changes(e))
-            for e in self.standing()
-            if e.kind == "deed"
-        )
+    def deeds(self, upto: str = "") -> tuple[Deed, ...]:
+        """The deeds that stand, oldest first; those of dates up to ``upto``, when it is given."""
+        found = tuple(_deed(e) for e in self.standing() if e.kind == "deed")
+        last = _date(upto) if upto else ""
+        return tuple(d for d in found if not last or not _earlier(last, d.at))
 
     def readings(self) -> tuple[Reading, ...]:
         """The readings that stand, oldest first (see ``now`` for which of them still hold)."""
+        entries, standing = self.entries(), self.standing()
+        taken_back = _taken_back(entries)
         return tuple(
             Reading(
                 e.id, e.at, e.who, e.body["address"], e.body["raw"],
                 e.body.get("instrument", ""), int(e.body.get("after", 0)),
+                tuple(d for d, undos in taken_back if d.id < e.id and _stood(undos, e.id)),
             )
-            for e in self.standing()
+            for e in standing
             if e.kind == "reading"
         )  # fmt: skip
 
     def note(
         self, address: str, raw: Any, *, who: str, instrument: str = "", at: str = ""
     ) -> Entry:
-        """Write a reading. The caller has checked that the address takes the value."""
+        """Write a reading. The caller has checked that the address takes the value.
+
+        One with a date of its own is of the car as it stood then, though it is written down later.
+        """
         if not who:
             raise EntryRefused("a reading needs the name of who took it")
-        deeds = self.deeds()
+        deeds = self.deeds(upto=at)
         body = {
             "address": address,
             "raw": raw,
@@ -150,12 +158,14 @@ class Journal:
         return self._write("undo", {"entry": entry, "why": why}, who, at)
 
     def _write(self, kind: str, body: dict[str, Any], who: str, at: str) -> Entry:
-        when = at or datetime.now().astimezone().isoformat(timespec="seconds")
-        try:
-            datetime.fromisoformat(when)
-        except ValueError:
-            raise EntryRefused(f"date {when!r}: expected yyyy-mm-dd or yyyy-mm-ddThh:mm") from None
-        text = json.dumps(body, ensure_ascii=False, sort_keys=True)
+        when = _date(at) if at else datetime.now().astimezone().isoformat(timespec="seconds")
+        text = json.dumps(body, ensure_ascii=False, sort_keys=True, default=str)
+        for given in (text, who):
+            try:
+                given.encode()
+            except UnicodeEncodeError:
+                shown = given.encode(errors="replace").decode()
+                raise EntryRefused(f"{shown[:80]!r} holds bytes that are not UTF-8 text") from None
         with self._open() as db:
             cursor = db.execute(
                 "INSERT INTO entry (at, who, kind, body) VALUES (?, ?, ?, ?)",
@@ -232,6 +242,44 @@ def _entry(number: Any, at: Any, who: Any, kind: Any, body: Any) -> Entry:
     if not whole:
         raise JournalUnreadable(f"{NAME}: entry {number} cannot be read")
     return Entry(int(number), at, str(who), kind, kept)
+
+
+def _date(at: str) -> str:
+    """The date as kept: yyyy-mm-dd, with a time where one was given."""
+    try:
+        return (date if len(at) <= 10 else datetime).fromisoformat(at).isoformat()
+    except ValueError:
+        raise EntryRefused(f"date {at!r}: expected yyyy-mm-dd or yyyy-mm-ddThh:mm") from None
+
+
+def _earlier(one: str, other: str) -> bool:
+    """Whether a kept date lies before another; by the day where either has no time."""
+    if len(one) <= 10 or len(other) <= 10:
+        return one[:10] < other[:10]
+    return datetime.fromisoformat(one).astimezone() < datetime.fromisoformat(other).astimezone()
+
+
+def _taken_back(entries: tuple[Entry, ...]) -> list[tuple[Deed, tuple[int, ...]]]:
+    """Deeds that do not stand, each with its undo, the undo of that undo, and so on."""
+    undo_of = {int(e.body["entry"]): e.id for e in entries if e.kind == "undo"}
+    found = []
+    for entry in entries:
+        chain, at = [], entry.id
+        while entry.kind == "deed" and at in undo_of:
+            at = undo_of[at]
+            chain.append(at)
+        if len(chain) % 2:
+            found.append((_deed(entry), tuple(chain)))
+    return found
+
+
+def _stood(undos: tuple[int, ...], at: int) -> bool:
+    """Whether a deed with this chain of undos stood when entry ``at`` was written."""
+    return sum(undo < at for undo in undos) % 2 == 0
+
+
+def _deed(entry: Entry) -> Deed:
+    return Deed(entry.id, entry.at, entry.who, entry.body.get("job", ""), _changes(entry))
 
 
 def _changes(entry: Entry) -> tuple[Change, ...]:

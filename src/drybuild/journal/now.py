@@ -2,24 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Literal
 
-from drybuild.build import Build, Change, ChangeRefused, Fault, State, job_changes
+from drybuild.build import Build, Change, ChangeRefused, Fault, State, in_order, job_changes
 from drybuild.build.declared import declaration
-from drybuild.build.depends import spoils
 from drybuild.build.drawn import stated
-from drybuild.build.state import read_setting, touched_by
+from drybuild.build.folder import Job
+from drybuild.build.state import ends_as_found, read_setting, spoils
 from drybuild.journal.journal import Deed, Journal, Reading
 from drybuild.values import HowKnown, Value
 
 
 @dataclass(frozen=True)
 class Stale:
-    """A reading that no longer holds, and the Change that made it so."""
+    """A reading that does not hold, and the Change that is to blame.
+
+    how: the Change came ``after`` it; or it came ``before`` it, and the address stands for the
+    figure as found; or it was recorded before it and has been ``undone`` since.
+    """
 
     reading: Reading
     change: Change
+    how: Literal["after", "before", "undone"] = "after"
+
+    def __str__(self) -> str:
+        why = {
+            "after": f"{self.change} came after it",
+            "before": f"it is the figure as found, and {self.change} came before it",
+            "undone": f"{self.change} was recorded before it and is taken back since",
+        }
+        return why[self.how]
 
 
 @dataclass(frozen=True)
@@ -38,10 +52,14 @@ class Present:
 def present(build: Build, journal: Journal) -> Present:
     """The car as it stands now. Raises ChangeRefused when a deed no longer suits the files."""
     deeds = journal.deeds()
-    try:
-        state = build.base_state.after((c for d in deeds for c in d.changes), "now")
-    except ChangeRefused as error:
-        raise ChangeRefused(f"the journal does not suit the files: {error}") from None
+    state = replace(build.base_state, name="now")
+    for deed in deeds:
+        try:
+            state = state.after(deed.changes)
+        except ChangeRefused as error:
+            raise ChangeRefused(
+                f"entry {deed.id} of the journal ({deed.at[:10]}) does not suit the files: {error}"
+            ) from None
     values: dict[str, Any] = {}
     as_found: dict[str, Any] = {}
     stale: list[Stale] = []
@@ -53,9 +71,13 @@ def present(build: Build, journal: Journal) -> Present:
             found = Fault("journal.db", reading.id, reading.address, str(reading.raw), str(error))
             clashes.append(found)
             continue
-        if _spoiler(reading, [d for d in deeds if d.id <= reading.after]) is None:
+        fault = _taken_amiss(reading, deeds)
+        if fault is not None:
+            stale.append(fault)
+            continue
+        if _spoiler(_changes(deeds, upto=reading.after), reading.address) is None:
             as_found[reading.address] = value
-        spoiler = _spoiler(reading, [d for d in deeds if d.id > reading.after])
+        spoiler = _spoiler(_changes(deeds, since=reading.after), reading.address)
         if spoiler is not None:
             stale.append(Stale(reading, spoiler))
             values.pop(reading.address, None)
@@ -73,28 +95,49 @@ def present(build: Build, journal: Journal) -> Present:
 
 
 def finished(build: Build, now: Present) -> State:
-    """Now and every job that is still open."""
-    changes = [c for job in build.jobs if job.id not in now.done for c in job_changes(job)]
-    return now.state.after(changes, "finished")
+    """Now and every job that is still open, in the order of the sessions they are planned for."""
+    return now.state.after(_changes_of(_open_jobs(build, now)), "finished")
 
 
 def after_session(build: Build, now: Present, session: str) -> State:
     """Now and the open jobs of all sessions up to and including this one."""
     order = [s.id for s in build.sessions]
     upto = set(order[: order.index(session) + 1])
-    jobs = [j for j in build.jobs if j.id not in now.done and j.session in upto]
-    return now.state.after((c for j in jobs for c in job_changes(j)), f"after:{session}")
+    jobs = [job for job in _open_jobs(build, now) if job.session in upto]
+    return now.state.after(_changes_of(jobs), f"after:{session}")
 
 
-def _spoiler(reading: Reading, deeds: list[Deed]) -> Change | None:
-    """The first Change of these deeds that what was read depends on."""
-    for deed in deeds:
-        for change in deed.changes:
-            if change.kind in ("open", "close", "verify"):
-                continue
-            if spoils(touched_by(change), reading.address):
-                return change
-    return None
+def _open_jobs(build: Build, now: Present) -> list[Job]:
+    return [job for job in in_order(build.jobs, build.sessions) if job.id not in now.done]
+
+
+def _changes_of(jobs: Iterable[Job]) -> list[Change]:
+    return [change for job in jobs for change in job_changes(job)]
+
+
+def _changes(deeds: Iterable[Deed], *, upto: int | None = None, since: int = 0) -> list[Change]:
+    """Changes of the deeds after ``since``, as far as ``upto``."""
+    chosen = (d for d in deeds if d.id > since and (upto is None or d.id <= upto))
+    return [change for deed in chosen for change in deed.changes]
+
+
+def _taken_amiss(reading: Reading, deeds: tuple[Deed, ...]) -> Stale | None:
+    """Why the reading never was, or no longer is, one of the car that the record describes."""
+    undone = _spoiler((c for d in reading.undone for c in d.changes), reading.address)
+    if undone is not None:
+        return Stale(reading, undone, "undone")
+    before = not_as_found(_changes(deeds, upto=reading.after), reading.address)
+    return Stale(reading, before, "before") if before is not None else None
+
+
+def _spoiler(changes: Iterable[Change], address: str) -> Change | None:
+    """The first of these Changes that a reading at that address depends on."""
+    return next((c for c in changes if spoils(c, address)), None)
+
+
+def not_as_found(changes: Iterable[Change], address: str) -> Change | None:
+    """The first of these Changes after which the figure as found can no longer be read."""
+    return next((c for c in changes if ends_as_found(c, address)), None)
 
 
 def _clash(build: Build, state: State, reading: Reading, value: Any) -> Fault | None:
@@ -102,7 +145,7 @@ def _clash(build: Build, state: State, reading: Reading, value: Any) -> Fault | 
     declared = declaration(reading.address)
     if declared is None or not isinstance(value, Value):
         return None
-    there = stated(replace(state, readings={}), declared)
+    there = stated(replace(state, readings={}, settings={}), declared)
     if there is None or not isinstance(there.value, Value):
         return None
     filed = there.value

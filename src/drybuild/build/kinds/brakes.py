@@ -231,12 +231,12 @@ class BrakesGoal(Section):
 
 
 PLACES = (
-    Place("disc", kind="disc", per="corner"),
-    Place("caliper", kind="caliper", per="corner"),
-    Place("pads", kind="pads", per="axle"),
-    Place("brake_hose", kind="brake_hose", per="corner"),
-    Place("brake_fluid", kind="brake_fluid", per="car"),
-    Place("master_cylinder", kind="master_cylinder", per="car"),
+    Place("disc", kind="disc", per="corner", without=("creep",)),
+    Place("caliper", kind="caliper", per="corner", without=("creep",)),
+    Place("pads", kind="pads", per="axle", without=("creep",)),
+    Place("brake_hose", kind="brake_hose", per="corner", without=("creep",)),
+    Place("brake_fluid", kind="brake_fluid", per="car", without=("creep",)),
+    Place("master_cylinder", kind="master_cylinder", per="car", without=("creep",)),
     Place("brake_valve", kind="brake_valve", per="car", optional=True, title="rear pressure valve"),
 )
 

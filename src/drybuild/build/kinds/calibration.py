@@ -88,7 +88,13 @@ class PressureSensor(Part):
 
 PLACES = (
     Place("map", kind="map", per="car", title="map in the control unit"),
-    Place("pressure_sensor", kind="pressure_sensor", per="car", title="manifold pressure sensor"),
+    Place(
+        "pressure_sensor",
+        kind="pressure_sensor",
+        per="car",
+        title="manifold pressure sensor",
+        without=(),
+    ),
 )
 
 SECTIONS: dict[str, type] = {}

@@ -332,13 +332,19 @@ class CornersGoal(Section):
 
 
 PLACES = (
-    Place("wheel", kind="wheel", per="corner", title="wheel"),
-    Place("tyre", kind="tyre", per="corner", title="tyre"),
+    Place("wheel", kind="wheel", per="corner", title="wheel", without=("move",)),
+    Place("tyre", kind="tyre", per="corner", title="tyre", without=("move",)),
     Place("spacer", kind="spacer", per="corner", optional=True, title="spacer"),
     Place(
         "centring_ring", kind="centring_ring", per="corner", optional=True, title="centring ring"
     ),
-    Place("wheel_nuts", kind="wheel_nut", per="corner", title="wheel nuts or bolts"),
+    Place(
+        "wheel_nuts",
+        kind="wheel_nut",
+        per="corner",
+        title="wheel nuts or bolts",
+        without=("move",),
+    ),
     Place("wheel_studs", kind="wheel_stud", per="corner", optional=True, title="wheel studs"),
     *FASTENER_PLACES,
 )

@@ -151,10 +151,10 @@ class Speedo(Section):
 
 
 PLACES = (
-    Place("clutch", kind="clutch", per="car"),
+    Place("clutch", kind="clutch", per="car", without=("creep",)),
     Place("gearbox", kind="gearbox", per="car"),
-    Place("final_drive", kind="final_drive", per="car", title="final drive"),
-    Place("drive_shaft", kind="drive_shafts", per="car", title="drive shafts"),
+    Place("final_drive", kind="final_drive", per="car", title="final drive", without=("creep",)),
+    Place("drive_shaft", kind="drive_shafts", per="car", title="drive shafts", without=("creep",)),
 )
 
 SECTIONS = {

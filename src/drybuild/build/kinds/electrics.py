@@ -139,8 +139,8 @@ PLACES = (
     Place("fan_wire", kind="wire", per="car", optional=True, title="fan wiring"),
     Place("fan_fuse", kind="fuse", per="car", optional=True),
     Place("fan_relay", kind="relay", per="car", optional=True),
-    Place("alternator", kind="alternator", per="car"),
-    Place("battery", kind="battery", per="car"),
+    Place("alternator", kind="alternator", per="car", without=("creep",)),
+    Place("battery", kind="battery", per="car", without=("turn over",)),
 )
 
 SECTIONS: dict[str, type[Section]] = {"car": ElectricsCar, "goal": ElectricsGoal}

@@ -401,12 +401,12 @@ class _Goal(SettingGoal, RideGoal):
 
 
 PLACES = (
-    Place("spring", kind="spring", per="corner", title="spring"),
-    Place("damper", kind="damper", per="corner", title="damper"),
+    Place("spring", kind="spring", per="corner", title="spring", without=("move",)),
+    Place("damper", kind="damper", per="corner", title="damper", without=("move",)),
     Place("bump_stop", kind="bump_stop", per="corner", optional=True, title="bump stop"),
     Place("anti_roll_bar", kind="anti_roll_bar", per="axle", optional=True, title="anti-roll bar"),
     Place("bar_link", kind="bar_link", per="corner", optional=True, title="anti-roll bar link"),
-    Place("arm", kind="control_arm", per="corner", title="control arm"),
+    Place("arm", kind="control_arm", per="corner", title="control arm", without=("move",)),
 )
 
 SECTIONS = {"car": _Car, "axle": _Axle, "corner": _Corner, "goal": _Goal}
