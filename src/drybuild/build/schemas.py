@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from typing import Any
 
 from drybuild.build.folder import build_file, car_file, parts_file
@@ -21,8 +23,31 @@ def file_schemas() -> dict[str, dict[str, Any]]:
 
 def _schema(model: Any, what: str) -> dict[str, Any]:
     found: dict[str, Any] = model.model_json_schema(by_alias=True, mode="validation")
-    return {
-        "$schema": DRAFT,
-        "title": f"Drybuild format {FORMAT}: {what}",
-        **{k: v for k, v in found.items() if k != "title"},
-    }
+    shared: dict[str, Any] = {}
+    body = {k: _named_once(v, shared) for k, v in found.items() if k != "title"}
+    body["$defs"] = {**body.get("$defs", {}), **shared}
+    return {"$schema": DRAFT, "title": f"Drybuild format {FORMAT}: {what}", **body}
+
+
+def _named_once(schema: Any, shared: dict[str, Any]) -> Any:
+    """The schema with each kind of value written once, under $defs, and named elsewhere.
+
+    A value may be text, readings or a table, which is long, and stands in hundreds of places.
+    """
+    if isinstance(schema, list):
+        return [_named_once(item, shared) for item in schema]
+    if not isinstance(schema, dict):
+        return schema
+    if "examples" in schema and ("anyOf" in schema or "properties" in schema):
+        words = re.sub(r"[^a-z0-9]+", "_", str(schema.get("description", "value")).lower())
+        name = f"value_{words[:60].strip('_')}"
+        number = 2
+        while name in shared and _text(shared[name]) != _text(schema):
+            name, number = f"value_{words[:60].strip('_')}_{number}", number + 1
+        shared[name] = schema
+        return {"$ref": f"#/$defs/{name}"}
+    return {key: _named_once(value, shared) for key, value in schema.items()}
+
+
+def _text(schema: Any) -> str:
+    return json.dumps(schema, sort_keys=True, ensure_ascii=False)
