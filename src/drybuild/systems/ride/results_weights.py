@@ -40,8 +40,8 @@ def _stacked(four: list[Any], ndim: int = 1) -> Any:
     return found if found.ndim >= ndim else found[:, None]
 
 
-def _four(taken: dict[str, Any], name: str) -> Any:
-    return _stacked([taken[f"{name}_{i}"] for i in range(4)])
+def _four(taken: dict[str, Any], name: str, ndim: int = 1) -> Any:
+    return _stacked([taken[f"{name}_{i}"] for i in range(4)], ndim)
 
 
 def corner_setting(
@@ -61,7 +61,7 @@ def corner_setting(
         change = corner_weights.load_change(
             lift=moved / ratio, **rates, **tracks, wheelbase=wheelbase
         )
-        loads = _four(taken, "found") * given.G + change
+        loads = _four(taken, "found", np.ndim(change)) * given.G + change
     else:
         loads = _four(taken, "now") * given.G
     share = corner_weights.cross_share(fl=loads[0], fr=loads[1], rl=loads[2], rr=loads[3])
