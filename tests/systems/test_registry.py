@@ -17,6 +17,7 @@ class _Head:
 
 
 class _Build:
+    root = "."
     head = _Head()
     blends = ("any",)
     stated: ClassVar[dict[str, object]] = {}

@@ -55,6 +55,10 @@ class DrawnFacts:
     def _about_place(self, address: str) -> Fact | Missing:
         if address == "build.rule_sets":
             return Fact(address, self.state.build.head.rule_sets, (), None, False)
+        if address == "build.folder":
+            return Fact(address, str(self.state.build.root), (), None, False)
+        if address in ("build.side.left", "build.side.right"):
+            return Fact(address, address.rpartition(".")[2], (), None, False)
         place, _, word = address.rpartition(".")
         if place not in place_of() or word not in ("present", "part"):
             raise UnknownAddress(f"{address!r} is declared by no model and offered by no system")

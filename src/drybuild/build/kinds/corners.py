@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from drybuild.build.kinds.corner_scan import CornerScan
 from drybuild.build.kinds.fastening import (
     AS_GIVEN,
     FASTENER_PLACES,
@@ -312,6 +313,7 @@ class Corner(Section):
         "inner side: tightest point on body, arm, spring or liner (the hub rises past it)"
     )
     arch_point: HandClearance | None = fact("outer side: the inner edge of the arch lip")
+    scan: CornerScan | None = fact("a 3-D scan of this corner, in the folder scans/")
 
 
 class CornersCar(Section):

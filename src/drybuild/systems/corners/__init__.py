@@ -6,10 +6,12 @@ from drybuild.systems.corners import (
     checks,
     checks_clearance,
     checks_fasteners,
+    checks_swept,
     records,
     results,
     results_fasteners,
     results_holding,
+    results_swept,
 )
 from drybuild.systems.corners.results_room import room
 
@@ -17,9 +19,11 @@ __all__ = [
     "checks",
     "checks_clearance",
     "checks_fasteners",
+    "checks_swept",
     "records",
     "results",
     "results_fasteners",
     "results_holding",
+    "results_swept",
     "room",
 ]

@@ -8,13 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.floating[Any]]
-Kind = Literal["fixed", "turns with the wheel's upright", "hose", "liner", "painted edge"]
+Kind = Literal["fixed", "turns with the upright", "hose", "liner", "painted edge"]
 
 # Room kept (m) beyond all that is carried as doubt. Common practice, from memory, no source: what
 # a tyre may brush now and then (a liner) needs less than what a stone or a cut would cost dearly.
 ROOM_KEPT: dict[Kind, float] = {
     "fixed": 0.005,
-    "turns with the wheel's upright": 0.003,
+    "turns with the upright": 0.003,
     "hose": 0.012,
     "liner": 0.003,
     "painted edge": 0.006,

@@ -65,8 +65,9 @@ def closest(
     """The closest obstacle cells of each fold to one section.
 
     allowances: what is kept from each (m); within: how much more room than the least still counts
-    (m); apart: contacts of one obstacle are at least so far from each other (m). Error of ``room``: towards contact,
-    at most 1.42 pitches, about half a cell. Depth is that of the deepest point inside the section.
+    (m); apart: contacts of one obstacle are at least so far from each other (m). ``room`` errs
+    towards contact by at most 1.42 pitches, about half a cell. Depth is that of the deepest point
+    inside the section.
     Source: geometry.
     """
     if not folds or len(folds) != len(allowances):
