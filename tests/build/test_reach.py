@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from drybuild.build import Change, ChangeRefused, State, read_build
+from drybuild.build import BuildFaults, Change, ChangeRefused, State, read_build
 from drybuild.build.drawn import DrawnFacts
 from drybuild.build.state import ends_as_found, reached, spoils
 from drybuild.values import Draws
@@ -203,3 +203,23 @@ def test_every_rule_speaks_of_something_declared():
         for readings, on in _rules(stand):
             for pattern in (*readings, *(p.replace("{axle}", "*") for p in on)):
                 assert any(_answers(name, pattern) for name in names), pattern
+
+
+# ---- adjusters
+
+
+@pytest.mark.parametrize(
+    ("lines", "message"),
+    [
+        ('address = "wheel.front"\nchoices = ["wid"]', "did you mean 'wide'"),
+        ('address = "wheel.front.offset"\nlow = "banana"\nhigh = "40 mm"', "offset"),
+        ('address = "wheel.front.offset"\nlow = "3 kg"\nhigh = "40 mm"', "length"),
+        ('address = "blend.strog.ethanol"\nlow = "1 %"\nhigh = "2 %"', "did you mean 'strong'"),
+        ('address = "wheel.front"\ntogether = ["weel.rear"]\nchoices = ["wide"]', "did you mean"),
+    ],
+)
+def test_an_adjuster_that_could_never_be_tried_is_a_fault(state, lines, message):
+    path = state.build.root / "build.toml"
+    path.write_text(f"{BUILD}[[adjuster]]\n{lines}\n", encoding="utf-8")
+    with pytest.raises(BuildFaults, match=message):
+        read_build(state.build.root)

@@ -26,11 +26,18 @@ from drybuild.build.folder import (
     car_file,
     parts_file,
 )
-from drybuild.build.kinds import part_kinds, place_of
+from drybuild.build.kinds import part_kinds, place_of, places
 from drybuild.build.lines import line_of
 from drybuild.build.model import Model, Part
 from drybuild.build.reading import check_model, read_tables
-from drybuild.build.state import Change, State, addresses_of, check_fits, instances_of
+from drybuild.build.state import (
+    Change,
+    State,
+    addresses_of,
+    check_fits,
+    instances_of,
+    read_setting,
+)
 from drybuild.findings import AXLES, SIDES
 from drybuild.values import HowKnown
 
@@ -144,6 +151,7 @@ def read_build(root: Path | str) -> Build:
     )  # fmt: skip
     _check_jobs(build, faults)
     _check_references(build, faults)
+    _check_adjusters(build, faults)
     if faults:
         raise BuildFaults(faults)
     return build
@@ -371,16 +379,30 @@ def _check_references(build: Build, faults: list[Fault]) -> None:
         if expected is not None:
             line = line_of(build.files[file], path)
             faults.append(Fault(file, line, ".".join(path), found, expected, hint))
+
+
+def _check_adjusters(build: Build, faults: list[Fault]) -> None:
+    """Each must name a place or an address, and offer what that takes."""
     text = build.files.get("build.toml", "")
     for index, adjuster in enumerate(build.adjusters):
         line = line_of(text, ("adjuster", str(index)))
+        ends = (raw for raw in (adjuster.low, adjuster.high) if raw is not None)
+        offered = (*ends, *adjuster.choices)
         for target in (adjuster.address, *adjuster.together):
-            where = f"adjuster.{index}"
+            found: Any = target
             try:
-                if target.split(".")[0] in {p.root for p in place_of().values()} and (
-                    target in place_of() or any(i.startswith(target + ".") for i in place_of())
-                ):
-                    continue
-                addresses_of(build, target)
+                if _is_place(target):
+                    for found in adjuster.choices:
+                        for instance in instances_of(target):
+                            check_fits(build, instance, str(found))
+                else:
+                    for address in addresses_of(build, target):
+                        for found in offered:
+                            read_setting(address, found)
             except ChangeRefused as error:
-                faults.append(Fault("build.toml", line, where, repr(target)[:80], str(error)))
+                where, shown = f"adjuster.{index}", repr(found)[:80]
+                faults.append(Fault("build.toml", line, where, shown, str(error)))
+
+
+def _is_place(target: str) -> bool:
+    return target in places() or any(i == target or i.startswith(target + ".") for i in place_of())

@@ -70,6 +70,7 @@ class DrawnFacts:
         return Fact(address, value, (), HowKnown.MEASURED, changed)
 
     def _absent(self, declared: Declared) -> bool:
+        """Whether it is of a part that a car may be without: known not to be there, or not said."""
         place = place_of().get(declared.owner)
         return place is not None and place.optional and not self.state.fitted.get(declared.owner)
 

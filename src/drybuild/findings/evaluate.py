@@ -42,7 +42,7 @@ class Fact:
 class Missing:
     """A declared fact that nobody has stated.
 
-    absent: it belongs to a part that a car may well be without, and this car is.
+    absent: it belongs to a part that a car may well be without, and none is fitted here or spoken of.
     """
 
     address: str

@@ -110,6 +110,8 @@ class Room:
         _check_kind(name, kind)
         parsed = _check_function(name, of, needs)
         _check_valid(name, parsed, valid or {})
+        if hard and kind in ("object", "text"):
+            raise RegistrationError(f"{name}: a hard range cannot blank draws of an {kind}")
         self.results.append(
             ResultSpec(
                 name, of, per, kind, parsed, formula, source, dict(valid or {}), hard, self.name

@@ -315,7 +315,7 @@ PLACES = (
     Place("fuel_rail", kind="fuel_rail", per="car", title="fuel rail"),
     Place("injectors", kind="injectors", per="car"),
     Place("regulator", kind="regulator", per="car", title="fuel pressure regulator"),
-    Place("return_line", kind="fuel_line", per="car", title="fuel return line", without=()),
+    Place("return_line", kind="fuel_line", per="car", title="fuel return line", without=("run",)),
     Place("ethanol_sensor", kind="ethanol_sensor", per="car", optional=True),
 )
 

@@ -1,0 +1,108 @@
+"""What stops a use besides the checks: empty places, open components, what the owner says."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+import drybuild
+from drybuild.build import Change
+from drybuild.build.kinds import places
+from drybuild.examine.examination import examine_state
+from drybuild.findings.words import use_closure
+from drybuild.journal import Journal
+
+DEMO = Path(__file__).parents[2] / "examples" / "plover"
+EVIDENCE = {"value": "110 N·m", "tool": "torque wrench", "name": "Ilse", "second": "Marten"}
+
+
+@pytest.fixture(scope="module")
+def car():
+    return drybuild.open_build(DEMO)
+
+
+def examined(car, *changes, start="now"):
+    return examine_state(
+        car.draft("look", changes, start), car.registry, draws=64, refine=False, unknowns=False
+    )
+
+
+@pytest.mark.parametrize("root", [r for r, p in places().items() if not p.optional])
+def test_taking_a_part_off_that_a_car_needs_stops_drive(car, root):
+    """Not a single one may leave the car with nothing recorded that stops it."""
+    assert not examined(car, Change("remove", root)).use("drive").allowed
+
+
+def test_an_empty_place_stops_the_narrowest_uses(car):
+    done = examined(car, Change("remove", "caliper.front.left"))
+    (hold,) = [h for h in done.use("creep").holds if h.check == "empty.caliper"]
+    assert (hold.subject, hold.kind) == ("front.left", "empty")
+    assert "front left caliper" in hold.why
+    for use in ("move", "run"):
+        assert not any(h.check == "empty.caliper" for h in done.use(use).holds), use
+    wheel = examined(car, Change("remove", "wheel.front.left"))
+    assert any(h.check == "empty.wheel" for h in wheel.use("move").holds)
+
+
+def test_what_was_never_there_is_not_missed(car):
+    assert examined(car, Change("remove", "spacer")).use("drive").allowed
+
+
+def test_refitting_lifts_it(car):
+    off = Change("remove", "caliper.front")
+    on = Change("fit", "caliper.front", "plover_caliper_front")
+    assert not any(h.kind == "empty" for u in examined(car, off, on).uses for h in u.holds)
+
+
+def test_every_place_stops_known_uses():
+    for place in places().values():
+        for use in place.stops_empty:
+            assert use_closure(use)
+
+
+def test_an_open_component_stays_open_until_it_is_closed(car):
+    opened = Change("open", "intake"), Change("verify", "breathing.joints", EVIDENCE)
+    done = examined(car, *opened)
+    assert any(h.check == "open.intake" for h in done.use("drive").holds)
+    again = examined(car, *opened, Change("close", "intake"))
+    assert not any(h.check == "open.intake" for u in again.uses for h in u.holds)
+
+
+def test_a_car_that_is_not_driving_stays_so_whatever_is_changed(tmp_path):
+    folder = tmp_path / "car"
+    shutil.copytree(DEMO, folder)
+    text = (folder / "build.toml").read_text(encoding="utf-8")
+    (folder / "build.toml").write_text(
+        text.replace("driving = true", "driving = false"), encoding="utf-8"
+    )
+    Journal(folder).did([Change("set", "goal.load", "150 kg")], who="Ilse")
+    car = drybuild.open_build(folder)
+    for state in ("now", "finished"):
+        holds = car.examine(state, draws=64).use("drive").holds
+        assert any(h.check == "stated.not_driving" for h in holds), state
+
+
+def test_a_record_is_owed_again_after_the_next_change_and_after_its_undo(tmp_path):
+    folder = tmp_path / "car"
+    shutil.copytree(DEMO, folder)
+    journal = Journal(folder)
+
+    def owes(record):
+        uses = drybuild.open_build(folder).examine("now", draws=64).uses
+        return any(h.check == record for u in uses for h in u.holds)
+
+    record = "corners.nuts_tightened"
+    assert record in drybuild.open_build(folder).registry.records
+    assert not owes(record)
+    journal.did([Change("fit", "wheel.front", "loft_17x8")], who="Ilse")
+    assert owes(record)
+    seen = journal.did([Change("verify", record, EVIDENCE)], who="Ilse")
+    assert not owes(record)
+    undo = journal.undo(seen.id, who="Ilse")
+    assert owes(record)
+    journal.undo(undo.id, who="Ilse")
+    assert not owes(record)
+    journal.did([Change("disturb", "wheel.front.left")], who="Ilse")
+    assert owes(record)
