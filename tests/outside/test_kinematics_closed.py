@@ -8,9 +8,11 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 import sympy
+from scipy.interpolate import CubicHermiteSpline
 from scipy.spatial.transform import Rotation
 
 from drybuild.systems.ride.kinematics import curves, linkage, motion, solve, wheel
+from drybuild.systems.ride.kinematics.smooth import between_stations
 
 Against = Callable[..., None]
 ROOM = "drybuild.systems.ride.kinematics."
@@ -388,4 +390,19 @@ def test_contact_is_the_lowest_point(against: Against) -> None:
         expected=ring[np.argmin(ring[:, 2])],
         abs=radius * 2 * np.pi / 1e6,
         source="lowest of a million points on the circle",
+    )
+
+
+@pytest.mark.cross_model
+def test_between_stations(against: Against) -> None:
+    rng = np.random.default_rng(4)
+    x, y, slope = np.linspace(-0.1, 0.1, 7), rng.normal(size=(7, 5)), rng.normal(size=(7, 5))
+    at = np.array([-0.1, -0.071, 0.0, 0.04, 0.1])
+    spline = CubicHermiteSpline(x, y, slope)
+    against(
+        ROOM + "smooth.between_stations",
+        got=between_stations(x=x, y=y, slope=slope, at=at),
+        expected=np.array([spline(z)[k] for k, z in enumerate(at)]),
+        abs=1e-13,
+        source="scipy.interpolate.CubicHermiteSpline",
     )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from drybuild.build.kinds.hardpoints import HardpointCorner
 from drybuild.build.kinds.ride_setting import (
     SettingAxle,
     SettingCar,
@@ -392,7 +393,7 @@ class _Axle(SettingAxle, Axle):
     """One axle as found."""
 
 
-class _Corner(SettingCorner, RideCorner):
+class _Corner(HardpointCorner, SettingCorner, RideCorner):
     """One corner's travel, spring and wheel angles as found."""
 
 

@@ -16,10 +16,13 @@ EN_13906 = Source("EN 13906-1", "2013", "clauses 8 to 10", how="memory")
 GILLESPIE_5 = Source("Gillespie, Fundamentals of Vehicle Dynamics", "1992", "ch. 5", how="memory")
 
 # What every wheel travel is worked with.
-RATIO = "axle.{axle}.motion_ratio|ride.motion_ratio_measured.{axle}"
+# Hardpoints, where stated, go before what was measured at the axle.
+RATIO = (
+    "ride.spring_ratio_by_links.{corner}|axle.{axle}.motion_ratio|ride.motion_ratio_measured.{axle}"
+)
 LINKAGE = {
     "motion_ratio": RATIO,
-    "slope": "?axle.{axle}.motion_ratio_slope",
+    "slope": "?ride.spring_ratio_slope_by_links.{corner}|axle.{axle}.motion_ratio_slope",
 }
 PERCH = {
     "perch": "?damper.{corner}.perch_raise",
@@ -27,7 +30,7 @@ PERCH = {
 }
 # A progressive spring or a helper that still gives goes before the one rate of the main spring.
 RATE = "ride.stack_rate.{corner}|spring.{corner}.rate|ride.coil_rate.{corner}"
-DAMPER_RATIO = "axle.{axle}.damper_motion_ratio|" + RATIO
+DAMPER_RATIO = "ride.damper_ratio_by_links.{corner}|axle.{axle}.damper_motion_ratio|" + RATIO
 
 
 def _springs() -> None:

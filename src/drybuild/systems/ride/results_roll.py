@@ -14,6 +14,8 @@ BARTON = Source(
 MILLIKEN = Source("Milliken and Milliken, Race Car Vehicle Dynamics", "1995", "ch. 18")
 BODY_BUILDERS = Source("weighing with one axle lifted, body builders' method", how="read")
 TOE = Source("workshop note, toe from lengths", how="read")
+# Hardpoints, where stated, go before what was measured at the axle.
+BAR_RATIO = "ride.axle_bar_ratio_by_links.{axle}|axle.{axle}.bar_motion_ratio"
 
 
 def _sides(address: str) -> dict[str, str]:
@@ -209,7 +211,7 @@ def _bars() -> None:
         kind="roll_stiffness",
         needs={
             "end_rate": "ride.bar_end_rate.{axle}",
-            "motion_ratio": "axle.{axle}.bar_motion_ratio",
+            "motion_ratio": BAR_RATIO,
             "track_width": "~corners.track_width.{axle}",
         },
         formula="K = k_end·MR²·t²",
@@ -223,7 +225,7 @@ def _bars() -> None:
         needs={
             "length_found": "base:bar_link.{corner}.length",
             "drop": "ride.ride_height_drop.{corner}",
-            "motion_ratio": "axle.{axle}.bar_motion_ratio",
+            "motion_ratio": BAR_RATIO,
             "points": "axle.{axle}.bar_link_points",
         },
         formula="L = L_found ∓ MR_bar·drop",
@@ -236,7 +238,7 @@ def _bars() -> None:
         kind="force",
         needs={
             "end_rate": "ride.bar_end_rate.{axle}",
-            "motion_ratio": "axle.{axle}.bar_motion_ratio",
+            "motion_ratio": BAR_RATIO,
             **_sides("ride.ride_height_drop.{{axle}}.{side}"),
         },
         formula="F = k_end·MR·|drop left − drop right|, links of one length",
@@ -283,8 +285,8 @@ def _roll() -> None:
         per="axle",
         kind="length",
         needs={
-            "found": "axle.{axle}.roll_centre_height",
-            "fall": "axle.{axle}.roll_centre_fall",
+            "found": "ride.roll_centre_by_links.{axle}|axle.{axle}.roll_centre_height",
+            "fall": "ride.roll_centre_fall_by_links.{axle}|axle.{axle}.roll_centre_fall",
             "drop": "ride.axle_drop.{axle}",
             "body_down": "ride.body_down.{axle}",
         },
@@ -362,12 +364,12 @@ def _angles() -> None:
     angles = {
         "camber": (
             "corner.{corner}.camber",
-            "axle.{axle}.camber_curve|axle.{axle}.camber_gain",
+            "ride.camber_by_links.{corner}|axle.{axle}.camber_curve|axle.{axle}.camber_gain",
         ),
         "toe": (
             "corner.{corner}.toe|ride.toe_from_length.{corner}"
             "|ride.toe_by_string_{axle}_{side}|ride.toe_by_gauge.{axle}",
-            "axle.{axle}.toe_curve|axle.{axle}.toe_gain",
+            "ride.toe_by_links.{corner}|axle.{axle}.toe_curve|axle.{axle}.toe_gain",
         ),
     }
     for angle, (found, change) in angles.items():

@@ -17,7 +17,7 @@ from drybuild.systems.ride.kinematics.linkage import LINKS, Floats, Linkage, cro
 from drybuild.values import Array
 
 # Poses worked on together: their arrays stay in the fast memory of one core.
-CHUNK = 1024
+CHUNK = 4096
 # A correction below this (m, rad) leaves about its square.
 SETTLED = 2e-7
 TRIES = 10
