@@ -331,6 +331,28 @@ def test_a_figure_that_belongs_to_a_stronger_bolt_is_short(car: OpenBuild) -> No
     assert verdict(seen, "corners.damper_bolts_clamp", "rear.right") is Verdict.SHORT
 
 
+def test_clamp_by_the_friction_that_its_maker_states(car: OpenBuild) -> None:
+    usual = value(look(car), "corners.clamp_of_damper_bolts.front.left")
+    slippery = {"damper_bolts.friction": exact("0.10"),
+                "damper_bolts.seat_diameter": exact("15 mm")}  # fmt: skip
+    seen = value(look(car, **slippery), "corners.clamp_of_damper_bolts.front.left")
+    assert seen.middle > usual.middle
+    assert seen.most > seen.middle > seen.least
+    rough = {**slippery, "damper_bolts.friction": exact("0.20")}
+    twisted = value(look(car, **rough), "corners.clamp_of_damper_bolts.front.left")
+    assert twisted.middle < seen.middle
+    assert twisted.proof < usual.proof  # twist takes its share of yield before pull reaches proof
+    turned = look(car, **{"damper_bolts.turn": "90 deg"})
+    assert verdict(turned, "corners.damper_bolts_clamp", "front.left") is Verdict.UNMEASURED
+
+
+def test_inner_wheel_is_said_at_the_cornering_wanted(car: OpenBuild) -> None:
+    gentle, hard = (look(car, goal__cornering=exact(f"{a} g")) for a in (0.4, 0.8))
+    loads = [mean(seen, "ride.inner_wheel_load.rear") for seen in (gentle, hard)]
+    half = 0.5 * mean(gentle, "ride.axle_load.rear")
+    assert half - loads[1] == pytest.approx(2.0 * (half - loads[0]))
+
+
 def test_wheel_figure_needs_its_document(car: OpenBuild) -> None:
     bare = look(car, **{"wheel_nuts.torque": "100 N·m"})
     assert verdict(bare, "corners.wheel_figure", "front.left") is Verdict.SHORT

@@ -131,6 +131,7 @@ class SettingSheet:
     share_change: Interval | None
     share_falls: float | None
     cornering: float | None
+    inner: tuple[tuple[str, Interval], ...]
     faults: tuple[str, ...]
 
 
@@ -159,6 +160,10 @@ def setting_sheet(examination: Examination, *, over: float | None = None) -> Set
         share_change=None if change is None else Interval(*summary(change)),
         share_falls=None if change is None else float(np.mean(np.asarray(change) < 0)),
         cornering=None if cornering is None else cornering.median,
+        inner=tuple(
+            (axle, load) for axle in ("front", "rear")
+            if (load := _interval(now, f"ride.inner_wheel_load.{axle}")) is not None
+        ),
         faults=tuple(_without_diameter(now)),
     )
 

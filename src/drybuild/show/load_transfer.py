@@ -42,6 +42,9 @@ def transfer_text(sheet: SettingSheet, system: System = "metric") -> str:
                 f"{name} {_force(ay * value, system)}" for name, value in axle.parts
             )
             lines += wrapped(f"  {axle.axle:<7}{when:<8}{_total(axle, ay, system)}: {named}", 17)
+    for name, load in sheet.inner:
+        left = show("force", load.median, load.low, load.high, system)
+        lines += wrapped(f"  {name} inner wheel, after: {left} left on it", 4)
     lines += ["", *wrapped(tendency(sheet), 0), *wrapped(MODEL, 0)]
     return "\n".join(lines)
 

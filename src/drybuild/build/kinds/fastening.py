@@ -55,6 +55,15 @@ class Fastener(Part):
         "whether the maker lets it go back in once it was undone"
     )
     renewed: bool | None = fact("new ones go in when the joint is opened")
+    friction: Ratio | None = fact(
+        "friction of thread and seat, where its maker states it for this coating",
+        catalogue="0.03",
+        typical="0.08 to 0.2",
+    )
+    seat_diameter: Length | None = fact(
+        "mean diameter of the ring that the head or nut bears on: (outside + hole)/2",
+        catalogue="0.5 mm",
+    )
 
 
 _JOINTS = {

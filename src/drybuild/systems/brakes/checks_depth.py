@@ -79,8 +79,8 @@ def register(room: Room) -> None:
         # Stuck-on balance weights and the flex of wheel and hub in a bend.
         gap_wanted=0.003, consequence="injury", stops=("move", "full load"), source=GEOMETRY,
         formula="barrel − caliper·(1 + α·ΔT), worst along the axle",
-        pose="wheel cold, caliper hot, any turn of the wheel, where both outlines were taken; stuck-on "
-        "weights come off this room",
+        pose="wheel cold, caliper hot, any turn of the wheel, where both outlines were taken; "
+        "stuck-on weights come off this room",
         when_short="the rim's barrel meets the caliper", safety=HURT,
         do="try the template in the wheel; another wheel, or a spacer if thread, arch and law "
         "allow it",

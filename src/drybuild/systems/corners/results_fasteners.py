@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from drybuild.build.kinds.fastening import FASTENER_PLACES
 from drybuild.build.thread_marking import parse_thread
 from drybuild.findings import FormulaRefused, Source
@@ -15,6 +17,9 @@ from .results_room import room
 
 ISO_898 = Source("ISO 898-1", "2009", "tables 3 to 6", how="read")
 SHIGLEY_8 = Source("Shigley, Mechanical Engineering Design", clause="ch. 8", how="memory")
+
+FRICTION_APART = 0.03
+"""How far friction of one coating lies apart from joint to joint (VDI 2230 classes, memory)."""
 
 JOINTS = tuple(place.root for place in FASTENER_PLACES)
 
@@ -79,11 +84,34 @@ def engagement_wanted(*, thread: str, held_by: str) -> Array:
     return fasten.least_engagement(diameter=parse_thread(thread).diameter, held_by=held_by)
 
 
-def on_flat(*, turn: Array | None, **given: Any) -> Clamp:
-    """As `clamp`, on a flat seat; a figure with an angle after it is not reckoned by torque."""
+def on_flat(
+    *, turn: Array | None, friction: Array | None, seat_diameter: Array | None, **given: Any
+) -> Clamp:
+    """As `clamp`, on a flat seat; by friction where its maker states it.
+
+    A figure with an angle after it is not reckoned by torque. With friction known the bolt's
+    limit is the lesser of its proof load and of yield under pull and twist together.
+    """
     if turn is not None:
         raise FormulaRefused("torque and angle: the maker's figure alone holds, clamp is not said")
-    return clamp(**given, seat="flat")
+    plain = clamp(**given, seat="flat")
+    if friction is None or seat_diameter is None:
+        return plain
+    size = parse_thread(given["thread"])
+    ends = (friction + FRICTION_APART, friction, np.maximum(friction - FRICTION_APART, 0.02))
+    least, middle, most = (
+        fasten.clamp_by_friction(
+            torque=given["torque"], diameter=size.diameter, pitch=size.pitch,
+            thread_friction=mu, seat_friction=mu, seat_diameter=seat_diameter,
+        )
+        for mu in ends
+    )  # fmt: skip
+    strength = fasten.class_strength(property_class=given["property_class"], diameter=size.diameter)
+    limit = fasten.clamp_at_yield_share(
+        share=1.0, yield_strength=strength[2], diameter=size.diameter, pitch=size.pitch,
+        thread_friction=friction,
+    )  # fmt: skip
+    return Clamp(least, middle, most, np.minimum(plain.proof, limit))
 
 
 def _joint(root: str, of: Any, more: dict[str, str]) -> None:
@@ -95,10 +123,13 @@ def _joint(root: str, of: Any, more: dict[str, str]) -> None:
             "torque": f"{at}.torque", "factor": f"?{at}.nut_factor",
             "condition": f"?{at}.thread_condition", **more,
         },
-        formula="F = T/(K·d), ± 30 % or K by the seat; proof = Sp·As", source=SHIGLEY_8,
+        formula="F = T/(K·d), ± 30 % or K by the seat, or by friction; proof = Sp·As",
+        source=SHIGLEY_8,
     )  # fmt: skip
 
 
 _joint("wheel_nuts", clamp, {"seat": "?wheel.{corner}.seat"})
 for _root in JOINTS:
-    _joint(_root, on_flat, {"turn": f"?{_root}.{{corner}}.turn"})
+    _joint(_root, on_flat, {
+        name: f"?{_root}.{{corner}}.{name}" for name in ("turn", "friction", "seat_diameter")
+    })  # fmt: skip

@@ -31,6 +31,7 @@ from drybuild.values import Array
 
 OLLEY = Source("Olley's flat ride rule, as in Gillespie ch. 5", how="memory")
 DYNO = Source("force over speed, as measured", how="computed")
+DEN_HARTOG = Source("Den Hartog, Mechanical Vibrations", clause="ch. 8", how="memory")
 LOW_SPEED = 0.1  # m/s: where makers state the slope of a damper
 
 STACK = {
@@ -235,6 +236,30 @@ def damping_along(
     return DampingAlong(speed, *np.broadcast_arrays(*found))
 
 
+SWING_SPEED = 0.3  # m/s at the shaft: a firm undulation on a road
+
+
+def damping_in_swing(
+    *, bump: Any, rebound: Any, motion_ratio: Array, rate: Array, mass: Array
+) -> Array:
+    """Damping ratio of a swing that reaches 0.3 m/s at the shaft, by its energy."""
+    both = [
+        damper_curve.equivalent_damping(curve=curve, peak_speed=SWING_SPEED)
+        for curve in (bump, rebound)
+    ]
+    at_wheel = motion.wheel_damping(bump=both[0], rebound=both[1], motion_ratio=motion_ratio)
+    return motion.damping_ratio(wheel_damping_rate=at_wheel, rate=rate, mass=mass)
+
+
+def flat_ride(
+    *, front_left: Array, front_right: Array, rear_left: Array, rear_right: Array
+) -> Array:
+    """Rear over front ride frequency, means of both sides."""
+    return body_modes.flat_ride_ratio(
+        front=0.5 * (front_left + front_right), rear=0.5 * (rear_left + rear_right)
+    )
+
+
 def flat_ride_speed(
     *, front_left: Array, front_right: Array, rear_left: Array, rear_right: Array, wheelbase: Array
 ) -> Array:
@@ -330,11 +355,32 @@ def _dampers() -> None:
         },
         formula="ζ = MR²·F/v/(2·sqrt(k_w·m_s)), along shaft speed", source=GILLESPIE_5,
     )  # fmt: skip
+    room.result(
+        "ride.damping_in_swing", of=damping_in_swing, per="corner", kind="ratio",
+        needs={
+            "bump": "damper.{corner}.bump_curve", "rebound": "damper.{corner}.rebound_curve",
+            "motion_ratio": DAMPER_RATIO, "rate": "ride.wheel_rate.{corner}",
+            "mass": "~ride.sprung_mass.{corner}",
+        },
+        formula="ζ of the straight damper that takes as much energy at 0.3 m/s", source=DEN_HARTOG,
+    )  # fmt: skip
+    room.result(
+        "ride.rebound_over_bump", of=damper_curve.rebound_over_bump, per="corner", kind="ratio",
+        needs={
+            "bump": "damper.{corner}.bump_damping|ride.bump_from_curve.{corner}",
+            "rebound": "damper.{corner}.rebound_damping|ride.rebound_from_curve.{corner}",
+        },
+        formula="rebound/bump at low speed", source=DYNO,
+    )  # fmt: skip
 
 
 def _swings() -> None:
     both = {f"{a}_{s}": f"ride.frequency.{a}.{s}" for a in ("front", "rear")
             for s in ("left", "right")}  # fmt: skip
+    room.result(
+        "ride.flat_ride", of=flat_ride, kind="ratio", needs=both,
+        formula="f_rear/f_front", source=OLLEY,
+    )  # fmt: skip
     room.result(
         "ride.flat_ride_speed", of=flat_ride_speed, kind="speed",
         needs={**both, "wheelbase": "~car.wheelbase"},

@@ -131,6 +131,14 @@ def _transfer() -> None:
         source=MILLIKEN,
     )  # fmt: skip
     room.result(
+        "ride.inner_wheel_load", of=transfer.inner_wheel_load, per="axle", kind="force",
+        needs={
+            "axle_load": "~ride.axle_load.{axle}", "transfer": "ride.load_transfer.{axle}",
+            "acceleration": "goal.cornering",
+        },
+        formula="N/2 − transfer·a; below 0 the wheel has lifted", source=MILLIKEN,
+    )  # fmt: skip
+    room.result(
         "ride.front_share_change", of=front_share_change, kind="number",
         needs={"now": "ride.front_transfer_share", "found": "base:ride.front_transfer_share"},
         formula="front share now − as found: a comparison, not how the car balances",
