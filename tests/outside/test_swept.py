@@ -17,6 +17,7 @@ from drybuild.systems.corners.swept import (
     folding,
     poses,
     section,
+    templates,
 )
 
 SWEPT = "drybuild.systems.corners.swept"
@@ -267,10 +268,12 @@ def revolved(outline: swept.Outline, steps: int = 1440) -> tuple[np.ndarray, np.
 def test_twenty_scenes_against_a_proximity_library(against):
     trimesh = pytest.importorskip("trimesh")
     pytest.importorskip("rtree")
-    got, wanted = [], []
+    got, nearest, wanted = [], [], []
     for number in range(20):
         points, moves, outline = scene(number)
         got.append(room_of(points, moves, outline))
+        one = swept.fold(name="thing", points=points, poses=moves, grid=GRID)
+        nearest.append(swept.closest(folds=[one], allowances=[0.0], outline=outline).room)
         corners, faces = revolved(outline)
         solid = trimesh.Trimesh(corners, faces, process=False)
         solid.fix_normals()
@@ -289,6 +292,9 @@ def test_twenty_scenes_against_a_proximity_library(against):
             source="trimesh (proximity by rtree), 20 random scenes",
             note="scenes that clear; the others all read as contact")  # fmt: skip
     assert np.all(np.array(got)[~clear] <= 0.0)
+    against(f"{SWEPT}.contact.closest", got=nearest, **within_a_cell(np.array(wanted)),
+            source="trimesh (proximity by rtree), 20 random scenes",
+            note="depth of contact too")  # fmt: skip
 
 
 @pytest.mark.textbook
@@ -576,3 +582,41 @@ def test_points_near_the_envelope_are_the_ones_that_matter(against):
     against(f"{SWEPT}.folding.near_envelope", got=reached, expected=0.02 + 3 * GRID.pitch,
             abs=6 * GRID.pitch, source="every point measured in every pose",
             note="a coarse mask of four pitches")  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_a_hand_measurement_as_an_obstacle(against):
+    """20 mm beside a tyre side 60 mm out, 300 mm up, camber −1 degree; folded it reads 20 mm."""
+    camber = math.radians(-1.0)
+    got = templates.hand_point(gap=0.02, height=0.3, extent=0.06, camber=camber, towards=1.0)
+    across = 0.06 / math.cos(camber) - 0.3 * math.tan(math.radians(1.0)) + 0.02
+    against(f"{SWEPT}.templates.hand_point", got=got[0], expected=[0.0, across, 0.3], abs=1e-12,
+            source="hand computation: side of a leaning box")  # fmt: skip
+
+
+@pytest.mark.textbook
+def test_a_caliper_under_a_barrel(against):
+    """A caliper 170 mm out at most under a barrel of 190 mm, 40 mm out under spokes at 52 mm."""
+    outline = swept.wheel_outline(
+        rim_width=0.2032, offset=0.035, bead_radius=0.2183, barrel_inner_radius=0.19,
+        spoke_radius=np.array([0.08, 0.18]), spoke_back=np.array([0.052, 0.052]),
+    )  # fmt: skip
+    profile = np.array([[-0.06, 0.10], [-0.06, 0.17], [0.02, 0.17], [0.04, 0.15], [0.04, 0.10]])
+    points = templates.arc_of_profile(profile=profile, clock=-1.2, half_angle=0.4)
+    clock = np.arctan2(points[:, 0], points[:, 2])
+    assert clock.min() == pytest.approx(-1.6)
+    assert clock.max() == pytest.approx(-0.8)
+    grid = swept.Grid(-0.18, 0.12, 0.05, 0.26, cell=0.001)
+    fold = swept.fold(name="caliper", points=points, poses=STILL, grid=grid)
+    got = swept.closest(folds=[fold], allowances=[0.0], outline=outline).room
+    around = swept.envelope(
+        folds=[fold], allowances=[0.0],
+        core=swept.Core(axial=-0.035, bead_radius=0.2183, tread_radius=0.25, half_width=0.05),
+    )  # fmt: skip
+    looked_up = swept.rooms(
+        envelope=around, shapes=swept.shapes_of([outline]), shape=np.array([0]), shift=np.zeros(1)
+    )
+    against(f"{SWEPT}.templates.arc_of_profile", got=[got, looked_up[0]],
+            expected=[0.012 - 0.0005] * 2, abs=0.0005,
+            source="hand computation: 52 less 40 mm at the spokes, 190 less 170 at the barrel",
+            note="errs to contact by up to the cell of 1 mm")  # fmt: skip

@@ -29,6 +29,7 @@ from .swept.doubt import gradient, wheel_gradient
 
 Floats = NDArray[np.floating[Any]]
 
+HEIGHTS = np.linspace(-0.13, 0.13, 27)  # m of travel at which curves are read
 STATIONS = 29  # heights of the wheel from full droop to full bump
 SHOULDER = 0.012  # m, between side and tread: smaller than on road tyres, so on the careful side
 CELL = 0.0015
@@ -122,12 +123,15 @@ def _middle(marking: TyreMarking, given: dict[str, Any]) -> Middle:
         value = given[name]
         return otherwise if value is None else float(np.round(np.median(value) / step)) * step
 
-    def over(curve: Any) -> tuple[tuple[float, float], ...]:
-        if curve is None:
+    def over(change: Any) -> tuple[tuple[float, float], ...]:
+        """Middle of a curve of change over travel, or of a change per metre."""
+        if change is None:
             return ()
-        y = np.asarray(curve.y, dtype=float)
-        y = np.median(y, axis=1) if y.ndim == 2 else y
-        return tuple(zip(np.asarray(curve.x).tolist(), np.round(y, 5).tolist(), strict=True))
+        x = HEIGHTS
+        y = change.at(x) if hasattr(change, "at") else np.multiply.outer(x, change)
+        y = np.median(y, axis=1) if np.ndim(y) == 2 else np.asarray(y)
+        solved = np.isfinite(y)
+        return tuple(zip(x[solved].tolist(), np.round(y[solved], 5).tolist(), strict=True))
 
     return Middle(
         outer=m("outer"), inner=m("inner"), radius=m("radius"), loaded=m("loaded"),
@@ -301,7 +305,8 @@ room.result(
         "rim_width": "?wheel.{corner}.rim_width", "camber": "?ride.camber.{corner}",
         "toe": "~?ride.toe.{corner}", "bump": "?ride.full_bump.{corner}",
         "droop": "~?ride.full_droop.{corner}", "drop": "~?ride.ride_height_drop.{corner}",
-        "camber_curve": "~?axle.{axle}.camber_curve", "toe_curve": "~?axle.{axle}.toe_curve",
+        "camber_curve": "~?axle.{axle}.camber_curve|axle.{axle}.camber_gain",
+        "toe_curve": "~?axle.{axle}.toe_curve|axle.{axle}.toe_gain",
         "camber_found": "~?base:ride.camber.{corner}", "toe_found": "~?base:ride.toe.{corner}",
         "outboard": "~?corner.{corner}.bump_outboard", "give": f"~?{SCAN}.bush_give",
         **{name: f"~?{SCAN}.{name}" for name in ERRORS},
