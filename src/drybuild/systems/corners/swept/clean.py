@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from .folding import half_plane
 from .section import Outline, signed_distance
@@ -64,6 +63,8 @@ def strays(*, points: Floats, neighbours: int = 8, factor: float = 8.0) -> NDArr
     outlier removal (Rusu et al. 2008, from memory), with medians for its mean and deviation.
     """
     p = np.asarray(points, dtype=float)
+    from scipy.spatial import cKDTree
+
     k = min(neighbours, len(p) - 1)
     if k < 1:
         return np.zeros(len(p), dtype=bool)

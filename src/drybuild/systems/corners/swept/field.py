@@ -20,7 +20,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import distance_transform_edt
 
 from drybuild.values.loops import Engine, engine_for, threads_wanted
 
@@ -122,6 +121,8 @@ def envelope(*, folds: Sequence[Fold], allowances: Sequence[float], core: Core) 
     is not, the field says at least how deep; ``contact.closest`` has the depth itself.
     Source: Euclidean distance transform (scipy.ndimage), geometry.
     """
+    from scipy.ndimage import distance_transform_edt
+
     if not folds or len(folds) != len(allowances):
         raise ValueError("an envelope needs folds and one allowance for each")
     grid = folds[0].grid
