@@ -14,7 +14,7 @@ import drybuild
 from drybuild.cli import main
 from drybuild.examine.setting_sheet import AngleRow, PartsNow, SettingSheet, setting_sheet
 from drybuild.findings.finding import Interval
-from drybuild.show.alignment import minutes, sheet_svg, sheet_text, toe_text
+from drybuild.show.alignment import MIDDLE_Y, minutes, sheet_svg, sheet_text, toe_text
 from drybuild.show.load_transfer import tendency, transfer_svg, transfer_text
 from drybuild.show.setting_page import setting_page
 
@@ -74,7 +74,7 @@ def _wheel(svg: str, style: str, right_side: bool, front: bool) -> tuple[float, 
         if path.get("class") == f"wheel {style}":
             x0, y0, x1, y1 = map(float, re.findall(r"-?[\d.]+", path.get("d", "")))
             middle = ((x0 + x1) / 2, (y0 + y1) / 2)
-            if (middle[1] < 320) == right_side and (middle[0] < 480) == front:
+            if (middle[1] < MIDDLE_Y) == right_side and (middle[0] < 480) == front:
                 return x0, y0, x1, y1
     raise AssertionError("no such wheel")
 
@@ -87,7 +87,7 @@ def test_toe_in_turns_the_front_edge_towards_the_middle(sheet: SettingSheet) -> 
         for front in (True, False):
             x0, y0, x1, y1 = _wheel(svg, "after", right, front)
             lead, trail = (y0, y1) if x0 < x1 else (y1, y0)
-            assert abs(lead - 320) < abs(trail - 320)
+            assert abs(lead - MIDDLE_Y) < abs(trail - MIDDLE_Y)
 
 
 def test_thrust_to_the_right_of_a_car_that_faces_left_goes_up(sheet: SettingSheet) -> None:

@@ -18,7 +18,7 @@ from drybuild.examine.tightening import joints
 from drybuild.findings import Finding, Verdict
 from drybuild.show.tightening import tightening_text
 from drybuild.systems.corners import checks_fasteners
-from drybuild.systems.ride import checks_setting
+from drybuild.systems.ride import checks_setting, transfer
 from drybuild.values import UnitFault, parse_value
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
@@ -277,6 +277,22 @@ def test_parts_of_the_load_transfer_add_up(car: OpenBuild) -> None:
     for axle in ("front", "rear"):
         parts = value(seen, f"ride.transfer_parts.{axle}")
         assert np.allclose(parts.total, value(seen, f"ride.load_transfer.{axle}"), rtol=1e-12)
+
+
+def test_moments_of_both_axles_are_those_of_the_whole_car_and_its_lean(car: OpenBuild) -> None:
+    seen = look(car)
+    moments = sum(
+        value(seen, f"ride.transfer_parts.{axle}").total
+        * value(seen, f"corners.track_width.{axle}")
+        for axle in ("front", "rear")
+    )
+    sprung = sum(value(seen, f"ride.axle_sprung_mass.{axle}") for axle in ("front", "rear"))
+    lean = transfer.lean_moment(
+        gradient=value(seen, "ride.roll_gradient"), sprung_mass=sprung,
+        arm=value(seen, "ride.roll_arm"),
+    )  # fmt: skip
+    whole = value(seen, "ride.total_mass") * value(seen, "ride.cg_height")
+    assert np.allclose(moments - lean, whole, rtol=1e-9)
 
 
 OUTLINE = {"x": [-60, 0, 40], "x_unit": "mm", "y": [168, 178, 176], "y_unit": "mm",

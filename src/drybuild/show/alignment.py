@@ -174,10 +174,12 @@ def _mid(column: object) -> float:
     return float(np.nanmedian(np.asarray(column, dtype=np.float64)))
 
 
-WIDTH, HEIGHT = 960.0, 640.0
+WIDTH, HEIGHT = 960.0, 756.0
 FRONT_X, REAR_X = 250.0, 710.0
-STRING_Y = {"right": 190.0, "left": 450.0}
-HUB_Y = {"right": 232.0, "left": 408.0}
+MIDDLE_Y = 376.0
+STRING_Y = {"right": 246.0, "left": 506.0}
+HUB_Y = {"right": 288.0, "left": 464.0}
+WORDS_Y = {"right": 52.0, "left": 538.0}
 WHEEL_HALF = 52.0
 
 
@@ -193,8 +195,8 @@ def sheet_svg(sheet: SettingSheet, system: System = "metric") -> str:
         y = STRING_Y[side]
         out.append(f'<path d="M40 {y:.0f}H920" class="string"/>')
         out.append(_text(44, y + (-8 if side == "right" else 18), f"string, {side} side", "note"))
-    out.append('<path d="M120 320H850" class="middle"/>')
-    out.append(_text(480, 314, "the car's own line", "note mid"))
+    out.append(f'<path d="M120 {MIDDLE_Y}H850" class="middle"/>')
+    out.append(_text(800, MIDDLE_Y - 6, "the car's own line", "note mid"))
     out.append(_thrust(sheet))
     for axle, x in (("front", FRONT_X), ("rear", REAR_X)):
         out.append(f'<path d="M{x} {HUB_Y["right"]}V{HUB_Y["left"]}" class="axle"/>')
@@ -228,10 +230,9 @@ def _wheel(sheet: SettingSheet, axle: str, side: str, x: float, system: System) 
                 words.append(f"{angle}: not measured")
             continue
         words += _labels(row, system)
-    top = 46.0 if side == "right" else 480.0
     for i, line in enumerate(words):
         style = "mid heavy" if i == 0 else "mid"
-        out.append(_text(x, top + 19 * i, line, style))
+        out.append(_text(x, WORDS_Y[side] + 19 * i, line, style))
     return out
 
 
@@ -239,7 +240,9 @@ def _labels(row: AngleRow, system: System) -> list[str]:
     """Words at a wheel: what it is, what it was, what is wanted."""
     both = row.after if row.after is not None else row.before
     said = toe_text(row, both, system) if row.angle == "toe" else angle_text(both)
-    first = f"{row.angle} {said}"
+    first = [f"{row.angle} {said}"]
+    if row.angle == "toe" and " (" in said:  # two lines, or the wheels' words meet
+        first = [f"toe {said.split(' (')[0]}", said.split(" (")[1].removesuffix(")")]
     rest = []
     if row.before is not None and row.after is not None:
         rest.append(f"was {show('angle', row.before.median)}")
@@ -247,7 +250,7 @@ def _labels(row: AngleRow, system: System) -> list[str]:
         rest.append(f"aim {show('angle', row.aim)}")
     if row.verdict is not None:
         rest.append(str(row.verdict))
-    return [first, "; ".join(rest)] if rest else [first]
+    return [*first, "; ".join(rest)] if rest else first
 
 
 def _turned(x: float, y: float, toe: float, side: str, style: str) -> str:
@@ -268,23 +271,26 @@ def _thrust(sheet: SettingSheet) -> str:
     """The line in which the rear wheels push, ten times as far off as it is."""
     now = sheet.thrust[1] if sheet.thrust[1] is not None else sheet.thrust[0]
     if now is None:
-        return _text(480, 342, "thrust angle: not measured", "note mid")
+        return _text(480, MIDDLE_Y + 22, "thrust angle: not measured", "note mid")
     length = 420.0
     # To the right of the car is up on the page, for its front lies to the left.
     rise = -length * math.sin(max(-0.3, min(0.3, EXAGGERATED * now.median)))
     text = "straight ahead" if abs(now.median) < NEAR else angle_text(now) + " to the " + (
         "right" if now.median > 0 else "left")  # fmt: skip
     return (
-        f'<path d="M{REAR_X} 320L{REAR_X - length:.0f} {320 + rise:.1f}" class="thrust"/>'
-        + _text(480, 342, f"rear wheels push {text}", "note mid")
+        f'<path d="M{REAR_X} {MIDDLE_Y}L{REAR_X - length:.0f} {MIDDLE_Y + rise:.1f}" '
+        'class="thrust"/>' + _text(480, MIDDLE_Y + 22, f"rear wheels push {text}", "note mid")
     )
 
 
 def _key() -> str:
-    return (
-        '<path d="M300 614h52" class="wheel before"/>' + _text(360, 618, "before", "note")
-        + '<path d="M430 614h52" class="wheel after"/>' + _text(490, 618, "after", "note")
-        + '<path d="M560 614h52" class="thrust"/>' + _text(620, 618, "thrust line", "note")
+    y = HEIGHT - 16.0
+    return "".join(
+        f'<path d="M{x} {y - 4}h52" class="{style}"/>' + _text(x + 60, y, words, "note")
+        for x, style, words in (
+            (300, "wheel before", "before"), (430, "wheel after", "after"),
+            (560, "thrust", "thrust line"),
+        )
     )  # fmt: skip
 
 
