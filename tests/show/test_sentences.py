@@ -180,8 +180,9 @@ def test_ranges_are_said_in_the_readers_units(finished):
 
 def test_a_measurement_of_both_sides_names_no_side():
     m = Measurement(
-        "wheel.front.left.spoke_depth", "doc", "how", "depth gauge", 10, 2.0, 7, (), True, ""
-    )
+        "wheel.front.left.spoke_depth", "doc", "how", "depth gauge", 10, 2.0, 7, (), True, "",
+        "wheel.front.left.spoke_depth",
+    )  # fmt: skip
     assert measurement_text(m) == (
         "front wheel spoke depth: depth gauge, 10 min a side, both sides"
     )

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import UnionType
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import TypeAdapter
 from pydantic.fields import FieldInfo
@@ -14,7 +14,7 @@ from pydantic.fields import FieldInfo
 from drybuild.build.kinds import part_kinds, place_of, sections
 from drybuild.build.model import Measure, Model, Part
 from drybuild.findings import AXLES, CORNERS
-from drybuild.values import KINDS
+from drybuild.values import KINDS, Curve
 from drybuild.values.types import OfKind
 
 SLOTS = 16
@@ -98,6 +98,25 @@ def field_kind(field: FieldInfo) -> str | None:
             return one.kind
         waiting += get_args(one)
     return None
+
+
+def is_word(declared: Declared) -> bool:
+    """Whether a fact is a word or a count as written: no quantity, no curve, no table."""
+    waiting: list[Any] = [declared.field.annotation]
+    plain = False
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, type):
+            if issubclass(one, Curve | Model) or one in (tuple, list, dict):
+                return False
+            plain = plain or issubclass(one, str | int)
+        elif get_origin(one) is Literal:
+            plain = True
+            continue
+        waiting += get_args(one)
+        if get_origin(one) in (tuple, list, dict):
+            return False
+    return plain and field_kind(declared.field) is None
 
 
 def reference_fault(field: FieldInfo, other: str) -> str | None:

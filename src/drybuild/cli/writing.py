@@ -20,7 +20,7 @@ def run_note(arguments: argparse.Namespace) -> int:
     opened = opened_build(arguments)
     texts = arguments.value
     raw: Any = texts[0] if len(texts) == 1 else texts
-    if arguments.tool:
+    if arguments.tool and not _is_word(opened, arguments.address):
         raw = {"is": raw, "by": arguments.tool}
         if arguments.instrument:
             raw["tool"] = arguments.instrument
@@ -41,6 +41,22 @@ def run_note(arguments: argparse.Namespace) -> int:
     print("\n".join(written))
     print(f"next: drybuild check {arguments.dir}")
     return 0
+
+
+def _is_word(opened: OpenBuild, address: str) -> bool:
+    """Whether what is noted is a word, which no tool gives a doubt."""
+    from drybuild.build.declared import declaration, expand, is_word
+    from drybuild.build.kinds import places
+
+    if address.startswith("part."):
+        _, part_id, *path = address.split(".")
+        kind = getattr(opened.build.parts.get(part_id), "kind", "")
+        place = next((p for p in places().values() if p.kind == kind), None)
+        known = [] if place is None else [".".join((place.instances[0], *path))]
+    else:
+        known = list(expand(address))
+    declared = declaration(known[0]) if known else None
+    return declared is not None and is_word(declared)
 
 
 def _check_reading(opened: OpenBuild, address: str, at: str) -> None:

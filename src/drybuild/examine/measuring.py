@@ -8,7 +8,7 @@ counts. An input that nobody has stated stands in by its usual range, for this q
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -16,12 +16,15 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtri
 
-from drybuild.build.declared import Declared, declaration
+from drybuild.build.declared import Declared, declaration, is_word
 from drybuild.build.drawn import quantity_kind
+from drybuild.build.model import Measure
 from drybuild.examine.examination import Examination, evaluate
 from drybuild.findings import SIDES, Fact, Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED, margins
 from drybuild.values import HowKnown, ValueFault, parse_value, written
+
+EYE = "eye"
 
 READINGS = 24
 """Possible readings tried for each input."""
@@ -35,7 +38,8 @@ class Measurement:
 
     settles: expected number of undecided findings it settles; findings: those it bears on, as
     (check, subject); both_sides: take it left and right, for cars are crooked (``input`` is one of
-    the two, ``minutes`` is for one side).
+    the two, ``minutes`` is for one side). note_as: the address under which ``note`` takes it: a
+    part that is not on the car yet is read by its id.
     """
 
     input: str
@@ -48,6 +52,7 @@ class Measurement:
     findings: tuple[tuple[str, str], ...]
     both_sides: bool
     now: str
+    note_as: str
 
     @property
     def all_minutes(self) -> int:
@@ -65,9 +70,10 @@ def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement,
     if not open_findings:
         return ()
     rows, columns, typical = _margins(examination, open_findings)
+    assumed = {i: _assumed(f, examination) for i, f in open_findings if f.why == RESTS_ON_ASSUMED}
     found: dict[str, Measurement] = {}
-    for address in _candidates(open_findings):
-        made = _weigh(address, examination, open_findings, rows, columns, typical)
+    for address in _candidates(open_findings, assumed):
+        made = _weigh(address, examination, open_findings, rows, columns, typical, assumed)
         if made is not None and made.settles > 0:
             name = made.input
             if name not in found or found[name].settles < made.settles:
@@ -87,13 +93,15 @@ def _open(examination: Examination) -> list[tuple[int, Finding]]:
 
 
 def _both_sides_as_one(found: Iterable[Measurement]) -> list[Measurement]:
-    """Left and right of one measurement as one line: a side alone leaves half of it open."""
+    """Left and right of one measurement as one line, and so what is read of one part in hand."""
     pairs: dict[str, Measurement] = {}
     for m in sorted(found, key=lambda m: m.input):
         name = ".".join("side" if w in SIDES else w for w in m.input.split("."))
+        in_hand = m.note_as.startswith("part.")
+        name = m.note_as if in_hand else name
         first = pairs.get(name)
         if first is None:
-            pairs[name] = m
+            pairs[name] = replace(m, both_sides=m.both_sides and not in_hand)
             continue
         both = tuple(dict.fromkeys((*first.findings, *m.findings)))
         apart = len(both) == len(first.findings) + len(m.findings)
@@ -107,17 +115,37 @@ def _lacking(finding: Finding) -> tuple[str, ...]:
     return tuple(finding.missing[0].split("|")) if len(finding.missing) == 1 else ()
 
 
-def _candidates(open_findings: list[tuple[int, Finding]]) -> list[str]:
+def _assumed(finding: Finding, examination: Examination) -> frozenset[str]:
+    """The assumed facts that keep a finding open: it wants a better word on each of them."""
+    evaluation = examination.evaluation
+    found = set()
+    for address in finding.facts:
+        plain = address.removeprefix("base:")
+        source = evaluation.base if plain != address else evaluation
+        fact = source.facts.fact(plain)
+        if isinstance(fact, Fact) and fact.how is HowKnown.ASSUMED:
+            found.add(plain)
+    return frozenset(found)
+
+
+def _candidates(
+    open_findings: list[tuple[int, Finding]], assumed: Mapping[int, frozenset[str]]
+) -> list[str]:
     found: dict[str, None] = {}
-    for _, finding in open_findings:
-        for address in (*_lacking(finding), *(u.input for u in finding.unknowns)):
+    for index, finding in open_findings:
+        wanted = sorted(assumed.get(index, ()))
+        for address in (*_lacking(finding), *(u.input for u in finding.unknowns), *wanted):
             found.setdefault(address.removeprefix("base:"))
-    return [a for a in found if _measurable(a)]
+    return [a for a in found if _how_measured(declaration(a)) is not None]
 
 
-def _measurable(address: str) -> bool:
-    declared = declaration(address)
-    return declared is not None and declared.measure is not None
+def _how_measured(declared: Declared | None) -> Measure | None:
+    """How a fact is measured; a word is read by eye."""
+    if declared is None:
+        return None
+    if declared.measure is not None:
+        return declared.measure
+    return Measure(EYE, 1, "read it off the part or its papers") if is_word(declared) else None
 
 
 def _margins(
@@ -155,32 +183,31 @@ def _weigh(
     rows: dict[int, FloatArray],
     facts: Any,
     typical: frozenset[str],
+    assumed: Mapping[int, frozenset[str]],
 ) -> Measurement | None:
     declared = declaration(address)
-    if declared is None or declared.measure is None:
+    if declared is None:
         return None
     fact = facts.fact(address)
-    concerned = [(i, f) for i, f in open_findings if _bears_on(address, f)]
+    concerned = [(i, f) for i, f in open_findings if i not in assumed and _bears_on(address, f)]
+    waiting = [(i, f) for i, f in open_findings if address in assumed.get(i, ())]
     column = fact.value if isinstance(fact, Fact) else None
     sigma = _tool_sigma(declared, column)
-    if not concerned:
-        return None
+    # Each of the assumed facts that a finding waits for counts its part of settling it.
+    settled, named = sum(1 / len(assumed[i]) for i, _ in waiting), [f for _, f in waiting]
     if sigma is None or not isinstance(column, np.ndarray):
         # No usual range is declared: all that can be said is what becomes computable.
         only = [f for _, f in concerned if address in _lacking(f)]
-        return _measurement(declared, examination, only, float(len(only)), "not stated")
-    if sigma >= 0.9 * float(np.std(column)):
-        return None
-    weights = _reading_weights(column, sigma)
-    assumed = isinstance(fact, Fact) and fact.how is HowKnown.ASSUMED
-    settled, named = 0.0, []
-    for index, finding in concerned:
-        if finding.why == RESTS_ON_ASSUMED and not assumed:
-            continue  # only a better word on what is assumed settles it
-        share = _settled(finding, rows.get(index), weights, address)
-        if share > 0:
-            settled += share
-            named.append(finding)
+        return _measurement(
+            declared, examination, [*named, *only], settled + len(only), "not stated"
+        )
+    if sigma < 0.9 * float(np.std(column)):
+        weights = _reading_weights(column, sigma)
+        for index, finding in concerned:
+            share = _settled(finding, rows.get(index), weights, address)
+            if share > 0:
+                settled += share
+                named.append(finding)
     now = "not stated" if address in typical else ""
     return _measurement(declared, examination, named, settled, now)
 
@@ -236,7 +263,7 @@ def _measurement(
     settles: float,
     now: str,
 ) -> Measurement | None:
-    measure = declared.measure
+    measure = _how_measured(declared)
     if measure is None or not findings:
         return None
     sided = declared.address.split(".")
@@ -245,4 +272,14 @@ def _measurement(
         declared.address, declared.doc, measure.how, measure.tool, measure.minutes,
         settles, len(_open(examination)),
         tuple((f.check, f.subject) for f in findings), both, now,
+        _note_as(declared, examination),
     )  # fmt: skip
+
+
+def _note_as(declared: Declared, examination: Examination) -> str:
+    """``part.ID.FIELD`` for a part that is only planned, the address for what is on the car."""
+    state, owner = examination.state, declared.owner
+    part = state.fitted.get(owner)
+    if examination.is_present or part is None or not state.place_changed(owner):
+        return declared.address
+    return ".".join(("part", part, *declared.path))

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from drybuild.build import Change
 from drybuild.examine import Cure, Examination, Fix, Measurement, Step
+from drybuild.examine.measuring import EYE
 from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED
@@ -52,9 +53,8 @@ def measure_text(
         if m.doc:
             lines += wrapped(f"     it is: {m.doc}", 5)
         lines += wrapped(f"     {settled_text(m)}: {_titles(m.findings, examination)}", 5)
-        lines.append(
-            f'     then: drybuild note {folder} {m.input} READING --with "{m.tool}" --who NAME'
-        )
+        tool = "" if m.tool == EYE else f' --with "{m.tool}"'
+        lines.append(f"     then: drybuild note {folder} {m.note_as} READING{tool} --who NAME")
     if any(m.both_sides for m in measurements):
         lines += ["", "Both sides, each written down by itself: cars are crooked."]
     return "\n".join(lines)

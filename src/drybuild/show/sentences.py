@@ -174,7 +174,9 @@ def _for_all(holds: list[Hold]) -> str:
 
 
 def measured_name(m: Measurement) -> str:
-    """What is to be measured; without its side where both are."""
+    """What is to be measured; without its side where both are, a part in hand by its id."""
+    if m.note_as.startswith("part."):
+        return " ".join(m.note_as.split(".")[1:]).replace("_", " ")
     words = m.input.split(".")
     if m.both_sides:
         words = [w for w in words if w not in ("left", "right")]

@@ -1,0 +1,155 @@
+"""A corner seen from the front through its travel: full droop, at rest, full bump; to scale.
+
+Seen with outboard to the right, whichever side of the car it is. The body stands still and the
+wheel moves. Rigid: what bushes give is left out, and so is steering lock.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from html import escape
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from drybuild.examine import Examination
+from drybuild.values import System, show
+
+MM = 1000.0
+LABEL = 190.0
+TOP, FOOT = 24.0, 34.0
+
+
+@dataclass(frozen=True)
+class Pose:
+    """The wheel at one travel, medians: m from as found (+ bump), rad, m outboard."""
+
+    name: str
+    travel: float
+    camber: float
+    camber_ends: tuple[float, float]
+    outboard: float
+
+
+@dataclass(frozen=True)
+class Travel:
+    """What the drawing needs of a corner, m: three poses, tyre box, where its angles are from."""
+
+    corner: str
+    poses: tuple[Pose, ...]
+    radius: float
+    outer: float
+    inner: float
+    by: str
+
+
+def corner_travel(examination: Examination, corner: str) -> Travel | None:
+    """The poses of a corner; None where its travel or wheel is not known."""
+
+    def value(address: str) -> Any:
+        outcome = examination.evaluation.get(address)
+        return outcome.value if outcome.known else None
+
+    curves = value(f"ride.travel_curves.{corner}")
+    names = ("free_radius", "outer_reach", "inner_reach")
+    box = [value(f"corners.{name}.{corner}") for name in names]
+    rest = value(f"ride.ride_height_drop.{corner}")
+    if curves is None or rest is None or any(one is None for one in box):
+        return None
+    radius, outer, inner = (float(np.nanmedian(one)) for one in box)
+    at = {
+        "full droop": float(curves.travel[0]),
+        "at rest": float(np.nanmedian(rest)),
+        "full bump": float(curves.travel[-1]),
+    }
+    poses = tuple(_pose(name, travel, curves) for name, travel in at.items())
+    return Travel(corner, poses, radius, outer, inner, curves.by)
+
+
+def _pose(name: str, travel: float, curves: Any) -> Pose:
+    def read(rows: Any) -> tuple[float, float, float]:
+        if rows is None:
+            return 0.0, 0.0, 0.0
+        rows = np.atleast_2d(np.asarray(rows, dtype=np.float64).T).T
+        ends = np.nanquantile(rows, (0.025, 0.5, 0.975), axis=1)
+        low, mid, high = (float(np.interp(travel, curves.travel, end)) for end in ends)
+        return low, mid, high
+
+    low, mid, high = read(curves.camber)
+    return Pose(name, travel, mid, (low, high), read(curves.half_track_change)[1])
+
+
+def draw_travel(travel: Travel, system: System = "metric") -> str:
+    """The corner from the front, as an SVG text."""
+    highest = max(p.travel for p in travel.poses)
+    lowest = min(p.travel for p in travel.poses)
+    left = -(travel.inner * MM + 60)
+    right = travel.outer * MM + 60 + LABEL
+    top = (travel.radius + highest) * MM + TOP
+    low = (lowest - travel.radius) * MM - FOOT
+    said = [
+        f"{p.name}: camber {show('angle', p.camber, *p.camber_ends, system=system)}"
+        for p in travel.poses
+    ]
+    where = f"{travel.corner.replace('.', ' ')} from the front"
+    parts = [
+        f'<svg viewBox="0 0 {right - left:.0f} {top - low:.0f}" role="img" class="travel" '
+        f'aria-label="{escape(where)}; {escape("; ".join(said))}" '
+        'xmlns="http://www.w3.org/2000/svg">'
+    ]
+    for pose in travel.poses:
+        parts.append(_wheel(travel, pose, left, top))
+    spots = _spread([(p.travel + 0.8 * travel.radius) * MM for p in travel.poses], 34.0)
+    for pose, spot in zip(travel.poses, spots, strict=True):
+        parts += _label(travel, pose, spot, left, top, system)
+    parts.append("</svg>")
+    return "".join(parts)
+
+
+def _wheel(travel: Travel, pose: Pose, left: float, top: float) -> str:
+    """The tyre's box, tilted about the wheel centre; a negative camber leans the top inboard."""
+    half_height, shoulder = travel.radius * MM, 18.0
+    corners = [
+        (-travel.inner * MM, -half_height + shoulder), (-travel.inner * MM, half_height - shoulder),
+        (-travel.inner * MM + shoulder, half_height), (travel.outer * MM - shoulder, half_height),
+        (travel.outer * MM, half_height - shoulder), (travel.outer * MM, -half_height + shoulder),
+        (travel.outer * MM - shoulder, -half_height), (-travel.inner * MM + shoulder, -half_height),
+    ]  # fmt: skip
+    cos, sin = math.cos(pose.camber), math.sin(pose.camber)
+    places = " L".join(
+        f"{x * cos + y * sin + pose.outboard * MM - left:.1f} "
+        f"{top - (y * cos - x * sin + pose.travel * MM):.1f}"
+        for x, y in corners
+    )
+    kind = {"at rest": "rest", "full bump": "bump"}.get(pose.name, "droop")
+    return f'<path d="M{places}Z" class="wheel {kind}"/>'
+
+
+def _label(
+    travel: Travel, pose: Pose, spot: float, left: float, top: float, system: System
+) -> list[str]:
+    x0 = travel.outer * MM + pose.outboard * MM - left
+    y0 = top - (pose.travel + 0.8 * travel.radius) * MM
+    x1, y1 = travel.outer * MM + 50 - left, top - spot
+    angle = show("angle", pose.camber, *pose.camber_ends, system=system)
+    height = show("length", abs(pose.travel), system=system)
+    side = "up" if pose.travel > 0 else "down"
+    moved = f"{height} {side}" if pose.name != "at rest" else f"at rest, {height} {side}"
+    return [
+        f'<path d="M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}h8" class="leader"/>',
+        f'<text x="{x1 + 12:.1f}" y="{y1 - 2:.1f}" class="label">{escape(pose.name)}: camber '
+        f"{escape(angle)}</text>",
+        f'<text x="{x1 + 12:.1f}" y="{y1 + 12:.1f}" class="note">{escape(moved)} from as found'
+        "</text>",
+    ]
+
+
+def _spread(wanted: list[float], apart: float) -> list[float]:
+    """The wanted heights moved apart, so that no two labels meet; order kept."""
+    order = sorted(range(len(wanted)), key=lambda i: wanted[i])
+    placed = list(wanted)
+    for before, after in pairwise(order):
+        placed[after] = max(placed[after], placed[before] + apart)
+    return placed
