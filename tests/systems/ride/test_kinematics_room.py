@@ -32,6 +32,8 @@ strut_foot = { x = "-5 mm", y = "630 mm", z = "400 mm" }
 strut_bolt = { x = "0 mm", y = "660 mm", z = "350 mm" }
 tie_inner = { x = "-140 mm", y = "370 mm", z = "240 mm" }
 tie_outer = { x = "-140 mm", y = "680 mm", z = "225 mm" }
+shaft_inner = { x = "0 mm", y = "130 mm", z = "320 mm" }
+shaft_outer = { x = "0 mm", y = "700 mm", z = "295 mm" }
 spring_body = { x = "-30 mm", y = "560 mm", z = "850 mm" }
 spring_foot = { x = "-12 mm", y = "610 mm", z = "530 mm" }
 damper_body = { x = "-30 mm", y = "560 mm", z = "850 mm" }
@@ -158,6 +160,21 @@ def test_a_camber_aim_names_its_price(tmp_path):
         joints.camber_price(adjuster="strut bolt", **given, **nobody)
     with pytest.raises(FormulaRefused, match="no adjuster"):
         joints.camber_price(adjuster="upper arm in and out", **given, **nobody)
+
+
+def test_driveshaft_and_anti_effects(tmp_path):
+    found = evaluation(tmp_path, lambda text: text + "\n" + STRUT)
+    bend = found.get("ride.shaft_bend_in_bump.rear.left").value
+    assert np.all((bend > np.radians(3)) & (bend < np.radians(30)))
+    # the lower arm is 310 mm, the shaft 570 mm: in bump the shaft is pushed in
+    assert np.all(found.get("ride.shaft_plunge_in_bump.rear.left").value < 0)
+    kinematics = found.get("ride.kinematics.rear.left").value
+    slope = float(np.mean(kinematics.wheel.centre_slope[joints.AT_REST]))
+    assert mean(found, "ride.centre_slope.rear.left") == pytest.approx(slope)
+    height = mean(found, "ride.cg_height")
+    assert mean(found, "ride.anti_squat") == pytest.approx(-slope * 2.33 / height, rel=0.01)
+    assert -0.6 < mean(found, "ride.anti_dive") < 0.6
+    assert not found.get("ride.shaft_bend_in_bump.front.left").known
 
 
 def test_a_smooth_curve_is_exact_for_cubics_and_blank_outside():

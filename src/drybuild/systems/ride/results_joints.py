@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from drybuild.findings import FormulaRefused
-from drybuild.systems.ride.kinematics import adjust, carried, curves
+from drybuild.systems.ride.kinematics import adjust, carried, curves, wheel
 from drybuild.systems.ride.kinematics.linkage import (
     Floats,
     Linkage,
@@ -20,10 +20,9 @@ from drybuild.systems.ride.kinematics.linkage import (
     links,
     strut_and_arm,
 )
-from drybuild.systems.ride.kinematics.motion import Motion, motion_of_arm, motion_of_linkage
+from drybuild.systems.ride.kinematics.motion import Motion, column, motion_of_arm, motion_of_linkage
 from drybuild.systems.ride.kinematics.smooth import SmoothCurve
-from drybuild.systems.ride.kinematics.wheel import wheel_axis
-from drybuild.values import Array
+from drybuild.values import Array, DrawnCurve
 
 # Heights solved, m of wheel travel; between them the curves are cubics with exact slopes.
 STATIONS = np.linspace(-0.125, 0.125, 11)
@@ -149,24 +148,24 @@ def _solved(layout: str, points: dict[str, Floats]) -> Drawn:
 
 def kinematics(*, drawn: Drawn, camber: Array, toe: Array, loaded_radius: Array) -> Kinematics:
     """What the wheel does, from the solved corner and its angles as found."""
-    wheel = curves.wheel_curves(
+    shape = curves.wheel_curves(
         motion=drawn.motion, camber=camber, toe=toe, loaded_radius=loaded_radius
     )
-    return Kinematics(drawn.layout, STATIONS, wheel, _steering(drawn, wheel))
+    return Kinematics(drawn.layout, STATIONS, shape, _steering(drawn, shape))
 
 
-def _steering(drawn: Drawn, wheel: curves.WheelCurves) -> curves.SteeringCurves | None:
+def _steering(drawn: Drawn, shape: curves.WheelCurves) -> curves.SteeringCurves | None:
     linkage, motion = drawn.linkage, drawn.motion
     if linkage is None:
         return None
     if drawn.layout == "five links":
-        return curves.steering_by_motion(motion=motion, curves=wheel)
+        return curves.steering_by_motion(motion=motion, curves=shape)
     lower = motion.at(linkage.arm[:, 0])
     if drawn.layout == "strut":
         upper = np.broadcast_to(linkage.anchor[:, 2, None, None], lower.shape)
     else:
         upper = motion.at(linkage.arm[:, 2])
-    return curves.steering_by_joints(curves=wheel, lower=lower, upper=upper)
+    return curves.steering_by_joints(curves=shape, lower=lower, upper=upper)
 
 
 def _over_travel(value: Floats) -> Floats:
@@ -177,14 +176,14 @@ def _over_travel(value: Floats) -> Floats:
 
 def camber_curve(*, found: Kinematics) -> SmoothCurve:
     """Camber over travel."""
-    wheel = found.wheel
-    return SmoothCurve(found.travel, _over_travel(wheel.camber), _over_travel(wheel.camber_rate))
+    shape = found.wheel
+    return SmoothCurve(found.travel, _over_travel(shape.camber), _over_travel(shape.camber_rate))
 
 
 def toe_curve(*, found: Kinematics) -> SmoothCurve:
     """Toe of one wheel over travel."""
-    wheel = found.wheel
-    return SmoothCurve(found.travel, _over_travel(wheel.toe), _over_travel(wheel.toe_rate))
+    shape = found.wheel
+    return SmoothCurve(found.travel, _over_travel(shape.toe), _over_travel(shape.toe_rate))
 
 
 def outboard_curve(*, drawn: Drawn) -> SmoothCurve:
@@ -297,6 +296,83 @@ def mechanical_trail(*, found: Kinematics) -> Array:
     return _steered(found, "mechanical_trail")
 
 
+def contact_slope(*, found: Kinematics) -> Array:
+    """How far the contact goes forward per wheel travel as found: outboard brakes act on it."""
+    return _column(_over_travel(found.wheel.contact_slope)[AT_REST])
+
+
+def centre_slope(*, found: Kinematics) -> Array:
+    """How far the wheel centre goes forward per wheel travel as found: drive acts on it."""
+    return _column(_over_travel(found.wheel.centre_slope)[AT_REST])
+
+
+def anti_dive(
+    *, left: Array, right: Array, share: Array, wheelbase: Array, cg_height: Array
+) -> Array:
+    """Share of the front's dive under braking that the links take."""
+    return wheel.anti_dive(
+        slope=0.5 * (left + right), brake_share=share, wheelbase=wheelbase, cg_height=cg_height
+    )
+
+
+def anti_lift(
+    *, left: Array, right: Array, share: Array, wheelbase: Array, cg_height: Array
+) -> Array:
+    """Share of the rear's lift under braking that the links take."""
+    return wheel.anti_lift(
+        slope=0.5 * (left + right), brake_share=share, wheelbase=wheelbase, cg_height=cg_height
+    )
+
+
+def anti_squat(
+    *, left: Array, right: Array, drive: str, wheelbase: Array, cg_height: Array
+) -> Array:
+    """Share of the rear's squat under drive that the links take; final drive on the body."""
+    if drive != "rear":
+        raise FormulaRefused("the share of drive at the rear is known of rear-wheel drive alone")
+    return wheel.anti_squat(
+        slope=0.5 * (left + right), drive_share=1.0, wheelbase=wheelbase, cg_height=cg_height
+    )
+
+
+@dataclass(frozen=True)
+class Driveshaft:
+    """A driveshaft over the stations, (K, N) or (K,)."""
+
+    outer: DrawnCurve  # rad, bend of the outer joint
+    inner: DrawnCurve  # rad
+    plunge: DrawnCurve  # m, + drawn out
+
+
+def driveshaft(*, drawn: Drawn, camber: Array, toe: Array, **given: Any) -> Driveshaft:
+    """Angles and plunge of a driveshaft over the travel, straight ahead."""
+    motion = drawn.motion
+    inner, outer = _point(given, "inner"), _point(given, "outer")
+    length = np.sqrt(np.sum((outer - inner) ** 2, axis=0))
+    found = carried.driveshaft(
+        inner_joint=inner,
+        outer=motion.at(outer - motion.drawn),
+        axis=motion.turned(column(wheel.wheel_axis(camber=camber, toe=toe))),
+        drawn_length=length,
+    )
+    return Driveshaft(*(DrawnCurve(STATIONS, _over_travel(figure)) for figure in found))
+
+
+def shaft_bend(*, shaft: Driveshaft, travel: Array) -> Array:
+    """Bend of the outer joint at a wheel travel, rad."""
+    return shaft.outer.at(travel)
+
+
+def shaft_plunge(*, shaft: Driveshaft, travel: Array) -> Array:
+    """How far the shaft is drawn out at a wheel travel, m."""
+    return shaft.plunge.at(travel)
+
+
+def shaft_plunge_down(*, shaft: Driveshaft, travel: Array) -> Array:
+    """The same at a travel that counts downwards."""
+    return shaft.plunge.at(-np.asarray(travel))
+
+
 def camber_price(
     *,
     drawn: Drawn,
@@ -325,7 +401,7 @@ def camber_price(
     return adjust.setting_for_camber(
         adjusted=adjusted,
         camber=np.asarray(camber) + by,
-        axis=wheel_axis(camber=camber, toe=toe),
+        axis=wheel.wheel_axis(camber=camber, toe=toe),
         loaded_radius=loaded_radius,
         top_radius=free_radius,
     )

@@ -12,6 +12,7 @@ from drybuild.systems.ride import results_joints as joints
 from drybuild.systems.ride.results import GEOMETRY, room
 
 LINKS = Source("closure of rigid links, joints without give", how="computed")
+GILLESPIE = Source("Gillespie, Fundamentals of Vehicle Dynamics", "1992", "ch. 7", how="memory")
 HARDPOINTS = "corner.{corner}.hardpoints."
 CAMBER = "corner.{corner}.camber"
 TOE = (
@@ -142,6 +143,33 @@ def _ratios() -> None:
     )
 
 
+def _forces() -> None:
+    found = {"found": "ride.kinematics.{corner}"}
+    _offer("contact_slope", joints.contact_slope, "ratio", found, "dx/dz of the contact, as found")
+    _offer("centre_slope", joints.centre_slope, "ratio", found, "dx/dz of the centre, as found")
+    car = {"wheelbase": "car.wheelbase", "cg_height": "ride.cg_height"}
+    for name, of, slope, share in (
+        ("anti_dive", joints.anti_dive, "contact_slope.front", {"share": "brakes.share_front"}),
+        ("anti_lift", joints.anti_lift, "contact_slope.rear", {"share": "brakes.share_rear"}),
+        ("anti_squat", joints.anti_squat, "centre_slope.rear", {"drive": "car.drive"}),
+    ):
+        needs = {s: f"ride.{slope}.{s}" for s in ("left", "right")} | car | share
+        _offer(name, of, "ratio", needs, "share·(dx/dz)·L/h", per="car", source=GILLESPIE)
+
+
+def _shafts() -> None:
+    needs = {"drawn": "ride.drawn_corner.{corner}", "camber": CAMBER, "toe": TOE}
+    needs |= _point("inner", "shaft_inner") | _point("outer", "shaft_outer")
+    _offer("driveshaft", joints.driveshaft, "object", needs, "joint to joint, over the travel")
+    shaft = {"shaft": "ride.driveshaft.{corner}"}
+    bump = shaft | {"travel": "ride.full_bump.{corner}"}
+    droop = shaft | {"travel": "ride.full_droop.{corner}"}
+    _offer("shaft_bend_in_bump", joints.shaft_bend, "angle", bump, "at full bump")
+    _offer("shaft_plunge_in_bump", joints.shaft_plunge, "length", bump, "at full bump, + drawn out")
+    _offer("shaft_plunge_in_droop", joints.shaft_plunge_down, "length", droop,
+           "at full droop, + drawn out")  # fmt: skip
+
+
 def _price() -> None:
     _offer(
         "camber_setting",
@@ -172,4 +200,6 @@ def _price() -> None:
 _solved()
 _wheel()
 _ratios()
+_forces()
+_shafts()
 _price()
