@@ -22,12 +22,12 @@ Floats = NDArray[np.floating[Any]]
 # The corner's frame (m): hub face's middle at ride height as found, x forward, y outboard, z up.
 # Where the hand measurements of car.toml put the three points: 205/50 R16 on 6.5 in, offset
 # 45 mm, camber -1.2 degrees; see tests/systems/corners/test_swept_demo.py, which computes them.
-LIP = (0.0772, 0.371)  # y, z of the arch lip's inner edge over the axle
+LIP = (0.0781, 0.371)  # y, z of the arch lip's inner edge over the axle
 ARM = (-0.1815, 0.120)  # y, z of the nearest place of the damper's outer side
 UPRIGHT = (-0.1710, 0.05)  # y, z of the nearest place of the upright
 
-NOISE = 0.0004  # of a single point (m, standard deviation)
-SHIFT = np.array([0.0006, -0.0008, 0.0005])  # the scan's registration error (m)
+NOISE = 0.00025  # of a single point (m, standard deviation)
+SHIFT = np.array([0.0006, 0.0003, 0.0005])  # the scan's registration error (m)
 PICKED = {  # marks stuck on hub and sill, in the corner's frame (m)
     "hub face middle": (0.0, 0.0, 0.0),
     "stud, forward": (0.05, 0.024, 0.0),
@@ -49,7 +49,7 @@ def surfaces(rng: np.random.Generator) -> Floats:
     parts = []
     turn = rng.uniform(-1.25, 1.25, 3600)
     # the flange that is turned in; the body's side stands further out towards its ends
-    across = LIP[0] + 0.03 * (1.0 - np.cos(turn)) + rng.uniform(0.0, 0.012, 3600)
+    across = LIP[0] + 0.06 * (1.0 - np.cos(turn)) + rng.uniform(0.0, 0.012, 3600)
     r = lip_radius(turn)
     parts.append(np.stack([r * np.sin(turn), across, r * np.cos(turn)], 1))
     turn = rng.uniform(-1.25, 1.25, 6200)  # liner behind it, over the tread

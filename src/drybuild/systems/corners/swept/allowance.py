@@ -17,7 +17,7 @@ ROOM_KEPT: dict[Kind, float] = {
     "turns with the upright": 0.003,
     "hose": 0.012,
     "liner": 0.003,
-    "painted edge": 0.006,
+    "painted edge": 0.005,
 }
 
 
