@@ -66,7 +66,7 @@ def set_fact(build: Build, file: str, path: Sequence[str], raw: Any) -> Path:
 def edit_file(build: Build, file: str, edit: Any) -> Path:
     """Run ``edit`` on the parsed document of a file and replace the file with the result."""
     path = build.root / file
-    text = path.read_bytes().decode("utf-8")  # line ends as they are
+    text = path.read_bytes().decode("utf-8-sig")  # line ends as they are
     if text != build.files.get(file):
         raise EditRefused(f"{file} was changed since it was read: read the build again first")
     document = tomlkit.parse(text)

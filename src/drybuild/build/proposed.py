@@ -48,7 +48,7 @@ def make_part(kind: str, facts: Mapping[str, Any], *, known: str = "catalogue") 
 
 
 def with_proposed(state: State, parts: Iterable[Proposed]) -> State:
-    """The same state of a build that also knows these parts. Raises ChangeRefused for a taken id."""
+    """The same state, of a build that also knows these parts. Raises ChangeRefused: id taken."""
     build: Build = state.build
     given = tuple(parts)
     for one in given:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import stat
 import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -31,7 +32,11 @@ def read_tables(path: Path, name: str, faults: list[Fault]) -> tuple[dict[str, A
         faults.append(Fault(name, line, "", found, expected))
 
     try:
-        size = path.stat().st_size
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):  # a pipe or a device would be read for ever
+            refuse("something that is not a file", "a text file")
+            return None
+        size = found.st_size
         if size > MOST_BYTES:
             refuse(f"{size:,} bytes", f"a build file of at most {MOST_BYTES:,} bytes")
             return None
@@ -40,7 +45,7 @@ def read_tables(path: Path, name: str, faults: list[Fault]) -> tuple[dict[str, A
         refuse(error.strerror or str(error), "a file that can be read")
         return None
     try:
-        text = raw.decode("utf-8")
+        text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         refuse(f"byte 0x{raw[error.start]:02x}, which is not UTF-8", "text in UTF-8", line)

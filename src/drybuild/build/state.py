@@ -176,6 +176,8 @@ def _apply(
     elif change.kind == "disturb":
         disturbed.update(reached(change.target))
     elif change.kind == "open":
+        if not change.target.strip():
+            raise ChangeRefused("open: no component is named")
         opened.append(change.target)
     elif change.kind == "close":
         if change.target not in opened:

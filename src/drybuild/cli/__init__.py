@@ -7,6 +7,8 @@ or in what was asked.
 from __future__ import annotations
 
 import argparse
+import io
+import os
 import sys
 from collections.abc import Callable, Sequence
 
@@ -24,8 +26,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     from drybuild.journal import JournalProblem
 
     run: Callable[[argparse.Namespace], int] = arguments.run
+    for stream in (sys.stdout, sys.stderr):
+        # A console or file of an older character set gets ? for what it has no sign for.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     try:
-        return run(arguments)
+        code = run(arguments)
+        sys.stdout.flush()
+        return code
     except BuildProblem as error:
         faults = getattr(error, "faults", ())
         if faults:
@@ -37,7 +45,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     except (JournalProblem, Refused) as error:
         print(error, file=sys.stderr)
     except BrokenPipeError:
+        # Whoever read has read enough; what is still held back must not be written at the end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except (KeyboardInterrupt, EOFError):
+        print("stopped; nothing more was done", file=sys.stderr)
     except OSError as error:
         print(f"{error.filename or ''}: {error.strerror or error}", file=sys.stderr)
     return 2

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import drybuild
-from drybuild.cli.refused import Refused
+from drybuild.cli.refused import Refused, in_utf8
 
 if TYPE_CHECKING:
     from drybuild.examine import Examination, Fix, OpenBuild
@@ -42,7 +42,7 @@ def run_check(arguments: argparse.Namespace) -> int:
         data = check_json(
             examination, measurements, version=drybuild.__version__, rule_sets=opened.rule_sets()
         )
-        print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+        print(json.dumps(data, ensure_ascii=not in_utf8(), indent=1, allow_nan=False))
     else:
         notes = opened.notes()
         print(
@@ -91,6 +91,8 @@ def run_fix(arguments: argparse.Namespace) -> int:
     from drybuild.examine import cure_all
     from drybuild.show.answers import cure_text, fix_answer
 
+    if arguments.check is None and arguments.keep is not None:
+        raise Refused("--keep wants the check whose fix is to be planned")
     opened = _opened(arguments)
     examination = _examined(arguments, opened)
     system = _units(arguments, opened)

@@ -7,7 +7,7 @@ import json
 import math
 from pathlib import Path
 
-from drybuild.cli.refused import Refused
+from drybuild.cli.refused import Refused, in_utf8
 
 
 def run_blend(arguments: argparse.Namespace) -> int:
@@ -56,7 +56,7 @@ def run_schema(arguments: argparse.Namespace) -> int:
         return 0
     found = schemas()
     shown = found[arguments.name] if arguments.name else found
-    print(json.dumps(shown, ensure_ascii=False, indent=1))
+    print(json.dumps(shown, ensure_ascii=not in_utf8(), indent=1))
     return 0
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from drybuild.cli.examining import _opened as opened_build
@@ -92,7 +93,10 @@ def _note_part(opened: OpenBuild, address: str, raw: Any) -> str:
 
     _, part_id, *path = address.split(".")
     part = opened.build.parts.get(part_id)
-    if part is None or not path:
+    if part is not None and not any(path):
+        known = ", ".join(type(part).model_fields)
+        raise Refused(f"{address}: name the fact as well, one of: {known}")
+    if part is None:
         hint = nearest(part_id, tuple(opened.build.parts))
         raise Refused(f"no part {part_id!r} in parts/. {hint}".strip())
     place = next(p for p in places().values() if p.kind == getattr(part, "kind", ""))
@@ -173,6 +177,8 @@ def run_undo(arguments: argparse.Namespace) -> int:
     from drybuild.journal import Journal
     from drybuild.show.answers import journal_text
 
+    if not (Path(arguments.dir) / "build.toml").is_file():
+        raise Refused(f"{arguments.dir}: no build folder (it holds no build.toml)")
     journal = Journal(arguments.dir)
     if arguments.entry is None:
         standing = {e.id for e in journal.standing()}

@@ -42,7 +42,7 @@ class Fact:
 class Missing:
     """A declared fact that nobody has stated.
 
-    absent: it belongs to a part that a car may well be without, and none is fitted here or spoken of.
+    absent: it belongs to a part that a car may be without, and none is fitted here or spoken of.
     """
 
     address: str

@@ -85,6 +85,8 @@ class Journal:
     def entries(self) -> tuple[Entry, ...]:
         """All entries, oldest first."""
         if not self.path.exists():
+            if self.path.is_symlink():
+                raise JournalUnreadable(f"{self.path.name} is a link to a file that is not there")
             return ()
         with self._open() as db:
             rows = db.execute("SELECT id, at, who, kind, body FROM entry ORDER BY id").fetchall()
@@ -196,6 +198,10 @@ class Journal:
         except sqlite3.DatabaseError as error:
             if "journal are never" in str(error):
                 raise
+            if "locked" in str(error):
+                raise JournalUnreadable(
+                    f"{self.path.name} is held by another program: close it, or try again"
+                ) from None
             raise JournalUnreadable(f"{self.path.name}: {error}") from None
         finally:
             db.close()
