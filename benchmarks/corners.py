@@ -17,6 +17,7 @@ import argparse
 import importlib
 import json
 import resource
+import subprocess
 import sys
 import tempfile
 import time
@@ -243,6 +244,14 @@ def whole_scan() -> dict[str, float]:
     return {"whole_scan_seconds": took, "whole_scan_points": len(kept), "peak_gibibytes": peak}
 
 
+def linkage_rates() -> dict[str, float]:
+    """Solved poses a second, as the benchmark beside this one measures them."""
+    beside = Path(__file__).with_name("linkage.py")
+    run = [sys.executable, str(beside), "--json"]
+    said = subprocess.run(run, check=True, capture_output=True, text=True).stdout
+    return {"linkage_poses_per_second": float(json.loads(said)["linkage_poses_per_second"])}
+
+
 def main(argv: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("--json", action="store_true")
@@ -252,6 +261,7 @@ def main(argv: list[str] | None = None) -> int:
     if asked.whole:  # first: the peak of memory is that of the process
         found |= whole_scan()
     found |= fold_rates() | candidate_rates() | library_rates() | trees_rate()
+    found |= linkage_rates()
     if "library_point_poses_per_second" in found:
         found["fold_vs_library_ratio"] = (
             found["point_poses_per_second"] / found["library_point_poses_per_second"]

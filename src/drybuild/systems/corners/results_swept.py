@@ -128,8 +128,8 @@ def _middle(marking: TyreMarking, given: dict[str, Any]) -> Middle:
         if change is None:
             return ()
         x = HEIGHTS
-        y = change.at(x) if hasattr(change, "at") else np.multiply.outer(x, change)
-        y = np.median(y, axis=1) if np.ndim(y) == 2 else np.asarray(y)
+        at = change.at if hasattr(change, "at") else (lambda z: z * np.asarray(change))
+        y = np.array([np.median(at(float(z))) for z in x])
         solved = np.isfinite(y)
         return tuple(zip(x[solved].tolist(), np.round(y[solved], 5).tolist(), strict=True))
 
@@ -305,10 +305,12 @@ room.result(
         "rim_width": "?wheel.{corner}.rim_width", "camber": "?ride.camber.{corner}",
         "toe": "~?ride.toe.{corner}", "bump": "?ride.full_bump.{corner}",
         "droop": "~?ride.full_droop.{corner}", "drop": "~?ride.ride_height_drop.{corner}",
-        "camber_curve": "~?axle.{axle}.camber_curve|axle.{axle}.camber_gain",
-        "toe_curve": "~?axle.{axle}.toe_curve|axle.{axle}.toe_gain",
+        "camber_curve": "~?ride.camber_by_links.{corner}|axle.{axle}.camber_curve"
+        "|axle.{axle}.camber_gain",
+        "toe_curve": "~?ride.toe_by_links.{corner}|axle.{axle}.toe_curve|axle.{axle}.toe_gain",
         "camber_found": "~?base:ride.camber.{corner}", "toe_found": "~?base:ride.toe.{corner}",
-        "outboard": "~?corner.{corner}.bump_outboard", "give": f"~?{SCAN}.bush_give",
+        "outboard": "~?ride.bump_outboard_by_links.{corner}|corner.{corner}.bump_outboard",
+        "give": f"~?{SCAN}.bush_give",
         **{name: f"~?{SCAN}.{name}" for name in ERRORS},
     },
     formula="least over obstacles and poses of the distance from the section, less what is kept",
