@@ -71,7 +71,7 @@ def _need_matplotlib() -> None:
         ) from None
 
 
-def _value(examination: Examination, address: str) -> Any:
+def known_value(examination: Examination, address: str) -> Any:
     outcome = examination.evaluation.get(address)
     return outcome.value if outcome.known else None
 
@@ -80,9 +80,9 @@ def _per_blend(examination: Examination, name: str) -> list[tuple[str, Any]]:
     """A result for each fuel that the build uses and the facts allow."""
     found = []
     for blend in examination.state.build.blends:
-        if _value(examination, f"blend.{blend}.used") is False:
+        if known_value(examination, f"blend.{blend}.used") is False:
             continue
-        value = _value(examination, f"{name}.{blend}")
+        value = known_value(examination, f"{name}.{blend}")
         if value is not None:
             found.append((blend, value))
     return found
@@ -100,7 +100,7 @@ class Scale:
         return np.asarray(values, dtype=np.float64) * self.factor + self.offset
 
 
-def _scale(kind: str, values: Any, system: System) -> Scale:
+def scale_of(kind: str, values: Any, system: System) -> Scale:
     size = float(np.nanmax(np.abs(np.asarray(values, dtype=np.float64))))
     unit, label = shown_unit(kind_named(kind), size, system)
     zero = unit.from_si(0.0)
@@ -111,14 +111,14 @@ def _torque(examination: Examination, system: System) -> Chart | None:
     rows = [(b, c) for b, c in _per_blend(examination, "breathing.power") if _solved(c.torque)]
     if not rows:
         return None
-    scale = _scale("torque", rows[0][1].torque, system)
+    scale = scale_of("torque", rows[0][1].torque, system)
 
     def draw(axes: Axes) -> str:
         said = []
         for index, (blend, curve) in enumerate(rows):
             torque = _columns(curve.torque)
             peak = int(np.nanargmax(np.nanmedian(torque, axis=1)))
-            _band(axes, _rpm(curve.engine_speed), scale(torque), blend, index)
+            band(axes, _rpm(curve.engine_speed), scale(torque), blend, index)
             rpm = float(_rpm(curve.engine_speed)[peak])
             most = _of_draws("torque", torque[peak], system)
             said.append(f"{blend}: {most}, near {round(rpm, -2):.0f} rpm")
@@ -126,15 +126,15 @@ def _torque(examination: Examination, system: System) -> Chart | None:
         axes.set_ylim(bottom=0)
         return "; ".join(said)
 
-    return _chart("How much torque, at which speed?", draw)
+    return chart("How much torque, at which speed?", draw)
 
 
 def _compressor(examination: Examination, system: System) -> Chart | None:
-    run = _value(examination, "breathing.operating")
-    grid = _value(examination, "breathing.map_grid")
+    run = known_value(examination, "breathing.operating")
+    grid = known_value(examination, "breathing.map_grid")
     if run is None or not _solved(run.corrected_flow):
         return None
-    scale = _scale("flow_mass", run.corrected_flow, system)
+    scale = scale_of("flow_mass", run.corrected_flow, system)
 
     def draw(axes: Axes) -> str:
         flow, ratio = scale(_columns(run.corrected_flow)), _columns(run.pressure_ratio)
@@ -157,7 +157,7 @@ def _compressor(examination: Examination, system: System) -> Chart | None:
         low, high = np.nanquantile(ratio[most], (0.025, 0.975))
         return f"highest pressure ratio: about {mid_ratio[most]:.2f}, {low:.2f} to {high:.2f}"
 
-    return _chart("Where on the compressor's map does it run?", draw, speed=False)
+    return chart("Where on the compressor's map does it run?", draw, speed=False)
 
 
 def _map_outline(axes: Axes, grid: Any, scale: Scale) -> None:
@@ -197,16 +197,16 @@ def _along(x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray] | None
 
 
 def _rail(examination: Examination, system: System) -> Chart | None:
-    rail = _value(examination, "fuel.rail")
+    rail = known_value(examination, "fuel.rail")
     if rail is None or not _solved(rail.manifold):
         return None
-    scale = _scale("pressure_gauge", rail.pressure, system)
+    scale = scale_of("pressure_gauge", rail.pressure, system)
 
     def draw(axes: Axes) -> str:
         rpm = _rpm(rail.engine_speed)
         pressure = _columns(np.broadcast_to(rail.pressure, np.shape(rail.manifold)))
         manifold = _columns(np.broadcast_to(rail.manifold, np.shape(pressure)))
-        _band(axes, rpm, scale(pressure), "rail, as the regulator holds it", 0)
+        band(axes, rpm, scale(pressure), "rail, as the regulator holds it", 0)
         axes.plot(
             rpm, np.nanmedian(scale(manifold), axis=1), color=MARK, ls="--", lw=1.6,
             label="manifold",
@@ -216,7 +216,7 @@ def _rail(examination: Examination, system: System) -> Chart | None:
         least = _of_draws("pressure_difference", apart, system)
         return f"the distance between the lines drives the injectors: {least} at the least"
 
-    return _chart("What pressure drives the injectors?", draw)
+    return chart("What pressure drives the injectors?", draw)
 
 
 def _duty(examination: Examination, system: System) -> Chart | None:
@@ -231,7 +231,7 @@ def _duty(examination: Examination, system: System) -> Chart | None:
     def draw(axes: Axes) -> str:
         said = []
         for index, (blend, injection) in enumerate(rows):
-            _band(axes, _rpm(injection.engine_speed), 100 * injection.duty, blend, index)
+            band(axes, _rpm(injection.engine_speed), 100 * injection.duty, blend, index)
             peak = np.nanmax(injection.duty, axis=0)
             said.append(f"{blend}: {_of_draws('fraction', peak, system)} at most")
         practice = f"{100 * COMMON_DUTY:.0f} %, common practice"
@@ -240,12 +240,12 @@ def _duty(examination: Examination, system: System) -> Chart | None:
         axes.set_ylim(0, 100)
         return "; ".join(said)
 
-    return _chart("How long are the injectors open?", draw)
+    return chart("How long are the injectors open?", draw)
 
 
 def _pump(examination: Examination, system: System) -> Chart | None:
     """The thirstiest fuel only: what the pump gives at its own voltage against what is taken."""
-    run = _value(examination, "breathing.operating")
+    run = known_value(examination, "breathing.operating")
     rows = [
         (blend, point)
         for blend, point in _per_blend(examination, "fuel.full_load")
@@ -254,14 +254,14 @@ def _pump(examination: Examination, system: System) -> Chart | None:
     if run is None or not rows:
         return None
     blend, point = max(rows, key=lambda row: float(np.nanmax(np.nanmedian(row[1].demand, axis=-1))))
-    scale = _scale("flow_volume", point.available, system)
+    scale = scale_of("flow_volume", point.available, system)
     rpm = _rpm(run.engine_speed)
     if np.shape(point.demand)[0] != len(rpm) or np.shape(point.available)[0] != len(rpm):
         return None
 
     def draw(axes: Axes) -> str:
-        _band(axes, rpm, scale(point.available), "the pump gives, at its own voltage", 0)
-        _band(axes, rpm, scale(point.demand), "the engine takes", 1)
+        band(axes, rpm, scale(point.available), "the pump gives, at its own voltage", 0)
+        band(axes, rpm, scale(point.demand), "the engine takes", 1)
         axes.set_ylabel(f"flow, {scale.label}")
         axes.set_ylim(bottom=0)
         low, taken, high = np.nanquantile(np.nanmax(point.demand, axis=0), (0.025, 0.5, 0.975))
@@ -272,7 +272,7 @@ def _pump(examination: Examination, system: System) -> Chart | None:
             f"{high:.0f}; the pump gives about {least:.0f} at the least"
         )
 
-    return _chart("Does the pump give what the engine takes?", draw)
+    return chart("Does the pump give what the engine takes?", draw)
 
 
 def _rpm(engine_speed: Any) -> FloatArray:
@@ -289,7 +289,7 @@ def _of_draws(kind: str, values: Any, system: System) -> str:
     return show(kind, float(middle), float(low), float(high), system=system)
 
 
-def _band(axes: Axes, x: Any, y: Any, label: str, index: int) -> None:
+def band(axes: Axes, x: Any, y: Any, label: str, index: int) -> None:
     """Median line and 95 % band; lines and hatching tell them apart, colour does not."""
     low, mid, high = np.nanquantile(_columns(y), (0.025, 0.5, 0.975), axis=1)
     axes.fill_between(
@@ -299,7 +299,7 @@ def _band(axes: Axes, x: Any, y: Any, label: str, index: int) -> None:
     axes.plot(x, mid, color=INK, lw=2, ls=LINES[index % 3], label=label)
 
 
-def _chart(title: str, draw: Callable[[Axes], str], *, speed: bool = True) -> Chart:
+def chart(title: str, draw: Callable[[Axes], str], *, speed: bool = True) -> Chart:
     from matplotlib import rc_context
     from matplotlib.figure import Figure
 

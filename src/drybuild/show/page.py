@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from drybuild.examine import Examination, Measurement
-from drybuild.findings import Finding
+from drybuild.findings import AXLES, Finding
 from drybuild.show.charts import Chart, PageExtraMissing, charts
+from drybuild.show.charts_travel import travel_charts
 from drybuild.show.section import Section, corner_section, frame_of, gap_words
 from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import (
@@ -33,6 +34,7 @@ from drybuild.show.text import (
     title_text,
     today_text,
 )
+from drybuild.show.travel import corner_travel, draw_travel
 from drybuild.values import System
 
 LEADS = ("do", "care", "try", "how", "then", "when")
@@ -102,6 +104,8 @@ def _content(
             examination, measurements, system, folder
         )],
         "sections": _sections(examination, system),
+        "travels": _travels(examination, system),
+        "travel_charts": travel_charts(examination, system),
         "charts": drawn,
         "groups": _groups(examination, system),
         "owed": records_owed(examination),
@@ -145,6 +149,16 @@ def _sections(
             [(g.letter, g.name, gap_words(g, system), str(g.finding.verdict)) for g in s.gaps],
         )
         for s in chosen
+    ]
+
+
+def _travels(examination: Examination, system: System) -> list[tuple[str, str, str]]:
+    """The left corner of each axle from the front: title, SVG and where its angles are from."""
+    known = [corner_travel(examination, f"{axle}.left") for axle in AXLES]
+    return [
+        (f"{t.corner.replace('.', ' ')}, from the front", draw_travel(t, system), t.by)
+        for t in known
+        if t is not None
     ]
 
 

@@ -18,7 +18,7 @@ from drybuild.examine import Examination
 from drybuild.values import System, show
 
 MM = 1000.0
-LABEL = 190.0
+LABEL = 450.0
 TOP, FOOT = 24.0, 34.0
 
 
@@ -101,7 +101,7 @@ def draw_travel(travel: Travel, system: System = "metric") -> str:
     ]
     for pose in travel.poses:
         parts.append(_wheel(travel, pose, left, top))
-    spots = _spread([(p.travel + 0.8 * travel.radius) * MM for p in travel.poses], 34.0)
+    spots = _spread([(p.travel + 0.8 * travel.radius) * MM for p in travel.poses], 64.0)
     for pose, spot in zip(travel.poses, spots, strict=True):
         parts += _label(travel, pose, spot, left, top, system)
     parts.append("</svg>")
@@ -130,19 +130,19 @@ def _wheel(travel: Travel, pose: Pose, left: float, top: float) -> str:
 def _label(
     travel: Travel, pose: Pose, spot: float, left: float, top: float, system: System
 ) -> list[str]:
-    x0 = travel.outer * MM + pose.outboard * MM - left
-    y0 = top - (pose.travel + 0.8 * travel.radius) * MM
+    out, up = travel.outer * MM, 0.8 * travel.radius * MM
+    cos, sin = math.cos(pose.camber), math.sin(pose.camber)
+    x0 = out * cos + up * sin + pose.outboard * MM - left
+    y0 = top - (up * cos - out * sin + pose.travel * MM)
     x1, y1 = travel.outer * MM + 50 - left, top - spot
     angle = show("angle", pose.camber, *pose.camber_ends, system=system)
     height = show("length", abs(pose.travel), system=system)
     side = "up" if pose.travel > 0 else "down"
-    moved = f"{height} {side}" if pose.name != "at rest" else f"at rest, {height} {side}"
     return [
         f'<path d="M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}h8" class="leader"/>',
-        f'<text x="{x1 + 12:.1f}" y="{y1 - 2:.1f}" class="label">{escape(pose.name)}: camber '
-        f"{escape(angle)}</text>",
-        f'<text x="{x1 + 12:.1f}" y="{y1 + 12:.1f}" class="note">{escape(moved)} from as found'
-        "</text>",
+        f'<text x="{x1 + 14:.1f}" y="{y1 - 2:.1f}" class="label">{escape(pose.name)}, '
+        f"{escape(height)} {side}</text>",
+        f'<text x="{x1 + 14:.1f}" y="{y1 + 22:.1f}" class="note">camber {escape(angle)}</text>',
     ]
 
 

@@ -199,7 +199,7 @@ def needs(point: str, *, side: str, camber: str, body: bool, bump: bool) -> dict
             "now_camber": f"{camber}." + "{corner}",
             "drop_then": f"?{at}.drop",
             "full_bump": travel if bump else f"~?{travel}",
-            "bump_outboard": "?corner.{corner}.bump_outboard",
+            "bump_outboard": "?ride.bump_outboard_by_links.{corner}|corner.{corner}.bump_outboard",
         }
         | ({} if bump else {"drop": "ride.ride_height_drop.{corner}"})
     )

@@ -9,6 +9,7 @@ from drybuild.systems.ride import (
     results_kinematics,
     results_roll,
     results_setting,
+    results_travel,
     results_weights,
 )
 from drybuild.systems.ride.results import room
@@ -22,6 +23,7 @@ __all__ = [
     "results_kinematics",
     "results_roll",
     "results_setting",
+    "results_travel",
     "results_weights",
     "room",
 ]

@@ -1,0 +1,67 @@
+"""The corner from the front: to scale, told in words, and honest about where its angles are from."""
+
+from __future__ import annotations
+
+import math
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import drybuild
+from drybuild.show.travel import Pose, Travel, corner_travel, draw_travel
+
+DEMO = Path(__file__).parents[2] / "examples" / "plover"
+
+
+@pytest.fixture(scope="module")
+def done():
+    return drybuild.open_build(DEMO).examine("finished", draws=1024)
+
+
+def points(svg, kind):
+    path = re.search(rf'<path d="([^"]*)" class="wheel {kind}"', svg).group(1)
+    return np.array([[float(v) for v in p.split()] for p in re.findall(r"[-\d.]+ [-\d.]+", path)])
+
+
+def test_an_upright_wheel_is_drawn_to_scale():
+    poses = (
+        Pose("full droop", -0.07, 0.0, (0.0, 0.0), 0.0),
+        Pose("at rest", 0.02, 0.0, (0.0, 0.0), 0.0),
+        Pose("full bump", 0.11, 0.0, (0.0, 0.0), 0.0),
+    )
+    svg = draw_travel(Travel("rear.left", poses, 0.31, 0.09, 0.13, "stated gain"))
+    rest, bump = points(svg, "rest"), points(svg, "bump")
+    assert np.ptp(rest[:, 0]) == pytest.approx(220, abs=0.2)  # 90 + 130 mm wide
+    assert np.ptp(rest[:, 1]) == pytest.approx(620, abs=0.2)  # twice the radius
+    # full bump stands 90 mm above rest, and a sheet's y goes down
+    assert rest[:, 1].min() - bump[:, 1].min() == pytest.approx(90, abs=0.2)
+
+
+def test_negative_camber_leans_the_top_inboard():
+    pose = Pose("at rest", 0.0, math.radians(-3), (0.0, 0.0), 0.0)
+    svg = draw_travel(Travel("rear.left", (pose, pose, pose), 0.31, 0.09, 0.13, "stated gain"))
+    rest = points(svg, "rest")
+    top, foot = rest[rest[:, 1].argsort()][:2], rest[rest[:, 1].argsort()][-2:]
+    assert top[:, 0].mean() < foot[:, 0].mean()
+
+
+@pytest.mark.parametrize(
+    ("corner", "by"), [("front.left", "hardpoints"), ("rear.left", "measured curve")]
+)
+def test_the_demo_says_where_its_angles_are_from(done, corner, by):
+    travel = corner_travel(done, corner)
+    assert by in travel.by
+    camber = float(np.median(done.evaluation.get(f"ride.camber_in_bump.{corner}").value))
+    assert travel.poses[-1].camber == pytest.approx(camber, abs=math.radians(0.1))
+    assert "full bump: camber" in draw_travel(travel)
+
+
+def test_nothing_is_drawn_of_what_is_not_known(done):
+    class Nothing:
+        def get(self, address):
+            return type("Outcome", (), {"known": False, "value": None})()
+
+    blank = type("Examination", (), {"evaluation": Nothing()})()
+    assert corner_travel(blank, "rear.left") is None
