@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import json
 import os
+import shutil
 import struct
 from pathlib import Path
 
@@ -13,6 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drybuild.build import BuildFaults, read_build
 from drybuild.build.scans import ScanRefused, guess_units, read_scan, surface_points
 from drybuild.build.scans.scan import Scan
 
@@ -299,3 +301,21 @@ def test_reference_meshes_give_a_result_or_a_clear_error() -> None:
             read += 1
             assert np.all(np.isfinite(found.points))
     assert read >= len(files) * 2 // 3
+
+
+def test_a_build_names_its_scans_and_its_hash_holds_them(tmp_path: Path) -> None:
+    demo = shutil.copytree(Path(__file__).parents[2] / "examples" / "plover", tmp_path / "car")
+    before = read_build(demo)
+    assert "scans/rear_left.ply" in before.files
+    scan = demo / "scans" / "rear_left.ply"
+    data = bytearray(scan.read_bytes())
+    data[-1] ^= 1
+    scan.write_bytes(bytes(data))
+    assert read_build(demo).inputs_hash != before.inputs_hash
+    scan.unlink()
+    with pytest.raises(BuildFaults) as caught:
+        read_build(demo)
+    (fault,) = caught.value.faults
+    assert fault.where == "corner.rear.left.scan.file"
+    line = (demo / "car.toml").read_text(encoding="utf-8").splitlines()[(fault.line or 0) - 1]
+    assert "rear_left.ply" in line or "corner.rear.left.scan" in line

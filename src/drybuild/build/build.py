@@ -137,6 +137,7 @@ def read_build(root: Path | str) -> Build:
     stated: dict[str, Stated] = {}
     _state_tables(car, "car.toml", stated)
     _state_tables(head_file, "build.toml", stated)
+    _list_scans(root, stated, files, faults)
     head: Any = head_file
     car_any: Any = car
     if any(fault.file.startswith("parts/") for fault in faults):
@@ -269,9 +270,28 @@ def _state(
         if value is None or (name in ("left", "right") and prefix.startswith("corner.")):
             continue
         address = f"{prefix}.{name}"
-        stated[address] = Stated(value, owner, known, file, item)
+        stated[address] = Stated(value, owner, model.how_known(name, known), file, item)
         if isinstance(value, Model):
             _state(address, f"{owner}.{name}", value, known, file, stated, item)
+
+
+def _list_scans(
+    root: Path, stated: Mapping[str, Stated], files: dict[str, str], faults: list[Fault]
+) -> None:
+    """Scans that tables name must be there; in the hash their digest stands for their text."""
+    for address, fact in stated.items():
+        name = getattr(fact.value, "file", None) if address.endswith(".scan") else None
+        if not isinstance(name, str) or f"scans/{name}" in files:
+            continue
+        path = root / "scans" / name
+        if path.is_file():
+            with path.open("rb") as scan:
+                files[f"scans/{name}"] = hashlib.file_digest(scan, "sha256").hexdigest()
+        else:
+            keys = (*address.split("."), "file")
+            line = line_of(files.get(fact.file, ""), keys)
+            expected = f"the file scans/{name} in the build's folder"
+            faults.append(Fault(fact.file, line, ".".join(keys), repr(name)[:80], expected))
 
 
 def _fitted(
