@@ -6,14 +6,14 @@ changes at the places that bind: section, camber, travel, registration and surfa
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from drybuild.build.kinds.corner_scan import CornerScan
+from drybuild.build.kinds.corner_scan import CornerScan, ObstacleKind
 from drybuild.build.scans import ScanRefused
 from drybuild.build.tyre_marking import TyreMarking
 from drybuild.findings import FormulaRefused, Source
@@ -23,7 +23,17 @@ from drybuild.values.loops import Engine
 from .results import rim_diameter
 from .results_room import room
 from .results_scan import Prepared, prepared
-from .swept import Contact, Grid, Outline, closest, fold, poses_of_curves, shaken, tyre_outline
+from .swept import (
+    Contact,
+    Fold,
+    Grid,
+    Outline,
+    closest,
+    fold,
+    poses_of_curves,
+    shaken,
+    tyre_outline,
+)
 from .swept.allowance import ROOM_KEPT, near_the_road, sidewall_bulge
 from .swept.doubt import gradient, wheel_gradient
 
@@ -33,6 +43,7 @@ HEIGHTS = np.linspace(-0.13, 0.13, 27)  # m of travel at which curves are read
 STATIONS = 29  # heights of the wheel from full droop to full bump
 SHOULDER = 0.012  # m, between side and tread: smaller than on road tyres, so on the careful side
 CELL = 0.0015
+GRID_STEP = 0.04  # m, ends of the folded half-plane
 LEAST_KEPT = 0.003  # what the check wants as its gap; things that need more have it taken off
 SWEPT = Source("geometry: scan folded over all poses into the wheel's half-plane", how="computed")
 
@@ -177,9 +188,49 @@ class _Key:
         return isinstance(other, _Key) and other.ready is self.ready
 
 
+@dataclass(frozen=True)
+class _Folded:
+    """One obstacle, or a part of it, folded: its kind, heights of its poses, whether low down."""
+
+    fold: Fold
+    kind: ObstacleKind
+    heights: Floats
+    low_down: bool
+
+
 @lru_cache(maxsize=64)
 def _folded(middle: Middle, key: _Key) -> tuple[tuple[Bound, ...], Outline, Floats]:
     outline = _tyre(middle)
+    low, high = outline.corners.min(axis=0), outline.corners.max(axis=0)
+    # ends on whole steps, so that a row of wheels and tyres shares its folds
+    below = np.floor((low - (0.06, 0.12)) / GRID_STEP) * GRID_STEP
+    above = np.ceil((high + 0.06) / GRID_STEP) * GRID_STEP
+    grid = Grid(float(below[0]), float(above[0]), float(max(below[1], 0.06)), float(above[1]), CELL)
+    motion = replace(middle, outer=0.0, inner=0.0, radius=0.0, loaded=0.0, rim_width=0.0, bead=0.0)
+    folded = _folds(motion, grid, key)
+    if not folded:
+        return (), outline, np.empty((0, 2))
+    deep = min(max(middle.radius - middle.loaded, 0.0), (middle.radius - middle.bead) / 3.0)
+    bow = max((middle.outer + middle.inner - middle.rim_width) / 2.0, 0.004)
+    bulge = sidewall_bulge(section_height=middle.radius - middle.bead, deflection=deep, bow=bow)
+    kept = [ROOM_KEPT[o.kind] - LEAST_KEPT + (bulge if o.low_down else 0.0) for o in folded]
+    found = closest(folds=[o.fold for o in folded], allowances=kept, outline=outline)
+    bounds = []
+    for contact in found.found:
+        one = folded[contact.obstacle]
+        bounds.append(
+            Bound(
+                contact, one.fold.poses[contact.pose], float(one.heights[contact.pose]),
+                one.fold.name, one.kind,
+            )
+        )  # fmt: skip
+    cells = [np.stack(grid.centres(*np.nonzero(o.fold.occupied)), axis=1) for o in folded]
+    return tuple(bounds), outline, np.concatenate(cells)
+
+
+@lru_cache(maxsize=8)
+def _folds(middle: Middle, grid: Grid, key: _Key) -> tuple[_Folded, ...]:
+    """The obstacles over all poses; ``middle`` holds the motion alone, not the section."""
     z = np.linspace(-middle.droop, middle.bump, STATIONS)
     straight = poses_of_curves(
         camber=_angle(middle.camber_over, middle.camber, middle.drop, z),
@@ -190,43 +241,24 @@ def _folded(middle: Middle, key: _Key) -> tuple[tuple[Bound, ...], Outline, Floa
     twists[1:, 1] = middle.give, -middle.give
     poses = shaken(poses=straight, twists=twists)
     travel = np.repeat(z, 3)
-    low, high = outline.corners.min(axis=0), outline.corners.max(axis=0)
-    grid = Grid(low[0] - 0.06, high[0] + 0.06, max(low[1] - 0.12, 0.06), high[1] + 0.06, CELL)
-    deep = min(max(middle.radius - middle.loaded, 0.0), (middle.radius - middle.bead) / 3.0)
-    bow = max((middle.outer + middle.inner - middle.rim_width) / 2.0, 0.004)
-    bulge = sidewall_bulge(section_height=middle.radius - middle.bead, deflection=deep, bow=bow)
-    folds, kept, kinds, heights = [], [], [], []
+    found = []
     for one in key.ready.obstacles:
         carried = one.kind == "turns with the upright"
         at = _pose(middle.camber_found, middle.toe_found)[None] if carried else poses
         heights_here = np.zeros(1) if carried else travel
-        allowance = ROOM_KEPT[one.kind] - LEAST_KEPT
         low_down = near_the_road(
             points=one.points, highest_hub=float(heights_here.max()),
             lowest_hub=float(heights_here.min()),
         )  # fmt: skip
-        for part, extra in ((~low_down, 0.0), (low_down, bulge)):
+        for part, low in ((~low_down, False), (low_down, True)):
             if part.any():
                 # small folds are done before the compiler is up
                 engine: Engine | None = "numpy" if part.sum() * len(at) < 4e8 else None
-                folds.append(
-                    fold(name=one.name, points=one.points[part], poses=at, grid=grid, engine=engine)
+                done = fold(
+                    name=one.name, points=one.points[part], poses=at, grid=grid, engine=engine
                 )
-                kept.append(allowance + extra)
-                kinds.append(one.kind)
-                heights.append(heights_here)
-    if not folds:
-        return (), outline, np.empty((0, 2))
-    found = closest(folds=folds, allowances=kept, outline=outline)
-    bounds = tuple(
-        Bound(
-            c, folds[c.obstacle].poses[c.pose], float(heights[c.obstacle][c.pose]),
-            folds[c.obstacle].name, kinds[c.obstacle],
-        )
-        for c in found.found
-    )  # fmt: skip
-    cells = [np.stack(grid.centres(*np.nonzero(one.occupied)), axis=1) for one in folds]
-    return bounds, outline, np.concatenate(cells)
+                found.append(_Folded(done, one.kind, heights_here, low))
+    return tuple(found)
 
 
 def _draws(bounds: tuple[Bound, ...], middle: Middle, given: dict[str, Any]) -> Any:
