@@ -343,6 +343,8 @@ def test_every_method_states_doubts_that_read():
                                           "infrared thermometer"),
      ("four scales", "mass", "scales"), ("plumb line and rule", "length", "plumb line"),
      ("jack, camber gauge, tape", "angle", "camber gauge"), ("tap", "length", None),
+     ("Calipers", "length", "vernier"), ("drill", "length", "drill shank"),
+     ("drill", "mass", None),
      ("tapestry", "length", None), ("scales", "length", None), ("camber gauge", "length", None)],
 )
 def test_a_tool_is_found_among_other_words(words, kind, tool):
@@ -353,6 +355,12 @@ def test_a_tool_is_found_among_other_words(words, kind, tool):
         assert value.by == tool
         bias, repeat = method_doubt(words, kind, value.centre)
         assert (value.bias, value.half_width) == pytest.approx((bias, math.hypot(bias, repeat)))
+
+
+def test_a_figure_stamped_on_it_is_its_makers():
+    assert method_named("stamp", "length") == "maker"
+    value = parse_value({"is": "35 mm", "by": "Stamp"}, "length")
+    assert value.how is HowKnown.MAKER
 
 
 def test_a_method_that_does_not_suit_lists_those_that_do():

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import UnionType
-from typing import Annotated, Any, Literal, Union, get_args, get_origin
+from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import TypeAdapter
 from pydantic.fields import FieldInfo
@@ -14,7 +14,7 @@ from pydantic.fields import FieldInfo
 from drybuild.build.kinds import part_kinds, place_of, sections
 from drybuild.build.model import Measure, Model, Part
 from drybuild.findings import AXLES, CORNERS
-from drybuild.values import KINDS, Curve
+from drybuild.values import KINDS
 from drybuild.values.types import OfKind
 
 SLOTS = 16
@@ -80,6 +80,8 @@ def _adapter(model: type[Model], name: str) -> TypeAdapter[Any]:
 def read_value(declared: Declared, raw: Any, *, known: str) -> Any:
     """A value set or noted at a declared address. Raises pydantic's ValidationError."""
     name = declared.path[-1]
+    if is_word(declared) and isinstance(raw, dict) and "is" in raw:
+        raw = raw["is"]
     wrapped = declared.model.__pydantic_validator__.validate_assignment(
         declared.model.model_construct(),
         name,
@@ -101,22 +103,8 @@ def field_kind(field: FieldInfo) -> str | None:
 
 
 def is_word(declared: Declared) -> bool:
-    """Whether a fact is a word or a count as written: no quantity, no curve, no table."""
-    waiting: list[Any] = [declared.field.annotation]
-    plain = False
-    while waiting:
-        one = waiting.pop()
-        if isinstance(one, type):
-            if issubclass(one, Curve | Model) or one in (tuple, list, dict):
-                return False
-            plain = plain or issubclass(one, str | int)
-        elif get_origin(one) is Literal:
-            plain = True
-            continue
-        waiting += get_args(one)
-        if get_origin(one) in (tuple, list, dict):
-            return False
-    return plain and field_kind(declared.field) is None
+    """Whether a fact is a word, a count, or yes and no: no quantity, no curve, no table."""
+    return declared.path[-1] in declared.model.word_facts
 
 
 def reference_fault(field: FieldInfo, other: str) -> str | None:

@@ -131,12 +131,14 @@ def stated(state: State, declared: Declared) -> Stated | None:
     if part_id is None:
         return None
     value: Any = build.parts[part_id]
+    table: Any = value
     for step in declared.path:
-        value = getattr(value, step, None)
+        table, value = value, getattr(value, step, None)
         if value is None:
             return None
     owner = ".".join((f"part:{part_id}", *declared.path[:-1]))
-    known, file = build.part_known[part_id], build.part_files[part_id]
+    known = table.how_known(declared.path[-1], build.part_known[part_id])
+    file = build.part_files[part_id]
     return Stated(value, owner, known, file, declared.owner)
 
 

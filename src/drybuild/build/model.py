@@ -4,13 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar, Self
+from types import UnionType
+from typing import Annotated, Any, ClassVar, Literal, Self, Union, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field, ModelWrapValidatorHandler, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    GetJsonSchemaHandler,
+    ModelWrapValidatorHandler,
+    PrivateAttr,
+    model_validator,
+)
+from pydantic.fields import FieldInfo
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 from pydantic_core.core_schema import ValidationInfo
 
 from drybuild.findings import AXLES, CORNERS
 from drybuild.findings.words import Per
+from drybuild.values import METHODS, HowKnown
+from drybuild.values.methods import ALSO_CALLED
 from drybuild.values.types import Mass
 
 
@@ -47,6 +61,42 @@ def fact(
     return Field(default=default, description=doc, json_schema_extra=extra)
 
 
+WORD_TABLE = {
+    "type": "object",
+    "description": "a word or a count, and how it is known",
+    "properties": {
+        "is": {"type": ["string", "integer", "boolean"]},
+        "by": {"type": "string"},
+        "seen_by": {"type": "string"},
+    },
+    "required": ["is", "by"],
+    "additionalProperties": False,
+    "examples": [{"is": "205/50 R16 87V", "by": "eye"}],
+}
+"""A word may be written as a table, as a number may: who or what it was read by is kept."""
+
+
+def _is_word(field: FieldInfo) -> bool:
+    """Whether a fact takes a word, a count, or yes and no: what has no doubt of its own."""
+    if not isinstance(field.json_schema_extra, dict) or any(
+        isinstance(m, type) or hasattr(m, "kind") for m in field.metadata
+    ):
+        return False
+    waiting: list[Any] = [field.annotation]
+    plain = True
+    while waiting and plain:
+        one = waiting.pop()
+        origin = get_origin(one)
+        if origin is Annotated:
+            plain = not any(hasattr(m, "kind") or hasattr(m, "y_kind") for m in one.__metadata__)
+            waiting.append(get_args(one)[0])
+        elif origin in (Union, UnionType):
+            waiting += get_args(one)
+        elif origin is not Literal:
+            plain = one in (str, int, bool, type(None))
+    return plain
+
+
 class Model(BaseModel):
     """A table: unknown keys are faults, nothing changes after reading."""
 
@@ -54,6 +104,8 @@ class Model(BaseModel):
         extra="forbid", frozen=True, arbitrary_types_allowed=True, str_max_length=4000
     )
     catalogue_doubts: ClassVar[dict[str, str]] = {}
+    word_facts: ClassVar[frozenset[str]] = frozenset()
+    _words_by: dict[str, HowKnown] = PrivateAttr(default_factory=dict)
 
     @classmethod
     def __pydantic_init_subclass__(cls, **kwargs: Any) -> None:
@@ -64,6 +116,7 @@ class Model(BaseModel):
             if isinstance(extra, dict) and "catalogue" in extra:
                 doubts[name] = str(extra["catalogue"])
         cls.catalogue_doubts = doubts
+        cls.word_facts = frozenset(n for n, f in cls.model_fields.items() if _is_word(f))
 
     @model_validator(mode="wrap")
     @classmethod
@@ -71,15 +124,39 @@ class Model(BaseModel):
         cls, data: Any, handler: ModelWrapValidatorHandler[Self], info: ValidationInfo
     ) -> Self:
         """Tells the value types which default doubt each field of this table has."""
+        words = _words_with_how(data, cls.word_facts)
+        if words:
+            data = {**data, **{name: table["is"] for name, table in words.items()}}
         context = info.context
         if not isinstance(context, dict):
-            return handler(data)
-        outer = context.get("catalogue")
-        context["catalogue"] = cls.catalogue_doubts
-        try:
-            return handler(data)
-        finally:
-            context["catalogue"] = outer
+            made = handler(data)
+        else:
+            outer = context.get("catalogue")
+            context["catalogue"] = cls.catalogue_doubts
+            try:
+                made = handler(data)
+            finally:
+                context["catalogue"] = outer
+        if words:
+            made._words_by.update({name: word_known(table) for name, table in words.items()})
+        return made
+
+    def how_known(self, name: str, otherwise: HowKnown) -> HowKnown:
+        """How a fact of this table is known: as its own entry says, else as its file does."""
+        return self._words_by.get(name, otherwise)
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        made = handler(schema)
+        properties = handler.resolve_ref_schema(made).get("properties", {})
+        for name in cls.word_facts & properties.keys():
+            kept = properties[name]
+            told = {k: kept.pop(k) for k in ("description", "default", "title") if k in kept}
+            plain = kept.get("anyOf") or [kept]
+            properties[name] = {**told, "anyOf": [*plain, WORD_TABLE]}
+        return made
 
     @classmethod
     def measure_of(cls, name: str) -> Measure | None:
@@ -89,6 +166,33 @@ class Model(BaseModel):
         if not isinstance(row, dict):
             return None
         return Measure(str(row["tool"]), int(str(row["minutes"])), str(row["how"]))
+
+
+def _words_with_how(data: Any, known: frozenset[str]) -> dict[str, dict[str, Any]]:
+    """The entries ``{ is = word, by = … }`` of a table's words."""
+    if not isinstance(data, dict):
+        return {}
+    return {
+        name: entry
+        for name, entry in data.items()
+        if name in known and isinstance(entry, dict) and _says_by(entry)
+    }
+
+
+def _says_by(entry: dict[Any, Any]) -> bool:
+    rest = entry.keys() - {"is"}
+    said = all(isinstance(entry[key], str) and entry[key].strip() for key in rest)
+    return "is" in entry and "by" in rest and rest <= {"by", "seen_by"} and said
+
+
+def word_known(entry: dict[str, Any]) -> HowKnown:
+    """How a word is known: what was read off the thing itself, by whatever means, is measured."""
+    if entry.get("seen_by"):
+        return HowKnown.SEEN
+    method = METHODS.get(ALSO_CALLED.get(entry["by"].lower(), entry["by"]))
+    if method is None or method.doubts:
+        return HowKnown.MEASURED
+    return method.how
 
 
 class Part(Model):

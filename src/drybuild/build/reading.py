@@ -142,7 +142,7 @@ def _fault(
     where = ".".join(_short(step, 60) for step in path)
     ctx = detail.get("ctx", {})
     found = _short(ctx.get("found", detail.get("input")))
-    expected = str(ctx.get("expected", detail["msg"]))
+    expected = expected_of(detail)
     hint = str(ctx.get("hint", "") or "")
     if detail["type"] == "extra_forbidden":
         key = str(detail["loc"][-1])
@@ -151,6 +151,31 @@ def _fault(
     elif detail["type"] == "missing":
         found, expected = "nothing", f"a value for {detail['loc'][-1]!r}"
     return Fault(file, line_of(text, path), where, found, expected, hint)
+
+
+def expected_of(detail: ErrorDetails) -> str:
+    """What a validator expected, in words for somebody who writes a file."""
+    ctx = detail.get("ctx", {})
+    if detail["type"] == "literal_error":
+        return f"one of: {ctx.get('expected', '')}"
+    if "expected" in ctx:
+        return str(ctx["expected"])
+    for beginning, said in _EXPECTED.items():
+        if detail["type"].startswith(beginning):
+            return said
+    return detail["msg"]
+
+
+_EXPECTED = {
+    "string": 'text in "quotes", or { is = "text", by = "eye" }',
+    "int": "a whole number",
+    "bool": "true or false",
+    "tuple": "a list in [brackets]",
+    "list": "a list in [brackets]",
+    "dict": "a table",
+    "model": "a table",
+}
+"""Beginning of a validator's error type → what is said."""
 
 
 def _place_of(

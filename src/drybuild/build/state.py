@@ -25,6 +25,7 @@ from drybuild.build.declared import (
 from drybuild.build.depends import depends
 from drybuild.build.errors import ChangeRefused, nearest
 from drybuild.build.kinds import place_of, places
+from drybuild.build.reading import expected_of
 
 if TYPE_CHECKING:
     from drybuild.build.build import Build
@@ -243,8 +244,9 @@ def read_setting(address: str, raw: Any, known: str = "measured") -> Any:
     except ValidationError as error:
         detail = error.errors(include_url=False)[0]
         ctx = detail.get("ctx", {})
-        expected = ctx.get("expected", detail["msg"])
-        raise ChangeRefused(f"{address}: found {raw!r}, expected {expected}") from None
+        found, hint = ctx.get("found", repr(raw)), ctx.get("hint", "")
+        said = f"{address}: found {found}, expected {expected_of(detail)}. {hint}"
+        raise ChangeRefused(said.strip().removesuffix(".")) from None
     other = getattr(value, "same_as", None)
     expected = reference_fault(declared.field, other) if isinstance(other, str) else None
     if expected is not None or other == address:

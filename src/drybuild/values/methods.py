@@ -122,6 +122,16 @@ METHODS: Mapping[str, Method] = MappingProxyType({
 })
 
 
+ALSO_CALLED: Mapping[str, str] = MappingProxyType({
+    "caliper": "vernier", "calipers": "vernier", "calliper": "vernier", "callipers": "vernier",
+    "drill": "drill shank", "drill bit": "drill shank", "ruler": "rule", "steel rule": "rule",
+    "shims": "coins", "clay": "putty", "modelling clay": "putty", "dial indicator": "dial gauge",
+    "stamp": "maker", "stamped": "maker", "marking": "maker",
+    "sidewall": "maker", "label": "maker", "box": "maker", "data sheet": "maker",
+})
+"""What people call a way of measuring -> its name here. A number stamped on it is its maker's."""
+
+
 def methods_for(kind: str) -> tuple[str, ...]:
     """The ways of measuring that suit a kind, those that only say how known included."""
     return tuple(name for name, method in METHODS.items()
@@ -134,6 +144,7 @@ def method_named(text: str, kind: str) -> str | None:
     A text may name it among other things: ``jack and tape`` is a tape. When it names several
     that suit, the coarsest counts (by rank in the order of their usual doubt for that kind).
     """
+    text = ALSO_CALLED.get(text.lower().strip(), text)
     if text in METHODS:
         return text if not METHODS[text].doubts or kind in METHODS[text].doubts else None
     words = text.lower()

@@ -156,7 +156,8 @@ def _refusal(text: str, spelt: str, kind: Kind) -> UnitFault:
                                  f"{form!r} means more than one thing here. Write {choices}.")
     others = [family for family in spellings.FAMILIES
               if family != kind.family and _find(spelt, family) is not None]
-    near = nearest(spelt, spellings.FAMILIES[kind.family])
+    begun = [u for u in spellings.LISTED[kind.family] if u.startswith(f"{spelt}/")]
+    near = begun[0] if begun else nearest(spelt, spellings.FAMILIES[kind.family])
     hint = f"Nearest right unit: {near}." if near else ""
     if others:
         names = " or ".join(spellings.FAMILY_WORDS.get(o, o.replace("_", " ")) for o in others[:3])
