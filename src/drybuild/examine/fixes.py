@@ -245,7 +245,9 @@ def _settings(state: State, adjuster: Adjuster) -> Iterator[tuple[Any, float]]:
         if low.exact:
             raw["exact"] = True
         else:
-            raw["plus_minus"] = written(low.kind, low.half_width)
+            # A width in °C is one of 0 °C and more: as a difference it is written right.
+            width = "temperature_difference" if low.kind == "temperature" else low.kind
+            raw["plus_minus"] = written(width, low.half_width)
         yield raw, abs(setting - now) / span
 
 

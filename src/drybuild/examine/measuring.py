@@ -112,7 +112,9 @@ def _both_sides_as_one(found: Iterable[Measurement]) -> list[Measurement]:
 
 def _lacking(finding: Finding) -> tuple[str, ...]:
     """The facts of which any one would do, when nothing else is missing; else nothing."""
-    return tuple(finding.missing[0].split("|")) if len(finding.missing) == 1 else ()
+    if len(finding.missing) != 1:
+        return ()
+    return tuple(finding.missing[0].replace("base:", "").split("|"))
 
 
 def _assumed(finding: Finding, examination: Examination) -> frozenset[str]:
@@ -156,7 +158,7 @@ def _margins(
         a
         for _, f in open_findings
         for m in f.missing
-        for a in m.split("|")
+        for a in m.replace("base:", "").split("|")
         if (d := declaration(a)) is not None and d.typical is not None
     )
     with_typical = evaluate(
