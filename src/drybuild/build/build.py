@@ -270,7 +270,7 @@ def _state(
         if value is None or (name in ("left", "right") and prefix.startswith("corner.")):
             continue
         address = f"{prefix}.{name}"
-        stated[address] = Stated(value, owner, known, file, item)
+        stated[address] = Stated(value, owner, model.how_known(name, known), file, item)
         if isinstance(value, Model):
             _state(address, f"{owner}.{name}", value, known, file, stated, item)
 
