@@ -201,3 +201,17 @@ def test_a_deed_that_no_longer_suits_the_files_is_named(folder, capsys):
         now(folder)
     assert main(["undo", str(folder), "2", "--who", "Ilse"]) == 0
     assert now(folder).state.fitted["spring.rear.left"] == "short"
+
+
+def test_the_hash_of_the_inputs_follows_the_journal(folder):
+    before = now(folder).state.inputs_hash
+    assert before == read_build(folder).inputs_hash
+    journal = Journal(folder)
+    reading = journal.note(OFFSET, "46 ± 0.5 mm", who="Ilse")
+    noted = now(folder).state.inputs_hash
+    assert noted != before
+    journal.undo(reading.id, who="Ilse")
+    assert now(folder).state.inputs_hash == before
+    journal.did([WIDE], who="Ilse")
+    assert now(folder).state.inputs_hash not in (before, noted)
+    assert now(folder).state.inputs_hash == now(folder).state.inputs_hash

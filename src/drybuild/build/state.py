@@ -5,6 +5,7 @@ State = base ⊕ ordered Changes (DESIGN idea 2). A state is frozen; ``after`` g
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -118,6 +119,16 @@ class State:
             open=(),
             changes=(),
         )
+
+    @cached_property
+    def inputs_hash(self) -> str:
+        """SHA-256 of all that the state rests on: the files, and what the journal adds to them."""
+        digest = hashlib.sha256(self.build.inputs_hash.encode())
+        recorded = [f"{c}\0{c.value}\0{c.when}" for c in self.changes if c.when]
+        for readings in (self.readings, self.base_readings):
+            recorded += [f"{address}\0{value!r}" for address, value in sorted(readings.items())]
+        digest.update("\0".join(recorded).encode())
+        return digest.hexdigest() if recorded else self.build.inputs_hash
 
     def place_changed(self, instance: str) -> bool:
         """Whether another part is there than in the car as found, or none where nobody had said."""

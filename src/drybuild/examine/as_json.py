@@ -30,7 +30,7 @@ def check_json(
         "state": state.name,
         "seed": examination.seed,
         "draws": examination.draws,
-        "inputs_hash": state.build.inputs_hash,
+        "inputs_hash": state.inputs_hash,
         "coverage": _coverage(examination),
         "rule_sets": rule_sets,
         "uses": [_use(u) for u in examination.uses],

@@ -114,7 +114,7 @@ def _content(
         "notes": list(notes),
         "caution": CAUTION,
         "tool": version("drybuild"),
-        "fingerprint": state.build.inputs_hash,
+        "fingerprint": state.inputs_hash,
         "draws": examination.draws,
         "seed": examination.seed,
     }  # fmt: skip
