@@ -44,6 +44,9 @@ CHANGED = "site.temperature"
 # compute the same.
 GRID = Change("set", "engine.rev_limit", {"is": "6800 rpm", "exact": True})
 DRAWS = 4096
+# A scan is folded once, at the medians, and its doubt carried from there by sensitivities: draws
+# are not folded one by one, so a loop over draws has nothing to be compared with.
+FOLDED = ("corners.swept_gap",)
 # A float and a column round differently in the last bits of long sums.
 SAME = 1e-9
 
@@ -89,6 +92,15 @@ def changed(build: OpenBuild, number: int) -> State:
     """The finished car with one input changed, to a value not used before."""
     change = Change("set", CHANGED, f"{20 + 0.01 * number:.2f} ± 2 °C")
     return build.state("finished").after([change], f"draft:{number}")
+
+
+def unfolded(registry: Registry) -> Registry:
+    """The registry without the checks that are not worked draw by draw."""
+    kept = [
+        replace(room, checks=[c for c in room.checks if c.id not in FOLDED])
+        for room in registry.rooms
+    ]
+    return Registry(kept)
 
 
 def loop(
@@ -191,8 +203,9 @@ def measure(folder: Path, *, times: int, loop_draws: int) -> dict[str, Any]:
 
     indices = [int(k) for k in np.linspace(0, DRAWS - 1, loop_draws)]
     state = changed(build, 0).after([GRID])
-    per_draw, singles = loop(state, build.registry, DRAWS, indices)
-    columns = run_checks(evaluate(state, build.registry, DRAWS, SEED), build.registry)
+    plain = unfolded(build.registry)
+    per_draw, singles = loop(state, plain, DRAWS, indices)
+    columns = run_checks(evaluate(state, plain, DRAWS, SEED), plain)
     wrong = differing(columns, indices, singles)
     if wrong:
         sys.exit("the loop does not give what the columns give:\n" + "\n".join(wrong[:20]))
