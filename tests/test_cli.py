@@ -17,7 +17,8 @@ from drybuild.cli.parser import USES, make_parser
 DEMO = Path(__file__).parents[1] / "examples" / "plover"
 QUICK = ["--draws", "256"]
 COMMANDS = (
-    "new", "check", "measure", "workings", "fix", "note", "did", "undo", "blend", "schema", "demo",
+    "new", "check", "measure", "workings", "fix", "addresses", "note", "did", "undo", "blend",
+    "schema", "demo",
 )  # fmt: skip
 NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|\bTraceback\b|\bnan\b|!", re.IGNORECASE)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
+from collections.abc import Mapping
 from importlib.resources import files
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from drybuild.build.new import FIRST_CHANGES, STARTERS, make_build
 from drybuild.examine.schemas import write_schemas
 
 DONT_KNOW = "don't know"
+YES_NO = {"yes": "", "no": ""}
 
 
 def list_starters() -> str:
@@ -29,19 +31,33 @@ def ask_and_make(
 ) -> str:
     """Ask what was not given (when somebody is there to ask), make the folder, say what to do."""
     asked = sys.stdin.isatty()
-    nearest = _answer("Which is nearest to your car?", nearest, (*STARTERS, "none"), asked)
-    driving = _answer("Is it standard and driving today?", driving, ("yes", "no"), asked)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise UnknownName(f"{folder} is in use: name another folder")
+    unsaid = [
+        f"--{option}"
+        for option, given in (
+            ("nearest", nearest), ("driving", driving),
+            ("inspection", inspection), ("first", first),
+        )
+        if given is None
+    ]  # fmt: skip
+    cars = {**STARTERS, "none": "near none of these"}
+    nearest = _answer("Which is nearest to your car?", nearest, cars, asked)
+    driving = _answer("Is it standard and driving today?", driving, YES_NO, asked)
     inspection = inspection or (
         _plain("Last inspection and known faults?", asked) if inspection is None else DONT_KNOW
     )
-    first = _answer("What are you changing first?", first, tuple(FIRST_CHANGES), asked)
+    first = _answer("What are you changing first?", first, FIRST_CHANGES, asked)
     make_build(folder, nearest=nearest, driving=driving, inspection=inspection, first_change=first)
     write_schemas(folder / "schema")
-    return (
-        f"{folder} is made: build.toml (goals, jobs), car.toml (your car), parts/ (what goes on).\n"
-        f"Every number in it is assumed, with wide doubt, until you measure it.\n"
-        f"next: drybuild check {folder}\nthen: drybuild measure {folder}"
-    )
+    lines = [
+        f"{folder} is made: build.toml (goals, jobs), car.toml (your car), parts/ (what goes on).",
+        "Every number in it is assumed, with wide doubt, until you measure it.",
+    ]
+    if unsaid and not asked:
+        lines.append(f'Nobody was there to ask: "{DONT_KNOW}" was taken for {", ".join(unsaid)}.')
+    lines += [f"next: drybuild check {folder}", f"then: drybuild measure {folder}"]
+    return "\n".join(lines)
 
 
 def copy_demo(folder: Path) -> None:
@@ -54,19 +70,39 @@ def copy_demo(folder: Path) -> None:
     shutil.copytree(with_examples, folder, dirs_exist_ok=True)
 
 
-def _answer(question: str, given: str | None, known: tuple[str, ...], asked: bool) -> str:
-    if given is None and asked:
-        print(f"{question}\n  " + "\n  ".join((*known, DONT_KNOW)))
-        given = input("> ").strip()
-    if not given or given == DONT_KNOW:
+def _answer(question: str, given: str | None, known: Mapping[str, str], asked: bool) -> str:
+    """One of the known answers, by its name, its number or its beginning; asked until it is."""
+    if given is not None or not asked:
+        return _understood(given or "", known)
+    print(question)
+    for number, (name, meaning) in enumerate(known.items(), 1):
+        print(f"  {number}  {name:<18} {meaning}".rstrip())
+    print(f"     {DONT_KNOW}: just press enter")
+    while True:
+        try:
+            return _understood(input("> "), known)
+        except UnknownName as error:
+            print(error)
+
+
+def _understood(given: str, known: Mapping[str, str]) -> str:
+    """The answer that was meant. Raises UnknownName with what may be answered."""
+    said = given.strip().lower()
+    if said.replace("'", "").replace("’", "") in ("", "dont know", "?"):
         return DONT_KNOW
-    if given not in known:
-        close = nearest(given, known)
-        raise UnknownName(f"{given!r}: expected one of {', '.join(known)} or {DONT_KNOW}. {close}")
-    return given
+    names = list(known)
+    if said.isdigit() and 1 <= int(said) <= len(names):
+        return names[int(said) - 1]
+    begun = [name for name in names if name.startswith(said)]
+    if said in names or len(begun) == 1:
+        return said if said in names else begun[0]
+    close = nearest(said, tuple(names))
+    raise UnknownName(
+        f"{given.strip()!r}: expected one of {', '.join(names)} or {DONT_KNOW}. {close}".strip()
+    )
 
 
 def _plain(question: str, asked: bool) -> str:
     if not asked:
         return DONT_KNOW
-    return input(f"{question} ({DONT_KNOW} is an answer)\n> ").strip() or DONT_KNOW
+    return input(f"{question}\n     {DONT_KNOW}: just press enter\n> ").strip() or DONT_KNOW

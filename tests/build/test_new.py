@@ -50,7 +50,7 @@ def test_the_inspection_is_kept_as_told_whatever_it_contains(tmp_path: Path) -> 
     told = 'June, "two faults"\n[build]\nname = 1 \\ # é'
     build = read_build(make_build(tmp_path / "b", inspection=told))
     assert build.head.last_inspection == " ".join(told.split())
-    assert build.head.name == "my build"
+    assert build.head.name == "b"
 
 
 def test_nothing_that_exists_is_overwritten(tmp_path: Path) -> None:

@@ -49,8 +49,11 @@ def add_job(build: Build, job_id: str, title: str, changes: Sequence[Change]) ->
     return edit_file(build, "build.toml", edit)
 
 
-def set_fact(build: Build, file: str, path: Sequence[str], raw: Any) -> Path:
-    """Set one key of a file, making tables on the way; returns the file."""
+def set_fact(build: Build, file: str, path: Sequence[str], raw: Any, *, comment: str = "") -> Path:
+    """Set one key of a file, making tables on the way; returns the file.
+
+    comment: said behind it, in place of what was said there of the old figure.
+    """
 
     def edit(document: Any) -> None:
         table = document
@@ -59,6 +62,10 @@ def set_fact(build: Build, file: str, path: Sequence[str], raw: Any) -> Path:
                 table[step] = tomlkit.table()
             table = table[step]
         table[path[-1]] = _inline(raw) if isinstance(raw, dict) else raw
+        if comment:
+            item = table[path[-1]]
+            item.comment(comment)
+            item.trivia.comment_ws = item.trivia.comment_ws[:1] + " "
 
     return edit_file(build, file, edit)
 

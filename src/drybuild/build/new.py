@@ -82,7 +82,8 @@ def make_build(
     jobs = _jobs(starter, first_change)
     if jobs:
         _write(folder / "parts" / "first.toml", _first_parts(source, jobs.values()))
-    _write(folder / "build.toml", _build_text(starter, driving, inspection, jobs))
+    name = " ".join(folder.resolve().name.replace("_", " ").replace("-", " ").split())
+    _write(folder / "build.toml", _build_text(name, starter, driving, inspection, jobs))
     return folder
 
 
@@ -148,7 +149,11 @@ def _first_parts(source: Traversable, jobs: Iterable[Mapping[str, Any]]) -> str:
 
 
 def _build_text(
-    starter: str, driving: str, inspection: str, jobs: Mapping[str, Mapping[str, Any]]
+    name: str,
+    starter: str,
+    driving: str,
+    inspection: str,
+    jobs: Mapping[str, Mapping[str, Any]],
 ) -> str:
     """build.toml as text; it is written by hand so that its comments teach."""
     begun = "begun without a starter car"
@@ -161,7 +166,7 @@ def _build_text(
         'known = "assumed"',
         "",
         "[build]",
-        'name = "my build"',
+        f"name = {_quoted(name or 'my build')}",
         f"scenario = {_quoted(begun)}",
         'use = "drive"                          # what you want it to do in the end',
         'rule_sets = ["un-base"]                # also: au-light-modified; see the docs for all',
@@ -198,9 +203,9 @@ def _build_text(
         'research_octane = "95 ± 1"             # as the pump says',
         'vapour_pressure = "60 ± 15 kPa absolute"',
     ]
-    for name, job in jobs.items():
-        lines += ["", "[[job]]", f"id = {_quoted(name.replace(' ', '-'))}"]
-        lines += [f"title = {_quoted(FIRST_CHANGES[name])}"]
+    for change, job in jobs.items():
+        lines += ["", "[[job]]", f"id = {_quoted(change.replace(' ', '-'))}"]
+        lines += [f"title = {_quoted(FIRST_CHANGES[change])}"]
         lines.append(f"fit = {_inline(job['fit'])}")
         if job.get("set"):
             lines.append(f"set = {_inline(job['set'])}")

@@ -7,10 +7,12 @@ from collections.abc import Callable
 from typing import Any
 
 import drybuild
+from drybuild.cli.addresses import run_addresses
 from drybuild.cli.examining import run_check, run_fix, run_measure, run_workings
+from drybuild.cli.noting import run_note
 from drybuild.cli.setting import run_alignment
 from drybuild.cli.starting import run_blend, run_demo, run_new, run_schema
-from drybuild.cli.writing import run_did, run_note, run_undo
+from drybuild.cli.writing import run_did, run_undo
 
 USES = ("move", "turn over", "run", "creep", "drive", "full load", "compete")
 
@@ -21,6 +23,7 @@ To begin:
   drybuild new mycar                 make a folder for yours; four questions
   drybuild check mycar               what it may do, and what stops it
   drybuild measure mycar             where ten minutes with a tape settle most
+  drybuild addresses mycar WORDS     what it is called: rear left ride height
   drybuild COMMAND --help            more on one command
 
 A build is a folder of text files: build.toml (goals, jobs), car.toml (your car),
@@ -29,13 +32,25 @@ the maker's data, local rules and licensed people decide.
 """
 
 
+class _CommandsHelp(argparse.RawDescriptionHelpFormatter):
+    """Help whose list of commands has room for the longest of them."""
+
+    def add_argument(self, action: argparse.Action) -> None:
+        super().add_argument(action)
+        if action.nargs == argparse.PARSER and action.choices is not None:
+            # The commands stand two steps in, of which the one is not counted.
+            longest = max(len(name) for name in action.choices)
+            indent = self._current_indent + 2 * self._indent_increment
+            self._action_max_length = max(self._action_max_length, longest + indent)
+
+
 def make_parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="drybuild",
         description="A trial assembly of your whole car on the computer: what goes together,\nwhat "
         "gives way first, what the car may do now, and what to measure next.",
         epilog=BEGIN,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        formatter_class=_CommandsHelp,
     )
     parser.add_argument("--version", action="version", version=f"drybuild {drybuild.__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
@@ -45,6 +60,7 @@ def make_parser() -> argparse.ArgumentParser:
     _workings(commands)
     _fix(commands)
     _alignment(commands)
+    _addresses(commands)
     _note(commands)
     _did(commands)
     _undo(commands)
@@ -188,9 +204,18 @@ def _fix(commands: Any) -> None:
     )
 
 
-def _who(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--who", required=True, metavar="NAME", help="name of who did it")
+def _who(parser: argparse.ArgumentParser, required: bool = True) -> None:
+    parser.add_argument(
+        "--who", required=required, default="", metavar="NAME", help="name of who did it"
+    )
     parser.add_argument("--at", default="", metavar="DATE", help="yyyy-mm-dd (else now)")
+
+
+def _offer(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= 40:
+        raise argparse.ArgumentTypeError("between 1 and 40 can be offered")
+    return number
 
 
 def _alignment(commands: Any) -> None:
@@ -210,28 +235,48 @@ def _alignment(commands: Any) -> None:
     parser.add_argument("--page", metavar="FILE", help="write one HTML page with both drawings")
 
 
+def _addresses(commands: Any) -> None:
+    parser = _command(
+        commands, "addresses", "what can be noted: address, meaning, unit, what stands there now",
+        run_addresses,
+        examples=("mycar", "mycar rear left ride height", "mycar wheel", "mycar --all"),
+        more="Say it in your own words, or name a table, a place or a part.",
+    )  # fmt: skip
+    _folder(parser)
+    parser.add_argument("words", metavar="WORD", nargs="*", help="what you have in mind")
+    parser.add_argument("--all", action="store_true", help="everything, with its meaning")
+    parser.add_argument(
+        "--units", choices=("metric", "us"), help="units shown (else as the build says)"
+    )
+
+
 def _note(commands: Any) -> None:
     parser = _command(
         commands, "note", "write down a reading you took", run_note,
         examples=(
             'mycar wheel.front.left.spoke_depth "48 mm" --with "depth gauge" --who Ilse',
+            'mycar "rear tyre pressure" "2.1 bar gauge" --with "tyre gauge" --who Ilse',
             'mycar axle.front.load_kerb "551 kg" "553 kg" --with scales --who Ilse',
+            "mycar",
         ),
+        more="Without a reading it says what can be noted, and as what.",
     )  # fmt: skip
     _folder(parser)
     parser.add_argument(
-        "address", metavar="WHAT", help="what was measured, as measure names it after note DIR"
+        "address", metavar="WHAT", nargs="?",
+        help="what was measured, as measure or addresses names it, or in your own words",
+    )  # fmt: skip
+    parser.add_argument(
+        "value", metavar="READING", nargs="*", help='e.g. "62 mm" or "62 ± 2 mm"; several: repeats'
     )
     parser.add_argument(
-        "value", metavar="READING", nargs="+", help='e.g. "62 mm" or "62 ± 2 mm"; several: repeats'
-    )
-    parser.add_argument(
-        "--with", dest="tool", default="", metavar="TOOL", help="tape, rule, vernier, scales …"
-    )
+        "--with", dest="tool", default="", metavar="TOOL",
+        help="tape, rule, vernier, scales …; stamp: the number stands on it",
+    )  # fmt: skip
     parser.add_argument(
         "--instrument", default="", metavar="NAME", help="which one, when you have several"
     )
-    _who(parser)
+    _who(parser, required=False)
 
 
 def _did(commands: Any) -> None:
@@ -250,7 +295,7 @@ def _did(commands: Any) -> None:
     for option, metavar, text in (
         ("--fit", "PLACE=PART", "a part that was fitted, e.g. wheel.front=loft_17x8"),
         ("--remove", "PLACE", "what was taken off"),
-        ("--set", "WHAT=VALUE", "a setting, e.g. regulator.base_pressure=\"3 bar gauge\""),
+        ("--set", "WHAT=VALUE", 'a setting, e.g. regulator.base_pressure="3 bar gauge"'),
         ("--open", "PLACE", "what was opened and is open still"),
         ("--close", "PLACE", "what was closed again"),
         ("--disturb", "WHAT", "what was disturbed, so that its readings no longer hold"),

@@ -1,4 +1,4 @@
-"""Commands that write the journal: note, did, undo."""
+"""Commands that write down work: did, undo."""
 
 from __future__ import annotations
 
@@ -10,103 +10,9 @@ from drybuild.cli.examining import _opened as opened_build
 from drybuild.cli.refused import Refused
 
 if TYPE_CHECKING:
+    from drybuild.build import Change
     from drybuild.examine import OpenBuild
-
-
-def run_note(arguments: argparse.Namespace) -> int:
-    """``drybuild note``."""
-    from drybuild.build.state import addresses_of, read_setting
-    from drybuild.examine.naming import plain_name
-
-    opened = opened_build(arguments)
-    texts = arguments.value
-    raw: Any = texts[0] if len(texts) == 1 else texts
-    if arguments.tool and not _is_word(opened, arguments.address):
-        raw = {"is": raw, "by": arguments.tool}
-        if arguments.instrument:
-            raw["tool"] = arguments.instrument
-    if arguments.address.startswith("part."):
-        print(_note_part(opened, arguments.address, raw))
-        return 0
-    written = []
-    addresses = addresses_of(opened.build, arguments.address)
-    for address in addresses:
-        _check_reading(opened, address, arguments.at)
-        read_setting(address, raw)
-    for address in addresses:
-        entry = opened.journal.note(
-            address, raw, who=arguments.who, instrument=arguments.instrument or arguments.tool,
-            at=arguments.at,
-        )  # fmt: skip
-        written.append(f"entry {entry.id}: {plain_name(address)}, {', '.join(texts)}")
-    print("\n".join(written))
-    print(f"next: drybuild check {arguments.dir}")
-    return 0
-
-
-def _is_word(opened: OpenBuild, address: str) -> bool:
-    """Whether what is noted is a word, which no tool gives a doubt."""
-    from drybuild.build.declared import declaration, expand, is_word
-    from drybuild.build.kinds import places
-
-    if address.startswith("part."):
-        _, part_id, *path = address.split(".")
-        kind = getattr(opened.build.parts.get(part_id), "kind", "")
-        place = next((p for p in places().values() if p.kind == kind), None)
-        known = [] if place is None else [".".join((place.instances[0], *path))]
-    else:
-        known = list(expand(address))
-    declared = declaration(known[0]) if known else None
-    return declared is not None and is_word(declared)
-
-
-def _check_reading(opened: OpenBuild, address: str, at: str) -> None:
-    """Refuse a reading that could not hold: of an empty place, or as found when it is too late."""
-    from drybuild.build.declared import declaration
-    from drybuild.examine.naming import plain_name
-    from drybuild.journal import not_as_found
-
-    declared, fitted = declaration(address), opened.present.state.fitted
-    if declared is not None and declared.owner in fitted and fitted[declared.owner] is None:
-        word = ".".join(declared.path)
-        raise Refused(
-            f"nothing is fitted at {declared.owner}: note a part in hand as part.ID.{word}"
-        )
-    made = (change for deed in opened.journal.deeds(at) for change in deed.changes)
-    change = not_as_found(made, address)
-    if change is not None:
-        now = f"{address}_now"
-        instead = f", note {now}" if declaration(now) is not None else ""
-        raise Refused(
-            f"{plain_name(address)} is the figure as found, and it was changed since ({change}): "
-            f"for a reading taken before that give --at DATE{instead}"
-        )
-
-
-def _note_part(opened: OpenBuild, address: str, raw: Any) -> str:
-    """A reading of a part that is not on the car yet: written into the part's own file."""
-    from drybuild.build import ChangeRefused
-    from drybuild.build.editing import set_fact
-    from drybuild.build.errors import nearest
-    from drybuild.build.kinds import places
-    from drybuild.build.state import read_setting
-
-    _, part_id, *path = address.split(".")
-    part = opened.build.parts.get(part_id)
-    if part is not None and not any(path):
-        known = ", ".join(type(part).model_fields)
-        raise Refused(f"{address}: name the fact as well, one of: {known}")
-    if part is None:
-        hint = nearest(part_id, tuple(opened.build.parts))
-        raise Refused(f"no part {part_id!r} in parts/. {hint}".strip())
-    place = next(p for p in places().values() if p.kind == getattr(part, "kind", ""))
-    try:
-        read_setting(".".join((place.instances[0], *path)), raw)
-    except ChangeRefused as error:
-        hint = nearest(path[-1], tuple(type(part).model_fields))
-        raise Refused(f"{address}: {error}. {hint}".strip()) from None
-    file = set_fact(opened.build, opened.build.part_files[part_id], ("part", part_id, *path), raw)
-    return f"{address} = {raw} in {file}"
+    from drybuild.findings.registry import RecordSpec
 
 
 def run_did(arguments: argparse.Namespace) -> int:
@@ -120,7 +26,7 @@ def run_did(arguments: argparse.Namespace) -> int:
     if arguments.job:
         if arguments.job in opened.present.done:
             raise Refused(f"job {arguments.job!r} is recorded as done already")
-        changes += job_changes(opened.build.job(arguments.job))
+        changes += job_changes(_job(opened, arguments.job))
     changes += [Change("open", c) for c in arguments.open]
     changes += [Change("disturb", c) for c in arguments.disturb]
     changes += [Change("remove", p) for p in arguments.remove]
@@ -130,19 +36,59 @@ def run_did(arguments: argparse.Namespace) -> int:
     if arguments.verify:
         changes.append(_verification(opened, arguments))
     if not changes:
-        raise Refused("say what was done: a job's id, or --fit, --set, --verify …")
+        raise Refused(
+            f"say what was done: a job, or --fit, --remove, --set, --verify …\n{_open_jobs(opened)}"
+        )
     state = opened.present.state.after(changes)
     entry = opened.journal.did(changes, who=arguments.who, job=arguments.job or "", at=arguments.at)
-    print("\n".join(wrapped(f"entry {entry.id}: {'; '.join(map(change_text, changes))}", 2)))
+    said = [_verified_text(opened, c) if c.kind == "verify" else change_text(c) for c in changes]
+    print("\n".join(wrapped(f"entry {entry.id}: {'; '.join(said)}", 2)))
     owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
     if owed:
-        print(f"Hand checks to make and write down (drybuild did {arguments.dir} --verify ID …):")
-    for record in owed:
-        second = ", second person" if record.second_person else ""
-        asked = f"{', '.join(record.evidence)}{second}"
-        print("\n".join(wrapped(f"  {record.title}: {asked}  [{record.id}]", 4)))
+        print("Hand checks to make and write down:")
+        print("\n".join(line for record in owed for line in _owed_lines(record)))
+        print(f"each so: drybuild did {arguments.dir} {_verify_words(owed[0])}")
     print(f"next: drybuild check {arguments.dir} --state now")
     return 0
+
+
+def _job(opened: OpenBuild, name: str) -> Any:
+    """The job of that id. Raises Refused with those that are open."""
+    from drybuild.build import UnknownName
+
+    try:
+        return opened.build.job(name)
+    except UnknownName as error:
+        raise Refused(f"{error}\n{_open_jobs(opened)}") from None
+
+
+def _open_jobs(opened: OpenBuild) -> str:
+    jobs = [job for job in opened.build.jobs if job.id not in opened.present.done]
+    if not jobs:
+        return "No job of build.toml is open."
+    return "Jobs still open:\n" + "\n".join(f"  {job.id}: {job.title}" for job in jobs)
+
+
+def _owed_lines(record: RecordSpec) -> list[str]:
+    from drybuild.show.lines import wrapped
+
+    second = ", second person" if record.second_person else ""
+    asked = f"{', '.join(record.evidence)}{second}"
+    return wrapped(f"  {record.title}: {asked}  [{record.id}]", 4)
+
+
+def _verify_words(record: RecordSpec) -> str:
+    """The rest of the command that writes a hand check down."""
+    words = {"value": "--value FOUND", "tool": "--tool TOOL", "name": "--who NAME"}
+    given = [words[one] for one in record.evidence if one in words]
+    second = " --second NAME" if record.second_person else ""
+    return f"--verify {record.id} {' '.join(given)}{second}"
+
+
+def _verified_text(opened: OpenBuild, change: Change) -> str:
+    """A hand check with what was found, by its title."""
+    evidence = ", ".join(str(v) for v in change.value.values())
+    return f"{opened.registry.records[change.target].title}: {evidence}"
 
 
 def _verification(opened: OpenBuild, arguments: argparse.Namespace) -> Any:
@@ -150,10 +96,16 @@ def _verification(opened: OpenBuild, arguments: argparse.Namespace) -> Any:
     from drybuild.build import Change
     from drybuild.build.errors import nearest
 
-    record = opened.registry.records.get(arguments.verify)
+    records = opened.registry.records
+    ending = [r for r in records.values() if r.id.endswith(f".{arguments.verify}")]
+    record = records.get(arguments.verify) or (ending[0] if len(ending) == 1 else None)
     if record is None:
-        hint = nearest(arguments.verify, tuple(opened.registry.records))
-        raise Refused(f"no record {arguments.verify!r}. {hint}".strip())
+        hint = nearest(arguments.verify, (*records, *(i.rpartition(".")[2] for i in records)))
+        state = opened.present.state
+        owed = [r for r in records.values() if state.owed(r.changed, r.id)]
+        lines = [line for one in owed for line in _owed_lines(one)]
+        said = ["Owed now:", *lines] if owed else ["None is owed now."]
+        raise Refused("\n".join([f"no hand check {arguments.verify!r}. {hint}".strip(), *said]))
     given = {"value": arguments.value, "tool": arguments.tool, "name": arguments.who}
     lacking = [e for e in record.evidence if not given.get(e, "")]
     if lacking:
@@ -183,7 +135,12 @@ def run_undo(arguments: argparse.Namespace) -> int:
     if arguments.entry is None:
         standing = {e.id for e in journal.standing()}
         print(journal_text(journal.entries(), standing))
+        if standing:
+            print(f"take one back: drybuild undo {arguments.dir} NUMBER --who NAME")
         return 0
+    if not arguments.who:
+        raise Refused("say who takes it back: --who NAME")
     entry = journal.undo(arguments.entry, who=arguments.who, why=arguments.why)
     print(f"entry {entry.id}: undoes entry {arguments.entry}")
+    print(f"next: drybuild check {arguments.dir} --state now")
     return 0
