@@ -9,6 +9,7 @@ from typing import Any
 import drybuild
 from drybuild.cli.addresses import run_addresses
 from drybuild.cli.examining import run_check, run_fix, run_measure, run_workings
+from drybuild.cli.fitting import run_what_fits
 from drybuild.cli.noting import run_note
 from drybuild.cli.setting import run_alignment
 from drybuild.cli.starting import run_blend, run_demo, run_new, run_schema
@@ -59,6 +60,7 @@ def make_parser() -> argparse.ArgumentParser:
     _measure(commands)
     _workings(commands)
     _fix(commands)
+    _what_fits(commands)
     _alignment(commands)
     _addresses(commands)
     _note(commands)
@@ -209,6 +211,49 @@ def _who(parser: argparse.ArgumentParser, required: bool = True) -> None:
         "--who", required=required, default="", metavar="NAME", help="name of who did it"
     )
     parser.add_argument("--at", default="", metavar="DATE", help="yyyy-mm-dd (else now)")
+
+
+def _what_fits(commands: Any) -> None:
+    parser = _command(
+        commands, "what-fits", "which wheels and tyres fit, under all of the car's checks at once",
+        run_what_fits,
+        examples=(
+            "mycar",
+            'mycar --widths "7.5 to 9 in" --offsets "25 to 45 mm" --page fits.html',
+            "mycar --axle front --rims rims.csv --tyres tyres.csv",
+            'mycar --tyre "245/40 R17 91W" --must-fit',
+        ),
+        more="Without lists or ranges it looks around the planned wheel. With --must-fit it\nsays "
+        "what must change so that one tyre fits.",
+    )  # fmt: skip
+    _folder(parser)
+    _state(parser)
+    parser.add_argument("--axle", choices=("front", "rear"), default="rear", help="which axle")
+    parser.add_argument("--rims", metavar="FILE", help="a list of rims, .csv or .toml")
+    parser.add_argument("--tyres", metavar="FILE", help="a list of tyres, .csv or .toml")
+    parser.add_argument(
+        "--widths", metavar="RANGE", help='rim widths by half inches: "7.5 to 9 in"'
+    )
+    parser.add_argument("--offsets", metavar="RANGE", help='by millimetres: "25 to 45 mm"')
+    parser.add_argument("--sizes", metavar="SIZES", help='"235/40 R17, 245/40 R17", or all')
+    parser.add_argument("--camber", metavar="RANGE", help='settings: "-2.5 to -1 deg by 0.5"')
+    parser.add_argument("--spacer", metavar="SIZES", help='thicknesses: "0, 5, 10 mm"')
+    parser.add_argument(
+        "--offer", type=_offer, default=6, metavar="NUMBER", help="how many are examined and shown"
+    )
+    parser.add_argument(
+        "--first", choices=("roomiest", "widest"), default="roomiest",
+        help="what comes first among those that fit",
+    )  # fmt: skip
+    parser.add_argument(
+        "--tyre", metavar="TYRE", help="the one tyre that must fit: size, or its id"
+    )
+    parser.add_argument("--wheel", metavar="ID", help="with --must-fit: the wheel's id in parts/")
+    parser.add_argument(
+        "--must-fit", action="store_true", help="say what must change so that --tyre fits"
+    )
+    parser.add_argument("--page", metavar="FILE", help="write one self-contained HTML page")
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
 
 
 def _offer(text: str) -> int:

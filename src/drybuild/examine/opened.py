@@ -5,9 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from drybuild.build import Build, Change, State, UnknownName, read_build
 from drybuild.build.errors import nearest
+from drybuild.examine.catalogue import (
+    MustFit,
+    MustFitAnswer,
+    Wanted,
+    WhatFits,
+    must_fit,
+    what_fits,
+)
 from drybuild.examine.examination import DRAWS, SEED, Examination, examine_state
 from drybuild.examine.fixes import Fix, find_fixes
 from drybuild.examine.measuring import Measurement, measure_next
@@ -65,6 +74,38 @@ class OpenBuild:
     def fixes(self, examination: Examination, finding: Finding) -> tuple[Fix, ...]:
         """Changes that make the finding enough without making another worse."""
         return find_fixes(examination, finding)
+
+    def what_fits(
+        self,
+        axle: str = "rear",
+        *,
+        state: State | str = "finished",
+        draws: int = DRAWS,
+        seed: int = SEED,
+        **wanted: Any,
+    ) -> WhatFits:
+        """Rank wheels and tyres that fit an axle; ``wanted``: the fields of ``catalogue.Wanted``.
+
+        Raises BuildFaults for a list that cannot be read, ChangeRefused for what cannot be.
+        """
+        chosen = self.state(state) if isinstance(state, str) else state
+        asked = Wanted(axle=axle, **wanted)
+        return what_fits(chosen, self.registry, asked, draws=draws, seed=seed)
+
+    def must_fit(
+        self,
+        tyre: str,
+        axle: str = "rear",
+        *,
+        state: State | str = "finished",
+        draws: int = DRAWS,
+        seed: int = SEED,
+        **wheel: str | None,
+    ) -> MustFitAnswer:
+        """What must change so that a tyre fits; ``wheel``: wheel, rim_width, offset, if any."""
+        chosen = self.state(state) if isinstance(state, str) else state
+        asked = MustFit(axle, tyre, **wheel)
+        return must_fit(chosen, self.registry, asked, draws=draws, seed=seed)
 
     def rule_sets(self) -> list[dict[str, str]]:
         """Id and edition of each rule set that the build names."""

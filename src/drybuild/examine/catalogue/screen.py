@@ -9,14 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from drybuild.build import State
 from drybuild.build.declared import expand
+from drybuild.build.drawn import DrawnFacts
 from drybuild.build.state import instances_of
-from drybuild.examine.catalogue.stack import States, stacks
+from drybuild.examine.catalogue.stack import CandidateFacts, States, stacks
 from drybuild.findings import Evaluation, Finding, Registry
 from drybuild.findings.needs import fill, subjects
 from drybuild.findings.registry import CheckSpec, ResultSpec
@@ -30,6 +32,12 @@ DRAWS = 64
 SEED = 2026
 STACKED = 16_384
 """Draws run at once; about what stays in a processor's cache."""
+
+REDUCING = frozenset({"corners.swept"})
+"""Results that look at the middle of all their draws, so that states cannot be laid end to end.
+
+Checks that rest on one are run state by state, and only for the states that come into question.
+"""
 
 Key = tuple[str, str]
 
@@ -69,18 +77,24 @@ class Screened:
 
     chance: share of draws with room, NaN where the check does not apply or is not measured;
     room: mean margin over twice its deviation, a figure to tell wide room from narrow;
-    middle: mean margin, SI. joint: share of draws with room everywhere. unmeasured: what nobody
-    stated, by state.
+    middle: mean margin, SI. enough: (states, draws), room everywhere; joint: its share.
+    unmeasured: what nobody stated, by state. Checks that rest on REDUCING are not in it.
     """
 
     keys: tuple[Key, ...]
     chance: Floats
     room: Floats
     middle: Floats
-    joint: Floats
+    enough: npt.NDArray[np.bool_]
     unmeasured: tuple[frozenset[str], ...]
 
-    @property
+    @cached_property
+    def joint(self) -> Floats:
+        """Share of draws with room everywhere, by state."""
+        share: Floats = self.enough.mean(axis=1)
+        return share
+
+    @cached_property
     def tightest(self) -> Floats:
         """The least room of each state."""
         rooms = np.where(np.isnan(self.chance), np.inf, self.room)
@@ -130,16 +144,15 @@ def screen(
     first = Evaluation(registry, laid.plain(0), draws)
     wanted = [
         (spec, subject)
-        for spec in registry.checks.values()
-        for subject in subjects(spec.per, laid.plain(0).blends)
+        for spec, subject in _armed_by(registry, scope, laid.plain(0).blends)
         if (only is None or (spec.id, subject) in only)
-        and any(scope.holds(a) for a in _arming(registry, spec, subject, laid.plain(0).blends))
+        and not _reduces(registry, spec, subject, laid.plain(0).blends)
     ]
     asked: set[str] = set()
     for spec, subject in wanted:
         asked |= first.asked(spec, subject)
     sheet = _Sheet(len(states))
-    joint = np.full(len(states), np.nan)
+    together = np.ones((len(states), draws), dtype=bool)
     unmeasured: list[frozenset[str]] = [frozenset()] * len(states)
     with np.errstate(all="ignore"):
         for rows, stack in stacks(registry, laid, asked, most_draws=STACKED):
@@ -160,14 +173,76 @@ def screen(
                 sheet.chance[at][rows] = enough.mean(axis=1)
                 sheet.middle[at][rows] = mean
                 sheet.room[at][rows] = _room(mean, margin.std(axis=1))
-            joint[rows] = all_at_once.mean(axis=1)
+            together[rows] = all_at_once
             for row in rows:
                 unmeasured[row] = frozenset(lacking)
     chance, room, middle = (
         np.stack(kept, axis=1) if kept else np.zeros((len(states), 0))
         for kept in (sheet.chance, sheet.room, sheet.middle)
     )
-    return Screened(tuple(sheet.columns), chance, room, middle, joint, tuple(unmeasured))
+    return Screened(tuple(sheet.columns), chance, room, middle, together, tuple(unmeasured))
+
+
+def state_by_state(
+    state: State,
+    registry: Registry,
+    scope: Scope,
+    *,
+    proposed: frozenset[str] = frozenset(),
+    draws: int = DRAWS,
+    seed: int = SEED,
+) -> dict[Key, Floats]:
+    """Margins (draws,) of the checks that ``screen`` leaves out, for one state.
+
+    Empty on a car that has none of them; what is not measured is left out.
+    """
+    facts = CandidateFacts(state, Draws(draws, seed), proposed)
+    base = Evaluation(registry, DrawnFacts(state.base, facts.draws), draws)
+    evaluation = Evaluation(registry, facts, draws, base)
+    found: dict[Key, Floats] = {}
+    with np.errstate(all="ignore"):
+        for spec, subject in _armed_by(registry, scope, facts.blends):
+            if not _reduces(registry, spec, subject, facts.blends):
+                continue
+            raw = evaluation.check(spec, subject)
+            if raw is None or raw.slack is None:
+                continue
+            if any(scope.holds(a) for a in raw.outcome.touched):
+                margin: Floats = raw.slack - raw.gap
+                found[spec.id, subject] = margin
+    return found
+
+
+def _armed_by(
+    registry: Registry, scope: Scope, blends: tuple[str, ...]
+) -> list[tuple[CheckSpec, str]]:
+    """Checks that the choice may arm, at their subjects."""
+    return [
+        (spec, subject)
+        for spec in registry.checks.values()
+        for subject in subjects(spec.per, blends)
+        if any(scope.holds(a) for a in _arming(registry, spec, subject, blends))
+    ]
+
+
+def _reduces(
+    registry: Registry, spec: CheckSpec, subject: str, blends: tuple[str, ...]
+) -> bool:
+    """Whether a check rests on a result that looks at all its draws at once."""
+    results = registry.instances(blends)
+    waiting: list[tuple[CheckSpec | ResultSpec, str]] = [(spec, subject)]
+    seen: set[str] = set()
+    while waiting:
+        one, at = waiting.pop()
+        if isinstance(one, ResultSpec) and one.name in REDUCING:
+            return True
+        for need in one.needs.values():
+            for address in fill(need, one.per, at).addresses:
+                named = results.get(address)
+                if named is not None and address not in seen:
+                    seen.add(address)
+                    waiting.append(named)
+    return False
 
 
 def _room(mean: Floats, deviation: Floats) -> Floats:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
 from pathlib import Path
 from typing import Any, Literal
 
@@ -23,15 +24,21 @@ from drybuild.examine.catalogue.candidates import (
 )
 from drybuild.examine.catalogue.lists import read_list
 from drybuild.examine.catalogue.moved import Moves, moves
-from drybuild.examine.catalogue.screen import Scope, Screened, axle_scope, screen
+from drybuild.examine.catalogue.screen import Scope, Screened, axle_scope, screen, state_by_state
 from drybuild.examine.catalogue.window import Window, fit_window
 from drybuild.examine.examination import DRAWS, SEED, Examination, evaluate, examine_state, joint
 from drybuild.findings import AXLES, SIDES, Finding, Registry, Verdict
 from drybuild.systems.corners.results import design_diameter
 
 OFFERED = 6
+MOST_SLOW = 40
+"""Candidates that are run state by state, where a car has checks that cannot be laid out."""
+
 PER_TYRE = 2
 """Of one tyre at most so many are offered, so that the list shows more than one size."""
+
+HOPELESS = 0.005
+"""Below this nothing is offered, but the best one where there is no other."""
 
 NEAR = 0.02
 """Offsets whose joint chance is within this of the best do as well."""
@@ -117,11 +124,14 @@ def what_fits(
     screened = screen(states, registry, scope, proposed=field.proposed, seed=seed)
     planned = examine_state(start, registry, draws=draws, seed=seed, unknowns=False)
     offers = []
-    for rows in best_rows(field.candidates, screened, wanted):
+    slow = Slow(field, registry, scope, screened, seed)
+    for rows in best_rows(field.candidates, screened, wanted, slow):
         offers.append(
-            offer_of(field, rows, screened, scope, planned, registry, draws=draws, seed=seed)
+            offer_of(field, rows, slow, scope, planned, registry, draws=draws, seed=seed)
         )
     offers.sort(key=lambda o: _order(o.joint, len(o.unmeasured), o.room, o.candidate, wanted.first))
+    worth = [o for o in offers if o.joint >= HOPELESS]
+    offers = worth or offers[:1]
     around = offers[0].candidate
     window = fit_window(field, around, registry, scope, seed=seed)
     return WhatFits(wanted, planned, field, screened, tuple(offers), window)
@@ -289,37 +299,92 @@ def _row_of(candidate: Candidate) -> tuple[Any, ...]:
             candidate.camber)  # fmt: skip
 
 
+class Slow:
+    """The checks that the screen leaves out, run for the candidates that come into question."""
+
+    def __init__(
+        self, field: Field, registry: Registry, scope: Scope, screened: Screened, seed: int
+    ) -> None:
+        self.field, self.registry, self.scope, self.seed = field, registry, scope, seed
+        self.screened = screened
+        self.left = MOST_SLOW
+        self._known: dict[int, tuple[float, float]] = {}
+        first = self._margins(0)
+        self.needed = bool(first)
+
+    def _margins(self, index: int) -> dict[tuple[str, str], Any]:
+        return state_by_state(
+            self.field.state(self.field.candidates[index]), self.registry, self.scope,
+            proposed=self.field.proposed, draws=self.screened.enough.shape[1], seed=self.seed,
+        )  # fmt: skip
+
+    def known(self, index: int) -> bool:
+        """Whether joint chance and room of a candidate count all checks."""
+        return not self.needed or index in self._known
+
+    def look(self, index: int) -> bool:
+        """Run them for one candidate; False when enough were run already."""
+        if self.left <= 0:
+            return False
+        self.left -= 1
+        enough = self.screened.enough[index].copy()
+        room = float(self.screened.tightest[index])
+        for margin in self._margins(index).values():
+            enough &= margin >= 0
+            half = 2.0 * float(np.std(margin)) or 1e-12
+            room = min(room, float(np.mean(margin)) / half)
+        self._known[index] = float(np.mean(enough)), room
+        return True
+
+    def joint(self, index: int) -> float:
+        """Joint chance by few draws; too high where not all checks are run yet."""
+        found = self._known.get(index)
+        return float(self.screened.joint[index]) if found is None else found[0]
+
+    def room(self, index: int) -> float:
+        """Least room, likewise."""
+        found = self._known.get(index)
+        return float(self.screened.tightest[index]) if found is None else found[1]
+
+
 def best_rows(
-    candidates: Sequence[Candidate], screened: Screened, wanted: Wanted
+    candidates: Sequence[Candidate], screened: Screened, wanted: Wanted, slow: Slow
 ) -> list[list[int]]:
-    """The rows to be offered: indices of each, the best candidate first."""
-    tight = screened.tightest
-    order = sorted(
-        range(len(candidates)),
-        key=lambda i: _order(
-            float(screened.joint[i]), len(screened.unmeasured[i]), float(tight[i]), candidates[i],
-            wanted.first,
-        ),
-    )  # fmt: skip
+    """The rows to be offered: indices of each, the best candidate first.
+
+    A check that was not run yet can only take chance away. So the candidate that leads is run
+    whole until one leads that has been: no other can be better.
+    """
+
+    def key(i: int) -> tuple[float, ...]:
+        unmeasured = len(screened.unmeasured[i])
+        return _order(slow.joint(i), unmeasured, slow.room(i), candidates[i], wanted.first)
+
+    queue = [(key(i), i) for i in range(len(candidates))]
+    heapify(queue)
     rows: dict[tuple[Any, ...], list[int]] = {}
-    for i in order:
-        rows.setdefault(_row_of(candidates[i]), []).append(i)
-    chosen: list[list[int]] = []
     of_tyre: dict[str, int] = {}
-    for row in rows.values():
-        tyre = candidates[row[0]].tyre.id
-        of_tyre[tyre] = of_tyre.get(tyre, 0) + 1
-        if of_tyre[tyre] <= PER_TYRE:
-            chosen.append(row)
-        if len(chosen) == wanted.offer:
-            break
-    return chosen
+    rest: list[int] = []
+    while queue and len(rows) < wanted.offer:
+        _, i = heappop(queue)
+        row, tyre = _row_of(candidates[i]), candidates[i].tyre.id
+        if row in rows or of_tyre.get(tyre, 0) >= PER_TYRE:
+            rest.append(i)
+        elif not slow.known(i) and slow.look(i):
+            heappush(queue, (key(i), i))
+        else:
+            rows[row] = [i]
+            of_tyre[tyre] = of_tyre.get(tyre, 0) + 1
+    for i in [*rest, *(i for _, i in queue)]:
+        if (row := _row_of(candidates[i])) in rows:
+            rows[row].append(i)
+    return list(rows.values())
 
 
 def offer_of(
     field: Field,
     rows: Sequence[int],
-    screened: Screened,
+    slow: Slow,
     scope: Scope,
     planned: Examination,
     registry: Registry,
@@ -334,7 +399,8 @@ def offer_of(
     after = examine_state(state, registry, draws=draws, seed=seed, unknowns=False)
     bearing = tuple(f for f in after.findings if scope.bears_on(f))
     measured = [f for f in bearing if f.chance is not None]
-    near = [i for i in rows if screened.joint[i] >= screened.joint[best] - NEAR]
+    least = slow.joint(best) - NEAR
+    near = [best, *(i for i in rows if slow.known(i) and slow.joint(i) >= least)]
     offsets = [field.candidates[i].offset for i in near]
     lacking = tuple(sorted({a for f in bearing if f.chance is None for a in f.missing}))
     return Offer(
@@ -343,7 +409,7 @@ def offer_of(
         bearing=bearing,
         joint=joint_of(after, measured),
         clears=joint_of(after, [f for f in measured if f.system == "corners"]),
-        screened=float(screened.joint[best]),
+        screened=slow.joint(best),
         room=min((room_of(f) for f in measured), default=float("inf")),
         binds=min(measured, key=lambda f: (f.chance, room_of(f)), default=None),
         open=tuple(f for f in bearing if f.verdict is not Verdict.ENOUGH),

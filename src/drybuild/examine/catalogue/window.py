@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from drybuild.build import State
 from drybuild.build.proposed import Proposed
 from drybuild.examine.catalogue import families
 from drybuild.examine.catalogue.candidates import Candidate, Field, make_field, marking_of
-from drybuild.examine.catalogue.screen import Key, Scope, screen
+from drybuild.examine.catalogue.screen import Key, Scope, Screened, screen, state_by_state
 from drybuild.findings import Registry
 
 Floats = npt.NDArray[np.float64]
@@ -22,6 +24,9 @@ SPAN_OFFSET = 20
 
 SPAN_WIDTH = 2
 """Half inches drawn above and below the best rim width."""
+
+SAMPLED = 9
+"""Offsets at which checks are run that cannot be laid out (each takes a tenth of a second)."""
 
 BINDS_BELOW = 0.95
 MOVED = 1e-6
@@ -100,15 +105,19 @@ def fit_window(
     fine = screen(
         states, registry, scope, proposed=proposed, draws=DRAWS, seed=seed, only=frozenset(moving)
     )
-    chance = fine.joint.reshape(shape)
+    slow = _sampled(states, shape, registry, scope, proposed, seed)
+    enough = fine.enough.copy()
+    for margin in slow.values():
+        enough &= margin >= 0
+    joint = enough.mean(axis=1)
     regions: list[str] = []
     binding = np.full(len(cells), -1, dtype=np.intp)
-    for i in range(len(cells)):
-        found = fine.binding(i) if fine.joint[i] < BINDS_BELOW else None
-        if found is not None:
-            if found[0] not in regions:
-                regions.append(found[0])
-            binding[i] = regions.index(found[0])
+    for i in np.flatnonzero(joint < BINDS_BELOW):
+        check = _binds(fine, int(i), slow)
+        if check is not None:
+            if check not in regions:
+                regions.append(check)
+            binding[i] = regions.index(check)
     heights = np.array([width if up == "rim width" else _nominal(tyre) for width, tyre in rows])
     return Window(
         field.axle,
@@ -117,13 +126,62 @@ def fit_window(
         offsets,
         heights,
         tuple(_named(up, width, tyre) for width, tyre in rows),
-        chance,
+        joint.reshape(shape),
         binding.reshape(shape),
         tuple(Region(r, registry.checks[r].title) for r in regions),
         alike,
         _planned(field, up),
         (around.offset, around.rim_width if up == "rim width" else around.nominal_width),
     )
+
+
+def _sampled(
+    states: Sequence[State],
+    shape: tuple[int, int],
+    registry: Registry,
+    scope: Scope,
+    proposed: frozenset[str],
+    seed: int,
+) -> dict[Key, Floats]:
+    """Margins (cells, draws) of the checks that must be run state by state, every few offsets.
+
+    In between they are laid straight, draw by draw. A distance to fixed things falls off to both
+    sides of where it is greatest, so that a straight line between two of its points lies below it.
+    """
+    rows, columns = shape
+    first = state_by_state(states[0], registry, scope, proposed=proposed, draws=DRAWS, seed=seed)
+    if not first:
+        return {}
+    at = np.unique(np.linspace(0, columns - 1, SAMPLED).round().astype(int))
+    found = {key: np.full((rows, columns, DRAWS), np.nan) for key in first}
+    for row in range(rows):
+        run = [
+            first if row == 0 and i == 0 else state_by_state(
+                states[row * columns + i], registry, scope, proposed=proposed, draws=DRAWS,
+                seed=seed,
+            )
+            for i in at
+        ]  # fmt: skip
+        for key, grid in found.items():
+            known = np.stack([one.get(key, np.full(DRAWS, np.nan)) for one in run])
+            left = np.searchsorted(at, np.arange(columns), side="right") - 1
+            left = np.clip(left, 0, len(at) - 2)
+            part = (np.arange(columns) - at[left]) / (at[left + 1] - at[left])
+            grid[row] = known[left] + part[:, None] * (known[left + 1] - known[left])
+    return {key: grid.reshape(rows * columns, DRAWS) for key, grid in found.items()}
+
+
+def _binds(fine: Screened, row: int, slow: dict[Key, Floats]) -> str | None:
+    """The check that leaves a cell the least chance, then the least room."""
+    known = [
+        (float(fine.chance[row, c]), float(fine.room[row, c]), key[0])
+        for c, key in enumerate(fine.keys)
+        if not np.isnan(fine.chance[row, c])
+    ]
+    for key, margin in slow.items():
+        half = 2.0 * float(np.std(margin[row])) or 1e-12
+        known.append((float(np.mean(margin[row] >= 0)), float(np.mean(margin[row])) / half, key[0]))
+    return min(known)[2] if known else None
 
 
 def _rows(

@@ -1,0 +1,293 @@
+"""What ``what-fits`` prints, and its page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+from pathlib import Path
+
+from drybuild.build.proposed import Proposed
+from drybuild.examine.catalogue import (
+    Answer,
+    Candidate,
+    Figure,
+    Moves,
+    MustFitAnswer,
+    Offer,
+    Step,
+    WhatFits,
+)
+from drybuild.examine.naming import plain_list
+from drybuild.findings import Finding, Verdict
+from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
+from drybuild.show.fit_window import STYLE, alike_words, window_svg
+from drybuild.show.lines import wrapped
+from drybuild.show.sentences import grouped, headline, joint_text, margin_text
+from drybuild.show.text import CAUTION, state_words
+from drybuild.values import System, show_number
+
+MOST_OPEN = 6
+LOOK_UP = (
+    "Generated wheels and sizes are drawn up, not found in a list: whether anybody makes them, and "
+    "with which load index and speed symbol, is to be looked up."
+)
+
+
+def what_fits_text(found: WhatFits, system: System) -> str:
+    """The ranked list."""
+    planned, wanted = found.planned, found.wanted
+    lines = wrapped(
+        f"{planned.state.build.head.name} · what fits at the {wanted.axle}, "
+        f"{state_words(planned.state.name)} · {len(found.field.candidates):,} looked through",
+        2,
+    )
+    if found.field.apart:
+        lines.append(f"  {found.field.apart:,} pairs left out: another diameter code")
+    for number, offer in enumerate(found.offers, 1):
+        lines += ["", *_offer_lines(number, offer, system)]
+    if found.window is not None:
+        lines.append("")
+        for said in alike_words(found.window):
+            lines += wrapped(said, 2)
+    lines += ["", *wrapped(_counted(found.offers), 0)]
+    if any(_is_generated(o.candidate) for o in found.offers):
+        lines += wrapped(LOOK_UP, 0)
+    lines += ["", *wrapped(CAUTION, 0)]
+    return "\n".join(lines)
+
+
+def _counted(offers: Sequence[Offer]) -> str:
+    draws = offers[0].examination.draws if offers else 0
+    return (
+        "Each was examined on the whole car. “At once” counts every check that wheel or tyre bears "
+        f"on, in the same {draws:,} draws; what nobody measured is not in it and is named."
+    )
+
+
+def _is_generated(candidate: Candidate) -> bool:
+    return any(p.origin.startswith("generated") for p in (candidate.wheel, candidate.tyre))
+
+
+def candidate_words(candidate: Candidate, system: System) -> str:
+    """A candidate in one line."""
+    wheel = candidate.wheel.part.name or candidate.wheel.id
+    if f"{candidate.offset * 1e3:g}" not in wheel:
+        wheel += f", offset {_shown('length', candidate.offset, system)}"
+    said = f"{wheel} with {_tyre_words(candidate.tyre)}"
+    if candidate.spacer:
+        said += f", spacer {_shown('length', candidate.spacer, system)}"
+    if candidate.camber is not None:
+        said += f", camber {_shown('angle', candidate.camber, system)}"
+    return said
+
+
+def _tyre_words(tyre: Proposed) -> str:
+    marking = str(getattr(tyre.part, "marking", tyre.id))
+    name = tyre.part.name
+    return f"{name}, {marking}" if name and name.split()[0] not in marking else marking
+
+
+def _shown(kind: str, value: float, system: System) -> str:
+    return show_number(kind, value, system)
+
+
+def _offer_lines(number: int, offer: Offer, system: System) -> list[str]:
+    lines = wrapped(f"{number:>3}  {candidate_words(offer.candidate, system)}", 5)
+    clears = joint_text(offer.clears)
+    lines += wrapped(
+        f"     all at once {joint_text(offer.joint)}; clears and holds on the car {clears}", 5
+    )
+    low, high = offer.offsets
+    if high - low > 0.5e-3:
+        ends = f"{_shown('length', low, system)} to {_shown('length', high, system)}"
+        lines += wrapped(f"     offsets from {ends} do as well", 5)
+    if offer.binds is not None:
+        lines += wrapped(
+            f"     binds: {headline(offer.binds)}: {margin_text(offer.binds, system)}", 5
+        )
+    lines += _open_lines(offer)
+    said = moved_sentence(offer.moves, system)
+    if said:
+        lines += wrapped(f"     against the plan: {said}", 5)
+    if offer.unmeasured:
+        lines += wrapped(f"     not known: {_once(offer.unmeasured)}", 5)
+    for extra in offer.candidate.extras:
+        lines.append(f"     to buy with it: {extra}")
+    return lines
+
+
+def _open_lines(offer: Offer) -> list[str]:
+    """Findings short or unsure, the binding one left out, grouped by check."""
+    binds = offer.binds.check if offer.binds is not None else ""
+    lines: list[str] = []
+    for verdict, reason in (
+        (Verdict.SHORT, ""), (Verdict.UNSURE, ""), (Verdict.UNSURE, RESTS_ON_ASSUMED),
+        (Verdict.UNSURE, RECALLED),
+    ):  # fmt: skip
+        groups = grouped(
+            f for f in offer.open
+            if f.verdict is verdict and f.check != binds
+            and (f.why == reason if reason else f.why not in (RESTS_ON_ASSUMED, RECALLED))
+        )  # fmt: skip
+        if groups:
+            said = ", ".join(g.finding.title for g in groups[:MOST_OPEN])
+            more = f" and {len(groups) - MOST_OPEN} more" if len(groups) > MOST_OPEN else ""
+            label = f"{verdict}, for it {reason}" if reason == RESTS_ON_ASSUMED else str(verdict)
+            label = f"{verdict}, {reason}" if reason == RECALLED else label
+            lines += wrapped(f"     {label}: {said}{more}", 5)
+    return lines
+
+
+def _once(addresses: Sequence[str]) -> str:
+    """Facts in words, both sides said once."""
+    merged = dict.fromkeys(a.replace(".left.", ".").replace(".right.", ".") for a in addresses)
+    return plain_list(tuple(merged))
+
+
+def moved_sentence(moves: Moves, system: System) -> str:
+    """What else moves, as one says it: ``speed reading +1.1 %; arch gap −4 mm; …``."""
+    said = [_moved(f, system) for f in (*moves.figures, *moves.margins)]
+    for verdict in Verdict:
+        titles = [t.title for t in moves.turned if t.after is verdict]
+        if titles:
+            said.append(f"now {verdict}: {', '.join(dict.fromkeys(titles))}")
+    return "; ".join(said)
+
+
+def _moved(figure: Figure, system: System) -> str:
+    sign = "+" if figure.change > 0 else "−"
+    kind = "fraction" if figure.share else figure.kind
+    size = float(f"{abs(figure.change):.2g}")
+    return f"{figure.what} {sign}{show_number(kind, size, system)}"
+
+
+def must_fit_text(found: MustFitAnswer, system: System) -> str:
+    """What must change so that the tyre fits."""
+    planned = found.planned
+    lines = wrapped(
+        f"{planned.state.build.head.name} · what must change so that "
+        f"{candidate_words(found.candidate, system)} fits at the {found.asked.axle}",
+        2,
+    )
+    lines += ["", f"with nothing else changed: {joint_text(found.joint)} all at once"]
+    said = moved_sentence(found.moves, system)
+    if said:
+        lines += wrapped(f"against the plan: {said}", 2)
+    if not (found.groups or found.left):
+        lines += ["", "nothing has to change for its size"]
+    for group in found.groups:
+        lines += ["", *_heading(group.findings, system)]
+        lines.append("  one of these makes it enough, examined on the whole car:")
+        for answer in group.answers:
+            lines += _answer_lines(answer, system, "  · ")
+    if found.left:
+        lines += ["", "Nothing tried here cures:"]
+        lines += _heading(found.left, system)
+        for do in dict.fromkeys(f.do for f in found.left if f.do):
+            lines += wrapped(f"  do: {do}", 6)
+    if found.unmeasured:
+        facts = tuple(sorted({a for f in found.unmeasured for a in f.missing}))
+        lines += ["", *wrapped(f"not known, so not judged: {_once(facts)}", 2)]
+    if found.together is not None and len(found.groups) > 1:
+        lines += ["", "All of it together:"]
+        lines += _answer_lines(found.together, system, "  ")
+    if found.together is not None:
+        rest = " of what can be cured" if found.left else ""
+        lines += ["", f"then {joint_text(found.together.joint)} all at once{rest and ' still'}"]
+    care = next((f.safety for g in found.groups for f in g.findings if f.safety), "")
+    care = care or next((f.safety for f in found.left if f.safety), "")
+    if care:
+        lines += ["", *wrapped(f"Care: {care}", 6)]
+    if _is_generated(found.candidate):
+        lines += ["", *wrapped(LOOK_UP, 0)]
+    lines += ["", *wrapped(CAUTION, 0)]
+    return "\n".join(lines)
+
+
+def _heading(findings: Sequence[Finding], system: System) -> list[str]:
+    lines: list[str] = []
+    for group in grouped(findings):
+        said = f"{headline(group.finding, group.subjects)}: {margin_text(group.finding, system)}"
+        lines += wrapped(said, 2)
+    return lines
+
+
+def _answer_lines(answer: Answer, system: System, bullet: str) -> list[str]:
+    said = " and ".join(step_words(step, system) for step in answer.steps)
+    lines = wrapped(f"{bullet}{said}", len(bullet))
+    for note in dict.fromkeys(answer.notes):
+        lines += wrapped(f"{' ' * len(bullet)}{note}", len(bullet))
+    return lines
+
+
+def step_words(step: Step, system: System) -> str:
+    """A step as one says it: ``more offset: 38 mm (8 mm more)``."""
+    if step.to is None:
+        return f"{step.name}: {step.said}"
+    said = f"{step.name}: {show_number(step.kind, step.to, system)}"
+    if step.by is None or step.by == step.to:
+        return said
+    word = "more" if step.by > 0 else "less"
+    return f"{said} ({show_number(step.kind, abs(step.by), system)} {word})"
+
+
+_PAGE = """<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
+<title>{title}</title>
+<style>
+:root {{ --sheet:#fffdf7; }}
+body {{ margin:0; background:var(--sheet); color:#26343b;
+  font:16px/1.5 "Source Sans 3","Noto Sans","DejaVu Sans",sans-serif; }}
+main {{ max-width:62rem; margin:0 auto; padding:1.2rem 1rem 3rem; }}
+h1 {{ font-size:1.5rem; margin:0; }} h2 {{ font-size:1.1rem; margin:1.8rem 0 .5rem; }}
+pre {{ font:13px/1.45 "DejaVu Sans Mono",monospace; white-space:pre-wrap; }}
+figure {{ margin:.6rem 0; }} svg {{ max-width:100%; height:auto; display:block; }}
+{style}
+@media print {{ :root {{ --sheet:#fff; }} main {{ padding:0; }} figure {{ break-inside:avoid; }} }}
+</style>
+</head>
+<body>
+<main>
+<h1>{title}</h1>
+<p>{scenario}</p>
+{figure}
+<h2>{heading}</h2>
+<pre>{words}</pre>
+</main>
+</body>
+</html>
+"""
+
+
+def what_fits_page(found: WhatFits, system: System = "metric") -> str:
+    """The page as text: the window and the list."""
+    head = found.planned.state.build.head
+    figure = ""
+    if found.window is not None:
+        figure = f"<figure>{window_svg(found.window, system)}</figure>"
+        figure += "".join(f"<p>{escape(said)}</p>" for said in alike_words(found.window))
+    return _PAGE.format(
+        title=escape(f"{head.name}: what fits at the {found.wanted.axle}"), style=STYLE,
+        scenario=escape(head.scenario), figure=figure, heading="Best first",
+        words=escape(what_fits_text(found, system)),
+    )  # fmt: skip
+
+
+def must_fit_page(found: MustFitAnswer, system: System = "metric") -> str:
+    """The page of what must change."""
+    head = found.planned.state.build.head
+    return _PAGE.format(
+        title=escape(f"{head.name}: a tyre that must fit"), style=STYLE, figure="",
+        scenario=escape(head.scenario), heading="What must change",
+        words=escape(must_fit_text(found, system)),
+    )  # fmt: skip
+
+
+def write(path: Path, text: str) -> None:
+    """Write a page."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
