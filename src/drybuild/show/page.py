@@ -22,6 +22,7 @@ from drybuild.show.sentences import (
     use_reason,
     wanted_text,
 )
+from drybuild.show.swept import swept_drawings
 from drybuild.show.text import (
     CAUTION,
     OF_100,
@@ -104,6 +105,7 @@ def _content(
             examination, measurements, system, folder
         )],
         "sections": _sections(examination, system),
+        "swept": swept_drawings(examination, system),
         "travels": _travels(examination, system),
         "travel_charts": travel_charts(examination, system),
         "charts": drawn,

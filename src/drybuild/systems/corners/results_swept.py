@@ -41,6 +41,9 @@ Floats = NDArray[np.floating[Any]]
 
 HEIGHTS = np.linspace(-0.13, 0.13, 27)  # m of travel at which curves are read
 STATIONS = 29  # heights of the wheel from full droop to full bump
+
+FARTHEST = 2.0
+"""m; a hub that moves further than this has no motion that was solved."""
 SHOULDER = 0.012  # m, between side and tread: smaller than on road tyres, so on the careful side
 CELL = 0.0015
 GRID_STEP = 0.04  # m, ends of the folded half-plane
@@ -240,6 +243,8 @@ def _folds(middle: Middle, grid: Grid, key: _Key) -> tuple[_Folded, ...]:
     twists = np.zeros((3, 6))
     twists[1:, 1] = middle.give, -middle.give
     poses = shaken(poses=straight, twists=twists)
+    if not (np.isfinite(poses).all() and np.abs(poses[:, :, 3]).max() < FARTHEST):
+        raise FormulaRefused("for the scan: travel, camber and toe of the corner, solved")
     travel = np.repeat(z, 3)
     found = []
     for one in key.ready.obstacles:
