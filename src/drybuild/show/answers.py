@@ -9,7 +9,7 @@ from drybuild.examine import Cure, Examination, Fix, Measurement, Step
 from drybuild.examine.measuring import EYE
 from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding, Verdict
-from drybuild.findings.finding import RECALLED
+from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
 from drybuild.journal import Entry
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
@@ -175,10 +175,16 @@ def cure_text(cure: Cure, system: System, folder: str = "DIR") -> str:
     if not cure.fixes:
         lines += wrapped("     nothing that build.toml offers cures anything that is open", 5)
     recalled = [f for f in cure.left if f.why == RECALLED]
-    left = [f for f in cure.left if f.why != RECALLED]
+    guessed = [f for f in cure.left if f.why == RESTS_ON_ASSUMED and f.verdict is Verdict.UNSURE]
+    left = [f for f in cure.left if f not in recalled and f not in guessed]
     if left:
         lines += ["", "Left: nothing that build.toml offers cures it"]
         lines += _one_each(left)
+    if guessed:
+        rest = "1 finding rests" if len(guessed) == 1 else f"{len(guessed)} findings rest"
+        said = f"{rest} on figures that are only assumed, where someone can be "
+        said += f"hurt: measure before mending. How: drybuild measure {folder}"
+        lines += ["", *wrapped(said, 0)]
     if recalled:
         lines += ["", "Limits recalled, not read: read each clause, then name it under rules_read"]
         lines += _one_each(recalled)

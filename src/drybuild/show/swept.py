@@ -35,8 +35,22 @@ def swept_drawings(examination: Examination, system: System) -> list[tuple[str, 
             outcome = examination.evaluation.get(f"corners.swept.{finding.subject}")
             if outcome.known:
                 svg = draw_swept(outcome.value, finding, system)
-                found.append((f"{finding.place}, swept by its scan", svg, outcome.value.words))
+                words = _met(outcome.value, system)
+                found.append((f"{finding.place}, swept by its scan", svg, words))
     return found
+
+
+def _met(swept: Any, system: System) -> str:
+    """What comes closest, with which part of the tyre and where in the travel."""
+    if not swept.bounds:
+        return "nothing that was scanned comes near the tyre"
+    bound = swept.bounds[0]
+    height = show("length", abs(bound.travel), system=system)
+    way = "up" if bound.travel >= 0 else "down"
+    return (
+        f"{bound.name} and the tyre's {bound.contact.place}, with the hub {height} {way} from ride "
+        "height as found"
+    )
 
 
 def draw_swept(swept: Any, finding: Finding, system: System = "metric") -> str:
@@ -47,7 +61,8 @@ def draw_swept(swept: Any, finding: Finding, system: System = "metric") -> str:
     wide, tall = (high - low) * MM + 2 * MARGIN
 
     def at(points: npt.ArrayLike) -> npt.NDArray[np.float64]:
-        placed: npt.NDArray[np.float64] = (np.atleast_2d(np.asarray(points, dtype=np.float64)) - low) * MM + MARGIN
+        plain = np.atleast_2d(np.asarray(points, dtype=np.float64))
+        placed: npt.NDArray[np.float64] = (plain - low) * MM + MARGIN
         placed[:, 1] = tall - placed[:, 1]
         return placed
 
@@ -57,7 +72,7 @@ def draw_swept(swept: Any, finding: Finding, system: System = "metric") -> str:
     tyre = " L".join(f"{x:.1f} {y:.1f}" for x, y in at(outline))
     slack = finding.slack
     room = "" if slack is None else show("length", slack.median, slack.low, slack.high, system)
-    words = f"{finding.place}: {room} at the closest, {finding.verdict}; {swept.words}"
+    words = f"{finding.place}: {room} at the closest, {finding.verdict}; {_met(swept, system)}"
     parts = [
         f'<svg viewBox="0 0 {wide:.0f} {tall:.0f}" role="img" class="swept" '
         f'aria-label="{escape(words)}" xmlns="http://www.w3.org/2000/svg">',
@@ -69,7 +84,8 @@ def draw_swept(swept: Any, finding: Finding, system: System = "metric") -> str:
         x, y = at([contact.axial, contact.radius])[0]
         parts.append(f'<path d="M{x - 9:.1f} {y - 9:.1f}l18 18m0 -18l-18 18" class="closest"/>')
     mid = at([[outline[:, 0].mean(), outline[:, 1].mean()]])[0]
-    parts.append(f'<text x="{mid[0]:.1f}" y="{mid[1]:.1f}" class="label">{escape(room)}: {finding.verdict}</text>')
+    said = f"{room}: {finding.verdict}"
+    parts.append(f'<text x="{mid[0]:.1f}" y="{mid[1]:.1f}" class="label">{escape(said)}</text>')
     parts.append("</svg>")
     return "".join(parts)
 
