@@ -1,4 +1,4 @@
-"""The corner from the front: to scale, told in words, and honest about where its angles are from."""
+"""The corner from the front: to scale, told in words, its angles traced to where they are from."""
 
 from __future__ import annotations
 
