@@ -129,7 +129,7 @@ def test_clamp_by_friction_of_the_printed_torques(against: Against) -> None:
     against(
         ROOM + "clamp_by_friction", got=got / 1e3,
         expected=np.array([48.0, 70.5, 82.5, 64.8, 95.2, 111.4]), rel=0.0066,
-        source=VDI, note="torques printed to 1 in 90 to 244: half a digit is 0.56 %, of the clamp 0.10 %",
+        source=VDI, note="torques printed to 1 in 90 to 244: half a digit is 0.56 %, of the clamp 0.10 %",  # noqa: E501
     )  # fmt: skip
 
 

@@ -33,6 +33,7 @@ Column = npt.NDArray[np.float64]
 _U32 = npt.NDArray[np.uint32]
 
 SLOTS = len(JOE_KUO)
+_Stack = tuple[tuple[tuple[str, int], ...], int]
 _CACHE_BYTES = 64 * 2**20
 
 
@@ -138,9 +139,7 @@ class Draws:
         OrderedDict[tuple[int, int], OrderedDict[tuple[str, int], npt.NDArray[np.float32]]]
     ] = OrderedDict()
 
-    _stacks: ClassVar[
-        dict[tuple[int, int], dict[tuple[tuple[tuple[str, int], ...], int], npt.NDArray[np.float32]]]
-    ] = {}
+    _stacks: ClassVar[dict[tuple[int, int], dict[_Stack, npt.NDArray[np.float32]]]] = {}
 
     def __init__(self, n: int = 4096, seed: int = 2026) -> None:
         if n < 16 or n & (n - 1):
