@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from drybuild.values import ValueFault, parse_value
+from drybuild.build.folder import parts_file
+from drybuild.values import HowKnown, ValueFault, parse_value
 
 PAGE = (Path(__file__).parents[2] / "docs" / "values.md").read_text(encoding="utf-8")
 ROW = re.compile(r"^\| `(?P<raw>.+?)` \| an? (?P<kind>\w+) \| (?P<says>.+) \|$", re.MULTILINE)
@@ -59,3 +60,25 @@ def test_assumed_is_wider_than_catalogue() -> None:
         return high - low
 
     assert width("assumed") > 1.5 * width("catalogue")
+
+
+def test_the_curve_and_the_word_on_the_page_are_read():
+    written = tomllib.loads(PAGE.split("```toml\n", 1)[1].split("```", 1)[0])["curve"]
+    parts = (
+        parts_file()
+        .model_validate(
+            {
+                "format": 1,
+                "known": "assumed",
+                "part": {
+                    "p": {"kind": "pump", "curve": written},
+                    "t": {"kind": "tyre", "marking": {"is": "205/50 R16 87V", "by": "eye"}},
+                },
+            },
+            context={"how": "assumed", "catalogue": {}},
+        )
+        .part
+    )
+    assert len(parts["p"].curve.x) == 3
+    assert 'marking = { is = "205/50 R16 87V", by = "eye" }' in PAGE
+    assert parts["t"].how_known("marking", HowKnown.ASSUMED) is HowKnown.MEASURED

@@ -227,6 +227,8 @@ def _known_kinds(data: dict[str, Any], text: str, name: str, faults: list[Fault]
             found = "no kind" if kind is None else repr(kind)[:80]
             hint = nearest(str(kind), kinds) if kind is not None else ""
             expected = f"one of: {', '.join(sorted(kinds))}"
+            if hint:  # the whole list is long: the nearest will do
+                expected = f"one of the {len(kinds)} kinds of part"
             faults.append(Fault(name, line, f"part.{part_id}.kind", found, expected, hint))
         else:
             kept[part_id] = part

@@ -26,6 +26,9 @@ from drybuild.values import HowKnown, ValueFault, parse_value, written
 
 EYE = "eye"
 
+SAID_BY_THE_OWNER = frozenset({"blend", "goal", "site"})
+"""Tables whose words say what is wanted; nothing on the car shows them."""
+
 READINGS = 24
 """Possible readings tried for each input."""
 
@@ -147,6 +150,8 @@ def _how_measured(declared: Declared | None) -> Measure | None:
         return None
     if declared.measure is not None:
         return declared.measure
+    if declared.owner.partition(".")[0] in SAID_BY_THE_OWNER:
+        return None
     return Measure(EYE, 1, "read it off the part or its papers") if is_word(declared) else None
 
 
