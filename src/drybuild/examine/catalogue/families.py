@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -33,7 +34,8 @@ DIAMETER_BAND = 0.04
 
 NOMINAL_WIDTHS = range(145, 336, 10)
 ASPECTS = range(30, 81, 5)
-MOST = 2000
+MOST = 5000
+"""More settings of one family, or wheels of all together, than these are refused."""
 
 
 @dataclass(frozen=True)
@@ -90,12 +92,10 @@ def generated_wheels(
     like: Proposed, *, codes: Iterable[int], widths: Iterable[float], offsets: Iterable[float]
 ) -> list[Proposed]:
     """Wheels like a known one, in other rim diameters, widths and offsets (m)."""
-    return [
-        _wheel(like, code, width, offset)
-        for code in codes
-        for width in widths
-        for offset in offsets
-    ]
+    asked = list(product(codes, widths, offsets))
+    if len(asked) > MOST:
+        raise ChangeRefused(f"{len(asked):,} wheels, at most {MOST:,}: narrow widths and offsets")
+    return [_wheel(like, code, width, offset) for code, width, offset in asked]
 
 
 def _wheel(like: Proposed, code: int, width: float, offset: float) -> Proposed:
