@@ -75,7 +75,7 @@ def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement,
     rows, columns, typical = _margins(examination, open_findings)
     assumed = {i: _assumed(f, examination) for i, f in open_findings if f.why == RESTS_ON_ASSUMED}
     found: dict[str, Measurement] = {}
-    for address in _candidates(open_findings, assumed):
+    for address in _candidates(open_findings, assumed, examination):
         made = _weigh(address, examination, open_findings, rows, columns, typical, assumed)
         if made is not None and made.settles > 0:
             name = made.input
@@ -129,19 +129,30 @@ def _assumed(finding: Finding, examination: Examination) -> frozenset[str]:
         source = evaluation.base if plain != address else evaluation
         fact = source.facts.fact(plain)
         if isinstance(fact, Fact) and fact.how is HowKnown.ASSUMED:
-            found.add(plain)
+            found.add(_told_apart(address, examination))
     return frozenset(found)
 
 
+def _told_apart(address: str, examination: Examination) -> str:
+    """``base:`` is kept where another part was there as found: its figure is another figure."""
+    plain = address.removeprefix("base:")
+    declared = declaration(plain)
+    if declared is None or not examination.state.place_changed(declared.owner):
+        return plain
+    return address
+
+
 def _candidates(
-    open_findings: list[tuple[int, Finding]], assumed: Mapping[int, frozenset[str]]
+    open_findings: list[tuple[int, Finding]],
+    assumed: Mapping[int, frozenset[str]],
+    examination: Examination,
 ) -> list[str]:
     found: dict[str, None] = {}
     for index, finding in open_findings:
         wanted = sorted(assumed.get(index, ()))
         for address in (*_lacking(finding), *(u.input for u in finding.unknowns), *wanted):
-            found.setdefault(address.removeprefix("base:"))
-    return [a for a in found if _how_measured(declaration(a)) is not None]
+            found.setdefault(_told_apart(address, examination))
+    return [a for a in found if _how_measured(declaration(a.removeprefix("base:"))) is not None]
 
 
 def _how_measured(declared: Declared | None) -> Measure | None:
@@ -192,11 +203,15 @@ def _weigh(
     typical: frozenset[str],
     assumed: Mapping[int, frozenset[str]],
 ) -> Measurement | None:
-    declared = declaration(address)
+    plain = address.removeprefix("base:")
+    declared = declaration(plain)
     if declared is None:
         return None
-    fact = facts.fact(address)
-    concerned = [(i, f) for i, f in open_findings if i not in assumed and _bears_on(address, f)]
+    as_found = plain != address
+    fact = (examination.evaluation.base.facts if as_found else facts).fact(plain)
+    concerned = [
+        (i, f) for i, f in open_findings if i not in assumed and _bears_on(address, f, examination)
+    ]
     waiting = [(i, f) for i, f in open_findings if address in assumed.get(i, ())]
     column = fact.value if isinstance(fact, Fact) else None
     sigma = _tool_sigma(declared, column)
@@ -206,7 +221,7 @@ def _weigh(
         # No usual range is declared: all that can be said is what becomes computable.
         only = [f for _, f in concerned if address in _lacking(f)]
         return _measurement(
-            declared, examination, [*named, *only], settled + len(only), "not stated"
+            address, declared, examination, [*named, *only], settled + len(only), "not stated"
         )
     if sigma < 0.9 * float(np.std(column)):
         weights = _reading_weights(column, sigma)
@@ -216,14 +231,13 @@ def _weigh(
                 settled += share
                 named.append(finding)
     now = "not stated" if address in typical else ""
-    return _measurement(declared, examination, named, settled, now)
+    return _measurement(address, declared, examination, named, settled, now)
 
 
-def _bears_on(address: str, finding: Finding) -> bool:
+def _bears_on(address: str, finding: Finding, examination: Examination) -> bool:
     if finding.missing:
         return address in _lacking(finding)
-    names = {u.input.removeprefix("base:") for u in finding.unknowns}
-    return address in names
+    return address in {_told_apart(u.input, examination) for u in finding.unknowns}
 
 
 def _reading_weights(column: FloatArray, sigma: float) -> FloatArray:
@@ -264,6 +278,7 @@ def _tool_sigma(declared: Declared, column: Any) -> float | None:
 
 
 def _measurement(
+    address: str,
     declared: Declared,
     examination: Examination,
     findings: list[Finding],
@@ -276,17 +291,21 @@ def _measurement(
     sided = declared.address.split(".")
     both = "left" in sided or "right" in sided
     return Measurement(
-        declared.address, declared.doc, measure.how, measure.tool, measure.minutes,
+        address, declared.doc, measure.how, measure.tool, measure.minutes,
         settles, len(_open(examination)),
         tuple((f.check, f.subject) for f in findings), both, now,
-        _note_as(declared, examination),
+        _note_as(declared, examination, as_found=address != declared.address),
     )  # fmt: skip
 
 
-def _note_as(declared: Declared, examination: Examination) -> str:
-    """``part.ID.FIELD`` for a part that is only planned, the address for what is on the car."""
+def _note_as(declared: Declared, examination: Examination, *, as_found: bool) -> str:
+    """``part.ID.FIELD`` for a part that is only planned or was taken off; else the address.
+
+    as_found: of the part that was there as found and is another now or in the plan.
+    """
     state, owner = examination.state, declared.owner
-    part = state.fitted.get(owner)
-    if examination.is_present or part is None or not state.place_changed(owner):
+    part = (state.base_fitted if as_found else state.fitted).get(owner)
+    here = examination.is_present or not state.place_changed(owner)
+    if part is None or (here and not as_found):
         return declared.address
     return ".".join(("part", part, *declared.path))

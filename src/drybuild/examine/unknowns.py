@@ -70,12 +70,13 @@ def with_unknowns(
             full = shares(rows[index], normal, strongest=STRONGEST)
             share, rest = full.total.tolist(), full.remainder
         facts = findings[index].facts
-        told = [
-            Unknown(next(a for a in known_by[k] if a in facts), s)
-            for k, s in zip(order, share, strict=True)
-            if s >= LEAST and mask[index, k]
-        ]
-        told.sort(key=lambda u: -u.share)
+        # A reading has a column for its tool and one for itself: said once, as what was read.
+        of: dict[str, float] = {}
+        for k, s in zip(order, share, strict=True):
+            if s >= LEAST and mask[index, k]:
+                name = next(a for a in known_by[k] if a in facts)
+                of[name] = of.get(name, 0.0) + s
+        told = sorted((Unknown(name, s) for name, s in of.items()), key=lambda u: -u.share)
         finding = found[index].but(unknowns=tuple(told), remainder=rest)
         found[index] = finding.but(settles_by=_settles_by(finding, spread[index]))
     return found

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from drybuild.build import Change
+from drybuild.build.declared import declaration
 from drybuild.examine import Cure, Examination, Fix, Measurement, Step
+from drybuild.examine.lookup import takes
 from drybuild.examine.measuring import EYE
 from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding, Verdict
@@ -52,6 +54,9 @@ def measure_text(
         lines += wrapped(f"     {m.how}", 5)
         if m.doc:
             lines += wrapped(f"     it is: {m.doc}", 5)
+        declared = declaration(m.input.removeprefix("base:"))
+        if m.tool == EYE and declared is not None:
+            lines += wrapped(f"     write {takes(declared)}", 5)
         lines += wrapped(f"     {settled_text(m)}: {_titles(m.findings, examination)}", 5)
         tool = "" if m.tool == EYE else f' --with "{m.tool}"'
         lines.append(f"     then: drybuild note {folder} {m.note_as} READING{tool} --who NAME")
