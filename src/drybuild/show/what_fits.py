@@ -185,6 +185,8 @@ def must_fit_text(found: MustFitAnswer, system: System) -> str:
         lines += _heading(found.left, system)
         for do in dict.fromkeys(f.do for f in found.left if f.do):
             lines += wrapped(f"  do: {do}", 6)
+        if any(f.verdict is Verdict.UNSURE and f.settles_by != "a change" for f in found.left):
+            lines += wrapped("  unsure is not short: measuring may settle it (drybuild measure)", 6)
     if found.unmeasured:
         facts = tuple(sorted({a for f in found.unmeasured for a in f.missing}))
         lines += ["", *wrapped(f"not known, so not judged: {_once(facts)}", 2)]
@@ -192,8 +194,8 @@ def must_fit_text(found: MustFitAnswer, system: System) -> str:
         lines += ["", "All of it together:"]
         lines += _answer_lines(found.together, system, "  ")
     if found.together is not None:
-        rest = " of what can be cured" if found.left else ""
-        lines += ["", f"then {joint_text(found.together.joint)} all at once{rest and ' still'}"]
+        rest = ", as what is left above stays" if found.left else ""
+        lines += ["", f"then {joint_text(found.together.joint)} all at once{rest}"]
     care = next((f.safety for g in found.groups for f in g.findings if f.safety), "")
     care = care or next((f.safety for f in found.left if f.safety), "")
     if care:
