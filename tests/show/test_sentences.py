@@ -11,9 +11,11 @@ import drybuild
 from drybuild.build import Change
 from drybuild.examine import Hold, Measurement
 from drybuild.examine.naming import plain_list, plain_name
+from drybuild.examine.workings import Line, Step
 from drybuild.findings import Verdict
 from drybuild.findings.finding import Interval
 from drybuild.findings.words import RangeNote
+from drybuild.show.answers import _step_lines
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
     chance_text,
@@ -224,3 +226,24 @@ def test_the_table_holds_every_finding_flat(finished):
     bare = next(r for r in rows if r["verdict"] == "unmeasured")
     assert bare["margin"] is None
     assert bare["missing"]
+
+
+def test_workings_say_once_what_is_the_same_now_as_found():
+    """A sum over parts of which most stay: those that stay cancel, and are named, not numbered."""
+    line = Line("wheel_now", "wheel.front.left.mass", "9 kg", "catalogue")
+    found = Line("wheel_found", "base:wheel.front.left.mass", "7 kg", "catalogue")
+    stays = Line("disc_now", "disc.front.left.mass", "6 kg", "catalogue")
+    stayed = Line("disc_found", "base:disc.front.left.mass", "6 kg", "catalogue")
+    nobody = Line("pads_now", "pads.front.mass", "not stated", "")
+    gone = Line("spacer_on", "spacer.front.left.present", "no", "measured")
+    spacer = Line("spacer_now", "spacer.front.left.mass", "not stated", "")
+    inputs = (line, found, stays, stayed, nobody, gone, spacer)
+    step = Step("mass change", "ride.x", "sum", inputs, "2 kg", "statics", "f")
+    said = " ".join(" ".join(_step_lines(1, step, {})).split())
+    assert "wheel now = 9 kg" in said
+    assert "wheel found = 7 kg" in said
+    assert "6 kg" not in said
+    assert "the same now as found: disc" in said
+    assert "nothing stated of: pads now" in said
+    assert "not fitted: front left spacer" in said
+    assert "spacer now" not in said

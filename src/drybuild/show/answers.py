@@ -107,17 +107,23 @@ def workings_text(
 def _step_lines(number: int, step: Step, numbers: dict[str, int]) -> list[str]:
     lines = wrapped(f"{number:>3}  {step.title}", 5)
     lines += wrapped(f"     {step.formula}", 7)
-    unstated, empty = [], []
+    same = _same_as_found(step)
+    unstated: list[str] = []
+    empty = {
+        line.address.removeprefix("base:").removesuffix(".present"): None
+        for line in step.inputs
+        if line.address.endswith(".present") and line.text == "no"
+    }
     for line in step.inputs:
-        name = line.name.rstrip("_").replace("_", " ")
+        if line.name in same or line.address.endswith(".present"):
+            continue
+        name = _spelt(line.name)
         # A step of the car as found says so in its title, not again in every line.
         base = step.address.startswith("base:")
         address = line.address.removeprefix("base:") if base else line.address
         if line.text == "not stated":
-            unstated.append(name)
-        elif line.address.endswith(".present"):
-            if line.text == "no":
-                empty.append(plain_name(address).removesuffix(" present"))
+            if line.address.removeprefix("base:").rpartition(".")[0] not in empty:
+                unstated.append(name)
         elif line.address in numbers and line.text.startswith("several numbers"):
             lines += wrapped(f"       {name}: from step {numbers[line.address]}", 11)
         else:
@@ -125,12 +131,38 @@ def _step_lines(number: int, step: Step, numbers: dict[str, int]) -> list[str]:
             if line.address in numbers:
                 known = f"step {numbers[line.address]}"
             lines += wrapped(f"       {name} = {line.text}  ({known})", 11)
-    for said, names in (("not fitted", empty), ("nothing stated of", unstated)):
+    told = (
+        ("the same now as found", [_spelt(name).removesuffix(" now") for name in same.values()]),
+        ("not fitted", [plain_name(place) for place in empty]),
+        ("nothing stated of", unstated),
+    )
+    for said, names in told:
         if names:
             lines += wrapped(f"       {said}: {', '.join(dict.fromkeys(names))}", 11)
     lines += wrapped(f"     → {step.result}", 7)
     lines += wrapped(f"     source: {step.source}", 7)
     return lines
+
+
+def _spelt(name: str) -> str:
+    """The name of an input as it is said."""
+    return name.rstrip("_").replace("_", " ")
+
+
+def _same_as_found(step: Step) -> dict[str, str]:
+    """Inputs that a step takes now and as found and that are the same: they need not be said.
+
+    Name of either → name of the one now.
+    """
+    found = {line.name: line for line in step.inputs}
+    same: dict[str, str] = {}
+    for name, line in found.items():
+        other = found.get(name.replace("now", "found"))
+        if other is None or other is line or line.text == "not stated":
+            continue
+        if (line.text, line.known) == (other.text, other.known):
+            same |= {name: name, other.name: name}
+    return same
 
 
 def fix_answer(
