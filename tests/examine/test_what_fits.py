@@ -34,7 +34,9 @@ assert _spec is not None
 assert _spec.loader is not None
 fitting = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(fitting)
-DEMO, measured_by_hand, scanned = fitting.DEMO, fitting.measured_by_hand, fitting.scanned
+measured_by_hand, scanned = fitting.measured_by_hand, fitting.scanned
+
+DEMO = Path(__file__).parents[2] / "examples" / "plover"
 
 ARCH = "corners.arch_bump_gap"
 UPRIGHT = "corners.tyre_upright_gap"
