@@ -8,7 +8,6 @@ be read at all.
 from __future__ import annotations
 
 import random
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -169,7 +168,6 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         path = root / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
-    shutil.copytree(DEMO / "scans", root / "scans")  # named by car.toml, not mutated here
     return root
 
 

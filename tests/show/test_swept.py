@@ -11,7 +11,7 @@ import pytest
 import drybuild
 from drybuild.show.swept import swept_drawings
 
-DEMO = Path(__file__).parents[2] / "examples" / "plover"
+DEMO = Path(__file__).parents[2] / "examples" / "plover_scanned"
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,7 @@ import pytest
 import drybuild
 from drybuild.show.travel import Pose, Travel, corner_travel, draw_travel
 
-DEMO = Path(__file__).parents[2] / "examples" / "plover"
+DEMO = Path(__file__).parents[2] / "examples" / "plover_scanned"
 
 
 @pytest.fixture(scope="module")

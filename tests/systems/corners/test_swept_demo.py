@@ -16,7 +16,7 @@ from drybuild.systems.corners import formulas_clearance as move
 from drybuild.systems.corners import formulas_wheel as wheel
 from drybuild.systems.corners import swept
 
-DEMO = Path(__file__).parents[3] / "examples" / "plover"
+DEMO = Path(__file__).parents[3] / "examples" / "plover_scanned"
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from drybuild.systems.ride import results_joints as joints
 from drybuild.systems.ride.kinematics.motion import motion_of_linkage
 from drybuild.systems.ride.kinematics.smooth import SmoothCurve
 
-DEMO = Path(__file__).parents[3] / "examples" / "plover"
+DEMO = Path(__file__).parents[3] / "examples" / "plover_scanned"
 HARDPOINTS = re.compile(r"\[corner\.front\.hardpoints\]\n(?:\w+ = .*\n)+")
 
 STRUT = """[corner.rear.hardpoints]

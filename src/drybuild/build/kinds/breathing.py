@@ -39,8 +39,9 @@ class Site(Section):
     weather: PressureDifference | None = fact(
         "how far the weather moves the pressure from the standard one of the altitude, + higher"
     )
+    # No tool: it is the air that the owner expects to drive in, not today's.
     temperature: Temperature | None = fact(
-        "air temperature in the shade", catalogue="5 K", measure=("thermometer", 2, "in the shade")
+        "air temperature in the shade, over the days it is driven in", catalogue="5 K"
     )
     humidity: Fraction | None = fact(
         "relative humidity", catalogue="15 %"

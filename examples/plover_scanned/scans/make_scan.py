@@ -1,6 +1,6 @@
 """Makes rear_left.ply: an invented scan of the invented Plover's rear left wheel house.
 
-    python examples/plover/scans/make_scan.py [FILE]
+    python examples/plover_scanned/scans/make_scan.py [FILE]
 
 The truth is known, which no real scan offers: surfaces are drawn so that the points measured by
 hand in car.toml (arch lip, arm, upright) lie on them, then turned into a scanner's own axes and
