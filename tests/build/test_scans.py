@@ -304,7 +304,9 @@ def test_reference_meshes_give_a_result_or_a_clear_error() -> None:
 
 
 def test_a_build_names_its_scans_and_its_hash_holds_them(tmp_path: Path) -> None:
-    demo = shutil.copytree(Path(__file__).parents[2] / "examples" / "plover_scanned", tmp_path / "car")
+    demo = shutil.copytree(
+        Path(__file__).parents[2] / "examples" / "plover_scanned", tmp_path / "car"
+    )
     before = read_build(demo)
     assert "scans/rear_left.ply" in before.files
     scan = demo / "scans" / "rear_left.ply"
