@@ -12,7 +12,7 @@ from pydantic import TypeAdapter
 from pydantic.fields import FieldInfo
 
 from drybuild.build.kinds import part_kinds, place_of, sections
-from drybuild.build.model import Measure, Model, Part
+from drybuild.build.model import Measure, Model
 from drybuild.findings import AXLES, CORNERS
 from drybuild.values import KINDS
 from drybuild.values.types import OfKind
@@ -208,7 +208,3 @@ def _covers(group: str, address: str) -> bool:
                 return True
     return False
 
-
-def part_model(kind: str) -> type[Part]:
-    """Model of a part kind."""
-    return part_kinds()[kind]

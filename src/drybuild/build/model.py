@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from types import UnionType
 from typing import Annotated, Any, ClassVar, Literal, Self, Union, get_args, get_origin
@@ -241,6 +240,3 @@ class Place:
         """``wheel.front.left`` …, ``pads.front`` …, or the root alone."""
         ends = {"corner": CORNERS, "axle": AXLES}.get(self.per)
         return (self.root,) if ends is None else tuple(f"{self.root}.{end}" for end in ends)
-
-
-Validator = Callable[[Any], Any]

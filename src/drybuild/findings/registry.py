@@ -5,7 +5,6 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
@@ -209,10 +208,6 @@ class Registry:
             found = tuple((k, fill(n, spec.per, subject)) for k, n in spec.needs.items())
             self._inputs[id(spec), subject] = found
         return found
-
-    @cached_property
-    def room_names(self) -> frozenset[str]:
-        return frozenset(room.name for room in self.rooms)
 
     def _refuse_loops(self) -> None:
         blends = ("any",)
