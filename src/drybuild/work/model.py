@@ -1,0 +1,405 @@
+"""What work is, to the planner: components in the way, jobs, sessions, needs, and a plan of them.
+
+Everything here is frozen data. Times are whole quarters of an hour since ``Problem.zero``; working
+times are hours, low, likely and high, read as P10, mode and P90.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Literal
+
+from drybuild.build import Change
+
+QUARTERS_AN_HOUR = 4
+
+ConditionKind = Literal["off", "on", "tool", "use", "clear"]
+StepKind = Literal["take", "refit", "job", "clear"]
+JobKind = Literal[
+    "fit", "adjust", "inspect", "flash", "fill", "align", "test", "outside", "record"
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """Working time of one task, h: 0 ≤ low ≤ likely ≤ high, read as P10, mode and P90.
+
+    A task whose three figures are equal is of fixed length.
+    """
+
+    low: float
+    likely: float
+    high: float
+
+    @property
+    def fixed(self) -> bool:
+        """Whether nothing is in doubt about it."""
+        return self.low == self.high
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """What must hold throughout a task.
+
+    off    the component ``name`` is off
+    on     the component ``name`` is fitted
+    tool   the work session has ``name`` (lift, press, spring compressor, trailer …)
+    use    nothing in the plan stops the use ``name``: no component off and no effect pending that
+           stops it, prerequisites of the use followed
+    clear  the effect ``name`` is not pending
+    """
+
+    kind: ConditionKind
+    name: str
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.kind}" if self.kind in ("off", "on") else f"{self.name}"
+
+
+Requirement = tuple[tuple[Condition, ...], ...]
+"""Any one of the alternatives, each all of its conditions: lift, or stands and a spanner."""
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One stretch of work. people: held throughout (0: it only waits, as for cooling).
+
+    causes: effects that are pending from then on until they are cleared. wait: hours after it that
+    need nobody (cure, cool, drain) before anything that needs it may begin. tools: held while it
+    lasts, where ``Problem.tools`` counts them.
+    """
+
+    hours: Hours
+    people: int = 1
+    needs: tuple[Requirement, ...] = ()
+    causes: tuple[str, ...] = ()
+    tools: tuple[str, ...] = ()
+    wait: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """Something that stands in the way and comes off, or is moved aside, or a state of the car.
+
+    A component that may be moved aside has a second one, ``<id>~aside``, for that. The car raised
+    on a lift is a component too: ``take`` raises it, ``refit`` lowers it.
+    stops: uses that it stops while it is off. region: whose seized fasteners it shares.
+    """
+
+    id: str
+    title: str
+    region: str
+    take: Work
+    refit: Work
+    stops: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class After:
+    """The job ``job`` must have ended ``lag`` hours before this one begins.
+
+    between: km that the car must be driven between the two (re-tightening wheels): then this one
+    is in a later work session, and *drive* is allowed in between.
+    """
+
+    job: str
+    lag: float = 0.0
+    between: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Something to do once. ``work.needs``: what must be open, closed, had or allowed meanwhile.
+
+    fixed: of fixed length and never left out (bleeding, tightening, leak and road checks).
+    clears: effects that it clears, when they are pending. changes: what it makes of the car.
+    earliest: quarter before which its parts are not there. sessions: the only ones it may be in
+    (a booking), or none for any. who: the only people who may do it, or none for any.
+    price: of its parts and outside work, spent when it is done, in the build's currency.
+    """
+
+    id: str
+    title: str
+    kind: JobKind
+    region: str
+    work: Work
+    after: tuple[After, ...] = ()
+    clears: tuple[str, ...] = ()
+    changes: tuple[Change, ...] = ()
+    earliest: int = 0
+    sessions: tuple[str, ...] = ()
+    who: tuple[str, ...] = ()
+    price: float = 0.0
+    fixed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What work leaves behind: coolant out, fuel pressure off, brakes open, alignment owed.
+
+    It persists from the work that causes it until ``clearing`` is done, as often as it is caused.
+    stops: uses that it stops while pending. clearing: the job that clears it (its ``id`` is
+    ``clear:<effect id>``), or None for one that passes by itself after ``lasting`` hours. owed:
+    whether the work is not finished before it is cleared. between: km that must be driven between
+    the work that causes it and its clearing (wheels re-tightened after 50 to 100 km).
+    """
+
+    id: str
+    title: str
+    stops: tuple[str, ...] = ()
+    clearing: Job | None = None
+    lasting: float = 0.0
+    owed: bool = True
+    between: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Presence:
+    """A person who is there from ``start`` to ``end`` (quarters)."""
+
+    name: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """A stretch of time in which people work on the car; tools: what is at hand in it."""
+
+    id: str
+    title: str
+    start: int
+    end: int
+    people: tuple[Presence, ...]
+    tools: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """A use that the car must be allowed from the end of a session to the start of the next.
+
+    until: the quarter by which what passes by itself must have passed (Monday, 7:00).
+    rank: the owner's order: what is waived first has the lowest.
+    """
+
+    use: str
+    session: str
+    until: int
+    rank: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """Not more than ``most`` may be spent in all sessions up to the last of ``sessions``."""
+
+    title: str
+    sessions: tuple[str, ...]
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
+class Clause:
+    """What an examination taught: ``use`` is stopped when these jobs are done and those are not.
+
+    why: in words, from the finding; check, subject: which one.
+    """
+
+    use: str
+    done: frozenset[str]
+    not_done: frozenset[str]
+    why: str
+    check: str = ""
+    subject: str = ""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Everything a plan depends on.
+
+    zero: midnight before the first session. prerequisites: use → every use that it needs, itself
+    included. tools: how many there are of those that only one task at a time can hold. off,
+    pending, done: the present state. percentile: at which sessions are filled. first: the
+    objectives in the owner's order.
+    """
+
+    zero: datetime
+    components: Mapping[str, Component]
+    effects: Mapping[str, Effect]
+    jobs: Mapping[str, Job]
+    sessions: tuple[Session, ...]
+    needs: tuple[Need, ...] = ()
+    prerequisites: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    tools: Mapping[str, int] = field(default_factory=dict)
+    budgets: tuple[Budget, ...] = ()
+    clauses: tuple[Clause, ...] = ()
+    off: frozenset[str] = frozenset()
+    pending: frozenset[str] = frozenset()
+    done: frozenset[str] = frozenset()
+    percentile: float = 0.8
+    first: tuple[Literal["hours", "finish"], ...] = ("hours", "finish")
+
+    def at(self, quarter: int) -> datetime:
+        """The moment of a quarter."""
+        return self.zero + timedelta(minutes=15 * quarter)
+
+    def session(self, name: str) -> Session:
+        """A session by its id. Raises KeyError."""
+        for session in self.sessions:
+            if session.id == name:
+                return session
+        raise KeyError(f"no work session {name!r}")
+
+    def stopping(self, use: str) -> frozenset[str]:
+        """Uses whose being stopped stops this one: itself and its prerequisites."""
+        return self.prerequisites.get(use, frozenset({use}))
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One task of a plan. what: id of the component, job or effect; ways: the alternative that was
+    chosen for each requirement with more than one. who: one name a person that it holds."""
+
+    kind: StepKind
+    what: str
+    session: str
+    start: int
+    end: int
+    who: tuple[str, ...] = ()
+    ways: tuple[tuple[Condition, ...], ...] = ()
+
+    @property
+    def key(self) -> str:
+        """What its notes are kept under: ``take:turbo``, ``refit:turbo``, ``job:springs``."""
+        return f"{self.kind}:{self.what}"
+
+
+@dataclass(frozen=True, slots=True)
+class SessionEnd:
+    """How the car stands when a session is over. done: all jobs done by then."""
+
+    session: str
+    off: frozenset[str]
+    pending: frozenset[str]
+    done: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """One objective: what the plan reaches and what no plan can go below.
+
+    unit: ``h`` or ``session`` (the number, from 1, of the last session that is used).
+    """
+
+    name: Literal["hours", "finish"]
+    value: float
+    bound: float
+    unit: str
+
+    @property
+    def gap(self) -> float:
+        """Share by which the value may still be above the best there is."""
+        return 0.0 if self.value <= self.bound else (self.value - self.bound) / self.value
+
+    @property
+    def proven(self) -> bool:
+        """Whether nothing better exists."""
+        return self.value <= self.bound + 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Who does what, when, and how the car stands after each session. steps: in order of start.
+
+    hours are person-hours at the problem's percentile. clauses: those learned from examinations,
+    which the bounds include. seconds: how long the planning took. seed: of the search.
+    """
+
+    steps: tuple[Step, ...]
+    ends: tuple[SessionEnd, ...]
+    aims: tuple[Aim, ...]
+    clauses: tuple[Clause, ...] = ()
+    seconds: float = 0.0
+    seed: int = 0
+
+    def aim(self, name: str) -> Aim:
+        """One objective by name. Raises KeyError."""
+        for aim in self.aims:
+            if aim.name == name:
+                return aim
+        raise KeyError(f"no aim {name!r}")
+
+    def of(self, session: str) -> tuple[Step, ...]:
+        """The steps of one session, in order of start."""
+        return tuple(step for step in self.steps if step.session == session)
+
+
+@dataclass(frozen=True, slots=True)
+class Relaxation:
+    """Something that, given up or given, makes a plan possible. words: what the owner would do."""
+
+    kind: Literal["need", "time", "arrival", "booking", "budget", "tool", "fix"]
+    what: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class NoPlan:
+    """No plan meets every need. relax: in the owner's order, the smallest sets that would."""
+
+    why: tuple[str, ...]
+    relax: tuple[Relaxation, ...]
+    clauses: tuple[Clause, ...] = ()
+    seconds: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Renewable:
+    """Something used up by the work: a gasket, a one-time fastener, a fluid.
+
+    unit: ``""`` for pieces, else L, g, m. price: of one unit, in the build's currency, or None.
+    """
+
+    name: str
+    quantity: float = 1.0
+    unit: str = ""
+    price: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Notes:
+    """What a person at the car needs to know of one task, in words.
+
+    bench: tools to have there; steps: in order; verify: checks before closing; photograph, bag:
+    what to take pictures of and what to bag and label; tags: what to hang in the car until it is
+    lifted. joints: roots of the joints that are tightened (as ``examine.joints`` names them), whose
+    figures are the maker's or LOOK UP.
+    """
+
+    title: str
+    bench: tuple[str, ...] = ()
+    renew: tuple[Renewable, ...] = ()
+    cautions: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+    verify: tuple[str, ...] = ()
+    photograph: tuple[str, ...] = ()
+    bag: tuple[str, ...] = ()
+    tags: tuple[str, ...] = ()
+    joints: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ToDo:
+    """The work of a build: the planner's problem, and the words that go with its tasks.
+
+    notes: by ``Step.key``. currency: of every price. parts: job id → part ids that it fits.
+    age: of the car, years, or None. labour_rate: per person-hour, or None.
+    """
+
+    problem: Problem
+    notes: Mapping[str, Notes]
+    parts: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    currency: str = ""
+    age: float | None = None
+    labour_rate: float | None = None
