@@ -18,11 +18,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from psplib import SmFaults, read_sm
-
 from drybuild.work.schedule.activities import faults_of, makespan
 from drybuild.work.schedule.rcpsp import schedule
-
+from psplib import SmFaults, read_sm
 
 
 @dataclass(frozen=True)
