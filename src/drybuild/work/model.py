@@ -118,6 +118,8 @@ class Job:
     earliest: quarter before which its parts are not there. sessions: the only ones it may be in
     (a booking), or none for any. who: the only people who may do it, or none for any.
     price: of its parts and outside work, spent when it is done, in the build's currency.
+    fails: chance, 0 to 1, that a record, test or inspection finds what has to be put right first;
+    plans count it as good, the outlook does not. None: what is usual for its kind.
     """
 
     id: str
@@ -133,6 +135,7 @@ class Job:
     who: tuple[str, ...] = ()
     price: float = 0.0
     fixed: bool = False
+    fails: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -389,12 +392,41 @@ class Notes:
     joints: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class WearItem:
+    """Something that wears out and that an opened car lays bare: a belt, a bearing, a hose.
+
+    job: what renewing it takes: hours, what must be off, the price of the part (0: not known).
+    km, years: characteristic life by distance and by age (63 % have failed by then, the two apart
+    from each other), or None where that clock does not wear it. shape: of the Weibull life, 1 for
+    failures by chance, 3 to 5 for wear. life_doubt: factor, 1 or more, by which the lives may be
+    off either way. renewed_km, renewed_years: of the car when it was last renewed, 0 when never.
+    damage: what its failing costs besides renewing it, in the build's currency. source: whence
+    the life, ``common practice`` for trade judgement.
+    """
+
+    id: str
+    title: str
+    job: Job
+    km: float | None = None
+    years: float | None = None
+    shape: float = 3.0
+    life_doubt: float = 1.4
+    renewed_km: float = 0.0
+    renewed_years: float = 0.0
+    damage: float = 0.0
+    renew: tuple[Renewable, ...] = ()
+    source: str = "common practice"
+
+
 @dataclass(frozen=True)
 class ToDo:
     """The work of a build: the planner's problem, and the words that go with its tasks.
 
     notes: by ``Step.key``. currency: of every price. parts: job id → part ids that it fits.
-    age: of the car, years, or None. labour_rate: per person-hour, or None.
+    age: of the car, years, or None. labour_rate: per person-hour, or None. wear: what might be
+    renewed while the car is open, by id. odometer: km, or None. yearly: km that it is driven a
+    year, or None.
     """
 
     problem: Problem
@@ -403,3 +435,6 @@ class ToDo:
     currency: str = ""
     age: float | None = None
     labour_rate: float | None = None
+    wear: Mapping[str, WearItem] = field(default_factory=dict)
+    odometer: float | None = None
+    yearly: float | None = None
