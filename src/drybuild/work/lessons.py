@@ -1,0 +1,199 @@
+"""What an examination teaches the planner: which jobs together stop a use, and which would lift it.
+
+The solver cannot call the checks. So a stopped use is put into words that it can take: a clause
+over the jobs whose Changes the stopping check reads. Which facts a check reads is recorded while it
+runs, so that a job left out of a clause is one that cannot alter what the check says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import combinations
+
+import numpy as np
+
+from drybuild.build import Change, State
+from drybuild.build.declared import expand
+from drybuild.build.drawn import DrawnFacts
+from drybuild.build.kinds import place_of
+from drybuild.build.state import spoils, touched_by
+from drybuild.examine import Examination, examine_state
+from drybuild.examine.uses import Hold
+from drybuild.findings import Evaluation, Fact, Missing, Registry
+from drybuild.findings.finding import assess, margins
+from drybuild.values import Draws
+from drybuild.work.model import Clause, Job
+
+DRAWS = 1024
+"""Draws of the examinations on the way; an accepted plan is examined again with more."""
+
+SEED = 2026
+
+MOST_TRIED = 4
+"""A finding that this many jobs bear on, or fewer, is tried with every choice of them at once."""
+
+
+class _ReadFacts(DrawnFacts):
+    """Facts of a state that remember which of them were asked for."""
+
+    def __init__(self, state: State, draws: Draws) -> None:
+        super().__init__(state, draws)
+        self.read: set[str] = set()
+
+    def fact(self, address: str) -> Fact | Missing:
+        self.read.add(address)
+        return super().fact(address)
+
+
+@dataclass
+class Lessons:
+    """Examines states of the car along a plan, and keeps what it saw.
+
+    start: the present state; jobs: those still to do. A state is the present one and the Changes of
+    some of the jobs, in the order of the build.
+    """
+
+    start: State
+    registry: Registry
+    jobs: Mapping[str, Job]
+    draws: int = DRAWS
+    _seen: dict[tuple[frozenset[str], int], Examination] = field(default_factory=dict)
+
+    def state(self, done: Iterable[str], name: str = "planned") -> State:
+        """The present car with these jobs done. Raises ChangeRefused."""
+        chosen = frozenset(done)
+        changes = [c for j in self.jobs.values() if j.id in chosen for c in _of_the_car(j.changes)]
+        return self.start.after(changes, name)
+
+    def examination(self, done: Iterable[str], draws: int | None = None) -> Examination:
+        """The examination of the car with these jobs done."""
+        key = (self._bearing(done), draws or self.draws)
+        if key not in self._seen:
+            self._seen[key] = examine_state(
+                self.state(key[0]), self.registry, draws=key[1], seed=SEED, unknowns=False
+            )
+        return self._seen[key]
+
+    def stopped(
+        self, use: str, done: Iterable[str], draws: int | None = None
+    ) -> tuple[Hold, ...]:
+        """What stops the use with these jobs done, by the checks alone."""
+        return self.examination(done, draws).use(use).holds
+
+    def clauses(
+        self, use: str, done: Iterable[str], draws: int | None = None
+    ) -> tuple[Clause, ...]:
+        """What the planner must be told of a use that is stopped with these jobs done."""
+        bearing = self._bearing(done)
+        found: list[Clause] = []
+        for hold in self.stopped(use, bearing, draws):
+            found += self._of_hold(use, hold, bearing, draws or self.draws)
+        return tuple(dict.fromkeys(found))
+
+    def _bearing(self, done: Iterable[str]) -> frozenset[str]:
+        """The jobs among those done that make Changes: the others alter no examination."""
+        return frozenset(d for d in done if d in self.jobs and self.jobs[d].changes)
+
+    def _of_hold(self, use: str, hold: Hold, done: frozenset[str], draws: int) -> list[Clause]:
+        if hold.kind == "check":
+            return self._of_check(use, hold, done, draws)
+        if hold.kind == "empty":
+            root = hold.check.removeprefix("empty.")
+            places = [i for i in place_of() if i == root or i.startswith(root + ".")]
+            jobs = {j.id for j in self.jobs.values() if _touches(j, places, self.start)}
+            return [_clause(use, hold, jobs, done)]
+        return [_clause(use, hold, set(), done)]
+
+    def _of_check(self, use: str, hold: Hold, done: frozenset[str], draws: int) -> list[Clause]:
+        bearing, _ = self._tried(hold, done, draws)
+        found = {done & bearing: _clause(use, hold, bearing, done)}
+        if len(bearing) <= MOST_TRIED:
+            # All choices of these jobs at once: fewer rounds of solving and examining.
+            rest = done - bearing
+            for chosen in _subsets(sorted(bearing)):
+                if chosen not in found:
+                    others, stops = self._tried(hold, rest | chosen, draws)
+                    if stops:
+                        found[chosen] = _clause(use, hold, others, rest | chosen)
+        return merged(found.values())
+
+    def _tried(self, hold: Hold, done: frozenset[str], draws: int) -> tuple[set[str], bool]:
+        """The jobs that bear on one check in a state, and whether it stops its uses there."""
+        state = self.state(done)
+        columns = Draws(draws, SEED)
+        facts, base_facts = _ReadFacts(state, columns), _ReadFacts(state.base, columns)
+        base = Evaluation(self.registry, base_facts, draws)
+        evaluation = Evaluation(self.registry, facts, draws, base)
+        with np.errstate(all="ignore"):
+            raw = evaluation.check(self.registry.checks[hold.check], hold.subject)
+        jobs = {j.id for j in self.jobs.values() if _touches(j, facts.read, self.start)}
+        if raw is None:
+            return jobs, False
+        (finding,) = assess([raw], margins([raw], draws))
+        return jobs, finding.stopping
+
+
+def merged(clauses: Iterable[Clause]) -> list[Clause]:
+    """The same clauses with pairs joined that differ in one job being done or not."""
+    current, result = list(dict.fromkeys(clauses)), []
+    while current:
+        joined: set[int] = set()
+        following: list[Clause] = []
+        for (i, one), (k, other) in combinations(enumerate(current), 2):
+            both = _joined(one, other)
+            if both is not None:
+                joined |= {i, k}
+                following.append(both)
+        result += [clause for i, clause in enumerate(current) if i not in joined]
+        current = list(dict.fromkeys(following))
+    return list(dict.fromkeys(result))
+
+
+def _joined(one: Clause, other: Clause) -> Clause | None:
+    differing = one.done ^ other.done
+    if len(differing) != 1 or differing != one.not_done ^ other.not_done:
+        return None
+    if (one.use, one.check, one.subject) != (other.use, other.check, other.subject):
+        return None
+    return replace(one, done=one.done & other.done, not_done=one.not_done & other.not_done)
+
+
+def violated(clause: Clause, done: Iterable[str]) -> bool:
+    """Whether these jobs done are a case of the clause, so that its use is stopped."""
+    made = frozenset(done)
+    return clause.done <= made and not clause.not_done & made
+
+
+def _clause(use: str, hold: Hold, bearing: set[str], done: frozenset[str]) -> Clause:
+    inside = frozenset(bearing)
+    return Clause(use, inside & done, inside - done, hold.why, hold.check, hold.subject)
+
+
+def _subsets(names: Sequence[str]) -> Iterable[frozenset[str]]:
+    for size in range(len(names) + 1):
+        for chosen in combinations(names, size):
+            yield frozenset(chosen)
+
+
+def _of_the_car(changes: Iterable[Change]) -> list[Change]:
+    """Changes that stay: what is opened and closed on the way is the planner's own account."""
+    return [c for c in changes if c.kind not in ("open", "close")]
+
+
+def _touches(job: Job, read: Iterable[str], start: State) -> bool:
+    """Whether a job may alter one of these facts."""
+    changes = _of_the_car(job.changes)
+    names = {name for c in changes for name in _reach(c)}
+    for address in read:
+        if any(address == name or address.startswith(name + ".") for name in names):
+            return True
+        if address in start.readings and any(spoils(c, address) for c in changes):
+            return True
+    return False
+
+
+def _reach(change: Change) -> tuple[str, ...]:
+    if change.kind == "set":
+        return (change.target, *expand(change.target))
+    return touched_by(change)
