@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from typing import Any
 
 import drybuild
 from drybuild.cli.addresses import run_addresses
+from drybuild.cli.arguments import command, folder, state, who
 from drybuild.cli.examining import run_check, run_fix, run_measure, run_workings
 from drybuild.cli.fitting import run_what_fits
 from drybuild.cli.noting import run_note
@@ -72,53 +72,8 @@ def make_parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _command(
-    commands: Any,
-    name: str,
-    text: str,
-    run: Callable[[argparse.Namespace], int],
-    *,
-    examples: tuple[str, ...],
-    more: str = "",
-) -> argparse.ArgumentParser:
-    """One command: a line of what it does, more where it is needed, and examples to type."""
-    heading = "example" if len(examples) == 1 else "examples"
-    shown = "\n".join(f"  drybuild {name} {example}".rstrip() for example in examples)
-    parser: argparse.ArgumentParser = commands.add_parser(
-        name,
-        help=text,
-        description=f"{text[0].upper()}{text[1:]}." + (f"\n{more}" if more else ""),
-        epilog=f"{heading}:\n{shown}",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
-    parser.set_defaults(run=run)
-    return parser
-
-
-def _folder(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("dir", metavar="DIR", help="the build folder")
-
-
-def _state(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--state", default="finished", metavar="STATE",
-        help="now, finished (every open job done; the default) or after:SESSION",
-    )  # fmt: skip
-    parser.add_argument(
-        "--units", choices=("metric", "us"), help="units shown (else as the build says)"
-    )
-    parser.add_argument("--draws", type=_draws, default=None, help=argparse.SUPPRESS)
-
-
-def _draws(text: str) -> int:
-    number = int(text)
-    if number < 64 or number > 262_144 or number & (number - 1):
-        raise argparse.ArgumentTypeError("draws must be a power of two from 64 to 262144")
-    return number
-
-
 def _new(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "new", "start a build folder from four plain questions", run_new,
         examples=("mycar", "--list", 'mycar --nearest light-roadster --first "lower it"'),
         more="Asks what is not given here; \"don't know\" is an answer to every question.",
@@ -142,14 +97,14 @@ def _new(commands: Any) -> None:
 
 
 def _check(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "check", "what the car may do, what stops it, what to measure", run_check,
         examples=("mycar", "mycar --state now", "mycar --all", "mycar --page mycar.html"),
         more="Looks at the car as planned unless told otherwise, and says beside it what\nthe "
         "car may do today.",
     )  # fmt: skip
-    _folder(parser)
-    _state(parser)
+    folder(parser)
+    state(parser)
     parser.add_argument("--all", action="store_true", help="every reason, hand check and finding")
     parser.add_argument("--page", metavar="FILE", help="write it as one HTML page, with drawings")
     parser.add_argument("--json", action="store_true", help="print it for other programs, as JSON")
@@ -163,16 +118,16 @@ def _check(commands: Any) -> None:
 
 
 def _measure(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "measure", "what to measure next, with what, and what it settles", run_measure,
         examples=("mycar", "mycar --state after:sat-1"),
     )  # fmt: skip
-    _folder(parser)
-    _state(parser)
+    folder(parser)
+    state(parser)
 
 
 def _finding_arguments(parser: argparse.ArgumentParser, optional: bool = False) -> None:
-    _folder(parser)
+    folder(parser)
     text = "the check, as in [brackets] by check --all; its last word will do"
     if optional:
         text += "; left out: the whole car"
@@ -180,13 +135,13 @@ def _finding_arguments(parser: argparse.ArgumentParser, optional: bool = False) 
     parser.add_argument(
         "place", metavar="PLACE", nargs="?", help="where, e.g. rear.left (else the worst place)"
     )
-    _state(parser)
+    state(parser)
 
 
 def _workings(commands: Any) -> None:
     text = "the formulas and numbers behind one finding, each with its source"
     _finding_arguments(
-        _command(
+        command(
             commands, "workings", text, run_workings,
             examples=("mycar arch_bump_gap rear.left", "mycar fuel.injector_duty --units us"),
         )
@@ -194,7 +149,7 @@ def _workings(commands: Any) -> None:
 
 
 def _fix(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "fix", "the smallest change that gives a finding the room it wants", run_fix,
         examples=("mycar", "mycar arch_bump_gap rear.left", "mycar arch_bump_gap --keep 1"),
         more="Tries only what you offer in build.toml under [[adjuster]]. What it shows\nwas "
@@ -206,15 +161,8 @@ def _fix(commands: Any) -> None:
     )
 
 
-def _who(parser: argparse.ArgumentParser, required: bool = True) -> None:
-    parser.add_argument(
-        "--who", required=required, default="", metavar="NAME", help="name of who did it"
-    )
-    parser.add_argument("--at", default="", metavar="DATE", help="yyyy-mm-dd (else now)")
-
-
 def _what_fits(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "what-fits", "which wheels and tyres fit, under all of the car's checks at once",
         run_what_fits,
         examples=(
@@ -226,8 +174,8 @@ def _what_fits(commands: Any) -> None:
         more="Without lists or ranges it looks around the planned wheel. With --must-fit it\nsays "
         "what must change so that one tyre fits.",
     )  # fmt: skip
-    _folder(parser)
-    _state(parser)
+    folder(parser)
+    state(parser)
     parser.add_argument("--axle", choices=("front", "rear"), default="rear", help="which axle")
     parser.add_argument("--rims", metavar="FILE", help="a list of rims, .csv or .toml")
     parser.add_argument("--tyres", metavar="FILE", help="a list of tyres, .csv or .toml")
@@ -264,15 +212,15 @@ def _offer(text: str) -> int:
 
 
 def _alignment(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "alignment",
         "the alignment sheet: before and after, what is left to set, and in which order",
         run_alignment,
         more="With corner weights, load transfer before and after, and the joints to tighten.",
         examples=("mycar", "mycar --page alignment.html", 'mycar --over "431.8 mm"'),
     )  # fmt: skip
-    _folder(parser)
-    _state(parser)
+    folder(parser)
+    state(parser)
     parser.add_argument(
         "--over", metavar="LENGTH",
         help="diameter at which toe is said in mm or inches (else where it was read, or the rim)",
@@ -281,13 +229,13 @@ def _alignment(commands: Any) -> None:
 
 
 def _addresses(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "addresses", "what can be noted: address, meaning, unit, what stands there now",
         run_addresses,
         examples=("mycar", "mycar rear left ride height", "mycar wheel", "mycar --all"),
         more="Say it in your own words, or name a table, a place or a part.",
     )  # fmt: skip
-    _folder(parser)
+    folder(parser)
     parser.add_argument("words", metavar="WORD", nargs="*", help="what you have in mind")
     parser.add_argument("--all", action="store_true", help="everything, with its meaning")
     parser.add_argument(
@@ -296,7 +244,7 @@ def _addresses(commands: Any) -> None:
 
 
 def _note(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "note", "write down a reading you took", run_note,
         examples=(
             'mycar wheel.front.left.spoke_depth "48 mm" --with "depth gauge" --who Ilse',
@@ -306,7 +254,7 @@ def _note(commands: Any) -> None:
         ),
         more="Without a reading it says what can be noted, and as what.",
     )  # fmt: skip
-    _folder(parser)
+    folder(parser)
     parser.add_argument(
         "address", metavar="WHAT", nargs="?",
         help="what was measured, as measure or addresses names it, or in your own words",
@@ -321,11 +269,11 @@ def _note(commands: Any) -> None:
     parser.add_argument(
         "--instrument", default="", metavar="NAME", help="which one, when you have several"
     )
-    _who(parser, required=False)
+    who(parser, required=False)
 
 
 def _did(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "did", "write down work that was done, or a hand check that was made", run_did,
         examples=(
             "mycar wheels --who Ilse",
@@ -335,7 +283,7 @@ def _did(commands: Any) -> None:
         more="A hand check needs its value, tool and name, for brakes and steering a second\n"
         "person too; a tick alone lifts nothing. Opening a joint again undoes its check.",
     )  # fmt: skip
-    _folder(parser)
+    folder(parser)
     parser.add_argument("job", metavar="JOB", nargs="?", help="id of a job in build.toml")
     for option, metavar, text in (
         ("--fit", "PLACE=PART", "a part that was fitted, e.g. wheel.front=loft_17x8"),
@@ -352,16 +300,16 @@ def _did(commands: Any) -> None:
     parser.add_argument(
         "--second", default="", metavar="NAME", help="with --verify: the second person"
     )
-    _who(parser)
+    who(parser)
 
 
 def _undo(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "undo", "list what was written down, or take one of it back", run_undo,
         examples=("mycar", 'mycar 7 --who Ilse --why "wrong side"'),
         more="Nothing is ever rubbed out: a second entry says that the first no longer counts.",
     )  # fmt: skip
-    _folder(parser)
+    folder(parser)
     parser.add_argument(
         "entry", metavar="NUMBER", type=int, nargs="?", help="the entry; left out: list them all"
     )
@@ -370,7 +318,7 @@ def _undo(commands: Any) -> None:
 
 
 def _blend(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "blend", "what to add to the tank to reach a wanted ethanol blend", run_blend,
         examples=('--in-tank "20 L" --tank "10 %" --add "51 to 85 %" --want "30 %"',),
     )  # fmt: skip
@@ -382,7 +330,7 @@ def _blend(commands: Any) -> None:
 
 
 def _schema(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "schema", "rules of the files, for editors and other programs", run_schema,
         examples=("build", "--write mycar/schema"),
     )  # fmt: skip
@@ -393,7 +341,7 @@ def _schema(commands: Any) -> None:
 
 
 def _demo(commands: Any) -> None:
-    parser = _command(
+    parser = command(
         commands, "demo", "copy the invented demo build and examine it", run_demo,
         examples=("", "plover"),
     )  # fmt: skip

@@ -1,0 +1,63 @@
+"""What commands share in their arguments: examples, the folder, the state, who did it."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from typing import Any
+
+
+def command(
+    commands: Any,
+    name: str,
+    text: str,
+    run: Callable[[argparse.Namespace], int],
+    *,
+    examples: tuple[str, ...],
+    more: str = "",
+) -> argparse.ArgumentParser:
+    """One command: a line of what it does, more where it is needed, and examples to type."""
+    heading = "example" if len(examples) == 1 else "examples"
+    shown = "\n".join(f"  drybuild {name} {example}".rstrip() for example in examples)
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name,
+        help=text,
+        description=f"{text[0].upper()}{text[1:]}." + (f"\n{more}" if more else ""),
+        epilog=f"{heading}:\n{shown}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.set_defaults(run=run)
+    return parser
+
+
+def folder(parser: argparse.ArgumentParser) -> None:
+    """The build folder."""
+    parser.add_argument("dir", metavar="DIR", help="the build folder")
+
+
+def state(parser: argparse.ArgumentParser) -> None:
+    """Which state of the car, shown in which units."""
+    parser.add_argument(
+        "--state", default="finished", metavar="STATE",
+        help="now, finished (every open job done; the default) or after:SESSION",
+    )  # fmt: skip
+    parser.add_argument(
+        "--units", choices=("metric", "us"), help="units shown (else as the build says)"
+    )
+    parser.add_argument("--draws", type=draws, default=None, help=argparse.SUPPRESS)
+
+
+def draws(text: str) -> int:
+    """A number of draws as typed."""
+    number = int(text)
+    if number < 64 or number > 262_144 or number & (number - 1):
+        raise argparse.ArgumentTypeError("draws must be a power of two from 64 to 262144")
+    return number
+
+
+def who(parser: argparse.ArgumentParser, required: bool = True) -> None:
+    """Who did it, and when."""
+    parser.add_argument(
+        "--who", required=required, default="", metavar="NAME", help="name of who did it"
+    )
+    parser.add_argument("--at", default="", metavar="DATE", help="yyyy-mm-dd (else now)")
