@@ -1,0 +1,160 @@
+"""The plan kept in the build's folder, so that cards refer to it and replanning keeps near to it.
+
+``plan.json`` says in ISO times what ``Plan`` says in quarters, with the fingerprints of what it was
+made from: the build's files, and the last entry of the journal.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from drybuild.build import BuildProblem
+from drybuild.examine import OpenBuild
+from drybuild.work.model import Plan, Problem
+
+NAME = "plan.json"
+FORMAT = 1
+"""Version of the file; one of a later version is refused, not guessed at."""
+
+_QUARTER = timedelta(minutes=15)
+_PLAN = TypeAdapter(Plan)
+
+
+class PlanProblem(BuildProblem):
+    """There is no kept plan, or it cannot be read; the text says what would do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fingerprint:
+    """What a plan rests on. files: hash of the build's files; journal: its last entry."""
+
+    files: str
+    journal: str
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A plan as kept. made: when; rests_on: the build that it was made from."""
+
+    plan: Plan
+    made: datetime
+    rests_on: Fingerprint
+
+
+def fingerprint(opened: OpenBuild) -> Fingerprint:
+    """What a plan that is made now rests on."""
+    entries = opened.journal.entries()
+    return Fingerprint(opened.build.inputs_hash, str(entries[-1].id) if entries else "0")
+
+
+def stale(opened: OpenBuild, kept: Kept) -> tuple[str, ...]:
+    """In words, what has changed since the plan was made; empty when nothing has."""
+    now = fingerprint(opened)
+    said = []
+    if now.files != kept.rests_on.files:
+        said.append("the build's files have changed since the plan was made")
+    if now.journal != kept.rests_on.journal:
+        said.append("the journal has entries that the plan does not know of")
+    return tuple(said)
+
+
+def plan_data(problem: Problem, plan: Plan) -> dict[str, Any]:
+    """A plan as plain data, its times as dates: what ``plan_from`` reads."""
+    data: dict[str, Any] = asdict(plan)
+    for step in data["steps"]:
+        for end in ("start", "end"):
+            step[end] = problem.at(step[end]).isoformat(timespec="minutes")
+    for row in (*data["ends"], *data["clauses"]):
+        row.update({k: sorted(v) for k, v in row.items() if isinstance(v, frozenset)})
+    return data
+
+
+def plan_from(problem: Problem, data: Any) -> Plan:
+    """The plan that plain data says, its times in the quarters of this problem.
+
+    Raises PlanProblem with everything that is amiss.
+    """
+    try:
+        rows = [{**step, "start": 0, "end": 0} for step in data["steps"]]
+        plan = _PLAN.validate_python({**data, "steps": rows})
+        times = [
+            (_quarter(problem, s["start"]), _quarter(problem, s["end"])) for s in data["steps"]
+        ]
+    except ValidationError as error:
+        said = [f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors()]
+        raise PlanProblem("\n".join(said)) from None
+    except (KeyError, TypeError, ValueError) as error:
+        raise PlanProblem(f"its steps cannot be read: {error!r}"[:200]) from None
+    steps = tuple(
+        replace(step, start=start, end=end)
+        for step, (start, end) in zip(plan.steps, times, strict=True)
+    )
+    return replace(plan, steps=steps)
+
+
+def _quarter(problem: Problem, text: str) -> int:
+    return round((datetime.fromisoformat(text) - problem.zero) / _QUARTER)
+
+
+def keep(opened: OpenBuild, problem: Problem, plan: Plan, *, now: datetime | None = None) -> Path:
+    """Write a plan into the folder, whole or not at all. Returns the file."""
+    rests_on = fingerprint(opened)
+    data = {
+        "format": FORMAT,
+        "made": (now or datetime.now()).isoformat(timespec="seconds"),
+        "files": rests_on.files,
+        "journal": rests_on.journal,
+        "plan": plan_data(problem, plan),
+    }
+    path = opened.build.root / NAME
+    text = json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    new = path.with_name(f"{NAME}.{os.getpid()}.new")
+    try:
+        with new.open("w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        new.replace(path)
+    finally:
+        new.unlink(missing_ok=True)
+    return path
+
+
+def read(opened: OpenBuild, problem: Problem) -> Kept | None:
+    """The plan kept in the folder, or None where there is none. Raises PlanProblem."""
+    path = opened.build.root / NAME
+    if not path.is_file():
+        return None
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+        made = datetime.fromisoformat(_of(data, "made", str))
+    except (ValueError, RecursionError, PlanProblem) as error:
+        raise PlanProblem(f"{NAME} cannot be read: {error}. {_AGAIN}") from None
+    if _of(data, "format", int) != FORMAT:
+        raise PlanProblem(
+            f"{NAME} is of format {data['format']}; this tool reads {FORMAT}. {_AGAIN}"
+        )
+    try:
+        plan = plan_from(problem, data.get("plan"))
+    except PlanProblem as error:
+        raise PlanProblem(f"{NAME} cannot be read:\n{error}\n{_AGAIN}") from None
+    rests_on = Fingerprint(_of(data, "files", str), _of(data, "journal", str))
+    return Kept(plan, made, rests_on)
+
+
+_AGAIN = "Make it anew: drybuild plan DIR"
+
+
+def _of(data: Any, key: str, kind: type) -> Any:
+    found = data.get(key) if isinstance(data, Mapping) else None
+    if not isinstance(found, kind):
+        raise PlanProblem(f"{NAME}: {key}: found {found!r}, expected a {kind.__name__}. {_AGAIN}")
+    return found
