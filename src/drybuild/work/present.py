@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from drybuild.work.model import Component, Effect, Job
+from drybuild.work.model import Component, Effect, Job, Problem, Session
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +54,39 @@ def stands(
     return Stands(frozenset(apart), frozenset(pending), frozenset(made))
 
 
+def from_now(problem: Problem, now: int, finished: Sequence[str] = ()) -> Problem:
+    """The problem as it stands at quarter ``now``, with these tasks finished.
+
+    Sessions that are over are left out; one in progress begins now.
+    """
+    at = stands(
+        problem.components, problem.effects, problem.jobs, finished,
+        off=problem.off, done=problem.done,
+    )  # fmt: skip
+    left = tuple(_rest(s, now) for s in problem.sessions if s.end > now)
+    kept = {s.id for s in left}
+    spent = sum(problem.jobs[j].price for j in at.done if j in problem.jobs)
+    jobs = {
+        name: replace(job, after=tuple(a for a in job.after if a.job not in at.done))
+        for name, job in problem.jobs.items()
+        if name not in at.done
+    }
+    return replace(
+        problem,
+        sessions=left,
+        jobs=jobs,
+        needs=tuple(n for n in problem.needs if n.session in kept),
+        budgets=tuple(
+            replace(b, most=b.most - spent, sessions=tuple(s for s in b.sessions if s in kept))
+            for b in problem.budgets
+            if any(s in kept for s in b.sessions)
+        ),
+        off=at.off,
+        pending=frozenset(problem.pending - _all_cleared(problem, finished)) | at.pending,
+        done=at.done,
+    )
+
+
 def _cleared(
     kind: str, what: str, effects: Mapping[str, Effect], jobs: Mapping[str, Job]
 ) -> tuple[str, ...]:
@@ -63,3 +96,23 @@ def _cleared(
         clearing = effects[what].clearing
         return (what, *(clearing.clears if clearing is not None else ()))
     return ()
+
+
+def _rest(session: Session, now: int) -> Session:
+    if session.start >= now:
+        return session
+    people = tuple(replace(p, start=max(p.start, now)) for p in session.people if p.end > now)
+    return replace(session, start=now, people=people)
+
+
+def _all_cleared(problem: Problem, finished: Iterable[str]) -> frozenset[str]:
+    """Effects that finished tasks cleared; ``stands`` says which of them are pending again."""
+    found: set[str] = set()
+    for key in finished:
+        kind, _, what = key.partition(":")
+        if kind == "clear":
+            clearing = problem.effects[what].clearing if what in problem.effects else None
+            found |= {what, *(clearing.clears if clearing is not None else ())}
+        elif kind == "job" and what in problem.jobs:
+            found |= set(problem.jobs[what].clears)
+    return frozenset(found)
