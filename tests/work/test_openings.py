@@ -1,0 +1,50 @@
+"""What an opening serves, and what sharing it saves, on a problem that one can add up by hand."""
+
+from __future__ import annotations
+
+import importlib.util
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from drybuild.work.openings import compare, finish, openings
+
+_spec = importlib.util.spec_from_file_location("small", Path(__file__).with_name("small.py"))
+small = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(small)
+
+
+def test_one_opening_serves_both_jobs():
+    (one,) = openings(small.problem(), small.together())
+    assert one.title == "splash guard"
+    assert one.serves == ("cooler", "line")
+    assert one.taken.start == 36
+    assert one.refitted.end == 44
+
+
+def test_two_openings_serve_one_job_each():
+    first, second = openings(small.problem(), small.apart())
+    assert (first.serves, second.serves) == (("cooler",), ("line",))
+
+
+def test_what_was_off_at_the_outset_is_an_opening_without_a_beginning():
+    plan = small.together()
+    problem = replace(small.problem(), off=frozenset({"guard"}))
+    (one,) = openings(problem, replace(plan, steps=plan.steps[1:]))
+    assert one.taken is None
+    assert one.serves == ("cooler", "line")
+
+
+def test_the_plans_differ_by_one_opening_and_by_nothing_else():
+    found = compare(small.problem(), small.together(), small.apart())
+    assert (found.hours, found.other_hours) == (3.5, 4.5)
+    assert found.saved_share == pytest.approx(1 / 4.5)
+    (row,) = found.rows
+    assert (row.title, row.times, row.other_times, row.saved) == ("splash guard", 1, 2, 1.0)
+    assert (found.finish, found.other_finish) == (1, 2)
+    assert sum(r.saved for r in found.rows) == found.other_hours - found.hours
+
+
+def test_a_plan_without_steps_finishes_before_the_first_session():
+    assert finish(small.problem(), replace(small.together(), steps=())) == 0
