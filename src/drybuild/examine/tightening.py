@@ -38,7 +38,7 @@ def joints(examination: Examination) -> tuple[Joint, ...]:
         for root in ROOTS:
             hosts = WHEELS if root == "wheel_nuts" else (HOSTS[root],)
             if any(_changed(examination, f"{host}.{axle}.left") for host in (*hosts, root)):
-                found.append(_joint(examination, root, axle))
+                found.append(joint(examination, root, axle))
     return tuple(found)
 
 
@@ -46,7 +46,12 @@ def _changed(examination: Examination, place: str) -> bool:
     return examination.state.place_changed(place)
 
 
-def _joint(examination: Examination, root: str, axle: str) -> Joint:
+def joint(examination: Examination, root: str, axle: str) -> Joint:
+    """The joints of one kind on one axle, whether or not its parts were changed.
+
+    root: one of ``ROOTS``.
+    """
+
     def fact(name: str) -> Any:
         at = f"{root}.{axle}.left.{name}"
         outcome = examination.evaluation.get(at)

@@ -20,11 +20,12 @@ def tightening_text(joints: tuple[Joint, ...], system: System = "metric") -> str
         return ""
     lines = ["Joints that this work opens"]
     for joint in joints:
-        lines += wrapped(f"  {joint.title:<32}{_figure(joint, system)}", 34)
+        lines += wrapped(f"  {joint.title:<32}{figure_text(joint, system)}", 34)
     return "\n".join([*lines, *wrapped(RULE, 0)])
 
 
-def _figure(joint: Joint, system: System) -> str:
+def figure_text(joint: Joint, system: System = "metric") -> str:
+    """The maker's figure with its document, or LOOK UP and blanks."""
     if joint.torque is None or not joint.document or joint.condition is None:
         said = BLANK  # a figure that nobody can trace is no figure
     else:

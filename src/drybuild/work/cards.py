@@ -1,0 +1,371 @@
+"""Job cards of a plan: what is wanted at the car for one stretch of work, and the hold after it.
+
+A card gathers: words from the library, parts and tightening figures from the build, times from the
+plan, and what the car may not do afterwards from the checks. It decides nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from drybuild.build.errors import ChangeRefused
+from drybuild.build.state import instances_of
+from drybuild.examine import OpenBuild, Owed
+from drybuild.examine.tightening import ROOTS, Joint, joint
+from drybuild.examine.uses import records_owed
+from drybuild.findings import AXLES
+from drybuild.work.ends import work_of
+from drybuild.work.lessons import Lessons
+from drybuild.work.model import (
+    QUARTERS_AN_HOUR,
+    Condition,
+    Job,
+    Notes,
+    Plan,
+    Problem,
+    Renewable,
+    Step,
+    ToDo,
+)
+from drybuild.work.standing import Standing, Stop, standing
+from drybuild.work.stretches import stretches
+
+NO_CAUTION = (
+    "No caution is written down for this work: read the maker's manual first, and think what can "
+    "fall, spring, burn, cut or catch fire."
+)
+"""Stands where the library has none, so that silence is not read as harmless."""
+
+
+@dataclass(frozen=True, slots=True)
+class BenchPart:
+    """A part to have on the bench. count: how many places take one."""
+
+    id: str
+    title: str
+    maker: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One step on a card. ways: which alternative was chosen, in words; wait: hours that need
+    nobody afterwards."""
+
+    step: Step
+    title: str
+    start: datetime
+    end: datetime
+    who: tuple[str, ...]
+    steps: tuple[str, ...]
+    ways: tuple[str, ...]
+    wait: float
+
+
+@dataclass(frozen=True)
+class Card:
+    """One stretch of work. number: from 1, of ``of``. hours: of persons, as planned.
+
+    records: hand checks that this work makes owed; standing: the car when it is done. fingerprint:
+    head of the journal from which it was planned; empty for an empty journal.
+    """
+
+    number: int
+    of: int
+    title: str
+    session: str
+    session_title: str
+    start: datetime
+    end: datetime
+    who: tuple[str, ...]
+    hours: float
+    tasks: tuple[Task, ...]
+    bench: tuple[str, ...]
+    parts: tuple[BenchPart, ...]
+    renew: tuple[Renewable, ...]
+    cautions: tuple[str, ...]
+    joints: tuple[Joint, ...]
+    photograph: tuple[str, ...]
+    bag: tuple[str, ...]
+    verify: tuple[str, ...]
+    tags: tuple[str, ...]
+    records: tuple[Owed, ...]
+    standing: Standing
+    fingerprint: str = ""
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The plan's steps on it."""
+        return tuple(task.step for task in self.tasks)
+
+
+def cards(
+    opened: OpenBuild, todo: ToDo, plan: Plan, *, lessons: Lessons | None = None
+) -> tuple[Card, ...]:
+    """Every card of a plan, in the order in which they are begun.
+
+    lessons: what examined the plan, so that no state is examined twice. Raises ChangeRefused when a
+    job's Changes do not suit the car.
+    """
+    if lessons is None:
+        lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
+    cut = stretches(todo.problem, plan)
+    made = [
+        _card(opened, todo, plan, lessons, steps, (number, len(cut)))
+        for number, steps in enumerate(cut, 1)
+    ]
+    return tuple(_with_lifting(made))
+
+
+def number_of(found: Iterable[Card], step: Step | None) -> int | None:
+    """The number of the card that a step is on."""
+    return next((c.number for c in found if step is not None and step in c.steps), None)
+
+
+def notes_of(todo: ToDo, step: Step) -> Notes:
+    """The words of a step; its plain title where the library has none."""
+    found = todo.notes.get(step.key)
+    if found is not None:
+        return found
+    problem = todo.problem
+    if step.kind in ("take", "refit"):
+        title = problem.components[step.what].title
+        return Notes(f"{title}: {'off' if step.kind == 'take' else 'on'}")
+    job = job_of(problem, step)
+    return Notes(job.title if job is not None else step.what)
+
+
+def job_of(problem: Problem, step: Step) -> Job | None:
+    """The job or clearing that a step is; None for what is taken off or put back."""
+    if step.kind == "job":
+        return problem.jobs[step.what]
+    return problem.effects[step.what].clearing if step.kind == "clear" else None
+
+
+def tools_of(problem: Problem, step: Step) -> tuple[str, ...]:
+    """Tools that a step needs or holds: those of its work and of the ways that were chosen."""
+    work = work_of(problem, step)
+    only = [way[0] for way in work.needs if len(way) == 1]
+    named = [c.name for way in (*only, *step.ways) for c in way if c.kind == "tool"]
+    return tuple(dict.fromkeys((*named, *work.tools)))
+
+
+def counted(job: Job, part: str) -> int:
+    """How many places of the car a job fits with a part; 1 where its Changes do not say."""
+    places = 0
+    for change in job.changes:
+        if change.kind == "fit" and change.value == part:
+            try:
+                places += len(instances_of(change.target))
+            except ChangeRefused:
+                places += 1
+    return max(1, places)
+
+
+def summed(renewables: Iterable[Renewable]) -> tuple[Renewable, ...]:
+    """The same renewables with equal ones added up, in the order of their first mention."""
+    found: dict[tuple[str, str], Renewable] = {}
+    for one in renewables:
+        before = found.get((one.name, one.unit))
+        if before is None:
+            found[one.name, one.unit] = one
+            continue
+        priced = [p for p in (before.price, one.price) if p is not None]
+        found[one.name, one.unit] = replace(
+            before, quantity=round(before.quantity + one.quantity, 6),
+            price=max(priced) if len(priced) == 2 else None,
+        )  # fmt: skip
+    return tuple(found.values())
+
+
+def _card(
+    opened: OpenBuild,
+    todo: ToDo,
+    plan: Plan,
+    lessons: Lessons,
+    steps: tuple[Step, ...],
+    place: tuple[int, int],
+) -> Card:
+    problem = todo.problem
+    session = problem.session(steps[0].session)
+    notes = [notes_of(todo, step) for step in steps]
+    end = max(step.end for step in steps)
+    after = standing(problem, plan, end, lessons=lessons)
+    tools = [_words(tool) for step in steps for tool in tools_of(problem, step)]
+    return Card(
+        number=place[0],
+        of=place[1],
+        title=_title(steps, notes),
+        session=session.id,
+        session_title=session.title,
+        start=problem.at(min(step.start for step in steps)),
+        end=problem.at(end),
+        who=_once(name for step in steps for name in step.who),
+        hours=sum(len(s.who) * (s.end - s.start) for s in steps) / QUARTERS_AN_HOUR,
+        tasks=tuple(_task(problem, s, n) for s, n in zip(steps, notes, strict=True)),
+        bench=_bench((line for n in notes for line in n.bench), tools),
+        parts=_parts(opened, todo, steps),
+        renew=summed(r for n in notes for r in n.renew),
+        cautions=_once(line for n in notes for line in n.cautions) or (NO_CAUTION,),
+        joints=_joints(problem, lessons, steps, notes, after.done),
+        photograph=_once(line for n in notes for line in n.photograph),
+        bag=_once(line for n in notes for line in n.bag),
+        verify=_once(line for n in notes for line in n.verify),
+        tags=_once(line for n in notes for line in n.tags),
+        records=_records(problem, plan, lessons, steps),
+        standing=after,
+        fingerprint=head_of(opened),
+    )
+
+
+def head_of(opened: OpenBuild) -> str:
+    """Fingerprint of the journal's last entry; empty while nothing is written in it."""
+    head = getattr(opened.journal, "head", None)
+    return str(head()) if head is not None else ""
+
+
+def _once(lines: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(lines))
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def _bench(lines: Iterable[str], tools: Iterable[str]) -> tuple[str, ...]:
+    """Tools in the library's words, and those of the plan that no line names already."""
+    said = _once(lines)
+    more = (t for t in _once(tools) if not any(t.lower() in line.lower() for line in said))
+    return (*said, *more)
+
+
+def _title(steps: tuple[Step, ...], notes: list[Notes]) -> str:
+    """The job's; without one, what is taken off or put back first, and how much more."""
+    for step, words in zip(steps, notes, strict=True):
+        if step.kind in ("job", "clear"):
+            return words.title
+    more = len(steps) - 1
+    return notes[0].title + (f", and {more} more" if more else "")
+
+
+def _task(problem: Problem, step: Step, notes: Notes) -> Task:
+    ways = tuple(" and ".join(_condition(problem, c) for c in way) for way in step.ways)
+    return Task(
+        step, notes.title, problem.at(step.start), problem.at(step.end), step.who, notes.steps,
+        ways, work_of(problem, step).wait,
+    )  # fmt: skip
+
+
+def _condition(problem: Problem, condition: Condition) -> str:
+    name = condition.name
+    if condition.kind in ("off", "on"):
+        return f"{problem.components[name].title} {condition.kind}"
+    if condition.kind == "clear":
+        return f"{problem.effects[name].title}: no more"
+    return f"with {_words(name)}" if condition.kind == "tool" else f"it may {name}"
+
+
+def _parts(opened: OpenBuild, todo: ToDo, steps: tuple[Step, ...]) -> tuple[BenchPart, ...]:
+    found = []
+    for step in steps:
+        if step.kind == "job":
+            job = todo.problem.jobs[step.what]
+            for part in todo.parts.get(job.id, ()):
+                known = opened.build.parts.get(part)
+                title = getattr(known, "name", "") or _words(part)
+                found.append(
+                    BenchPart(part, title, getattr(known, "maker", ""), counted(job, part))
+                )
+    return tuple(found)
+
+
+def _joints(
+    problem: Problem,
+    lessons: Lessons,
+    steps: tuple[Step, ...],
+    notes: list[Notes],
+    done: tuple[str, ...],
+) -> tuple[Joint, ...]:
+    """Joints that are tightened on the card, with the figures of what is fitted then."""
+    wanted: dict[tuple[str, str], None] = {}
+    for step, words in zip(steps, notes, strict=True):
+        if step.kind != "take":
+            for name in words.joints:
+                wanted.update(dict.fromkeys(_axles(problem, step, name)))
+    if not wanted:
+        return ()
+    examination = lessons.examination(done)
+    return tuple(
+        joint(examination, root, axle) if axle else Joint(root, *_UNSAID)
+        for root, axle in wanted
+    )
+
+
+_UNSAID = (None, None, None, None, None, False, False)
+
+
+def _axles(problem: Problem, step: Step, name: str) -> list[tuple[str, str]]:
+    """Root and axle of a joint as the library names it: ``wheel_nuts``, ``wheel_nuts.front``.
+
+    Without an axle, the one that the work's name or region speaks of, else both. What is no joint
+    of the build is kept as it is said, to be looked up.
+    """
+    root, _, axle = name.partition(".")
+    if root not in ROOTS:
+        return [(_words(name), "")]
+    if axle in AXLES:
+        return [(root, axle)]
+    job = job_of(problem, step)
+    region = job.region if job is not None else problem.components[step.what].region
+    spoken = f"{step.what} {region}".replace("_", " ").replace("-", " ").split()
+    said = [one for one in AXLES if one in spoken]
+    return [(root, one) for one in said or AXLES]
+
+
+def _records(
+    problem: Problem, plan: Plan, lessons: Lessons, steps: tuple[Step, ...]
+) -> tuple[Owed, ...]:
+    """Hand checks that are owed after these steps and were not before, or not at those places."""
+    jobs = {s.what for s in steps if s.kind == "job"}
+    if not jobs:
+        return ()
+    start = min(s.start for s in steps)
+    before = problem.done | {s.what for s in plan.steps if s.kind == "job" and s.end <= start}
+    had = {o.record: o for o in records_owed(lessons.state(before), lessons.registry)}
+    now = records_owed(lessons.state(before | jobs), lessons.registry)
+    return tuple(
+        o for o in now if o.record not in had or set(o.places) - set(had[o.record].places)
+    )
+
+
+def _with_lifting(made: list[Card]) -> list[Card]:
+    """The same cards; what a check stops names the later step after which it stops no more."""
+    later = sorted(made, key=lambda c: c.standing.at)
+    jobs = sorted((s for c in made for s in c.steps if s.kind == "job"), key=lambda s: s.end)
+    return [
+        replace(card, standing=with_lifting(card.standing, later, jobs)) for card in made
+    ]
+
+
+def with_lifting(car: Standing, later: list[Card], jobs: list[Step]) -> Standing:
+    """A standing whose stops by checks name the step of the plan that lifts them, if one does."""
+    stops = tuple(
+        _lifted(s, car.at, later, jobs) if s.kind == "check" and s.by is None else s
+        for s in car.stops
+    )
+    return replace(car, stops=stops)
+
+
+def _lifted(stop: Stop, at: int, later: list[Card], jobs: list[Step]) -> Stop:
+    """later: cards by their end. jobs: the steps of the plan that are jobs, by their end."""
+    since = at
+    for card in later:
+        if card.standing.at <= at:
+            continue
+        if not any((s.what, s.why) == (stop.what, stop.why) for s in card.standing.stops):
+            done = [s for s in jobs if since < s.end <= card.standing.at]
+            return replace(stop, by=done[-1]) if done else stop
+        since = card.standing.at
+    return stop

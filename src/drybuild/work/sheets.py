@@ -1,0 +1,77 @@
+"""Everything that goes on paper for a plan, gathered once: cards, tags, list, how each day ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from drybuild.examine import OpenBuild
+from drybuild.work.cards import Card, cards, head_of, with_lifting
+from drybuild.work.lessons import Lessons
+from drybuild.work.model import Plan, ToDo
+from drybuild.work.shopping import Shopping, shopping
+from drybuild.work.standing import Standing, at_end
+from drybuild.work.tags import Tag, plan_sessions, tags
+
+
+@dataclass(frozen=True, slots=True)
+class Imprint:
+    """What every page names. state: from which state it was planned; files: fingerprint of the
+    build's files; journal: of the journal's last entry, empty for an empty journal."""
+
+    build: str
+    state: str
+    made: datetime
+    files: str
+    journal: str
+    scenario: str = ""
+
+
+@dataclass(frozen=True)
+class Sheets:
+    """A plan as it goes on paper. ends: session id → the car at its end. outline: of the car."""
+
+    imprint: Imprint
+    todo: ToDo
+    plan: Plan
+    cards: tuple[Card, ...]
+    tags: tuple[Tag, ...]
+    shopping: Shopping
+    ends: dict[str, Standing]
+    outline: str = ""
+
+
+def sheets(
+    opened: OpenBuild,
+    todo: ToDo,
+    plan: Plan,
+    *,
+    made: datetime | None = None,
+    lessons: Lessons | None = None,
+) -> Sheets:
+    """All of it. made: date on the paper, else now. Raises ChangeRefused as ``cards`` does."""
+    if lessons is None:
+        lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
+    found = cards(opened, todo, plan, lessons=lessons)
+    later = sorted(found, key=lambda c: c.standing.at)
+    jobs = sorted((s for s in plan.steps if s.kind == "job"), key=lambda s: s.end)
+    ends = {
+        name: with_lifting(at_end(todo.problem, plan, name, lessons=lessons), later, jobs)
+        for name in plan_sessions(plan)
+    }
+    return Sheets(
+        imprint(opened, made or datetime.now()), todo, plan, found, tags(todo, plan, ends),
+        shopping(todo, plan, opened=opened), ends, opened.build.outline,
+    )  # fmt: skip
+
+
+def imprint(opened: OpenBuild, made: datetime) -> Imprint:
+    """Build, state, date and fingerprints."""
+    entries = opened.journal.entries()
+    state = "planned from the car as found"
+    if entries:
+        state = f"planned from the car as it stood on {entries[-1].at[:10]}"
+    return Imprint(
+        opened.build.head.name, state, made, opened.state("now").inputs_hash, head_of(opened),
+        opened.build.head.scenario,
+    )  # fmt: skip

@@ -1,0 +1,211 @@
+"""What must be in the garage, and by when: parts, renewables, borrowed tools, bookings.
+
+Each line is wanted by the start of the first task that uses it. Prices are those that the build or
+the library states; what nobody priced is counted, not guessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal
+
+from drybuild.examine import OpenBuild
+from drybuild.work.cards import counted, job_of, notes_of, tools_of
+from drybuild.work.model import Job, Plan, Problem, Step, ToDo
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """So much of it is wanted by then. session: id of the work session that uses it."""
+
+    by: datetime
+    session: str
+    quantity: float
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One line of the list.
+
+    unit: ``""`` for pieces. lots: in the order in which they are wanted. price: of all of it, in
+    the list's currency, or None where nobody stated one; price_text: as a part's maker states it,
+    for one. arrives: when it is said to come, if the build says so. jobs: that use it.
+    """
+
+    kind: Literal["part", "renewable", "tool", "booking"]
+    title: str
+    unit: str
+    lots: tuple[Lot, ...]
+    price: float | None = None
+    price_text: str = ""
+    arrives: datetime | None = None
+    jobs: tuple[str, ...] = ()
+    what: str = ""
+
+    @property
+    def by(self) -> datetime:
+        """When the first of it is wanted."""
+        return self.lots[0].by
+
+    @property
+    def quantity(self) -> float:
+        """All of it."""
+        return round(sum(lot.quantity for lot in self.lots), 6)
+
+    @property
+    def late(self) -> bool:
+        """Whether it is said to come after it is wanted."""
+        return self.arrives is not None and self.arrives > self.by
+
+
+@dataclass(frozen=True, slots=True)
+class Shopping:
+    """The whole list, what is wanted first at the top.
+
+    known: sum of the prices that are stated, parts and outside work of jobs included; unpriced: how
+    many lines have none.
+    """
+
+    items: tuple[Item, ...]
+    currency: str
+    known: float
+    unpriced: int
+
+    def of(self, kind: str) -> tuple[Item, ...]:
+        """The lines of one kind."""
+        return tuple(item for item in self.items if item.kind == kind)
+
+
+@dataclass
+class _Gathered:
+    lots: list[Lot] = field(default_factory=list)
+    prices: list[float | None] = field(default_factory=list)
+    jobs: dict[str, None] = field(default_factory=dict)
+
+
+def shopping(todo: ToDo, plan: Plan, *, opened: OpenBuild | None = None) -> Shopping:
+    """The list for all steps of a plan. opened: the build, for the names of parts."""
+    steps = sorted(plan.steps, key=lambda s: s.start)
+    items = [
+        *_parts(todo, steps, opened), *_renewables(todo, steps),
+        *_tools(todo.problem, steps), *_bookings(todo.problem, steps),
+    ]  # fmt: skip
+    items.sort(key=lambda item: (item.by, _KINDS.index(item.kind), item.title))
+    jobs = [job for s in steps if (job := job_of(todo.problem, s)) is not None]
+    known = sum(job.price for job in jobs)
+    known += sum(i.price or 0.0 for i in items if i.kind == "renewable")
+    unpriced = sum(not (i.price is not None or i.price_text) for i in items if i.kind != "tool")
+    return Shopping(tuple(items), todo.currency, round(known, 2), unpriced)
+
+
+_KINDS = ("booking", "part", "renewable", "tool")
+
+
+def _parts(todo: ToDo, steps: Iterable[Step], opened: OpenBuild | None) -> list[Item]:
+    problem, found = todo.problem, []
+    for step in steps:
+        if step.kind != "job":
+            continue
+        job = problem.jobs[step.what]
+        parts = todo.parts.get(job.id, ())
+        for part in parts:
+            known = opened.build.parts.get(part) if opened is not None else None
+            name, maker = getattr(known, "name", ""), getattr(known, "maker", "")
+            title = name if not maker or maker in name else f"{maker} {name}".strip()
+            lot = Lot(problem.at(step.start), step.session, counted(job, part))
+            alone = job.price if len(parts) == 1 and job.price and job.kind != "outside" else None
+            item = Item(
+                "part", title or part.replace("_", " "), "", (lot,), alone,
+                getattr(known, "price", ""), _arrives(problem, job), (job.id,), part,
+            )  # fmt: skip
+            found.append(item)
+    return _merged(found)
+
+
+def _arrives(problem: Problem, job: Job) -> datetime | None:
+    return problem.at(job.earliest) if job.earliest > 0 else None
+
+
+def _merged(items: Iterable[Item]) -> list[Item]:
+    """Parts that several jobs fit, on one line each."""
+    found: dict[str, Item] = {}
+    for item in items:
+        before = found.get(item.what)
+        if before is None:
+            found[item.what] = item
+            continue
+        prices = (before.price, item.price)
+        found[item.what] = Item(
+            item.kind, item.title, item.unit, (*before.lots, *item.lots),
+            None if None in prices else sum(p or 0.0 for p in prices), item.price_text,
+            max(filter(None, (before.arrives, item.arrives)), default=None),
+            (*before.jobs, *item.jobs), item.what,
+        )  # fmt: skip
+    return list(found.values())
+
+
+def _renewables(todo: ToDo, steps: Iterable[Step]) -> list[Item]:
+    found: dict[tuple[str, str], _Gathered] = {}
+    for step in steps:
+        for one in notes_of(todo, step).renew:
+            kept = found.setdefault((one.name, one.unit), _Gathered())
+            by = todo.problem.at(step.start)
+            kept.lots.append(Lot(by, step.session, one.quantity))
+            kept.prices.append(None if one.price is None else one.price * one.quantity)
+            kept.jobs[step.key] = None
+    return [
+        Item(
+            "renewable", name, unit, _by_session(kept.lots), _total(kept.prices),
+            jobs=tuple(kept.jobs), what=name,
+        )
+        for (name, unit), kept in found.items()
+    ]  # fmt: skip
+
+
+def _total(prices: list[float | None]) -> float | None:
+    """The sum, when every one is known."""
+    known = [p for p in prices if p is not None]
+    return round(sum(known), 2) if len(known) == len(prices) else None
+
+
+def _by_session(lots: Iterable[Lot]) -> tuple[Lot, ...]:
+    found: dict[str, Lot] = {}
+    for lot in lots:
+        before = found.get(lot.session)
+        quantity = lot.quantity + (before.quantity if before else 0.0)
+        by = min(before.by, lot.by) if before else lot.by
+        found[lot.session] = Lot(by, lot.session, round(quantity, 6))
+    return tuple(found.values())
+
+
+def _tools(problem: Problem, steps: Iterable[Step]) -> list[Item]:
+    """Tools that are not at hand in every session: borrowed or booked for those that use them."""
+    always = frozenset.intersection(*(s.tools for s in problem.sessions))
+    found: dict[str, _Gathered] = {}
+    for step in steps:
+        for tool in tools_of(problem, step):
+            if tool not in always:
+                kept = found.setdefault(tool, _Gathered())
+                kept.jobs[step.key] = None
+                if step.session not in {lot.session for lot in kept.lots}:
+                    kept.lots.append(Lot(problem.at(step.start), step.session, 1.0))
+    return [
+        Item("tool", tool.replace("_", " "), "", tuple(k.lots), jobs=tuple(k.jobs), what=tool)
+        for tool, k in found.items()
+    ]
+
+
+def _bookings(problem: Problem, steps: Iterable[Step]) -> list[Item]:
+    """Outside work, and jobs that may only be in certain sessions."""
+    found = []
+    for step in steps:
+        job = job_of(problem, step)
+        if job is not None and (job.kind == "outside" or job.sessions):
+            lot = Lot(problem.at(step.start), step.session, 1.0)
+            price = job.price or None
+            found.append(
+                Item("booking", job.title, "", (lot,), price, jobs=(job.id,), what=job.id)
+            )
+    return found

@@ -1,0 +1,67 @@
+"""Steps of a plan cut into stretches: what one pair of hands does in one go, for one card.
+
+A stretch takes things off, does one job, and puts things back, in that order; it ends when that
+order would begin again, when the hands rest for long, or when a card would grow too long to read.
+Its hands are the first person of each of its steps; others help.
+"""
+
+from __future__ import annotations
+
+from drybuild.work.model import Plan, Problem, Session, Step
+
+MOST_TASKS = 7
+"""Tasks on one card: more do not fit both sides of a small card in large type."""
+
+LONG_REST = 4
+"""Quarters without work of the same hands after which a new card begins."""
+
+PHASE = {"take": 0, "job": 1, "clear": 1, "refit": 2}
+_JOB = 1
+
+
+def stretches(problem: Problem, plan: Plan) -> tuple[tuple[Step, ...], ...]:
+    """All steps of the plan, each in one stretch, in the order in which the stretches begin."""
+    found: list[list[Step]] = []
+    for session in problem.sessions:
+        found += _of_session(session, plan.of(session.id))
+    return tuple(tuple(one) for one in found)
+
+
+def _of_session(session: Session, steps: tuple[Step, ...]) -> list[list[Step]]:
+    ranks = {person.name: i for i, person in enumerate(session.people)}
+    order = sorted(
+        steps, key=lambda s: (s.start, s.end, ranks.get(_hand(s), len(ranks)), PHASE[s.kind])
+    )
+    found: list[list[Step]] = []
+    latest: dict[str, list[Step]] = {}
+    for step in order:
+        hand = _hand(step)
+        current = latest.get(hand) if hand else _waiting_on(found, step)
+        if current is not None and _joins(current, step):
+            current.append(step)
+        else:
+            current = [step]
+            found.append(current)
+        if hand:
+            latest[hand] = current
+    return found
+
+
+def _hand(step: Step) -> str:
+    return step.who[0] if step.who else ""
+
+
+def _joins(current: list[Step], step: Step) -> bool:
+    """Whether a step goes on the card that the same hands have before them."""
+    last, phase = PHASE[current[-1].kind], PHASE[step.kind]
+    if step.kind == "clear" and all(s.kind == "refit" for s in current):
+        phase = last  # put back, then filled or looked at for leaks
+    if phase < last or (phase == last == _JOB) or len(current) >= MOST_TASKS:
+        return False
+    return step.start - max(s.end for s in current) <= LONG_REST
+
+
+def _waiting_on(found: list[list[Step]], step: Step) -> list[Step] | None:
+    """The stretch after which something happens that needs nobody: the one that ended last."""
+    before = [one for one in found if max(s.end for s in one) <= step.start]
+    return max(before, key=lambda one: max(s.end for s in one)) if before else None

@@ -1,0 +1,120 @@
+"""Hold tags: what hangs in the car after a work session, so that nobody does what it must not.
+
+A tag belongs to one use and hangs where that use begins: at the ignition switch, at the wheel. It
+stays until every reason on it is lifted; one that the next session leaves as it is stays hanging.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from drybuild.findings.words import uses
+from drybuild.work.cards import notes_of
+from drybuild.work.ends import work_of
+from drybuild.work.model import Plan, Step, ToDo
+from drybuild.work.standing import Standing, Stop
+
+COMMANDS = {
+    "move": ("DO NOT MOVE", "at the hand brake"),
+    "turn over": ("DO NOT CRANK", "over the ignition switch"),
+    "run": ("DO NOT START", "over the ignition switch"),
+    "creep": ("DO NOT DRIVE", "on the steering wheel"),
+    "drive": ("KEEP OFF THE ROAD", "on the steering wheel"),
+    "full load": ("NO FULL LOAD", "on the steering wheel"),
+}
+"""What a tag says and where it hangs. Nobody competes by mistake: that use has none."""
+
+ELSEWHERE = "where the work is"
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """One tag. use: empty for one that the library words itself. session: at whose end it is hung;
+    until: the session at whose end it no longer hangs, or empty."""
+
+    command: str
+    place: str
+    use: str
+    stops: tuple[Stop, ...]
+    words: tuple[str, ...]
+    session: str
+    until: str = ""
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """Why, in words: the library's own first, then what stops the use."""
+        said = (*self.words, *(stop.why for stop in self.stops))
+        return tuple(dict.fromkeys(said))
+
+
+def tags(todo: ToDo, plan: Plan, ends: Mapping[str, Standing]) -> tuple[Tag, ...]:
+    """The tags to hang, session by session. ends: session id → the car at its end.
+
+    A tag that hangs already with the same reasons is not hung twice.
+    """
+    found: list[Tag] = []
+    hanging: dict[tuple[str, tuple[str, ...]], int] = {}
+    for session in plan_sessions(plan):
+        now = {(tag.command, tag.reasons): tag for tag in _at(todo, plan, session, ends[session])}
+        for key in [k for k in hanging if k not in now]:
+            place = hanging.pop(key)
+            found[place] = replace(found[place], until=session)
+        for key, tag in now.items():
+            if key not in hanging:
+                hanging[key] = len(found)
+                found.append(tag)
+    return tuple(found)
+
+
+def plan_sessions(plan: Plan) -> tuple[str, ...]:
+    """Sessions in which the plan does anything, in order."""
+    return tuple(dict.fromkeys(step.session for step in plan.steps))
+
+
+def _at(todo: ToDo, plan: Plan, session: str, car: Standing) -> list[Tag]:
+    worded = _worded(todo, plan, car)
+    found = []
+    for use in (u.name for u in uses()):
+        if use not in COMMANDS:
+            continue
+        command, place = COMMANDS[use]
+        stops = tuple(s for s in car.stops if use in s.roots)
+        words = tuple(worded.pop(command, {}))
+        if stops or words:
+            found.append(Tag(command, place, use, stops, words, session))
+    found += [Tag(c, ELSEWHERE, "", (), tuple(words), session) for c, words in worded.items()]
+    return found
+
+
+def _worded(todo: ToDo, plan: Plan, car: Standing) -> dict[str, dict[str, None]]:
+    """The library's own tags that hang: command → reasons (``DO NOT CRANK: fuel system open``)."""
+    found: dict[str, dict[str, None]] = {}
+    for step in plan.steps:
+        if step.start < car.at and _hangs(todo, plan, step, car):
+            for line in notes_of(todo, step).tags:
+                command, _, why = line.partition(":")
+                kept = found.setdefault(command.strip(), {})
+                if why.strip():
+                    kept[why.strip()] = None
+    return found
+
+
+def _hangs(todo: ToDo, plan: Plan, step: Step, car: Standing) -> bool:
+    """Whether what a step's tag warns of lasts: its component is off, an effect that it causes is
+    pending, or a later job still lifts what a check says since it was done."""
+    if step.kind == "take":
+        return step.what in car.off
+    caused = set(work_of(todo.problem, step).causes)
+    if caused & set(car.pending):
+        return True
+    return step.kind == "job" and not caused and any(
+        stop.by is not None and stop.kind in ("check", "jobs") and _follows(todo, stop.by, step)
+        for stop in car.stops
+    )  # fmt: skip
+
+
+def _follows(todo: ToDo, later: Step, step: Step) -> bool:
+    """Whether a job comes after another by its own account."""
+    job = todo.problem.jobs.get(later.what) if later.kind == "job" else None
+    return job is not None and any(after.job == step.what for after in job.after)
