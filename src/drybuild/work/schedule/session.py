@@ -1,0 +1,221 @@
+"""Whether a choice of tasks can be done in one session: when and by whom, or what clashes.
+
+A quick schedule is tried first; where that finds none, constraint programming settles it. When
+there is none, a small set of tasks is named that cannot be together in this session, whatever
+else is done in it.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, field, replace
+
+from drybuild.work.model import Condition, Problem, Session, Step, StepKind
+from drybuild.work.schedule.conditions import World
+from drybuild.work.schedule.laid import Laid, lay
+from drybuild.work.schedule.listed import Net, Placed, bounds, free_quarters, list_schedule
+from drybuild.work.schedule.session_cp import exact_schedule
+from drybuild.work.schedule.stand import Facts, Stand, stand_after, stand_of
+
+__all__ = ["Clash", "Facts", "Fit", "Stand", "Unsettled", "fit_session", "stand_after", "stand_of"]
+
+KINDS: dict[str, StepKind] = {"take": "take", "refit": "refit", "job": "job", "clear": "clear"}
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The tasks of a session with their times, persons and ways, in order of start."""
+
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """These cannot all be in the session while none of ``absent`` is in it, whatever else is.
+
+    stands: whether that hangs on how the car stands at the start of the session, and on when the
+    tasks of earlier sessions ended. missing: conditions that nothing provides.
+    """
+
+    keys: frozenset[str]
+    absent: frozenset[str] = frozenset()
+    stands: bool = False
+    missing: tuple[Condition, ...] = ()
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unsettled:
+    """The time ran out before a schedule was found or shown not to exist."""
+
+
+def fit_session(
+    problem: Problem,
+    session: Session,
+    chosen: Collection[str],
+    stand: Stand,
+    *,
+    seconds: float = 2.0,
+    seed: int = 0,
+    exact: bool = True,
+    facts: Facts | None = None,
+) -> Fit | Clash | Unsettled:
+    """Schedule the tasks ``chosen`` (by ``Step.key``) in a session that begins as ``stand`` says.
+
+    seconds: of deterministic time for one search; all of them together take at most six times
+    that. exact: whether to go on where the quick schedule finds none. facts: of this problem, if
+    they are there already. Raises KeyError for a task that the problem does not have.
+    """
+    facts = facts if facts is not None and facts.problem is problem else Facts(problem)
+    keys = tuple(sorted(chosen))
+    world = World(facts, session, keys, None, stand)
+    laid = lay(world)
+    placed = list_schedule(laid, session, seed=seed)
+    if placed is not None:
+        return Fit(_steps(world, placed))
+    if laid.broken:
+        return _broken(world, laid)
+    if not exact:
+        return Unsettled()
+    found = exact_schedule(laid, session, seconds=seconds, seed=seed)
+    if isinstance(found, Placed):
+        return Fit(_steps(world, found))
+    if found == "unsettled":
+        return Unsettled()
+    return _Shrink(world, laid, seconds, seed).clash()
+
+
+def _steps(world: World, placed: Placed) -> tuple[Step, ...]:
+    found = []
+    for n, key in enumerate(world.keys):
+        kind, what = key.split(":", 1)
+        several = [k for k, r in enumerate(world.facts.work(key).needs) if len(r) > 1]
+        found.append(
+            Step(
+                kind=KINDS[kind],
+                what=what,
+                session=world.session.id,
+                start=placed.starts[n],
+                end=placed.starts[n] + world.length(key),
+                who=placed.who[n],
+                ways=tuple(placed.ways[n, k] for k in several),
+            )
+        )
+    return tuple(sorted(found, key=lambda step: (step.start, step.end, step.key)))
+
+
+def _broken(world: World, laid: Laid) -> Clash:
+    """What cannot be at all: the world around it is opened as far as it still cannot be."""
+    first = laid.broken[0]
+    shrink = _Shrink(replace(world, keys=tuple(sorted(first.keys))), laid, 0.0, 0)
+    return replace(shrink.clash(frozenset(world.keys)), missing=first.missing, words=first.words)
+
+
+@dataclass
+class _Shrink:
+    """Takes away tasks, and what is known, for as long as the rest still cannot be done.
+
+    searches: how many are left; when none is, nothing more is taken away.
+    """
+
+    world: World
+    laid: Laid
+    seconds: float
+    seed: int
+    searches: int = 80
+    until: float = field(default=0.0)
+
+    def clash(self, chosen: frozenset[str] | None = None) -> Clash:
+        """The clash that is left."""
+        self.until = time.perf_counter() + 6 * self.seconds
+        keys, stand = self.world.keys, self.world.stand
+        if self.cannot(replace(self.world, absent=frozenset(), stand=None)):
+            kept = self.least(keys, lambda k: World(*self.base(), tuple(k), frozenset(), None))
+            return self.named(kept, frozenset(), False)
+        if self.cannot(replace(self.world, absent=frozenset())):
+            kept = self.least(keys, lambda k: World(*self.base(), tuple(k), frozenset(), stand))
+            return self.named(kept, frozenset(), True)
+        absent = frozenset(self.nearby()) - (chosen or frozenset(keys))
+        if not self.cannot(replace(self.world, absent=absent)):
+            return self.named(keys, frozenset(self.world.facts.lengths) - set(keys), True)
+        away = self.least(tuple(sorted(absent)), lambda a: replace(self.world, absent=frozenset(a)))
+        kept = self.least(keys, lambda k: World(*self.base(), tuple(k), frozenset(away), stand))
+        return self.named(kept, frozenset(away), True)
+
+    def base(self) -> tuple[Facts, Session]:
+        return self.world.facts, self.world.session
+
+    def cannot(self, world: World) -> bool:
+        """Whether nothing can be done in this world; in doubt it can."""
+        laid, session = lay(world), world.session
+        if laid.broken:
+            return True
+        if not Net(laid).add((*bounds(laid), *laid.links)) or _overfull(laid, session):
+            return True
+        if self.searches <= 0 or time.perf_counter() > self.until:
+            return False
+        if list_schedule(laid, session, tries=4, seed=self.seed) is not None:
+            return False
+        self.searches -= 1
+        found = exact_schedule(laid, session, seconds=self.seconds, seed=self.seed)
+        return found == "none"
+
+    def least(
+        self, items: tuple[str, ...], world: Callable[[tuple[str, ...]], World]
+    ) -> tuple[str, ...]:
+        """Fewer items with which it still cannot be done: halves are left out, then single ones."""
+        lengths = self.world.facts.lengths
+        kept = sorted(items, key=lambda key: (lengths[key], key))
+        size = max(1, len(kept) // 2)
+        while kept:
+            at = 0
+            while at < len(kept):
+                fewer = tuple(sorted((*kept[:at], *kept[at + size :])))
+                if self.cannot(world(fewer)):
+                    del kept[at : at + size]
+                else:
+                    at += size
+            if size == 1:
+                break
+            size //= 2
+        return tuple(sorted(kept))
+
+    def nearby(self) -> set[str]:
+        """Tasks that have a say in whether the session's can be done."""
+        facts = self.world.facts
+        found: set[str] = set()
+        for key in self.world.keys:
+            work, job = facts.work(key), facts.job(key)
+            found |= {f"job:{after.job}" for after in (job.after if job is not None else ())}
+            parts, effects = {key.split(":", 1)[1]} & set(facts.problem.components), set()
+            effects |= set(facts.clears(key)) | set(work.causes)
+            for condition in (c for r in work.needs for way in r for c in way):
+                parts |= {condition.name} if condition.kind in ("off", "on") else set()
+                effects |= {condition.name} if condition.kind == "clear" else set()
+                if condition.kind == "use":
+                    stopping = facts.stopping.get(condition.name, ((), ()))
+                    parts |= set(stopping[0])
+                    effects |= set(stopping[1])
+                    for clause in facts.problem.clauses:
+                        found |= {f"job:{name}" for name in clause.done | clause.not_done}
+            found |= {f"{kind}:{name}" for name in parts for kind in ("take", "refit")}
+            for name in effects:
+                found |= {*facts.causing.get(name, ()), *facts.clearing.get(name, ())}
+        return found & set(facts.lengths)
+
+    def named(self, keys: tuple[str, ...], absent: frozenset[str], stands: bool) -> Clash:
+        session = self.world.session
+        hours = sum(self.laid_length(key) for key in keys) / 4
+        words = f"{', '.join(keys)} ({hours:g} person-hours) do not fit into {session.title}"
+        return Clash(frozenset(keys), absent, stands, words=words)
+
+    def laid_length(self, key: str) -> int:
+        """Person-quarters of a task."""
+        return self.world.facts.work(key).people * self.world.length(key)
+
+
+def _overfull(laid: Laid, session: Session) -> bool:
+    """Whether there is more work than people's time."""
+    there = sum(bits.bit_count() for bits in free_quarters(session).values())
+    return sum(task.people * task.length for task in laid.tasks) > there
