@@ -1,0 +1,70 @@
+"""The app itself: pages, static files, the guard before them, and errors in plain words."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator
+from importlib.resources import files
+from pathlib import Path
+
+from fastapi import FastAPI, HTTPException, Request
+from fastapi.responses import PlainTextResponse, StreamingResponse
+from fastapi.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from drybuild.build import BuildFaults, ChangeRefused
+from drybuild.journal import JournalProblem
+from drybuild.web.desk import Desk
+from drybuild.web.errors import EditClash
+from drybuild.web.guard import Guard
+from drybuild.web.guests import Guests
+from drybuild.web.pages import PAGES
+
+LOOK_EVERY = 0.7
+"""Seconds between two looks at the folder for what others changed."""
+
+
+def make_app(folder: Path | str, *, hosts: frozenset[str], share: bool = False) -> ASGIApp:
+    """The app of one build folder, behind its guard. hosts: names with port that it answers to."""
+    guests = Guests()
+    app = FastAPI(title="Drybuild", docs_url=None, redoc_url=None, openapi_url="/openapi.json")
+    app.state.desk = Desk(folder)
+    app.state.guests = guests
+    app.state.share = share
+    app.state.hosts = hosts
+    for page in PAGES:
+        app.include_router(page.router)
+    app.add_api_route("/events", events, methods=["GET"], response_class=StreamingResponse)
+    static = files("drybuild.web") / "static"
+    app.mount("/static", StaticFiles(directory=str(static)), name="static")
+    for kind, status in ((BuildFaults, 500), (ChangeRefused, 409), (JournalProblem, 500)):
+        app.add_exception_handler(kind, _in_words(status))
+    app.add_exception_handler(EditClash, _in_words(409))
+    return Guard(app, guests, hosts, share)
+
+
+async def events(request: Request) -> StreamingResponse:
+    """Tells a page when the folder has changed, so that two browsers stay in step."""
+    if not request.state.guest.may("look"):
+        raise HTTPException(403)
+    return StreamingResponse(_changes(request), media_type="text/event-stream")
+
+
+async def _changes(request: Request) -> AsyncIterator[str]:
+    desk: Desk = request.app.state.desk
+    last = ""
+    while not await request.is_disconnected():
+        mark = await asyncio.to_thread(desk.stamp)
+        if mark != last:
+            yield f"event: stands\ndata: {mark}\n\n"
+            last = mark
+        else:
+            yield ": still here\n\n"
+        await asyncio.sleep(LOOK_EVERY)
+
+
+def _in_words(status: int):  # type: ignore[no-untyped-def]
+    async def answer(request: Request, error: Exception) -> PlainTextResponse:
+        return PlainTextResponse(f"{error}\n", status)
+
+    return answer

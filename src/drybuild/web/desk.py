@@ -1,0 +1,84 @@
+"""The build as the app holds it: read once, and again when a file or the journal changed.
+
+Every page asks the desk; nothing else of the app reads the folder. Examinations are kept as long as
+what they rest on stands, so that two browsers and ten pages cost one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections import OrderedDict
+from pathlib import Path
+
+from drybuild.build import State
+from drybuild.examine import Examination, Measurement, OpenBuild, open_build
+from drybuild.examine.examination import DRAWS, SEED, examine_state
+
+KEPT = 24
+"""Examinations that are kept; each holds a few megabytes."""
+
+
+class Desk:
+    """One build folder, shared by all who look at it. Methods may be called from any thread."""
+
+    def __init__(self, folder: Path | str) -> None:
+        self.folder = Path(folder).resolve()
+        self._lock = threading.RLock()
+        self._opened: tuple[str, OpenBuild] | None = None
+        self._kept: OrderedDict[tuple[str, str, int], Examination] = OrderedDict()
+        self._next: OrderedDict[str, tuple[Measurement, ...]] = OrderedDict()
+
+    def stamp(self) -> str:
+        """A mark of what is on the disk now: it changes with every write to the folder."""
+        digest = hashlib.sha256()
+        for path in sorted(self.folder.rglob("*")):
+            if path.suffix in (".toml", ".json") or path.name.startswith("journal.db"):
+                try:
+                    found = path.stat()
+                except OSError:
+                    continue
+                digest.update(f"{path.name}\0{found.st_mtime_ns}\0{found.st_size}\0".encode())
+        return digest.hexdigest()[:16]
+
+    def opened(self) -> OpenBuild:
+        """The build as it stands on the disk. Raises BuildFaults, ChangeRefused, JournalProblem."""
+        with self._lock:
+            mark = self.stamp()
+            if self._opened is None or self._opened[0] != mark:
+                self._opened = (mark, open_build(self.folder))
+            return self._opened[1]
+
+    def examination(
+        self, state: State | str = "finished", *, draws: int = DRAWS, unknowns: bool = True
+    ) -> Examination:
+        """The examination of a state, by name or as it is. Raises UnknownName."""
+        opened = self.opened()
+        chosen = opened.state(state) if isinstance(state, str) else state
+        key = (_key(chosen), f"{draws}", int(unknowns))
+        with self._lock:
+            found = self._kept.get(key)
+            if found is None:
+                found = examine_state(
+                    chosen, opened.registry, draws=draws, seed=SEED, unknowns=unknowns
+                )
+                self._kept[key] = found
+                while len(self._kept) > KEPT:
+                    self._kept.popitem(last=False)
+            self._kept.move_to_end(key)
+            return found
+
+    def measure_next(self, examination: Examination) -> tuple[Measurement, ...]:
+        """What to measure next, kept like the examination."""
+        key = _key(examination.state)
+        with self._lock:
+            if key not in self._next:
+                self._next[key] = self.opened().measure_next(examination)
+                while len(self._next) > KEPT:
+                    self._next.popitem(last=False)
+            return self._next[key]
+
+
+def _key(state: State) -> str:
+    changes = "\0".join(f"{c}\0{c.value}" for c in state.changes)
+    return f"{state.name}\0{state.inputs_hash}\0{hashlib.sha256(changes.encode()).hexdigest()}"

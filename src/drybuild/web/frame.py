@@ -1,0 +1,88 @@
+"""What every page stands in: the build, the state asked for, who asks, and the template."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from fastapi import HTTPException, Request
+from fastapi.responses import HTMLResponse
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from drybuild.build import UnknownName
+from drybuild.examine import Examination, OpenBuild
+from drybuild.web.desk import Desk
+from drybuild.web.guests import Guest, Guests, Role
+
+NAVIGATION = (("/", "The car"),)
+"""Paths and words of the pages that are one step from everywhere."""
+
+
+@dataclass(frozen=True)
+class Frame:
+    """One request: which build, in which state, asked by whom."""
+
+    request: Request
+    desk: Desk
+    opened: OpenBuild
+    state: str
+    guest: Guest
+    guests: Guests
+
+    @property
+    def folder(self) -> str:
+        """The folder's own name; the way to it is nobody's business."""
+        return self.desk.folder.name
+
+    def examination(self) -> Examination:
+        """The examination of the state asked for."""
+        try:
+            return self.desk.examination(self.state)
+        except UnknownName as error:
+            raise HTTPException(404, str(error)) from None
+
+    def page(self, template: str, status: int = 200, **content: Any) -> HTMLResponse:
+        """A whole page."""
+        return HTMLResponse(self.fragment(template, **content), status)
+
+    def fragment(self, template: str, **content: Any) -> str:
+        """A template filled, with what every page needs."""
+        head = self.opened.build.head
+        return environment().get_template(template).render(
+            name=head.name,
+            scenario=head.scenario,
+            state=self.state,
+            states=states(self.opened),
+            navigation=NAVIGATION,
+            path=self.request.url.path,
+            token=self.guests.form_token(self.guest),
+            guest=self.guest,
+            stamp=self.desk.stamp(),
+            fingerprint=self.opened.build.inputs_hash,
+            **content,
+        )  # fmt: skip
+
+
+def framed(request: Request, state: str = "finished", *, role: Role = "look") -> Frame:
+    """The frame of a request. Raises HTTPException when the guest's role does not reach."""
+    guest: Guest = request.state.guest
+    if not guest.may(role):
+        raise HTTPException(403, "this device may look, and not change anything")
+    desk: Desk = request.app.state.desk
+    return Frame(request, desk, desk.opened(), state, guest, request.state.guests)
+
+
+def states(opened: OpenBuild) -> list[tuple[str, str]]:
+    """States one may ask for, with their words."""
+    sessions = [(f"after:{s.id}", f"after {s.id}") for s in opened.build.sessions]
+    return [("now", "as it stands now"), ("finished", "when all is done"), *sessions]
+
+
+@cache
+def environment() -> Environment:
+    """The templates; everything put into them is escaped unless a page says that it is drawn."""
+    return Environment(
+        loader=PackageLoader("drybuild.web"), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
