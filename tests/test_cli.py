@@ -392,12 +392,12 @@ def test_blend(run):
 
 def test_schema(run, tmp_path):
     whole = json.loads(run("schema").out)
-    assert set(whole) == {"build", "car", "parts", "check"}
+    assert set(whole) == {"build", "car", "parts", "work", "check"}
     one = json.loads(run("schema", "check").out)
     jsonschema.Draft202012Validator.check_schema(one)
     said = run("schema", "--write", tmp_path / "schema")
     assert said.code == 0
-    assert len(said.out.split()) == len(list((tmp_path / "schema").iterdir())) == 4
+    assert len(said.out.split()) == len(list((tmp_path / "schema").iterdir())) == 5
 
 
 def test_demo_is_copied_once_and_examined(run, tmp_path):

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic.fields import FieldInfo
 
@@ -21,7 +21,12 @@ from drybuild.build.folder import (
     Adjuster,
     BuildHead,
     Job,
+    Lent,
+    Person,
     Session,
+    Spend,
+    WantedUse,
+    WorkHead,
     build_file,
     car_file,
     parts_file,
@@ -38,8 +43,16 @@ from drybuild.build.state import (
     instances_of,
     read_setting,
 )
+from drybuild.build.work_file import WorkFile
 from drybuild.findings import AXLES, SIDES
 from drybuild.values import HowKnown
+
+M = TypeVar("M", bound=Model)
+
+WORK_FILE = "work.toml"
+"""What the owner knows better than the work library; a folder need not have it."""
+
+NOTHING_SAID = WorkHead()
 
 MOST_FILES = 400
 """More part files than this in a folder is taken for a mistake."""
@@ -79,6 +92,12 @@ class Build:
     jobs: tuple[Job, ...]
     adjusters: tuple[Adjuster, ...]
     files: Mapping[str, str]
+    crew: tuple[Person, ...] = ()
+    work: WorkHead = NOTHING_SAID
+    needs: tuple[WantedUse, ...] = ()
+    lent: tuple[Lent, ...] = ()
+    budgets: tuple[Spend, ...] = ()
+    work_file: WorkFile | None = None
 
     @cached_property
     def base_state(self) -> State:
@@ -131,6 +150,9 @@ def read_build(root: Path | str) -> Build:
     parts: dict[str, Part] = {}
     part_known: dict[str, HowKnown] = {}
     part_files: dict[str, str] = {}
+    work_file = None
+    if (root / WORK_FILE).exists():
+        work_file = _read(root, WORK_FILE, WorkFile, faults, files)
     _read_parts(root, parts, part_known, part_files, faults, files)
     if head_file is None or car is None:
         raise BuildFaults(faults)
@@ -148,7 +170,8 @@ def read_build(root: Path | str) -> Build:
         stated=stated, parts=parts, part_known=part_known, part_files=part_files,
         base_fitted=_fitted(car_any.fitted, parts, faults, files.get("car.toml", "")),
         blends=tuple(getattr(head, "blend", {})), sessions=head.session, jobs=head.job,
-        adjusters=head.adjuster, files=files,
+        adjusters=head.adjuster, files=files, crew=head.crew, work=head.work, needs=head.need,
+        lent=head.lent, budgets=head.budget, work_file=work_file,
     )  # fmt: skip
     _check_jobs(build, faults)
     _check_references(build, faults)
@@ -159,8 +182,8 @@ def read_build(root: Path | str) -> Build:
 
 
 def _read(
-    root: Path, name: str, model: type[Model], faults: list[Fault], files: dict[str, str]
-) -> Model | None:
+    root: Path, name: str, model: type[M], faults: list[Fault], files: dict[str, str]
+) -> M | None:
     read = read_tables(root / name, name, faults)
     if read is None:
         return None

@@ -9,6 +9,7 @@ from pydantic import BaseModel, Field, create_model
 
 from drybuild.build.kinds import part_kinds, sections
 from drybuild.build.model import Model
+from drybuild.build.work_file import JobKind, Needs, People, TaskHours, Use
 
 Known = Literal["assumed", "catalogue", "maker", "measured"]
 
@@ -34,14 +35,21 @@ class Session(Model):
     """A stretch of time in which people work on the car."""
 
     id: str = Field(description="short name, e.g. sat-1")
+    title: str = ""
     date: str = Field(default="", description="date, yyyy-mm-dd")
-    start: str = ""
-    end: str = ""
-    people: tuple[str, ...] = ()
+    start: str = Field(default="", description="time of day, hh:mm")
+    end: str = Field(default="", description="time of day, hh:mm")
+    people: tuple[str, ...] = Field(
+        default=(), description='names; "Odile 13:00-17:00" for part of the time'
+    )
+    tools: tuple[str, ...] = Field(default=(), description="tools borrowed or hired for it")
+    outside: str = Field(
+        default="", description="where the car is meanwhile, when it is not at its own place"
+    )
 
 
 class Job(Model):
-    """Work still to do, as the Changes it makes."""
+    """Work still to do, as the Changes it makes, and what is known of the work itself."""
 
     id: str = Field(description="short name; `drybuild did ID` records it as done")
     title: str = ""
@@ -51,6 +59,76 @@ class Job(Model):
     set: dict[str, Raw] = Field(default_factory=dict, description="address = value")
     opens: tuple[str, ...] = Field(default=(), description="components opened on the way")
     disturbs: tuple[str, ...] = Field(default=(), description="addresses that are disturbed")
+    like: str = Field(default="", description="job of the work library that it is")
+    kind: JobKind | None = Field(default=None, description="unset: by what it fits or sets")
+    hours: TaskHours | None = Field(default=None, description="unset: by the work library")
+    people: People | None = Field(default=None, description="people it takes, all along")
+    who: tuple[str, ...] = Field(default=(), description="the only people who may do it")
+    needs: Needs = Field(default=(), description="what must be off, had or allowed, besides")
+    upsets: tuple[str, ...] = Field(default=(), description="effects that it has, besides")
+    clears: tuple[str, ...] = Field(default=(), description="effects that it clears")
+    after: tuple[str, ...] = Field(default=(), description="jobs that come before it")
+    lag: float = Field(default=0.0, ge=0, description="hours between those and it")
+    arrives: str = Field(default="", description="date from which all it needs is in hand")
+    booked: tuple[str, ...] = Field(default=(), description="the only sessions it may be in")
+    price: str = Field(default="", description="of all parts and outside work, with its currency")
+    fixed: bool | None = Field(default=None, description="never shortened or left out")
+    note: str = ""
+
+
+class WantedUse(Model):
+    """A use that the car must be allowed on a day, or after a work session."""
+
+    use: Use = "drive"
+    day: str = Field(
+        default="", description="a date, yyyy-mm-dd, or a day of the week: every one of them"
+    )
+    after: str = Field(default="", description="id of a work session, in place of a day")
+    at: str = Field(default="07:00", description="time of day from which it is wanted")
+    waive: int = Field(default=0, description="what is given up first has the lowest figure")
+
+
+class Lent(Model):
+    """A tool that is at hand for some of the time."""
+
+    tool: str
+    sessions: tuple[str, ...] = Field(default=(), description="ids of work sessions")
+    since: str = Field(default="", description="date from which it is there")
+    until: str = Field(default="", description="last date on which it is there")
+
+
+class Spend(Model):
+    """What may be spent by the end of a month, all that came before it included."""
+
+    month: str = Field(description="yyyy-mm")
+    most: str = Field(description="amount with its currency")
+
+
+class WorkHead(Model):
+    """The work: what it is planned with."""
+
+    outline: str = Field(default="", description="outline of the work library; unset: by the car")
+    percentile: float = Field(
+        default=80, ge=50, le=99, description="chance, %, with which a session's work fits into it"
+    )
+    first: Literal["hours", "finish"] = Field(
+        default="hours", description="what matters first: least hours, or an early finish"
+    )
+    as_of: str = Field(default="", description="day from which one plans; unset: today")
+    tools: tuple[str, ...] | None = Field(
+        default=None, description="tools always at hand; unset: what is usual at home"
+    )
+    labour_rate: str = Field(default="", description="per person-hour, with its currency")
+    currency: str = Field(default="", description="of all answers, as EUR; unset: the parts' own")
+    rates: dict[str, float] = Field(
+        default_factory=dict, description="another currency = what one of it is in this one"
+    )
+    budget_per_month: str = Field(default="", description="amount with its currency")
+    age: float | None = Field(
+        default=None, ge=0, description="of the car, years; unset: by its first registration"
+    )
+    odometer: float | None = Field(default=None, ge=0, description="km on the car")
+    yearly: float | None = Field(default=None, ge=0, description="km driven a year")
 
 
 class Adjuster(Model):
@@ -108,7 +186,11 @@ def build_file() -> type[Model]:
     fields: dict[str, Any] = {
         "build": (BuildHead, Field(description="what this build is")),
         "crew": (tuple[Person, ...], Field(default=())),
+        "work": (WorkHead, Field(default_factory=WorkHead, description="how work is planned")),
         "session": (tuple[Session, ...], Field(default=())),
+        "need": (tuple[WantedUse, ...], Field(default=())),
+        "lent": (tuple[Lent, ...], Field(default=())),
+        "budget": (tuple[Spend, ...], Field(default=())),
         "job": (tuple[Job, ...], Field(default=())),
         "adjuster": (tuple[Adjuster, ...], Field(default=())),
         **_table_fields(BUILD_SECTIONS),

@@ -203,6 +203,7 @@ class Part(Model):
         "mass of one", catalogue="3 %", measure=("scales", 3, "weigh it before it goes on")
     )
     price: str = Field(default="", description="price as text, with its currency")
+    arrives: str = Field(default="", description="date from which it is in hand, yyyy-mm-dd")
     approvals: tuple[str, ...] = Field(default=(), description="approval marks on the part")
     serial: str = Field(default="", description="serial or date code")
     standard: bool = Field(default=False, description="fitted by the vehicle's maker")

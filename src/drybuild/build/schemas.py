@@ -8,16 +8,18 @@ from typing import Any
 
 from drybuild.build.folder import build_file, car_file, parts_file
 from drybuild.build.migrate import FORMAT
+from drybuild.build.work_file import WorkFile
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
 
 def file_schemas() -> dict[str, dict[str, Any]]:
-    """Schema of build.toml, car.toml and a file in parts/, by name."""
+    """Schema of build.toml, car.toml, a file in parts/ and work.toml, by name."""
     return {
         "build": _schema(build_file(), "build.toml"),
         "car": _schema(car_file(), "car.toml"),
         "parts": _schema(parts_file(), "a file in parts/"),
+        "work": _schema(WorkFile, "work.toml"),
     }
 
 

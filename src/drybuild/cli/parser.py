@@ -335,8 +335,9 @@ def _schema(commands: Any) -> None:
         examples=("build", "--write mycar/schema"),
     )  # fmt: skip
     parser.add_argument(
-        "name", nargs="?", choices=("build", "car", "parts", "check"), help="which; else all"
-    )
+        "name", nargs="?", choices=("build", "car", "parts", "work", "check"),
+        help="which; else all",
+    )  # fmt: skip
     parser.add_argument("--write", metavar="DIR", help="write all of them into DIR")
 
 
