@@ -1,7 +1,27 @@
-"""The append-only record of readings and deeds, and the present state that follows from it."""
+"""The append-only record of what was read and done, and the present state that follows from it."""
 
-from drybuild.journal.errors import EntryRefused, JournalProblem, JournalUnreadable
-from drybuild.journal.journal import Deed, Entry, Journal, Reading
+from drybuild.journal.chain import Chain, ChainFault, Head
+from drybuild.journal.entries import (
+    Bag,
+    Deed,
+    Entry,
+    Fill,
+    Lift,
+    Reading,
+    Remark,
+    Tag,
+    Torque,
+    WorkEntry,
+)
+from drybuild.journal.errors import (
+    EntryRefused,
+    JournalMisplaced,
+    JournalProblem,
+    JournalUnreadable,
+    TextRefused,
+)
+from drybuild.journal.history import as_corrected
+from drybuild.journal.journal import Journal
 from drybuild.journal.now import (
     Present,
     Stale,
@@ -12,16 +32,29 @@ from drybuild.journal.now import (
 )
 
 __all__ = [
+    "Bag",
+    "Chain",
+    "ChainFault",
     "Deed",
     "Entry",
     "EntryRefused",
+    "Fill",
+    "Head",
     "Journal",
+    "JournalMisplaced",
     "JournalProblem",
     "JournalUnreadable",
+    "Lift",
     "Present",
     "Reading",
+    "Remark",
     "Stale",
+    "Tag",
+    "TextRefused",
+    "Torque",
+    "WorkEntry",
     "after_session",
+    "as_corrected",
     "finished",
     "not_as_found",
     "present",

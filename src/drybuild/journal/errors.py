@@ -1,8 +1,10 @@
 """Errors of the journal.
 
 JournalProblem
-├── JournalUnreadable   not a journal, or one of a later version
-└── EntryRefused        an entry that cannot be taken as it is
+├── JournalUnreadable   not a journal, damaged, of a later version, or held by another program
+├── EntryRefused        an entry that cannot be taken as it is, or that the disk did not take
+├── JournalMisplaced    the folder lies where a live journal would be damaged
+└── TextRefused         a text that is no whole record, or one of another journal
 """
 
 
@@ -16,3 +18,15 @@ class JournalUnreadable(JournalProblem):
 
 class EntryRefused(JournalProblem):
     """The entry cannot be written; nothing was written."""
+
+
+class JournalMisplaced(JournalProblem):
+    """The folder is on a network drive or kept in step with a remote copy; nothing was written."""
+
+
+class TextRefused(JournalProblem):
+    """A text that cannot be taken in; nothing of it was. ``faults``: all that is amiss."""
+
+    def __init__(self, faults: tuple[str, ...]) -> None:
+        self.faults = faults
+        super().__init__("\n".join((*faults, "nothing was taken in")))

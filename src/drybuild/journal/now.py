@@ -11,7 +11,9 @@ from drybuild.build.declared import declaration
 from drybuild.build.drawn import stated
 from drybuild.build.folder import Job
 from drybuild.build.state import ends_as_found, read_setting, spoils
-from drybuild.journal.journal import Deed, Journal, Reading
+from drybuild.journal.entries import Deed, Reading
+from drybuild.journal.history import deeds_of, readings_of
+from drybuild.journal.journal import Journal
 from drybuild.values import HowKnown, Value
 
 
@@ -51,7 +53,8 @@ class Present:
 
 def present(build: Build, journal: Journal) -> Present:
     """The car as it stands now. Raises ChangeRefused when a deed no longer suits the files."""
-    deeds = journal.deeds()
+    entries = journal.entries()
+    deeds = deeds_of(entries)
     state = replace(build.base_state, name="now")
     for deed in deeds:
         try:
@@ -64,7 +67,7 @@ def present(build: Build, journal: Journal) -> Present:
     as_found: dict[str, Any] = {}
     stale: list[Stale] = []
     clashes: list[Fault] = []
-    for reading in journal.readings():
+    for reading in readings_of(entries):
         try:
             value = read_setting(reading.address, reading.raw)
         except ChangeRefused as error:
