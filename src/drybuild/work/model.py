@@ -426,7 +426,8 @@ class ToDo:
     notes: by ``Step.key``. currency: of every price. parts: job id → part ids that it fits.
     age: of the car, years, or None. labour_rate: per person-hour, or None. wear: what might be
     renewed while the car is open, by id. odometer: km, or None. yearly: km that it is driven a
-    year, or None.
+    year, or None. unpriced: job id → what belongs to it and has no price, so that the job's price
+    is not all of it.
     """
 
     problem: Problem
@@ -438,3 +439,4 @@ class ToDo:
     wear: Mapping[str, WearItem] = field(default_factory=dict)
     odometer: float | None = None
     yearly: float | None = None
+    unpriced: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
