@@ -1,0 +1,223 @@
+"""Cards, tags, shopping list and the sheet of a day as plain text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from drybuild.show.cards_words import (
+    CAUTION,
+    TIGHTENING,
+    amount_text,
+    by_hand_text,
+    clock,
+    day_text,
+    holds_shown,
+    hours_text,
+    imprint_lines,
+    length_text,
+    lift_text,
+    may_lines,
+    money_text,
+    need_text,
+    needs_of,
+    part_text,
+    price_text,
+    quantity_text,
+    renewable_text,
+    short_day,
+    span_text,
+    uses_text,
+    why_text,
+)
+from drybuild.show.lines import wrapped
+from drybuild.show.tightening import figure_text
+from drybuild.values import System
+from drybuild.work.cards import Card, Task, number_of
+from drybuild.work.sheets import Sheets
+from drybuild.work.shopping import Item
+from drybuild.work.tags import Tag
+
+LABEL = 14
+KINDS = {
+    "booking": "Book", "part": "Parts", "renewable": "New every time", "tool": "Borrow",
+}  # fmt: skip
+
+
+def cards_text(
+    sheets: Sheets, *, session: str = "", numbers: Iterable[int] = (), system: System = "metric"
+) -> str:
+    """The cards of a plan, or of one session, or some of them by number."""
+    chosen = frozenset(numbers)
+    found = [
+        card_text(card, sheets, system=system)
+        for card in sheets.cards
+        if session in ("", card.session) and (not chosen or card.number in chosen)
+    ]
+    foot = "\n".join([*wrapped(CAUTION, 0), *imprint_lines(sheets.imprint)])
+    return "\n\n".join([*found, foot])
+
+
+def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
+    """One card."""
+    who = " and ".join(card.who) or "nobody needed"
+    lines = [
+        *wrapped(f"CARD {card.number} of {card.of}  {card.title}", 4),
+        *wrapped(
+            f"{span_text(card.start, card.end)} · {who} · {hours_text(card.hours)} of work planned",
+            2,
+        ),
+    ]
+    lines += _block("care", card.cautions)
+    lines += _block("tools", card.bench)
+    lines += _block("parts", map(part_text, card.parts))
+    lines += _block("new", map(renewable_text, card.renew))
+    lines += _block("photograph", card.photograph)
+    lines += _block("bag", card.bag)
+    lines += _tasks(card)
+    if card.joints:
+        lines += _block("tighten", (f"{j.title}: {figure_text(j, system)}" for j in card.joints))
+        lines += wrapped(" " * LABEL + TIGHTENING, LABEL)
+    lines += _block("check", card.verify)
+    lines += _block("owed", (o.title for o in card.records))
+    lines += _block("hang", card.tags)
+    lines += _block("it may not", _holds(card, sheets.cards))
+    return "\n".join(lines)
+
+
+def _block(label: str, said: Iterable[str]) -> list[str]:
+    lines: list[str] = []
+    for line in said:
+        head = f"  {label:<{LABEL - 2}}" if not lines else " " * LABEL
+        lines += wrapped(f"{head}{line}", LABEL)
+    return lines
+
+
+def _tasks(card: Card) -> list[str]:
+    lines = []
+    for number, task in enumerate(card.tasks, 1):
+        lines += wrapped(f"  {number:>2}  {clock(task.start)}  {task_heading(task)}", LABEL)
+        for step in task.steps:
+            lines += wrapped(f"{' ' * LABEL}[ ] {step}", LABEL + 4)
+    return lines
+
+
+def task_heading(task: Task, person: str = "") -> str:
+    """Title of a task with its length, the ways chosen, who helps, what waits afterwards.
+
+    person: who reads it; else the first of its hands.
+    """
+    said = [task.title, length_text(task.end - task.start), *task.ways]
+    others = [name for name in task.who if name != (person or task.who[0])]
+    if others:
+        said.append(f"with {' and '.join(others)}")
+    if task.wait:
+        said.append(f"then {hours_text(task.wait)} that need nobody")
+    return " · ".join(said)
+
+
+def _holds(card: Card, cards: tuple[Card, ...]) -> list[str]:
+    shown, more = holds_shown(card.standing)
+    said = [f"{uses_text(stop)}: {why_text(stop)} → {lift_text(stop, cards)}" for stop in shown]
+    if not said:
+        return [f"nothing recorded stops it; {by_hand_text(len(card.standing.owed))}"]
+    return [*said, *([f"and {more} more: drybuild check"] if more else [])]
+
+
+def tags_text(sheets: Sheets) -> str:
+    """The tags to hang, by the session at whose end they are hung."""
+    lines: list[str] = []
+    for session in sheets.ends:
+        hung = [tag for tag in sheets.tags if tag.session == session]
+        lines += wrapped(f"Hang at the end of {sheets.todo.problem.session(session).title}", 2)
+        if not hung:
+            lines.append("  nothing new")
+        for tag in hung:
+            lines += tag_lines(tag, sheets)
+    return "\n".join([*lines, *imprint_lines(sheets.imprint)])
+
+
+def tag_lines(tag: Tag, sheets: Sheets) -> list[str]:
+    """One tag in a few lines."""
+    lines = wrapped(f"  {tag.command} ({tag.place})", 4)
+    for words in tag.words:
+        lines += wrapped(f"      because: {words}", 15)
+    for stop in tag.stops:
+        said = f"{why_text(stop)} → {lift_text(stop, sheets.cards)}"
+        lines += wrapped(f"      because: {said}", 15)
+    return lines
+
+
+def shopping_text(sheets: Sheets) -> str:
+    """What to buy, book and borrow, and by when."""
+    found = sheets.shopping
+    lines: list[str] = []
+    for kind, title in KINDS.items():
+        items = found.of(kind)
+        if items:
+            lines += ["", title] if lines else [title]
+            for item in items:
+                lines += wrapped(f"  by {short_day(item.by):<12} {item_text(item, sheets)}", 18)
+    lines += ["", *wrapped(total_text(sheets), 0), *imprint_lines(sheets.imprint)]
+    return "\n".join(lines)
+
+
+def item_text(item: Item, sheets: Sheets) -> str:
+    """One line of the list."""
+    counts = item.kind in ("part", "renewable") and (item.quantity != 1 or item.unit)
+    said = [amount_text(item.quantity, item.unit, item.title) if counts else item.title]
+    if len(item.lots) > 1 and item.kind in ("part", "renewable"):
+        said += [
+            f"{quantity_text(lot.quantity, item.unit)} by {short_day(lot.by)}" for lot in item.lots
+        ]
+    elif len(item.lots) > 1:
+        said.append("also " + ", ".join(short_day(lot.by) for lot in item.lots[1:]))
+    if item.arrives is not None:
+        late = ": TOO LATE" if item.late else ""
+        said.append(f"said to come {short_day(item.arrives)}{late}")
+    price = price_text(item, sheets.shopping.currency)
+    return " · ".join([*said, price] if price else said)
+
+
+def total_text(sheets: Sheets) -> str:
+    """What the list comes to, as far as prices are stated."""
+    found = sheets.shopping
+    said = f"Prices that are stated come to {money_text(found.known, found.currency)}"
+    if found.unpriced:
+        lines = "1 line has" if found.unpriced == 1 else f"{found.unpriced} lines have"
+        said += f"; {lines} none"
+    return said + "."
+
+
+def sheet_text(sheets: Sheets, session: str) -> str:
+    """The sheet of one day: who does what when, and what the car may do at its end."""
+    problem = sheets.todo.problem
+    day = problem.session(session)
+    lines = [f"{day.title}, {day_text(problem.at(day.start))}"]
+    for person in day.people:
+        there = f"{clock(problem.at(person.start))} to {clock(problem.at(person.end))}"
+        lines.append(f"  {person.name} ({there})")
+        for step in sheets.plan.of(session):
+            if person.name in step.who:
+                number = number_of(sheets.cards, step)
+                task = next(t for c in sheets.cards for t in c.tasks if t.step == step)
+                said = f"    {clock(task.start)}  card {number:>2}  "
+                lines += wrapped(said + task_heading(task, person.name), 20)
+    lines.append("  at the end")
+    lines += [f"    {need_text(problem, need)}" for need in needs_of(problem, session)]
+    for use, said in may_lines(sheets.ends[session], sheets.cards):
+        lines += wrapped(f"    {use:<11} {said}", 16)
+    lines += off_lines(sheets, session)
+    return "\n".join([*lines, *wrapped(CAUTION, 0), *imprint_lines(sheets.imprint)])
+
+
+def off_lines(sheets: Sheets, session: str) -> list[str]:
+    """What is off the car at a session's end, in the order in which it came off."""
+    problem, car = sheets.todo.problem, sheets.ends[session]
+    titles = [problem.components[name].title for name in car.off]
+    lines = ["  off, in the order in which it came off" if titles else "  nothing is off"]
+    for number, title in enumerate(titles, 1):
+        lines += wrapped(f"    {number:>2}  {title}", 8)
+    open_still = [problem.effects[name].title for name in car.pending]
+    if open_still:
+        lines += wrapped(f"  left so: {'; '.join(open_still)}", 4)
+    return lines

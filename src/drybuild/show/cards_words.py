@@ -1,0 +1,197 @@
+"""Words that cards, tags, lists and sheets share: days, quantities, reasons, what a car may do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from drybuild.findings.words import uses
+from drybuild.show.sentences import places
+from drybuild.work.cards import BenchPart, Card, number_of
+from drybuild.work.model import Need, Problem, Renewable
+from drybuild.work.sheets import Imprint, Sheets
+from drybuild.work.shopping import Item
+from drybuild.work.standing import Standing, Stop
+
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+SHOWN = 16
+"""Digits of a fingerprint that are printed; the whole of it stands in the journal's export."""
+
+CAUTION = (
+    "Nothing here says that anybody may be under the car, or that it may be driven. The maker's "
+    "manual, local rules and licensed people decide."
+)
+TIGHTENING = (
+    "Figures are the maker's alone, for that fastener and that state of its thread. A blank is "
+    "looked up, never worked out."
+)
+HOLDS = 5
+"""Reasons on a card; the uses that begin in the garage come first, and the rest is counted."""
+
+
+def day_text(moment: datetime) -> str:
+    """``Sat 5 Dec 2026``, whatever the machine's language."""
+    return f"{DAYS[moment.weekday()]} {moment.day} {MONTHS[moment.month - 1]} {moment.year}"
+
+
+def short_day(moment: datetime) -> str:
+    """``Sat 5 Dec``."""
+    return day_text(moment).rsplit(" ", 1)[0]
+
+
+def clock(moment: datetime) -> str:
+    """``09:00``."""
+    return f"{moment:%H:%M}"
+
+
+def span_text(start: datetime, end: datetime) -> str:
+    """``Sat 5 Dec 09:00 to 12:15``."""
+    return f"{short_day(start)} {clock(start)} to {clock(end)}"
+
+
+def hours_text(hours: float) -> str:
+    """``2 h 15``, ``45 min``."""
+    whole, minutes = divmod(round(hours * 60), 60)
+    if not whole:
+        return f"{minutes} min"
+    return f"{whole} h {minutes:02d}" if minutes else f"{whole} h"
+
+
+def length_text(length: timedelta) -> str:
+    """How long, as ``hours_text``."""
+    return hours_text(length.total_seconds() / 3600)
+
+
+def quantity_text(quantity: float, unit: str) -> str:
+    """``1.5 L``, ``4``."""
+    number = f"{quantity:.4g}"
+    return f"{number} {unit}" if unit else number
+
+
+def amount_text(quantity: float, unit: str, name: str) -> str:
+    """``1.5 L brake fluid``, ``4 × hose clamp``."""
+    sign = " " if unit else " × "
+    return f"{quantity_text(quantity, unit)}{sign}{name}"
+
+
+def renewable_text(one: Renewable) -> str:
+    """``4 × copper washer``."""
+    return amount_text(one.quantity, one.unit, one.name)
+
+
+def part_text(part: BenchPart) -> str:
+    """``2 × Tolland front damper``."""
+    title = part.title if not part.maker or part.maker in part.title else (
+        f"{part.maker} {part.title}"
+    )  # fmt: skip
+    return f"{part.count} × {title}" if part.count > 1 else title
+
+
+def money_text(amount: float, currency: str) -> str:
+    """``1 460 AUD``, cents only where there are any."""
+    said = f"{amount:,.2f}".replace(",", " ").removesuffix(".00")
+    return f"{said} {currency}".strip()
+
+
+def price_text(item: Item, currency: str) -> str:
+    """What an item costs, as far as anybody stated it."""
+    if item.price is not None:
+        return money_text(item.price, currency)
+    if item.price_text:
+        return f"{item.price_text} each" if item.quantity > 1 else item.price_text
+    return ""
+
+
+def why_text(stop: Stop) -> str:
+    """A reason with its places: ``front, both sides: the rim's barrel meets the caliper``."""
+    where = places(stop.subjects)
+    return f"{where}: {stop.why}" if where else stop.why
+
+
+def lift_text(stop: Stop, cards: Iterable[Card]) -> str:
+    """What lifts it: ``card 9: first map flashed``, or the next physical action."""
+    found = tuple(cards)
+    number = number_of(found, stop.by)
+    if number is None:
+        return stop.lift
+    title = next(
+        (t.title for t in found[number - 1].tasks if t.step == stop.by), found[number - 1].title
+    )
+    return f"card {number}: {title}"
+
+
+def by_hand_text(records: int) -> str:
+    """``not checked by hand: 3 records owed``; with none, the words that keep it no permission."""
+    if not records:
+        return "no record is owed; look it over by hand all the same"
+    return f"not checked by hand: {records} record{'s' if records > 1 else ''} owed"
+
+
+def holds_shown(car: Standing, most: int = HOLDS) -> tuple[list[Stop], int]:
+    """The first reasons in the order of the uses, and how many more there are."""
+    ranks = {use.name: i for i, use in enumerate(uses())}
+    order = sorted((s for s in car.stops if s.roots), key=lambda s: ranks[s.roots[0]])
+    shown = order if len(order) <= most + 1 else order[:most]
+    return shown, len(order) - len(shown)
+
+
+def uses_text(stop: Stop) -> str:
+    """Uses that a reason stops, without those that follow from them."""
+    return ", ".join(stop.roots)
+
+
+def may_lines(car: Standing, cards: Iterable[Card]) -> list[tuple[str, str]]:
+    """Each use and what is known of it. Never a bare permission: what nobody checked stands by."""
+    found = tuple(cards)
+    lines = []
+    for use in uses():
+        stops = car.stopping(use.name)
+        direct = [s for s in stops if use.name in s.uses]
+        if not stops:
+            beside = by_hand_text(len(car.owed_for(use.name)))
+            lines.append((use.name, f"nothing recorded stops it; {beside}"))
+        elif not direct:
+            through = dict.fromkeys(
+                u for s in stops for u in s.roots if u != use.name
+            )
+            lines.append((use.name, f"stopped: needs {' and '.join(through)} first"))
+        else:
+            first, more = direct[0], len(direct) - 1
+            rest = f"; {more} more" if more else ""
+            said = f"stopped: {why_text(first)} ({lift_text(first, found)}){rest}"
+            lines.append((use.name, said))
+    return lines
+
+
+def needs_of(problem: Problem, session: str) -> tuple[Need, ...]:
+    """Uses that the owner wants after a session."""
+    return tuple(need for need in problem.needs if need.session == session)
+
+
+def need_text(problem: Problem, need: Need) -> str:
+    """``wanted by Mon 7 Dec 07:00: drive``."""
+    by = problem.at(need.until)
+    return f"wanted by {short_day(by)} {clock(by)}: {need.use}"
+
+
+def fingerprint_text(digits: str) -> str:
+    """The first digits in groups of four; a blank journal says so."""
+    if not digits:
+        return "empty"
+    shown = digits[:SHOWN]
+    return " ".join(shown[i : i + 4] for i in range(0, len(shown), 4))
+
+
+def imprint_lines(imprint: Imprint) -> tuple[str, str]:
+    """Two lines for the foot of every page: build and state; date and fingerprints."""
+    return (
+        f"{imprint.build} · {imprint.state}",
+        f"printed {day_text(imprint.made)} {clock(imprint.made)} · files "
+        f"{fingerprint_text(imprint.files)} · journal {fingerprint_text(imprint.journal)}",
+    )
+
+
+def session_card_numbers(sheets: Sheets, session: str) -> list[int]:
+    """Numbers of a session's cards."""
+    return [card.number for card in sheets.cards if card.session == session]
