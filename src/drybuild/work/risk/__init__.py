@@ -11,9 +11,11 @@ from drybuild.work.risk.outlook import (
     SessionOutlook,
     Spread,
 )
+from drybuild.work.risk.quoting import Quote, QuoteLine, Unpriced, quote
 from drybuild.work.risk.simulate import simulate
 
 __all__ = [
     "Buffer", "Cause", "Doubts", "Learned", "Left", "NeedOutlook", "Outlook", "Pace",
-    "SessionOutlook", "Spread", "Worked", "learn", "simulate",
+    "Quote", "QuoteLine", "SessionOutlook", "Spread", "Unpriced", "Worked", "learn", "quote",
+    "simulate",
 ]  # fmt: skip

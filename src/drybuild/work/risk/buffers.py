@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from drybuild.work.ends import cleared_by
 from drybuild.work.model import QUARTERS_AN_HOUR, Presence, Session
 from drybuild.work.reach import person_hours, reach
+from drybuild.work.risk.alone import alone, movable, off_later
 from drybuild.work.risk.execute import Lengths
-from drybuild.work.risk.network import Network, Round, Task
+from drybuild.work.risk.network import Network
 from drybuild.work.risk.outlook import Buffer
 from drybuild.work.risk.trial import Trial, tried
 
@@ -23,8 +23,6 @@ WORTH = 0.005
 
 MOST_JOBS = 12
 MOST_SHOWN = 8
-
-MOVABLE = ("fit", "adjust", "inspect", "flash")
 
 
 def buffers(base: Trial, *, stay: float) -> tuple[Buffer, ...]:
@@ -73,7 +71,7 @@ def _later(base: Trial, last: int, stay: float) -> Iterator[Buffer]:
     plan = base.plan
     chosen = []
     for index, task in enumerate(plan.tasks):
-        if task.session <= last and _movable(plan, task):
+        if task.session <= last and movable(plan, task):
             group = alone(plan, index)
             freed = sum(person_hours(plan.tasks[k].work) for k in group)
             chosen.append((freed, index, group))
@@ -85,52 +83,6 @@ def _later(base: Trial, last: int, stay: float) -> Iterator[Buffer]:
         cost = _again(plan, index, group)
         found = _buffer(base, trial, "later", task.key, task.title, session, cost)
         yield replace(found, frees=freed)
-
-
-def _movable(plan: Network, task: Task) -> bool:
-    if task.step.kind != "job":
-        return False
-    job = plan.problem.jobs[task.step.what]
-    waited_for = any(a.job == job.id for j in plan.problem.jobs.values() for a in j.after)
-    held = any(job.id in clause.not_done for clause in plan.problem.clauses)
-    free = not (job.fixed or job.sessions or job.clears or waited_for or held)
-    return free and job.kind in MOVABLE
-
-
-def alone(plan: Network, index: int) -> frozenset[int]:
-    """A job and the tasks of its session that only it is the reason for.
-
-    Openings that begin and end in the session and serve nothing else, and the clearing of effects
-    that nothing else causes.
-    """
-    session = plan.tasks[index].session
-    group = {index}
-    while True:
-        more = {k for r in plan.rounds for k in _round(plan, r, session, group)}
-        more |= _clearings(plan, session, group | more)
-        if more <= group:
-            return frozenset(group)
-        group |= more
-
-
-def _round(plan: Network, round_: Round, session: int, group: set[int]) -> set[int]:
-    if round_.take is None or round_.refit is None or not round_.behind:
-        return set()
-    pair = {round_.take, round_.refit}
-    here = all(plan.tasks[k].session == session for k in pair)
-    return pair if here and set(round_.behind) <= group else set()
-
-
-def _clearings(plan: Network, session: int, group: set[int]) -> set[int]:
-    found = set()
-    for index, task in enumerate(plan.tasks):
-        if task.step.kind != "clear" or task.session < session:
-            continue
-        cleared = cleared_by(plan.problem, task.step)
-        causes = {k for k in range(index) if cleared & set(plan.tasks[k].work.causes)}
-        if causes and causes <= group and not cleared & plan.problem.pending:
-            found.add(index)
-    return found
 
 
 def _without(plan: Network, times: Lengths, group: frozenset[int]) -> tuple[Network, Lengths]:
@@ -167,22 +119,10 @@ def _again(plan: Network, index: int, group: frozenset[int]) -> float:
     task, problem = plan.tasks[index], plan.problem
     job = problem.jobs[task.step.what]
     opened = sum(person_hours(plan.tasks[k].work) for k in group) - person_hours(task.work)
-    later = [frozenset[str](), *_open_later(plan, task.session)]
+    later = [frozenset[str](), *(off for _, off in off_later(plan, task.session))]
     ways = [reach(problem, job, off=off) for off in later]
     least = min((way.hours for way in ways if way is not None), default=opened)
-    return max(0.0, least - opened)
-
-
-def _open_later(plan: Network, session: int) -> Iterator[frozenset[str]]:
-    """What is off at once in each later session, after each taking off."""
-    off = set(plan.problem.off)
-    for task in plan.tasks:
-        if task.step.kind == "take":
-            off.add(task.step.what)
-            if task.session > session:
-                yield frozenset(off)
-        elif task.step.kind == "refit":
-            off.discard(task.step.what)
+    return max(0.0, round(least - opened, 6))
 
 
 def _buffer(
