@@ -102,7 +102,7 @@ def learn(
     seen = np.array([_reading(w) for w, _ in rows])
     means, covariance = posterior(loads=loads, seen=seen, own=1.0 - (loads**2).sum(axis=1))
     paces = tuple(
-        _pace(name, float(means[k]), float(covariance[k, k]) ** 0.5, loads[:, k], rows, doubts)
+        _pace(name, float(means[k]), float(covariance[k, k]) ** 0.5, rows)
         for k, name in enumerate(names)
     )
     return Learned(
@@ -138,19 +138,17 @@ def _reading(worked: Worked) -> float:
 
 
 def _pace(
-    name: str, middle: float, deviation: float, loads: Floats,
-    rows: list[tuple[Worked, dict[str, float]]], doubts: Doubts,
-) -> Pace:  # fmt: skip
-    """A factor as it acts on time: a pace by itself, a region through a task of usual doubt."""
+    name: str, middle: float, deviation: float, rows: list[tuple[Worked, dict[str, float]]]
+) -> Pace:
+    """A factor as it acts on the time of one person alone, in tasks like those that were seen."""
     kind = PACE if name.startswith(PACE) else SEIZED
-    if kind == PACE:
-        scale = doubts.pace
-    else:
-        spreads = [log_spread(w.planned) * row[name] for w, row in rows if name in row]
-        scale = sum(spreads) / len(spreads)
+    scales = [
+        log_spread(w.planned) * row[name] * (len(w.people) if kind == PACE else 1)
+        for w, row in rows
+        if name in row
+    ]
+    scale = sum(scales) / len(scales)
     ends = (middle - Z_TAIL * deviation, middle, middle + Z_TAIL * deviation)
     low, factor, high = (exp(scale * end) for end in ends)
-    kind_word = "person" if kind == PACE else "region"
-    return Pace(
-        name.removeprefix(kind), kind_word, factor, low, high, int(np.count_nonzero(loads))
-    )
+    said = "person" if kind == PACE else "region"
+    return Pace(name.removeprefix(kind), said, factor, low, high, len(scales))
