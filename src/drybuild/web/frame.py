@@ -15,7 +15,7 @@ from drybuild.examine import Examination, OpenBuild
 from drybuild.web.desk import Desk
 from drybuild.web.guests import Guest, Guests, Role
 
-NAVIGATION = (("/", "The car"),)
+NAVIGATION = (("/", "The car"), ("/devices", "Devices"))
 """Paths and words of the pages that are one step from everywhere."""
 
 

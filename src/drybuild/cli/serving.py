@@ -1,0 +1,43 @@
+"""The command that serves the screens: ``serve``."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from drybuild.cli.arguments import command, folder
+from drybuild.cli.refused import Refused
+
+
+def add_serve(commands: Any) -> None:
+    """``drybuild serve``."""
+    parser = command(
+        commands, "serve", "the car on one page in your browser, on this machine alone", run_serve,
+        examples=("mycar", "mycar --share", "mycar --port 8180"),
+        more="Nothing leaves this machine. With --share, phones of the local network are let in by "
+        "a\none-time code; that link is not encrypted.",
+    )  # fmt: skip
+    folder(parser)
+    parser.add_argument("--share", action="store_true", help="let paired devices of this network in")
+    parser.add_argument("--port", type=_port, default=0, help="port (else any that is free)")
+
+
+def run_serve(arguments: argparse.Namespace) -> int:
+    """``drybuild serve``."""
+    from drybuild.web.errors import ServeExtraMissing
+    from drybuild.web.serve import serve
+
+    try:
+        serve(arguments.dir, port=arguments.port, share=arguments.share)
+    except ServeExtraMissing as error:
+        raise Refused(str(error)) from None
+    except OSError as error:
+        raise Refused(f"port {arguments.port}: {error.strerror or error}") from None
+    return 0
+
+
+def _port(text: str) -> int:
+    number = int(text)
+    if not 0 <= number <= 65535:
+        raise argparse.ArgumentTypeError("a port is a number from 0 to 65535")
+    return number

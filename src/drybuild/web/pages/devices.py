@@ -1,0 +1,102 @@
+"""Devices: let a phone in with a one-time code, and take its session back."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import segno
+from fastapi import APIRouter, Form, HTTPException, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from drybuild.web.frame import environment, framed
+from drybuild.web.guard import cookie
+from drybuild.web.guests import CODE_LASTS, Guests, Role
+
+router = APIRouter()
+
+ROLES: tuple[tuple[Role, str], ...] = (
+    ("look", "look: read everything, change nothing"),
+    ("cards", "work: go through cards, write readings and what was done"),
+    ("edit", "edit: change the build as well"),
+)
+
+SAID = {303: {"description": "to the page"}, 403: {"description": "not for this device"}}
+
+
+@router.get("/devices", response_class=HTMLResponse, responses={403: SAID[403]})
+def devices(request: Request) -> HTMLResponse:
+    """Who is let in, and how to let a phone in."""
+    return _page(request)
+
+
+@router.post("/devices/code", response_class=HTMLResponse, responses={403: SAID[403]})
+def offer(request: Request, role: Annotated[Role, Form()]) -> HTMLResponse:
+    """Make a code that lets one device in, once."""
+    frame = framed(request, role="edit")
+    _only_here(request)
+    if not request.app.state.share:
+        raise HTTPException(409, "start the app with --share to let phones in")
+    code = frame.guests.offer(role)
+    address = next((h for h in sorted(request.app.state.hosts) if _outside(h)), "")
+    where = f"http://{address}/pair?code={code.digits}"
+    picture = segno.make(where, error="m").svg_data_uri(scale=6, border=3)
+    return _page(request, code=code.digits, where=where, picture=picture, role=code.role)
+
+
+@router.post("/devices/out", status_code=303, responses=SAID)
+def out(request: Request, mark: Annotated[str, Form(max_length=20)]) -> Response:
+    """End a device's session."""
+    frame = framed(request, role="edit")
+    _only_here(request)
+    frame.guests.revoke(mark)
+    return RedirectResponse("/devices", 303)
+
+
+@router.get("/pair", response_class=HTMLResponse)
+def ask(request: Request, code: str = "") -> HTMLResponse:
+    """Where a new device types its code."""
+    return _asked(code[:12])
+
+
+@router.post("/pair", status_code=303, responses=SAID)
+def pair(
+    request: Request,
+    code: Annotated[str, Form(max_length=12)],
+    name: Annotated[str, Form(max_length=60)] = "",
+) -> Response:
+    """Let the device in whose code is right."""
+    guests: Guests = request.app.state.guests
+    guest = guests.pair(code.strip(), name)
+    if guest is None:
+        return _asked("", "That code does not work: it is wrong, was used, or is too old.", 403)
+    answer = RedirectResponse("/", 303)
+    answer.headers["set-cookie"] = cookie(guest)
+    return answer
+
+
+def _asked(code: str, said: str = "", status: int = 200) -> HTMLResponse:
+    text = environment().get_template("pair.html.j2").render(code=code, said=said)
+    return HTMLResponse(text, status)
+
+
+def _page(request: Request, **made: str) -> HTMLResponse:
+    frame = framed(request)
+    _only_here(request)
+    shown = {"code": "", "where": "", "picture": "", "role": "", **made}
+    return frame.page(
+        "devices.html.j2",
+        share=request.app.state.share,
+        devices=frame.guests.all(),
+        roles=ROLES,
+        minutes=CODE_LASTS.seconds // 60,
+        made=shown,
+    )
+
+
+def _only_here(request: Request) -> None:
+    if not request.state.guest.local:
+        raise HTTPException(403, "only the machine itself lets devices in")
+
+
+def _outside(host: str) -> bool:
+    return not host.startswith(("127.", "localhost", "[::1]"))

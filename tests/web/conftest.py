@@ -1,0 +1,56 @@
+"""The app of a copy of an example, as browsers on this machine and elsewhere meet it."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+from starlette.types import ASGIApp
+
+from drybuild.web.app import make_app
+
+HOSTS = frozenset({"127.0.0.1:8000", "192.0.2.7:8000"})
+EXAMPLE = Path(__file__).parents[2] / "examples" / "plover"
+
+Browser = Callable[..., TestClient]
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A copy of the example that a test may change."""
+    return Path(shutil.copytree(EXAMPLE, tmp_path / "plover"))
+
+
+@pytest.fixture
+def app(folder: Path) -> ASGIApp:
+    return make_app(folder, hosts=HOSTS, share=True)
+
+
+@pytest.fixture
+def browser(app: ASGIApp) -> Iterator[Browser]:
+    """A new browser: on this machine, or (``away``) elsewhere on the network."""
+    opened: list[TestClient] = []
+
+    def open_one(*, away: bool = False, serving: ASGIApp | None = None) -> TestClient:
+        host, client = ("192.0.2.7", "192.0.2.50") if away else ("127.0.0.1", "127.0.0.1")
+        one = TestClient(
+            serving or app, base_url=f"http://{host}:8000", client=(client, 50000),
+            follow_redirects=False,
+        )  # fmt: skip
+        opened.append(one)
+        return one
+
+    yield open_one
+    for one in opened:
+        one.close()
+
+
+def token_of(page: str) -> str:
+    """The form token of a page."""
+    found = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
+    assert found is not None
+    return found[1]

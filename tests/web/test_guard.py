@@ -1,0 +1,200 @@
+"""The guard before the app, attacked: each of its promises has somebody who tries to break it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from drybuild.web.app import make_app
+from drybuild.web.guard import BODY, HEADERS
+
+
+def token_of(client: TestClient, where: str = "/devices") -> str:
+    found = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', client.get(where).text)
+    assert found is not None
+    return found[1]
+
+
+def code_from(client: TestClient, role: str = "look") -> str:
+    page = client.post("/devices/code", data={"token": token_of(client), "role": role}).text
+    found = re.search(r"Code (\d{4}) (\d{4})", page)
+    assert found is not None
+    return found[1] + found[2]
+
+
+def paired(browser, role: str = "look", name: str = "phone"):  # type: ignore[no-untyped-def]
+    here, away = browser(), browser(away=True)
+    code = code_from(here, role)
+    assert away.post("/pair", data={"code": code, "name": name}).status_code == 303
+    return here, away, code
+
+
+# A page elsewhere reaches the app under a name of its own (DNS rebinding).
+@pytest.mark.parametrize("host", ["evil.example", "evil.example:8000", "127.0.0.1", "localhost:1"])
+def test_no_other_name_reaches_the_app(browser, host: str) -> None:  # type: ignore[no-untyped-def]
+    assert browser().get("/", headers={"host": host}).status_code == 421
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"origin": "http://evil.example"},
+        {"origin": "null"},
+        {"referer": "http://evil.example/page"},
+        {"origin": "http://127.0.0.1:9999"},
+        {"sec-fetch-site": "cross-site"},
+        {"sec-fetch-site": "same-site"},
+    ],
+)
+def test_a_change_sent_from_another_page_is_refused_even_with_the_right_token(  # type: ignore[no-untyped-def]
+    browser, headers: dict[str, str]
+) -> None:
+    here = browser()
+    data = {"token": token_of(here), "role": "look"}
+    assert here.post("/devices/code", data=data, headers=headers).status_code == 403
+    assert here.post("/devices/code", data=data).status_code == 200
+
+
+@pytest.mark.parametrize("token", ["", "0" * 64, None])
+def test_a_form_without_the_token_of_this_browser_is_refused(  # type: ignore[no-untyped-def]
+    browser, token: str | None
+) -> None:
+    here = browser()
+    token_of(here)
+    data = {"role": "look"} if token is None else {"token": token, "role": "look"}
+    assert here.post("/devices/code", data=data).status_code == 403
+    assert here.post("/devices/code", json=data).status_code == 403
+    headers = {"x-drybuild-token": token or ""}
+    assert here.post("/devices/code", data={"role": "look"}, headers=headers).status_code == 403
+
+
+def test_the_token_of_another_browser_is_of_no_use(browser) -> None:  # type: ignore[no-untyped-def]
+    one, other = browser(), browser()
+    stolen = token_of(one)
+    token_of(other)
+    assert other.post("/devices/code", data={"token": stolen, "role": "look"}).status_code == 403
+
+
+def test_every_answer_forbids_what_is_not_the_apps_own(browser) -> None:  # type: ignore[no-untyped-def]
+    here, away = browser(), browser(away=True)
+    answers = [
+        here.get("/"), here.get("/static/sheet.css"), here.get("/no such page"),
+        here.post("/devices/code", data={}), away.get("/"), away.get("/pair"),
+        here.get("/", headers={"host": "evil.example"}),
+    ]  # fmt: skip
+    for answer in answers:
+        for name, value in HEADERS.items():
+            assert answer.headers[name] == value
+    policy = answers[0].headers["content-security-policy"]
+    assert "unsafe" not in policy
+    assert "default-src 'none'" in policy
+
+
+def test_pages_need_nothing_that_the_policy_forbids(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    routes = [
+        r for r in here.get("/openapi.json").json()["paths"].items()
+        if "get" in r[1] and "{" not in r[0] and r[0] not in ("/events",)
+    ]  # fmt: skip
+    assert len(routes) >= 3
+    for path, _ in routes:
+        answer = here.get(path)
+        if "text/html" not in answer.headers.get("content-type", ""):
+            continue
+        text = answer.text
+        assert not re.search(r"<script(?![^>]*\bsrc=)", text), path
+        assert not re.search(r"<style|\sstyle=|\son[a-z]+=|javascript:", text), path
+        assert not re.search(r'(?:src|href|action)="(?:https?:)?//', text), path
+
+
+def test_the_cookie_is_kept_from_scripts_and_from_other_sites(browser) -> None:  # type: ignore[no-untyped-def]
+    told = browser().get("/devices").headers["set-cookie"]
+    assert "HttpOnly" in told
+    assert "SameSite=Strict" in told
+
+
+def test_a_device_that_was_not_let_in_sees_only_where_to_type_its_code(browser) -> None:  # type: ignore[no-untyped-def]
+    away = browser(away=True)
+    for path in ("/", "/devices", "/openapi.json", "/events", "/no such page"):
+        answer = away.get(path)
+        assert (answer.status_code, answer.headers["location"]) == (303, "/pair")
+        assert "Plover" not in answer.text
+    assert "Plover" not in away.get("/pair").text
+
+
+def test_without_share_nobody_else_is_answered(folder: Path, browser) -> None:  # type: ignore[no-untyped-def]
+    alone = make_app(folder, hosts=frozenset({"127.0.0.1:8000", "192.0.2.7:8000"}))
+    assert browser(away=True, serving=alone).get("/pair").status_code == 403
+    here = browser(serving=alone)
+    said = here.post("/devices/code", data={"token": token_of(here), "role": "look"})
+    assert said.status_code == 409
+
+
+def test_a_code_lets_one_device_in_once(browser) -> None:  # type: ignore[no-untyped-def]
+    _, away, code = paired(browser)
+    assert away.get("/").status_code == 200
+    assert browser(away=True).post("/pair", data={"code": code}).status_code == 403
+
+
+def test_guessing_ends_the_code(browser) -> None:  # type: ignore[no-untyped-def]
+    here, away = browser(), browser(away=True)
+    code = code_from(here)
+    for _ in range(10):
+        wrong = f"{(int(code) + 1) % 10**8:08d}"
+        assert away.post("/pair", data={"code": wrong}).status_code == 403
+    assert away.post("/pair", data={"code": code}).status_code == 403
+
+
+def test_an_old_code_lets_nobody_in(browser, monkeypatch) -> None:  # type: ignore[no-untyped-def]
+    from datetime import timedelta
+
+    monkeypatch.setattr("drybuild.web.guests.CODE_LASTS", timedelta(seconds=-1))
+    code = code_from(browser())
+    assert browser(away=True).post("/pair", data={"code": code}).status_code == 403
+
+
+def test_a_session_that_is_taken_back_is_over(browser) -> None:  # type: ignore[no-untyped-def]
+    here, away, _ = paired(browser, name="Marten's phone")
+    page = here.get("/devices").text
+    assert "Marten&#39;s phone" in page
+    (mark,) = re.findall(r'name="mark" value="([0-9a-f]{10})"', page)
+    here.post("/devices/out", data={"token": token_of(here), "mark": mark})
+    assert away.get("/").headers["location"] == "/pair"
+
+
+def test_a_guest_makes_no_codes_and_takes_no_session_back(browser) -> None:  # type: ignore[no-untyped-def]
+    _, away, _ = paired(browser, role="edit")
+    token = token_of(away, "/")
+    assert away.get("/devices").status_code == 403
+    assert away.post("/devices/code", data={"token": token, "role": "edit"}).status_code == 403
+    assert away.post("/devices/out", data={"token": token, "mark": "0"}).status_code == 403
+
+
+def test_a_name_is_text_and_nothing_else(browser) -> None:  # type: ignore[no-untyped-def]
+    here, _, _ = paired(browser, name="<script>alert(1)</script>")
+    assert "<script>alert" not in here.get("/devices").text
+
+
+def test_a_body_beyond_all_use_is_refused_by_what_it_says_and_by_what_it_is(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    token = token_of(here)
+    big = b"token=" + token.encode() + b"&role=look&x=" + b"a" * BODY
+    kind = {"content-type": "application/x-www-form-urlencoded"}
+    assert here.post("/devices/code", content=big, headers=kind).status_code == 413
+
+    def in_pieces():  # type: ignore[no-untyped-def]
+        yield from (big[i : i + 65536] for i in range(0, len(big), 65536))
+
+    assert here.post("/devices/code", content=in_pieces(), headers=kind).status_code == 413
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/static/../desk.py", "/static/%2e%2e/desk.py", "/static/..%2fdesk.py",
+     "/static/%2e%2e%2f%2e%2e%2f__init__.py", "/static//etc/passwd"],
+)  # fmt: skip
+def test_no_path_leads_out_of_what_is_served(browser, path: str) -> None:  # type: ignore[no-untyped-def]
+    assert browser().get(path).status_code == 404
