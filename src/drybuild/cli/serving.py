@@ -18,7 +18,7 @@ def add_serve(commands: Any) -> None:
         "a\none-time code; that link is not encrypted.",
     )  # fmt: skip
     folder(parser)
-    parser.add_argument("--share", action="store_true", help="let paired devices of this network in")
+    parser.add_argument("--share", action="store_true", help="let paired phones of this network in")
     parser.add_argument("--port", type=_port, default=0, help="port (else any that is free)")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 import segno
 from fastapi import APIRouter, Form, HTTPException, Request
@@ -20,7 +20,10 @@ ROLES: tuple[tuple[Role, str], ...] = (
     ("edit", "edit: change the build as well"),
 )
 
-SAID = {303: {"description": "to the page"}, 403: {"description": "not for this device"}}
+SAID: dict[int | str, dict[str, Any]] = {
+    303: {"description": "to the page"},
+    403: {"description": "not for this device"},
+}
 
 
 @router.get("/devices", response_class=HTMLResponse, responses={403: SAID[403]})
