@@ -166,7 +166,7 @@ class _Hall:
         task = self.plan.tasks[index]
         ready, bound, first = self._ready(index)
         self.bound[index] = bound
-        left = self.lengths.first[index].copy()
+        left = self.lengths.first[index].astype(np.float64)
         again = self.lengths.again[index]
         now = (again > 0.0) & self.lengths.at_once[index]
         left[now] += again[now]
