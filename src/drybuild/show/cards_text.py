@@ -102,11 +102,16 @@ def _tasks(card: Card) -> list[str]:
 
 
 def task_heading(task: Task, person: str = "") -> str:
-    """Title of a task with its length, the ways chosen, who helps, what waits afterwards.
+    """Title of a task, and ``task_more``."""
+    return f"{task.title} · {task_more(task, person)}"
+
+
+def task_more(task: Task, person: str = "") -> str:
+    """Length of a task, the ways chosen, who helps, what waits afterwards.
 
     person: who reads it; else the first of its hands.
     """
-    said = [task.title, length_text(task.end - task.start), *task.ways]
+    said = [length_text(task.end - task.start), *task.ways]
     others = [name for name in task.who if name != (person or task.who[0])]
     if others:
         said.append(f"with {' and '.join(others)}")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
-from drybuild.findings.words import uses
+from drybuild.examine import Owed
+from drybuild.findings.words import use_closure, uses
 from drybuild.show.sentences import places
 from drybuild.work.cards import BenchPart, Card, number_of
 from drybuild.work.model import Need, Problem, Renewable
@@ -16,7 +17,7 @@ from drybuild.work.standing import Standing, Stop
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SHOWN = 16
-"""Digits of a fingerprint that are printed; the whole of it stands in the journal's export."""
+"""Digits of the files' fingerprint that are printed: enough to tell one state from another."""
 
 CAUTION = (
     "Nothing here says that anybody may be under the car, or that it may be driven. The maker's "
@@ -25,6 +26,10 @@ CAUTION = (
 TIGHTENING = (
     "Figures are the maker's alone, for that fastener and that state of its thread. A blank is "
     "looked up, never worked out."
+)
+HANDS = (
+    "The plan counts on these records; it does not know them. Each lifts its hold when value, tool "
+    "and name are written in the journal. Before every upward move: has anyone touched it since?"
 )
 HOLDS = 5
 """Reasons on a card; the uses that begin in the garage come first, and the rest is counted."""
@@ -128,6 +133,13 @@ def by_hand_text(records: int) -> str:
     return f"not checked by hand: {records} record{'s' if records > 1 else ''} owed"
 
 
+def more_text(reasons: int) -> str:
+    """``and 3 more reasons: the page Why not yet``; empty for none."""
+    if reasons <= 0:
+        return ""
+    return f"and {reasons} more reason{'s' if reasons > 1 else ''}: the page Why not yet"
+
+
 def holds_shown(car: Standing, most: int = HOLDS) -> tuple[list[Stop], int]:
     """The first reasons in the order of the uses, and how many more there are."""
     ranks = {use.name: i for i, use in enumerate(uses())}
@@ -164,6 +176,35 @@ def may_lines(car: Standing, cards: Iterable[Card]) -> list[tuple[str, str]]:
     return lines
 
 
+def before_text(use: str) -> str:
+    """``before it may creep``, ``before full load``."""
+    return f"before {use}" if use == "full load" else f"before it may {use}"
+
+
+def hands_due(sheets: Sheets) -> dict[str, list[Owed]]:
+    """Session → the hand checks to make before the uses that are wanted after it.
+
+    A record comes up when work makes it owed; it waits for the session after which a use that it
+    stops is wanted, at the latest for the last.
+    """
+    waiting: dict[str, None] = {}
+    due: dict[str, list[Owed]] = {}
+    last = list(sheets.ends)[-1] if sheets.ends else ""
+    for session, car in sheets.ends.items():
+        waiting.update(
+            (o.record, None) for c in sheets.cards if c.session == session for o in c.records
+        )
+        wanted = {need.use for need in needs_of(sheets.todo.problem, session)}
+        due[session] = [
+            o for o in car.owed
+            if o.record in waiting
+            and (session == last or any(use_closure(use) & set(o.stops) for use in wanted))
+        ]  # fmt: skip
+        for owed in due[session]:
+            del waiting[owed.record]
+    return due
+
+
 def needs_of(problem: Problem, session: str) -> tuple[Need, ...]:
     """Uses that the owner wants after a session."""
     return tuple(need for need in problem.needs if need.session == session)
@@ -176,9 +217,7 @@ def need_text(problem: Problem, need: Need) -> str:
 
 
 def fingerprint_text(digits: str) -> str:
-    """The first digits in groups of four; a blank journal says so."""
-    if not digits:
-        return "empty"
+    """The first digits in groups of four."""
     shown = digits[:SHOWN]
     return " ".join(shown[i : i + 4] for i in range(0, len(shown), 4))
 
@@ -188,10 +227,5 @@ def imprint_lines(imprint: Imprint) -> tuple[str, str]:
     return (
         f"{imprint.build} · {imprint.state}",
         f"printed {day_text(imprint.made)} {clock(imprint.made)} · files "
-        f"{fingerprint_text(imprint.files)} · journal {fingerprint_text(imprint.journal)}",
+        f"{fingerprint_text(imprint.files)} · journal {imprint.journal}",
     )
-
-
-def session_card_numbers(sheets: Sheets, session: str) -> list[int]:
-    """Numbers of a session's cards."""
-    return [card.number for card in sheets.cards if card.session == session]

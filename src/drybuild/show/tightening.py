@@ -26,18 +26,24 @@ def tightening_text(joints: tuple[Joint, ...], system: System = "metric") -> str
 
 def figure_text(joint: Joint, system: System = "metric") -> str:
     """The maker's figure with its document, or LOOK UP and blanks."""
-    if joint.torque is None or not joint.document or joint.condition is None:
-        said = BLANK  # a figure that nobody can trace is no figure
-    else:
-        said = show("torque", joint.torque, system=system)
-        if joint.turn is not None:
-            said += f", then {show('angle', joint.turn)}"
-        said += f", threads {joint.condition}"
-        if joint.thread is not None:
-            said += f", {joint.thread}"
-        said += f" ({joint.document})"
+    figure = figure_of(joint, system)
+    said = f"{figure}, {source_of(joint)}" if figure else BLANK
     if joint.one_time:
         said += "; one-time: new ones go in"
     if joint.laden:
         said += "; car on its wheels"
     return said
+
+
+def figure_of(joint: Joint, system: System = "metric") -> str:
+    """The maker's figure alone; empty where it cannot be traced, for that is no figure."""
+    if joint.torque is None or not joint.document or joint.condition is None:
+        return ""
+    said = show("torque", joint.torque, system=system)
+    return said if joint.turn is None else f"{said}, then {show('angle', joint.turn)}"
+
+
+def source_of(joint: Joint) -> str:
+    """State of the thread, the fastener and the document that a figure is for."""
+    thread = f", {joint.thread}" if joint.thread is not None else ""
+    return f"threads {joint.condition}{thread} ({joint.document})"

@@ -69,7 +69,7 @@ class Card:
     """One stretch of work. number: from 1, of ``of``. hours: of persons, as planned.
 
     records: hand checks that this work makes owed; standing: the car when it is done. fingerprint:
-    head of the journal from which it was planned; empty for an empty journal.
+    head of the journal from which it was planned.
     """
 
     number: int
@@ -221,9 +221,8 @@ def _card(
 
 
 def head_of(opened: OpenBuild) -> str:
-    """Fingerprint of the journal's last entry; empty while nothing is written in it."""
-    head = getattr(opened.journal, "head", None)
-    return str(head()) if head is not None else ""
+    """Number and mark of the journal's last entry, as ``Journal.holds`` takes it again."""
+    return str(opened.journal.head())
 
 
 def _once(lines: Iterable[str]) -> tuple[str, ...]:

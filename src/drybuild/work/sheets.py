@@ -17,7 +17,7 @@ from drybuild.work.tags import Tag, plan_sessions, tags
 @dataclass(frozen=True, slots=True)
 class Imprint:
     """What every page names. state: from which state it was planned; files: fingerprint of the
-    build's files; journal: of the journal's last entry, empty for an empty journal."""
+    build's files; journal: head of the journal, as printed."""
 
     build: str
     state: str

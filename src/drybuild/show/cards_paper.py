@@ -1,0 +1,310 @@
+"""Cards, tags, lists and wall sheets on paper: one PDF, made to be kept.
+
+What is worked with at the car is A5, in large type, with room at the edges for a wet-proof pouch
+and boxes for a marker; what hangs on the wall is A4. Every word reaches the typesetter as data.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Literal
+
+from drybuild.examine import Owed
+from drybuild.findings.words import uses
+from drybuild.show.cards_text import KINDS, item_text, task_more, total_text
+from drybuild.show.cards_words import (
+    CAUTION,
+    HANDS,
+    TIGHTENING,
+    before_text,
+    by_hand_text,
+    clock,
+    day_text,
+    fingerprint_text,
+    hands_due,
+    holds_shown,
+    hours_text,
+    lift_text,
+    more_text,
+    part_text,
+    renewable_text,
+    short_day,
+    span_text,
+    uses_text,
+    why_text,
+)
+from drybuild.show.drawing import PAPER
+from drybuild.show.opened_car import opened_svg
+from drybuild.show.tightening import figure_of, source_of
+from drybuild.show.work_sheet import sheet_svg
+from drybuild.values import System
+from drybuild.work.cards import Card
+from drybuild.work.sheets import Sheets
+from drybuild.work.standing import Stop
+from drybuild.work.tags import Tag
+
+Kind = Literal["list", "day", "cards", "hands", "holds", "opened", "tags"]
+KINDS_OF_PAGE: tuple[Kind, ...] = ("list", "day", "cards", "hands", "holds", "opened", "tags")
+
+STANDARDS: list[Any] = ["a-2a", "ua-1"]
+"""PDF/A-2a (ISO 19005-2) to be kept, PDF/UA-1 (ISO 14289-1) to be read aloud."""
+
+OWED_SHOWN, REASONS_SHOWN = 3, 3
+TEMPLATE = "templates/cards.typ"
+
+
+class PaperExtraMissing(Exception):
+    """The typesetting library is not installed; the text says what to install."""
+
+
+class PaperRefused(Exception):
+    """The typesetter refused the page; the text says why."""
+
+
+def write(
+    path: Path,
+    sheets: Sheets,
+    *,
+    only: Iterable[Kind] = KINDS_OF_PAGE,
+    session: str = "",
+    numbers: Iterable[int] = (),
+    system: System = "metric",
+) -> None:
+    """Write the PDF. only: kinds of page; session, numbers: as ``paper``.
+
+    Raises PaperExtraMissing without the typesetting library, PaperRefused when it refuses.
+    """
+    made = paper(sheets, only=only, session=session, numbers=numbers, system=system)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(made[0])
+
+
+def paper(
+    sheets: Sheets,
+    *,
+    only: Iterable[Kind] = KINDS_OF_PAGE,
+    session: str = "",
+    numbers: Iterable[int] = (),
+    system: System = "metric",
+    pictures: bool = False,
+    resolution: float = 110.0,
+) -> list[bytes]:
+    """The PDF as bytes, or with ``pictures`` each page as a PNG of so many dots an inch.
+
+    session: only what belongs to it; numbers: only these cards.
+    """
+    try:
+        import typst
+    except ImportError:
+        raise PaperExtraMissing(
+            'paper needs its typesetting library: pip install "drybuild[paper]"'
+        ) from None
+    content = contents(sheets, only=only, session=session, numbers=numbers, system=system)
+    if not content["pages"]:
+        raise PaperRefused("nothing to put on paper: the plan has no such session or card")
+    template = files("drybuild.show").joinpath(TEMPLATE).read_bytes()
+    made = sheets.imprint.made
+    asked: dict[str, Any] = {
+        "sys_inputs": {"data": json.dumps(content, ensure_ascii=False)},
+        "font_paths": typst.Fonts(include_system_fonts=False),
+        "ignore_system_fonts": True,
+        "timestamp": _stamp(made),
+    }
+    try:
+        if pictures:
+            found = typst.compile(template, format="png", ppi=resolution, **asked)
+            return list(found) if isinstance(found, list) else [found]
+        return [typst.compile(template, format="pdf", pdf_standards=STANDARDS, **asked)]
+    except typst.TypstError as error:
+        raise PaperRefused(f"{error.message} {' '.join(error.hints)}".strip()) from None
+
+
+def _stamp(made: datetime) -> datetime:
+    """The date of the document: to the second, and of a known zone, as the typesetter wants it."""
+    plain = made.replace(microsecond=0)
+    return plain if plain.tzinfo else plain.replace(tzinfo=UTC)
+
+
+def contents(
+    sheets: Sheets,
+    *,
+    only: Iterable[Kind] = KINDS_OF_PAGE,
+    session: str = "",
+    numbers: Iterable[int] = (),
+    system: System = "metric",
+) -> dict[str, Any]:
+    """What the template sets, as plain data."""
+    wanted, chosen = frozenset(only), frozenset(numbers)
+    pages: list[dict[str, Any]] = []
+    if "list" in wanted and not session and not chosen and sheets.shopping.items:
+        pages.append(_list(sheets))
+    for name in sheets.ends:
+        if session in ("", name):
+            pages += _session(sheets, name, wanted, chosen, system)
+    imprint = sheets.imprint
+    return {
+        "title": f"{imprint.build}: the work",
+        "imprint": {
+            "build": imprint.build, "state": imprint.state, "journal": imprint.journal,
+            "printed": f"{day_text(imprint.made)} {clock(imprint.made)}",
+            "files": fingerprint_text(imprint.files),
+        },
+        "caution": CAUTION, "tightening": TIGHTENING, "pages": pages,
+    }  # fmt: skip
+
+
+def _session(
+    sheets: Sheets, name: str, wanted: frozenset[Kind], chosen: frozenset[int], system: System
+) -> list[dict[str, Any]]:
+    pages: list[dict[str, Any]] = []
+    title = sheets.todo.problem.session(name).title
+    if "day" in wanted and not chosen:
+        alt = f"{title}: who does what when, and how the car ends the day"
+        pages.append({"kind": "day", "svg": sheet_svg(sheets, name, face=PAPER), "alt": alt})
+    if "cards" in wanted:
+        pages += [
+            _card(card, sheets, system) for card in sheets.cards
+            if card.session == name and (not chosen or card.number in chosen)
+        ]  # fmt: skip
+    if chosen:
+        return pages
+    hands = _hands(sheets, name)
+    if "hands" in wanted and hands["groups"]:
+        pages.append(hands)
+    holds = _all_holds(sheets, name)
+    if "holds" in wanted and holds["groups"]:
+        pages.append(holds)
+    if "opened" in wanted and sheets.ends[name].off:
+        alt = f"{title}: what is off the car, in the order in which it came off"
+        pages.append({"kind": "opened", "svg": opened_svg(sheets, name, face=PAPER), "alt": alt})
+    hung = [_tag(tag, sheets) for tag in sheets.tags if tag.session == name]
+    if "tags" in wanted and hung:
+        pages.append({"kind": "tags", "tags": hung})
+    return pages
+
+
+def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
+    shown, more = holds_shown(card.standing)
+    owed = [record.title for record in card.records]
+    return {
+        "kind": "card", "number": card.number, "of": card.of, "title": card.title,
+        "session": card.session_title, "when": span_text(card.start, card.end),
+        "who": " and ".join(card.who) or "nobody needed", "hours": hours_text(card.hours),
+        "cautions": list(card.cautions), "bench": list(card.bench),
+        "parts": [part_text(part) for part in card.parts],
+        "renew": [renewable_text(one) for one in card.renew],
+        "photograph": list(card.photograph), "bag": list(card.bag),
+        "tasks": [
+            {"at": clock(t.start), "title": t.title, "more": task_more(t), "steps": list(t.steps)}
+            for t in card.tasks
+        ],
+        "joints": [
+            {
+                "title": joint.title, "figure": figure_of(joint, system),
+                "source": source_of(joint) if figure_of(joint, system) else "",
+                "threads": joint.thread or "",
+                "notes": ", ".join(
+                    [*(["one-time: new ones"] if joint.one_time else []),
+                     *(["car on its wheels"] if joint.laden else [])]
+                ),
+            }
+            for joint in card.joints
+        ],
+        "verify": list(card.verify), "owed": _some(owed), "tags": list(card.tags),
+        "holds": _holds(shown, sheets),
+        "holds-more": more_text(more),
+        "free": f"nothing recorded stops it; {by_hand_text(len(card.standing.owed))}",
+    }  # fmt: skip
+
+
+def _some(lines: list[str]) -> list[str]:
+    """The first lines, and how many more there are."""
+    more = len(lines) - OWED_SHOWN
+    return lines if more <= 1 else [*lines[:OWED_SHOWN], f"{more} more: the page By hand"]
+
+
+def _all_holds(sheets: Sheets, session: str) -> dict[str, Any]:
+    """Every reason at a session's end, under the first use that it stops."""
+    stops, _ = holds_shown(sheets.ends[session], most=len(sheets.ends[session].stops))
+    groups: dict[str, list[dict[str, str]]] = {}
+    for stop in stops:
+        row = {"why": why_text(stop), "lift": lift_text(stop, sheets.cards)}
+        groups.setdefault(uses_text(stop), []).append(row)
+    title = sheets.todo.problem.session(session).title
+    return {
+        "kind": "holds", "title": f"Why not yet: {title}",
+        "groups": [{"title": name, "rows": rows} for name, rows in groups.items()],
+    }  # fmt: skip
+
+
+def _holds(shown: list[Stop], sheets: Sheets) -> list[dict[str, str]]:
+    """Reasons in rows; uses that the row above names already are not said again."""
+    rows, above = [], ""
+    for stop in shown:
+        said = uses_text(stop)
+        uses_said = "" if said == above else said
+        rows.append(
+            {"uses": uses_said, "why": why_text(stop), "lift": lift_text(stop, sheets.cards)}
+        )
+        above = said
+    return rows
+
+
+def _tag(tag: Tag, sheets: Sheets) -> dict[str, Any]:
+    problem = sheets.todo.problem
+    reasons = [{"why": words, "lift": ""} for words in tag.words]
+    reasons += [
+        {"why": why_text(stop), "lift": lift_text(stop, sheets.cards)} for stop in tag.stops
+    ]
+    return {
+        "command": tag.command, "place": tag.place, "reasons": reasons[:REASONS_SHOWN],
+        "more": more_text(len(reasons) - REASONS_SHOWN),
+        "since": problem.session(tag.session).title,
+        "until": problem.session(tag.until).title if tag.until else "",
+    }  # fmt: skip
+
+
+def _list(sheets: Sheets) -> dict[str, Any]:
+    groups = []
+    for kind, title in KINDS.items():
+        items = []
+        for item in sheets.shopping.of(kind):
+            what, _, more = item_text(item, sheets).partition(" · ")
+            items.append({"by": short_day(item.by), "what": what, "more": more})
+        if items:
+            groups.append({"title": title, "items": items})
+    return {
+        "kind": "list", "title": "To get, and by when", "groups": groups,
+        "total": total_text(sheets),
+    }  # fmt: skip
+
+
+def _hands(sheets: Sheets, session: str) -> dict[str, Any]:
+    """Records to make by hand before the uses that are wanted after this session.
+
+    What no use wants yet waits for the session after which one does, at the latest for the last.
+    """
+    day = sheets.todo.problem.session(session)
+    groups = []
+    due = hands_due(sheets)[session]
+    for use in (u.name for u in uses()):
+        records = [_record(o) for o in due if o.stops and o.stops[0] == use]
+        if records:
+            groups.append({"title": before_text(use), "records": records})
+    return {
+        "kind": "hands", "title": f"By hand: {day.title}", "words": HANDS, "groups": groups,
+    }  # fmt: skip
+
+
+def _record(owed: Owed) -> dict[str, Any]:
+    cells: list[Any] = [
+        ["seen: what, how much", 1.5] if wanted == "value" else [wanted, 1.0]
+        for wanted in owed.evidence
+    ]
+    if owed.second_person:
+        cells.append(["second person", 1.1])
+    return {"title": owed.title, "care": owed.safety, "cells": cells}
