@@ -11,6 +11,7 @@ from drybuild.cli.arguments import command, folder, state, who
 from drybuild.cli.examining import run_check, run_fix, run_measure, run_workings
 from drybuild.cli.fitting import run_what_fits
 from drybuild.cli.noting import run_note
+from drybuild.cli.parser_journal import add_journal
 from drybuild.cli.setting import run_alignment
 from drybuild.cli.starting import run_blend, run_demo, run_new, run_schema
 from drybuild.cli.writing import run_did, run_undo
@@ -66,6 +67,7 @@ def make_parser() -> argparse.ArgumentParser:
     _note(commands)
     _did(commands)
     _undo(commands)
+    add_journal(commands)
     _blend(commands)
     _schema(commands)
     _demo(commands)

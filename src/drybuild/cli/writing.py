@@ -127,7 +127,7 @@ def _pair(text: str) -> tuple[str, str]:
 def run_undo(arguments: argparse.Namespace) -> int:
     """``drybuild undo``."""
     from drybuild.journal import Journal
-    from drybuild.show.answers import journal_text
+    from drybuild.show.record import journal_text
 
     if not (Path(arguments.dir) / "build.toml").is_file():
         raise Refused(f"{arguments.dir}: no build folder (it holds no build.toml)")

@@ -116,7 +116,7 @@ class Journal:
         """Hold every entry against its mark, and name the first that does not fit."""
         with self._store.reading() as db:
             kept = () if db is None else tuple(rows(db, self.path.name))
-            last = 0 if db is None else last_given(db)
+            last = last_given(db) if kept else 0
         return Chain(head_of(kept), checked(kept, last=last))
 
     def holds(self, head: str) -> bool:

@@ -35,6 +35,11 @@ def as_text(rows: Iterable[Row]) -> str:
     return "\n".join((_HEAD, *blocks, f"end {len(blocks)}\n"))
 
 
+def is_text(beginning: str) -> bool:
+    """Whether a file that begins so is a record that was written out."""
+    return beginning.startswith(_HEAD.split("\n", 1)[0])
+
+
 def _block(row: Row) -> str:
     lines = [f"entry {row.id}  {row.kind}  {_json(row.at)}  {_json(row.who)}"]
     for key, value in json.loads(row.body).items():
@@ -144,7 +149,7 @@ class _Reader:
         listed: list[object] | None = None
         for number, line in lines:
             if listed is not None and line.startswith("    "):
-                listed.append(json.loads(line))
+                listed.append(_value(number, line.strip()))
                 continue
             found = _LINE.fullmatch(line)
             if found is None:
@@ -153,7 +158,7 @@ class _Reader:
             if key in body:
                 raise ValueError(f"line {number}: {key} stands there twice")
             listed = [] if found[2] is None else None
-            body[key] = json.loads(found[2]) if listed is None else listed
+            body[key] = _value(number, found[2]) if listed is None else listed
         return body
 
     def take(self, number: int, row: Row) -> None:
@@ -166,3 +171,10 @@ class _Reader:
             self.fits = False
             self.fault(number, f"entry {row.id} does not fit its mark")
         self.rows.append(row)
+
+
+def _value(number: int, text: str) -> object:
+    try:
+        return json.loads(text)
+    except ValueError:
+        raise ValueError(f"line {number}: found {text[:60]!r}, expected a value in JSON") from None

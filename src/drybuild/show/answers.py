@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from drybuild.build import Change
 from drybuild.build.declared import declaration
 from drybuild.examine import Cure, Examination, Fix, Measurement, Step
 from drybuild.examine.lookup import takes
@@ -12,10 +11,8 @@ from drybuild.examine.measuring import EYE
 from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
-from drybuild.journal import Entry
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
-    change_text,
     fix_text,
     grouped,
     headline,
@@ -26,7 +23,6 @@ from drybuild.show.sentences import (
     range_text,
     settled_text,
     wanted_text,
-    written_text,
 )
 from drybuild.show.text import CAUTION
 from drybuild.values import System
@@ -255,27 +251,3 @@ def _one_each(findings: Iterable[Finding]) -> list[str]:
         why = f": {f.why}" if f.why and f.why != RECALLED else ""
         lines += wrapped(f"     {headline(f, group.subjects)}{why}", 7)
     return lines
-
-
-def journal_text(entries: Iterable[Entry], standing: set[int]) -> str:
-    """The journal, oldest first."""
-    lines = []
-    for e in entries:
-        gone = "  (undone)" if e.kind != "undo" and e.id not in standing else ""
-        who = f"  {e.who}" if e.who else ""
-        lines += wrapped(f"{e.id:>4}  {e.at[:10]}{who}  {_entry_text(e)}{gone}", 6)
-    return "\n".join(lines) or "The journal is empty."
-
-
-def _entry_text(entry: Entry) -> str:
-    body = entry.body
-    if entry.kind == "reading":
-        return f"read {plain_name(body['address'])}: {written_text(body['raw'])}"
-    if entry.kind == "undo":
-        why = f" ({body['why']})" if body.get("why") else ""
-        return f"undid entry {body['entry']}{why}"
-    changes = [
-        Change(c["kind"], c["target"], c.get("value")) for c in body.get("changes", ())
-    ]  # fmt: skip
-    job = f"job {body['job']}: " if body.get("job") else ""
-    return f"did {job}{'; '.join(change_text(c) for c in changes)}"

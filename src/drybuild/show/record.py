@@ -1,0 +1,152 @@
+"""The journal in lines: what each entry says, what stands, and whether all of it is as written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
+from typing import Any
+
+from drybuild.build import Change
+from drybuild.examine.naming import plain_name
+from drybuild.journal import Chain, Entry
+from drybuild.show.lines import wrapped
+from drybuild.show.sentences import change_text, written_text
+
+_ABOUT_OTHERS = ("undo", "correction")
+
+
+def journal_text(entries: Iterable[Entry], standing: set[int], kind: str = "") -> str:
+    """The journal, oldest first. standing: entries that count. kind: only those of one kind."""
+    entries = tuple(entries)
+    undone = {int(e.body["entry"]) for e in entries if e.kind == "undo"}
+    corrected = {
+        int(e.body["entry"]): e.id for e in entries if e.kind == "correction" and e.id not in undone
+    }
+    lines = []
+    for e in entries:
+        if kind not in ("", e.kind):
+            continue
+        gone = ""
+        if e.kind not in _ABOUT_OTHERS and e.id not in standing:
+            gone = "  (undone)"
+        elif e.id in corrected:
+            gone = f"  (corrected by entry {corrected[e.id]})"
+        who = f"  {e.who}" if e.who else ""
+        lines += wrapped(f"{e.id:>4}  {e.at[:10]}{who}  {entry_text(e)}{gone}", 6)
+    nothing = f"No entry of the kind {kind}." if entries else "The journal is empty."
+    return "\n".join(lines) or nothing
+
+
+def chain_text(chain: Chain) -> str:
+    """Whether every entry is as it was written, and the head to compare with a printed one."""
+    if chain.fault is not None:
+        return "\n".join(
+            wrapped(
+                f"The record is not as it was written: {chain.fault}. What it says from there on "
+                "wants comparing with paper, or with a text that was written out before.",
+                0,
+            )
+        )
+    if not chain.head.entries:
+        return "The journal is empty."
+    count = chain.head.entries
+    fits = "1 entry, which fits its mark" if count == 1 else f"{count} entries, each fits its mark"
+    return f"{fits}\nhead  {chain.head}"
+
+
+def entry_text(entry: Entry) -> str:
+    """One entry in words."""
+    return _TEXTS[entry.kind](entry.body)
+
+
+def _reading(body: Mapping[str, Any]) -> str:
+    return f"read {plain_name(body['address'])}: {written_text(body['raw'])}"
+
+
+def _deed(body: Mapping[str, Any]) -> str:
+    changes = [Change(c["kind"], c["target"], c.get("value")) for c in body["changes"]]
+    job = f"job {body['job']}: " if body.get("job") else ""
+    return f"did {job}{'; '.join(change_text(c) for c in changes)}"
+
+
+def _undo(body: Mapping[str, Any]) -> str:
+    return f"undid entry {body['entry']}{_bracketed(body.get('why'))}"
+
+
+def _correction(body: Mapping[str, Any]) -> str:
+    said = [f"{_FIELD.get(k, k)} {written_text(v)}" for k, v in body["now"].items() if k != "after"]
+    if body.get("dated"):
+        said.append(f"date {body['dated']}")
+    if body.get("by"):
+        said.append(f"by {body['by']}")
+    return f"corrected entry {body['entry']}: {', '.join(said)}{_bracketed(body.get('why'))}"
+
+
+def _work(body: Mapping[str, Any]) -> str:
+    if body["what"] not in ("started", "done", "stopped"):
+        more = body.get("more", {})
+        about = ", ".join(f"{key} {written_text(value)}" for key, value in more.items())
+        return _told(f"happened: {body['what'].replace('_', ' ')}", about, body)
+    said = []
+    if body.get("hours") is not None:
+        said.append(f"{body['hours']:.3g} h")
+    if body.get("people"):
+        said.append(_and(body["people"]))
+    if body.get("left") is not None:
+        said.append(f"{body['left']:.3g} h left")
+    return _told(f"{body['what']} {body.get('task', '')}", ", ".join(said), body)
+
+
+def _torque(body: Mapping[str, Any]) -> str:
+    said = [f"tightened {body['joint']}: {body['figure']}", body["tool"]]
+    if body.get("second"):
+        said.append(f"seen by {body['second']}")
+    maker = "; ".join(body[k] for k in ("document", "condition", "fastener") if body.get(k))
+    return f"{', '.join(said)}{_bracketed(maker)}{_words(body)}"
+
+
+def _fill(body: Mapping[str, Any]) -> str:
+    return f"filled {body['where']}: {body['quantity']}, {body['product']}{_words(body)}"
+
+
+def _bag(body: Mapping[str, Any]) -> str:
+    return f"bagged {body['what']}: label {body['label']}, {body['place']}{_words(body)}"
+
+
+def _tag(body: Mapping[str, Any]) -> str:
+    did = "hung up a tag" if body.get("hung", True) else "took down a tag"
+    where = f", {body['where']}" if body.get("where") else ""
+    return f"{did}{where}: {body['words']}"
+
+
+def _remark(body: Mapping[str, Any]) -> str:
+    task = f" on {body['task']}" if body.get("task") else ""
+    return f"remark{task}: {body['words']}"
+
+
+def _told(what: str, about: str, body: Mapping[str, Any]) -> str:
+    said = ", ".join(part for part in (what.strip(), about) if part)
+    return f"{said}{_words(body)}"
+
+
+def _words(body: Mapping[str, Any]) -> str:
+    return f": {body['words']}" if body.get("words") else ""
+
+
+def _bracketed(words: Any) -> str:
+    return f" ({words})" if words else ""
+
+
+def _and(names: Iterable[str]) -> str:
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+_FIELD = {"raw": "reading"}
+_TEXTS: Mapping[str, Callable[[Mapping[str, Any]], str]] = MappingProxyType(
+    {
+        "reading": _reading, "deed": _deed, "undo": _undo, "correction": _correction,
+        "work": _work, "torque": _torque, "fill": _fill, "bag": _bag, "tag": _tag,
+        "remark": _remark,
+    }
+)  # fmt: skip
