@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 
 from drybuild.work.durations import planned
@@ -100,3 +101,11 @@ def plan(made: Problem, *rows: tuple) -> Plan:
 
 def todo(made: Problem, **more) -> ToDo:
     return ToDo(made, more.pop("notes", {}), **more)
+
+
+def replace_price(made: Job, price: float) -> Job:
+    return replace(made, price=price)
+
+
+def with_jobs(made: Problem, jobs: dict[str, Job]) -> Problem:
+    return replace(made, jobs=jobs)
