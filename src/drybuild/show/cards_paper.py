@@ -7,10 +7,12 @@ and boxes for a marker; what hangs on the wall is A4. Every word reaches the typ
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable
 from datetime import UTC, datetime
 from importlib.resources import files
 from pathlib import Path
+from textwrap import shorten, wrap
 from typing import Any, Literal
 
 from drybuild.examine import Owed
@@ -37,7 +39,7 @@ from drybuild.show.cards_words import (
     uses_text,
     why_text,
 )
-from drybuild.show.drawing import PAPER
+from drybuild.show.drawing import PAPER, plain
 from drybuild.show.opened_car import opened_svg
 from drybuild.show.tightening import figure_of, source_of
 from drybuild.show.work_sheet import sheet_svg
@@ -53,6 +55,13 @@ KINDS_OF_PAGE: tuple[Kind, ...] = ("list", "day", "cards", "hands", "holds", "op
 STANDARDS: list[Any] = ["a-2a", "ua-1"]
 """PDF/A-2a (ISO 19005-2) to be kept, PDF/UA-1 (ISO 14289-1) to be read aloud."""
 
+LETTERS = 24
+"""Letters of one word after which it may be broken: a column holds about twice as many."""
+
+_LONG = re.compile(rf"\S{{{LETTERS + 1},}}")
+HEAD = 40
+"""Letters of a title that the head of a page has room for."""
+
 OWED_SHOWN, REASONS_SHOWN = 3, 3
 TEMPLATE = "templates/cards.typ"
 
@@ -65,6 +74,16 @@ class PaperRefused(Exception):
     """The typesetter refused the page; the text says why."""
 
 
+class SignMissing(PaperRefused):
+    """The letters that come along lack a sign that a text uses."""
+
+
+NOT_TO_KEEP = (
+    "some signs are not in the letters that come along: this file is plain PDF, not the kind made "
+    "to be kept (PDF/A), and such a sign may be an empty box"
+)
+
+
 def write(
     path: Path,
     sheets: Sheets,
@@ -73,54 +92,66 @@ def write(
     session: str = "",
     numbers: Iterable[int] = (),
     system: System = "metric",
-) -> None:
-    """Write the PDF. only: kinds of page; session, numbers: as ``paper``.
+) -> str:
+    """Write the PDF; returns what must be said of it, or nothing.
 
-    Raises PaperExtraMissing without the typesetting library, PaperRefused when it refuses.
+    only: kinds of page; session: only what belongs to it; numbers: only these cards. Raises
+    PaperExtraMissing without the typesetting library, PaperRefused when it refuses.
     """
-    made = paper(sheets, only=only, session=session, numbers=numbers, system=system)
+    content = contents(sheets, only=only, session=session, numbers=numbers, system=system)
+    note = ""
+    try:
+        made = pdf(content, made=sheets.imprint.made)
+    except SignMissing:
+        made, note = pdf(content, made=sheets.imprint.made, keep=False), NOT_TO_KEEP
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(made[0])
+    path.write_bytes(made)
+    return note
 
 
-def paper(
-    sheets: Sheets,
-    *,
-    only: Iterable[Kind] = KINDS_OF_PAGE,
-    session: str = "",
-    numbers: Iterable[int] = (),
-    system: System = "metric",
-    pictures: bool = False,
-    resolution: float = 110.0,
-) -> list[bytes]:
-    """The PDF as bytes, or with ``pictures`` each page as a PNG of so many dots an inch.
+def pdf(content: dict[str, Any], *, made: datetime, keep: bool = True) -> bytes:
+    """The pages as a PDF; keep: as PDF/A and PDF/UA, with the letters that come along only.
 
-    session: only what belongs to it; numbers: only these cards.
+    Raises SignMissing when those letters lack a sign.
     """
+    asked = {"pdf_standards": STANDARDS} if keep else {}
+    return _compiled(content, made, "pdf", own_letters=keep, **asked)[0]
+
+
+def pictures(content: dict[str, Any], *, made: datetime, resolution: float = 110.0) -> list[bytes]:
+    """Each page as a PNG of so many dots an inch, to be looked at."""
+    return _compiled(content, made, "png", own_letters=True, ppi=resolution)
+
+
+def _compiled(
+    content: dict[str, Any],
+    made: datetime,
+    form: Literal["pdf", "png"],
+    *,
+    own_letters: bool,
+    **asked: Any,
+) -> list[bytes]:
     try:
         import typst
     except ImportError:
         raise PaperExtraMissing(
             'paper needs its typesetting library: pip install "drybuild[paper]"'
         ) from None
-    content = contents(sheets, only=only, session=session, numbers=numbers, system=system)
     if not content["pages"]:
         raise PaperRefused("nothing to put on paper: the plan has no such session or card")
     template = files("drybuild.show").joinpath(TEMPLATE).read_bytes()
-    made = sheets.imprint.made
-    asked: dict[str, Any] = {
-        "sys_inputs": {"data": json.dumps(content, ensure_ascii=False)},
-        "font_paths": typst.Fonts(include_system_fonts=False),
-        "ignore_system_fonts": True,
-        "timestamp": _stamp(made),
-    }
     try:
-        if pictures:
-            found = typst.compile(template, format="png", ppi=resolution, **asked)
-            return list(found) if isinstance(found, list) else [found]
-        return [typst.compile(template, format="pdf", pdf_standards=STANDARDS, **asked)]
+        found = typst.compile(
+            template, format=form, timestamp=_stamp(made),
+            sys_inputs={"data": json.dumps(content, ensure_ascii=False)},
+            font_paths=typst.Fonts(include_system_fonts=not own_letters), **asked,
+        )  # fmt: skip
     except typst.TypstError as error:
-        raise PaperRefused(f"{error.message} {' '.join(error.hints)}".strip()) from None
+        said = f"{error.message} {' '.join(error.hints)}".strip()
+        if "could not be displayed" in said:
+            raise SignMissing(said) from None
+        raise PaperRefused(said) from None
+    return list(found) if isinstance(found, list) else [found]
 
 
 def _stamp(made: datetime) -> datetime:
@@ -137,7 +168,7 @@ def contents(
     numbers: Iterable[int] = (),
     system: System = "metric",
 ) -> dict[str, Any]:
-    """What the template sets, as plain data."""
+    """What the template sets, as plain data, every text on one line."""
     wanted, chosen = frozenset(only), frozenset(numbers)
     pages: list[dict[str, Any]] = []
     if "list" in wanted and not session and not chosen and sheets.shopping.items:
@@ -146,7 +177,7 @@ def contents(
         if session in ("", name):
             pages += _session(sheets, name, wanted, chosen, system)
     imprint = sheets.imprint
-    return {
+    found = {
         "title": f"{imprint.build}: the work",
         "imprint": {
             "build": imprint.build, "state": imprint.state, "journal": imprint.journal,
@@ -155,6 +186,17 @@ def contents(
         },
         "caution": CAUTION, "tightening": TIGHTENING, "pages": pages,
     }  # fmt: skip
+    return {key: _plain(value) for key, value in found.items()}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, str):
+        return _LONG.sub(lambda word: "\u200b".join(wrap(word[0], LETTERS)), plain(value))
+    if isinstance(value, list):
+        return [_plain(one) for one in value]
+    if isinstance(value, dict):  # a drawing has words of its own, plain already
+        return {k: v if k == "svg" else _plain(v) for k, v in value.items()}
+    return value
 
 
 def _session(
@@ -192,6 +234,7 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
     owed = [record.title for record in card.records]
     return {
         "kind": "card", "number": card.number, "of": card.of, "title": card.title,
+        "short": shorten(plain(card.title), HEAD, placeholder=" …"),
         "session": card.session_title, "when": span_text(card.start, card.end),
         "who": " and ".join(card.who) or "nobody needed", "hours": hours_text(card.hours),
         "cautions": list(card.cautions), "bench": list(card.bench),

@@ -14,6 +14,11 @@ from typing import Literal
 Point = tuple[float, float]
 
 
+def plain(words: str) -> str:
+    """Words on one line without what no paper prints: breaks and control signs become spaces."""
+    return "".join(sign if sign.isprintable() else " " for sign in words)
+
+
 @dataclass(frozen=True, slots=True)
 class Face:
     """Letters. em: width of a usual letter, in heights of the type."""
@@ -65,7 +70,7 @@ class Drawing:
         weight = ' font-weight="700"' if heavy else ""
         self.parts.append(
             f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}"{weight} '
-            f'fill="{self.ink}">{escape(words)}</text>'
+            f'fill="{self.ink}">{escape(plain(words))}</text>'
         )
 
     def lines(
@@ -95,7 +100,8 @@ class Drawing:
     def svg(self, wide: float, tall: float, told: str) -> str:
         """The drawing as an SVG text. told: what it shows, for who cannot see it."""
         return (
-            f'<svg viewBox="0 0 {wide:.0f} {tall:.0f}" role="img" aria-label="{escape(told)}" '
+            f'<svg viewBox="0 0 {wide:.0f} {tall:.0f}" role="img" '
+            f'aria-label="{escape(plain(told))}" '
             f'font-family="{escape(self.face.family)}" xmlns="http://www.w3.org/2000/svg">'
             f"{''.join(self.parts)}</svg>"
         )
