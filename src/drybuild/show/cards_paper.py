@@ -180,7 +180,8 @@ def contents(
     found = {
         "title": f"{imprint.build}: the work",
         "imprint": {
-            "build": imprint.build, "state": imprint.state, "journal": imprint.journal,
+            "build": shorten(plain(imprint.build), 66, placeholder=" …"),
+            "state": imprint.state, "journal": imprint.journal,
             "printed": f"{day_text(imprint.made)} {clock(imprint.made)}",
             "files": fingerprint_text(imprint.files),
         },
