@@ -1,0 +1,134 @@
+"""While it is apart, in words: what else lies open, and what may wait."""
+
+from __future__ import annotations
+
+from drybuild.show.cards_words import money_text, short_day
+from drybuild.show.lines import wrapped
+from drybuild.show.work_outlook import two
+from drybuild.work.apart import Apart, Likely, MayWait, WhileThere
+from drybuild.work.model import ToDo
+
+MOST_WAIT = 6
+LEAST_FREED = 0.5
+"""Person-hours freed below which a job that may wait is not spoken of."""
+
+LIVES = (
+    "Lives are common practice and differ from car to car: the chance is given for lives as said, "
+    "and for shorter and longer ones. Look before you buy: what is seen in the open car says more "
+    "than any of this. How to judge it, and its limits, are in the maker's manual."
+)
+
+
+def apart_text(todo: ToDo, apart: Apart) -> str:
+    """The answer of ``while-apart``. todo: whose plan it is, for dates and titles."""
+    lines = [_title(apart)]
+    for note in _assumed(apart):
+        lines += wrapped(f"  {note}", 4)
+    pays = [item for item in apart.found if item.pays]
+    unknown = [item for item in apart.found if item.wanted is None]
+    leave = [item for item in apart.found if item.wanted is not None and not item.pays]
+    for title, items in (
+        ("Worth doing while it is open, what saves most first", pays),
+        ("Open as well; how long they last is not known", unknown),
+        ("Open as well, and better left: not expected to pay", leave),
+    ):
+        if items:
+            lines += ["", title]
+            for item in items:
+                lines += _item(todo, apart, item)
+    if not apart.found:
+        lines += wrapped("  nothing else that this build knows of lies behind what is opened", 4)
+    lines += _waiting(todo, apart)
+    return "\n".join([*lines, "", *wrapped(LIVES, 0)])
+
+
+def _title(apart: Apart) -> str:
+    return f"While it is apart: the next {two(apart.years)} years, {apart.yearly:,.0f} km a year"
+
+
+def _assumed(apart: Apart) -> list[str]:
+    notes = []
+    if "distance a year" in apart.assumed:
+        notes.append(f"nobody said how far it is driven a year: {apart.yearly:,.0f} km is assumed")
+    missing = [name for name in ("age", "distance") if name in apart.assumed]
+    if missing:
+        notes.append(f"the car's {' and '.join(missing)} are not said: [work] age, odometer")
+    if apart.hour is None:
+        notes.append("an hour has no price ([work] labour_rate): ranked by hours")
+    return notes
+
+
+def _item(todo: ToDo, apart: Apart, item: WhileThere) -> list[str]:
+    problem = todo.problem
+    day = short_day(problem.at(problem.session(item.session).start))
+    lines = wrapped(
+        f"  {item.title}, {day}: {two(item.now)} h now, {two(item.later)} h later", 4
+    )
+    said = []
+    if item.wanted is not None:
+        said.append(f"fails by then in {_likely(item.wanted)}")
+    if item.saving is not None:
+        said.append(_saving(item.saving, apart.currency))
+    elif item.saving_hours is not None:
+        said.append(_saving(item.saving_hours, "person-hours"))
+    if item.part is None:
+        said.append("the part's price is not known")
+    else:
+        said.append(f"part {money_text(item.part, apart.currency)}")
+    lines += wrapped(f"      {'; '.join(said)}", 6)
+    if item.besides:
+        titles = ", ".join(problem.components[name].title for name in item.besides)
+        lines += wrapped(f"      take off besides: {titles}", 6)
+    if not item.fits:
+        lines += wrapped(
+            f"      the session has {two(item.spare)} person-hours to spare: plan again with it", 6
+        )
+    if item.source:
+        lines += wrapped(f"      life: {item.source}", 6)
+    return lines
+
+
+def _likely(chance: Likely) -> str:
+    low, middle, high = (round(100 * x) for x in (chance.low, chance.middle, chance.high))
+    about = f"about {middle} of 100"
+    return f"{about} ({low} to {high})" if low != high else about
+
+
+def _saving(saving: Likely, unit: str) -> str:
+    """``expected to save about 310 EUR, 120 to 420``; a loss is said as one."""
+    ends = f"{_figure(saving.low)} to {_figure(saving.high)}"
+    if saving.middle >= 0:
+        return f"expected to save about {_figure(saving.middle)} {unit}, {ends}"
+    return f"expected to cost about {_figure(-saving.middle)} {unit} more than it saves, {ends}"
+
+
+def _figure(amount: float) -> str:
+    """Two significant figures."""
+    if abs(amount) < 9.95:
+        return two(amount)
+    size = 10 ** (len(str(int(abs(amount)))) - 2)
+    return f"{round(amount / size) * size:,.0f}".replace(",", " ")
+
+
+def _waiting(todo: ToDo, apart: Apart) -> list[str]:
+    rows = [w for w in apart.may_wait if w.frees >= LEAST_FREED or w.better]
+    if not rows:
+        return []
+    lines = ["", "What may be left for the next opening: it shares nothing where it is"]
+    for row in rows[:MOST_WAIT]:
+        lines += wrapped(f"  {wait_text(todo, row)}", 4)
+    if len(rows) > MOST_WAIT:
+        lines.append(f"  and {len(rows) - MOST_WAIT} more")
+    return lines
+
+
+def wait_text(todo: ToDo, row: MayWait) -> str:
+    """A job that may wait, in one line."""
+    problem = todo.problem
+    day = short_day(problem.at(problem.session(row.session).start))
+    said = f"{row.title}, {day}: frees {two(row.frees)} h"
+    if row.better:
+        better = short_day(problem.at(problem.session(row.better).start))
+        return f"{said}; on {better} it lies open anyway, which saves {two(row.saves)} h"
+    lost = "costs nothing more" if row.loses < 0.05 else f"costs {two(row.loses)} h more"
+    return f"{said}; done later it {lost}"

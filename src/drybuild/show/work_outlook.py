@@ -1,0 +1,191 @@
+"""How long, how sure: the outlook of a plan in words."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from drybuild.show.cards_words import clock, short_day
+from drybuild.show.lines import wrapped
+from drybuild.show.sentences import joint_text
+from drybuild.work.model import ToDo
+from drybuild.work.risk import Buffer, Cause, NeedOutlook, Outlook, Pace, SessionOutlook
+
+MOST_CAUSES = 3
+MINUTES = 5
+
+HOW = (
+    "Carried out {draws:,} times with the doubt of every task; seized fasteners slow down a whole "
+    "region of the car, and a person is slow or quick at everything. Each chance is good to about "
+    "{error} in 100. Records fail now and then. Nobody leaves a job out and nobody plans again on "
+    "the way: with a new plan after each session the chances are better. How strong the common "
+    "causes are is common practice; finished jobs in the journal correct it."
+)
+CLOSING = (
+    "A day that is not made is an ordinary answer: bleeding, tightening, leak and road checks are "
+    "never shortened to make it."
+)
+
+
+def outlook_text(todo: ToDo, outlook: Outlook) -> str:
+    """The outlook. todo: whose plan it is, for dates and titles."""
+    lines = ["How long", *_hours(outlook)]
+    if outlook.needs:
+        lines += ["", _needs_title(outlook)]
+        for need in outlook.needs:
+            lines += _need(todo, need)
+        if len(outlook.needs) > 1:
+            lines.append(f"  all of them: {joint_text(outlook.all_needs)}")
+    lines += ["", "When each work session is over, if people stay until what is planned is done"]
+    for session in outlook.sessions:
+        lines += _session(todo, session)
+    lines += _buffers(todo, outlook)
+    lines += _undone(outlook)
+    lines += _learned(outlook)
+    error = max((need.error for need in outlook.needs), default=0.0)
+    said = HOW.format(draws=outlook.draws, error=max(1, round(200 * error)))
+    return "\n".join([*lines, "", *wrapped(said, 0), *wrapped(CLOSING, 0)])
+
+
+def two(figure: float) -> str:
+    """Two significant figures; whole ones from ten on; nothing of what is next to nothing."""
+    if abs(figure) < 0.05:
+        return "0"
+    return f"{figure:.0f}" if abs(figure) >= 9.95 else f"{figure:.1f}".removesuffix(".0")
+
+
+def _hours(outlook: Outlook) -> list[str]:
+    hours, wait = outlook.hours, outlook.waiting
+    lines = wrapped(
+        f"  work: about {two(hours.p50)} person-hours (P50); within {two(hours.p80)} in 80 of 100 "
+        f"(P80), within {two(hours.p90)} in 90 of 100 (P90); the plan gives its tasks "
+        f"{two(outlook.planned)}, each by itself", 4,
+    )  # fmt: skip
+    if wait.p90 >= 0.25:
+        lines += wrapped(
+            f"  waiting for each other or for parts: about {two(wait.p50)} person-hours, "
+            f"{two(wait.p10)} to {two(wait.p90)}", 4,
+        )  # fmt: skip
+    return lines + wrapped(
+        f"  all of it done within these work sessions: {joint_text(outlook.finished)}", 4
+    )
+
+
+def _needs_title(outlook: Outlook) -> str:
+    stay = outlook.doubts.stay
+    if stay <= 0:
+        return "What is needed, if people go home at the end of each session"
+    return f"What is needed, if people stay {two(stay)} h beyond the end of a session at the most"
+
+
+def _need(todo: ToDo, need: NeedOutlook) -> list[str]:
+    at = todo.problem.at(need.need.until)
+    lines = wrapped(
+        f"  {short_day(at)}, {clock(at)}  {need.need.use}: {joint_text(need.chance)}", 6
+    )
+    if need.chance >= 0.995:
+        return lines
+    for cause in need.causes[:MOST_CAUSES]:
+        lines += wrapped(f"      {cause_text(cause)}", 8)
+    named = [f"{region} {share:.0%}" for region, share in need.regions[:2] if share >= 0.1]
+    if len(need.regions) > 1 and named:
+        lines += wrapped(f"      time lost by region of the car: {', '.join(named)}", 8)
+    return lines
+
+
+def cause_text(cause: Cause) -> str:
+    """A cause in one line, with what it would help if it were not."""
+    why = {
+        "step": "takes longer", "check": "finds something to put right", "parts": "parts late",
+    }[cause.kind]  # fmt: skip
+    said = f"{cause.title}: {why}, {cause.share:.0%} of the time lost when it goes wrong"
+    if cause.gain is not None and cause.gain >= 0.005:
+        kept = "kept to its time" if cause.kind == "step" else "did not happen"
+        return f"{said}; if it {kept}, {_more(cause.gain)}"
+    return said
+
+
+def _more(gain: float) -> str:
+    """A chance gained: ``4 in 100 more``."""
+    return f"{max(1, round(100 * gain))} in 100 more"
+
+
+def _session(todo: ToDo, session: SessionOutlook) -> list[str]:
+    there = todo.problem.session(session.session)
+    begins = todo.problem.at(there.start)
+    ends = {
+        name: moment_text(begins, hours)
+        for name, hours in (("p50", session.end.p50), ("p80", session.end.p80),
+                            ("p90", session.end.p90))
+    }  # fmt: skip
+    planned = moment_text(begins, session.planned)
+    late = joint_text(session.overrun) if session.overrun > 0 else "never in these draws"
+    lines = wrapped(
+        f"  {short_day(begins)}  planned until {planned}; about {ends['p50']} (P50), by "
+        f"{ends['p80']} in 80 of 100 (P80), by {ends['p90']} in 90 of 100 (P90); after "
+        f"{clock(todo.problem.at(there.end))}: {late}", 6,
+    )  # fmt: skip
+    if session.overrun >= 0.05:
+        for cause in session.causes[:1]:
+            lines += wrapped(f"      {cause_text(cause)}", 8)
+    return lines
+
+
+def moment_text(begins: datetime, hours: float) -> str:
+    """The time of day so many hours after a start, to five minutes; the day too, if another."""
+    minutes = MINUTES * round(60 * hours / MINUTES)
+    at = begins + timedelta(minutes=minutes)
+    return clock(at) if at.date() == begins.date() else f"{short_day(at)} {clock(at)}"
+
+
+def _buffers(todo: ToDo, outlook: Outlook) -> list[str]:
+    if not outlook.buffers:
+        return []
+    lines = ["", "Where a buffer buys the most"]
+    for buffer in outlook.buffers:
+        lines += wrapped(f"  {buffer_text(todo, buffer)}", 4)
+    return lines
+
+
+def buffer_text(todo: ToDo, buffer: Buffer) -> str:
+    """A buffer in one line: what, what it buys, what it costs."""
+    problem = todo.problem
+    day = short_day(problem.at(problem.session(buffer.session).start))
+    need = next(n for n in problem.needs if n.session == buffer.need)
+    bought = f"{need.use} on {short_day(problem.at(need.until))} {_more(buffer.need_gain)}"
+    if len(problem.needs) > 1:
+        bought += f", all needs {_more(buffer.gain)}" if buffer.gain >= 0.005 else ""
+    if buffer.kind == "longer":
+        return f"an hour more on {day}: {bought}, for {two(buffer.cost)} person-hours"
+    cost = "and nothing is opened twice for it"
+    if buffer.cost >= 0.05:
+        cost = f"and {two(buffer.cost)} h to open it again"
+    return f"{buffer.title} out of {day}, {two(buffer.frees)} h: {bought}, {cost}"
+
+
+def _undone(outlook: Outlook) -> list[str]:
+    if not outlook.left:
+        return []
+    lines = ["", "What may be left undone when the last session is over"]
+    for left in outlook.left:
+        lines += wrapped(f"  {left.title}: {joint_text(left.chance)}", 4)
+    return lines
+
+
+def _learned(outlook: Outlook) -> list[str]:
+    paces = outlook.learned.paces
+    if not paces:
+        return []
+    lines = ["", f"What {outlook.learned.tasks} finished tasks taught"]
+    for pace in paces:
+        lines += wrapped(f"  {pace_text(pace)}", 4)
+    return lines
+
+
+def pace_text(pace: Pace) -> str:
+    """``Ilse: about 1.2 times as long as thought, 1.1 to 1.4, from 6 tasks``."""
+    tasks = f"{pace.tasks} task{'s' if pace.tasks != 1 else ''}"
+    what = pace.name if pace.kind == "person" else f"{pace.name}, fasteners and the like"
+    return (
+        f"{what}: about {pace.factor:.1f} times as long as thought, {pace.low:.1f} to "
+        f"{pace.high:.1f}, from {tasks}"
+    )

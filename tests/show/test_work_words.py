@@ -1,0 +1,137 @@
+"""Outlook, quote and while-apart in words: what they say and what they never say."""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from drybuild.show.work_apart import apart_text
+from drybuild.show.work_outlook import outlook_text, two
+from drybuild.show.work_quote import quote_text
+from drybuild.work.apart import while_apart
+from drybuild.work.model import Hours, Notes, Renewable, WearItem
+from drybuild.work.risk import Doubts, Worked, learn, quote, simulate
+
+_spec = importlib.util.spec_from_file_location(
+    "saturdays", Path(__file__).parents[1] / "work" / "saturdays.py"
+)
+sat = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(sat)
+
+NEVER_SAID = re.compile(r"\b(safe|safely|passed|ok to drive|good to go)\b|!", re.IGNORECASE)
+
+
+@pytest.fixture(scope="module")
+def case():
+    made = sat.problem(
+        components=[sat.component("guard", sat.fixed(0.5)), sat.component("cover", sat.about(0.5))],
+        jobs=[
+            sat.job("arm bushes", Hours(1.5, 2.5, 6.0), "guard", region="rear axle", price=120.0),
+            sat.job("hose", sat.about(1), "cover", region="engine bay"),
+            sat.job("paint", sat.fixed(1), "guard", sessions=("sat-1",), kind="outside"),
+        ],
+        effects=[sat.clearing("coolant", sat.fixed(0.5), kind="test")],
+        sessions=[sat.saturday(1, people=("Ilse",)), sat.saturday(2, people=("Ilse",))],
+        needs=[sat.monday(1), sat.monday(2)],
+    )
+    plan = sat.plan(
+        made, ("take:guard", "sat-1", 0, "Ilse"), ("job:arm bushes", "sat-1", 0.5, "Ilse"),
+        ("job:paint", "sat-1", 5.5, "Ilse"), ("refit:guard", "sat-1", 6.5, "Ilse"),
+        ("take:cover", "sat-1", 7, "Ilse"), ("job:hose", "sat-2", 0, "Ilse"),
+        ("refit:cover", "sat-2", 2, "Ilse"),
+    )  # fmt: skip
+    made = replace(made, needs=(sat.monday(2),))
+    notes = {"job:hose": Notes("hose", renew=(Renewable("clamp", 2), Renewable("oil", 1, "L", 9)))}
+    wear = {
+        "hub": WearItem("hub", "hub bearing", sat.job("hub", sat.about(1), "guard", price=48.0),
+                        km=160_000.0),
+        "line": WearItem("line", "fuel line", sat.job("line", sat.about(1), "guard"), years=30.0),
+        "bush": WearItem("bush", "subframe bush", sat.job("bush", sat.about(1), "guard"),
+                         source=""),
+    }  # fmt: skip
+    todo = sat.todo(
+        made, notes=notes, wear=wear, age=14.0, odometer=150_000.0, yearly=12_000.0,
+        labour_rate=70.0, currency="AUD",
+    )  # fmt: skip
+    learned = learn([Worked("job:a", sat.about(1), 1.5, ("Ilse",), "nose")] * 3, age=14.0)
+    return todo, plan, simulate(todo, plan, learned=learned)
+
+
+def test_the_outlook_says_how_long_and_how_sure(case):
+    todo, _, outlook = case
+    said = outlook_text(todo, outlook)
+    assert f"about {two(outlook.hours.p50)} person-hours (P50)" in said
+    assert f"within {two(outlook.hours.p80)} in 80 of 100 (P80)" in said
+    assert "Mon 14 Dec, 07:00  drive:" in said
+    assert "arm bushes: takes longer" in said
+    assert "Where a buffer buys the most" in said
+    assert "an hour more on Sat 5 Dec" in said
+    assert "4,096 times" in said
+    assert "Ilse: about" in said
+    assert "paint:" in said.split("What may be left undone")[1]
+
+
+def test_the_quote_says_what_it_lacks_and_leaves_out(case):
+    todo, plan, outlook = case
+    said = quote_text(quote(todo, plan, outlook))
+    assert "Total of what has a price" in said
+    assert "renewable: 2 × clamp" in said
+    assert "outside work: paint" in said
+    assert "taxes and duties" in said.split("Left out")[1]
+    assert "1 L oil at 9 AUD" in said
+    assert "h at 70 AUD" in said
+
+
+def test_while_apart_ranks_and_says_why(case):
+    todo, plan, _ = case
+    said = apart_text(todo, while_apart(todo, plan))
+    worth = said.index("Worth doing while it is open")
+    unknown = said.index("how long they last is not known")
+    assert worth < said.index("hub bearing, Sat 5 Dec") < unknown < said.index("subframe bush")
+    assert "better left" in said[unknown:]  # the line lasts thirty years
+    flat = " ".join(said.split())
+    assert "part 48 AUD" in flat
+    assert "the part's price is not known" in flat
+    assert "life: common practice" in flat
+
+
+def test_while_apart_says_what_nobody_stated(case):
+    todo, plan, _ = case
+    bare = replace(todo, age=None, odometer=None, yearly=None, labour_rate=None)
+    said = apart_text(bare, while_apart(bare, plan))
+    assert "age and distance are not said" in said
+    assert "12,000 km is assumed" in said
+    assert "ranked by hours" in said
+    nothing = apart_text(todo, while_apart(todo, plan, wear={}))
+    assert "nothing else that this build knows of" in nothing
+
+
+def test_nobody_is_told_that_anything_may_be_done(case):
+    todo, plan, outlook = case
+    texts = (
+        outlook_text(todo, outlook), quote_text(quote(todo, plan, outlook)),
+        apart_text(todo, while_apart(todo, plan)),
+    )  # fmt: skip
+    for said in texts:
+        assert not NEVER_SAID.search(said), NEVER_SAID.search(said)
+        assert all(len(line) <= 100 for line in said.splitlines())
+
+
+def test_a_plan_without_doubt_is_said_shortly(case):
+    todo, plan, _ = case
+    none = replace(todo.problem, needs=())
+    outlook = simulate(sat.todo(none), plan, draws=64, doubts=Doubts(stay=0.0))
+    said = outlook_text(sat.todo(none), outlook)
+    assert "What is needed" not in said
+    assert "Where a buffer" not in said
+
+
+@pytest.mark.parametrize(
+    ("figure", "said"), [(0.04, "0"), (0.26, "0.3"), (3.0, "3"), (9.96, "10"), (62.4, "62")]
+)
+def test_two_figures(figure, said):
+    assert two(figure) == said
