@@ -16,6 +16,7 @@ from __future__ import annotations
 import random
 import sqlite3
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from itertools import count
 from pathlib import Path
@@ -56,14 +57,20 @@ class Watch:
     def write(self) -> None:
         if self.room is not None:
             if self.room <= 0:
-                raise apsw.FullError("no room")
+                raise _refusal(apsw.FullError("database or disk is full"), apsw.SQLITE_FULL)
             self.room -= 1
 
     def sync(self) -> None:
         if self.syncs is not None:
             if self.syncs <= 0:
-                raise apsw.IOError("the disk reports a fault")
+                raise _refusal(apsw.IOError("disk I/O error"), apsw.SQLITE_IOERR)
             self.syncs -= 1
+
+
+def _refusal(error: apsw.Error, code: int) -> apsw.Error:
+    """An error as SQLite itself would give it, with its number."""
+    error.result = error.extendedresult = code  # type: ignore[attr-defined]
+    return error
 
 
 class _Layer(apsw.VFS):
@@ -76,7 +83,7 @@ class _Layer(apsw.VFS):
         path = Path(name.filename() if isinstance(name, apsw.URIFilename) else name)
         if not path.exists():
             if self.watch.room is not None and self.watch.room <= 0:
-                raise apsw.CantOpenError("no room")
+                raise _refusal(apsw.CantOpenError("no room"), apsw.SQLITE_CANTOPEN)
             self.watch.ops.append(Op("make", path.name))
         return _File(name, flags, path.name, self.watch)
 
@@ -111,14 +118,26 @@ class _File(apsw.VFSFile):
             self.new_journal = False
 
 
+@contextmanager
+def _as_python_says_it() -> Iterator[None]:
+    """Errors as the library that comes with Python raises them."""
+    try:
+        yield
+    except apsw.Error as error:
+        told = sqlite3.OperationalError(str(error))
+        told.sqlite_errorcode = getattr(error, "extendedresult", getattr(error, "result", 0))
+        raise told from None
+
+
 class _Watched:
     """As much of a connection as the journal asks of one, over a watched disk."""
 
     def __init__(self, path: Path, mode: Mode, patience: float, layer: _Layer) -> None:
         flags = apsw.SQLITE_OPEN_READWRITE | (apsw.SQLITE_OPEN_CREATE if mode == "rwc" else 0)
-        self.db = apsw.Connection(
-            str(path), flags=apsw.SQLITE_OPEN_READONLY if mode == "ro" else flags, vfs=layer.name
-        )
+        if mode == "ro":
+            flags = apsw.SQLITE_OPEN_READONLY
+        with _as_python_says_it():
+            self.db = apsw.Connection(str(path), flags=flags, vfs=layer.name)
         self.db.set_busy_timeout(int(patience * 1000))
 
     @property
@@ -126,12 +145,8 @@ class _Watched:
         return self.db.in_transaction
 
     def execute(self, statement: str, values: tuple[Any, ...] = ()) -> Any:
-        try:
+        with _as_python_says_it():
             return self.db.execute(statement, values)
-        except apsw.Error as error:
-            told = sqlite3.OperationalError(str(error))
-            told.sqlite_errorcode = getattr(error, "extendedresult", getattr(error, "result", 0))
-            raise told from None
 
     def close(self) -> None:
         self.db.close()

@@ -75,7 +75,7 @@ def mark_of(before: str, row: Row) -> str:
     """The mark of an entry, 64 signs of hex, from the mark before it."""
     said = json.dumps([row.id, row.at, row.who, row.kind, row.body], ensure_ascii=False)
     # What is not UTF-8 was not written by this tool, and must not stop the look at the chain.
-    return hashlib.sha256(f"{before}\n{said}".encode(errors="replace")).hexdigest()
+    return hashlib.sha256(f"{before}\n{said}".encode(errors="surrogatepass")).hexdigest()
 
 
 def head_of(rows: tuple[Row, ...]) -> Head:

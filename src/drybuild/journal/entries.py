@@ -260,6 +260,7 @@ def entry_from(number: Any, at: Any, who: Any, kind: Any, body: Any) -> Entry:
         kept = json.loads(body)
         fault = body_fault(kind, kept)
         datetime.fromisoformat(at)
+        f"{who}{body}".encode()
     except (ValueError, TypeError, RecursionError):
         fault = "is not as it was written"
     if fault:

@@ -80,9 +80,15 @@ def rows(db: Any, name: str) -> Iterator[Row]:
     if version == 1:
         yield from _marked(db, name)
         return
-    kept = db.execute("SELECT id, at, who, kind, body, mark FROM entry ORDER BY id")
-    for row in kept.fetchall():
-        yield Row(*row)
+    for number, *texts in _kept(db, "at", "who", "kind", "body", "mark"):
+        yield Row(number, *texts)
+
+
+def _kept(db: Any, *columns: str) -> Iterator[tuple[Any, ...]]:
+    """Number and texts of every entry; what is not UTF-8 can be told from all that is."""
+    texts = ", ".join(f"CAST({column} AS BLOB)" for column in columns)
+    for number, *found in db.execute(f"SELECT id, {texts} FROM entry ORDER BY id").fetchall():
+        yield number, *(text.decode(errors="surrogateescape") for text in found)
 
 
 def _make(db: Any) -> None:
@@ -92,12 +98,10 @@ def _make(db: Any) -> None:
 
 def _marked(db: Any, name: str) -> Iterator[Row]:
     before = START
-    for number, at, who, kind, body in db.execute(
-        "SELECT id, at, who, kind, body FROM entry ORDER BY id"
-    ).fetchall():
+    for number, at, who, kind, body in _kept(db, "at", "who", "kind", "body"):
         try:
             text = body_text(json.loads(body))
-            text.encode()
+            f"{at}{who}{text}".encode()
         except (ValueError, RecursionError):
             raise JournalUnreadable(f"{name}: entry {number} cannot be read") from None
         row = Row(number, at, who, kind, text)
