@@ -32,8 +32,7 @@ def _hours(raw: Any) -> Any:
     right = all(isinstance(f, int | float) and not isinstance(f, bool) for f in figures)
     if not right or len(figures) not in (1, 3):
         raise _refuse(raw, "hours as one figure, or [low, likely, high]")
-    low, *_, high = figures
-    likely = figures[len(figures) // 2]
+    low, likely, high = figures if len(figures) == 3 else figures * 3
     if not 0 <= low <= likely <= high <= MOST_HOURS:
         raise _refuse(raw, f"hours with 0 ≤ low ≤ likely ≤ high ≤ {MOST_HOURS}")
     return (float(low), float(likely), float(high))
@@ -120,6 +119,7 @@ class Aside(Model):
     upsets: Lines = Field(default=(), description="effects that moving it has")
     steps: Lines = Field(default=(), description="in order")
     refit_steps: Lines = Field(default=(), description="in order, putting it back")
+    bench: Lines = ()
     cautions: Lines = ()
     verify: Lines = ()
 
@@ -142,6 +142,8 @@ class ComponentTable(Told):
     tools: Lines = Field(default=(), description="tools held while it lasts")
     take_wait: float = Field(default=0.0, ge=0, description="hours after taking (drain, cool)")
     refit_wait: float = Field(default=0.0, ge=0, description="hours after refitting (cure)")
+    take_title: str = Field(default="", description="unset: its title, and off")
+    refit_title: str = Field(default="", description="unset: its title, and on")
     refit_steps: Lines = Field(default=(), description="in order, refitting")
     aside: Aside | None = None
 

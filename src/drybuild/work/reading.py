@@ -1,0 +1,271 @@
+"""Reads the work of an open build: from its folder, its journal and the work library to a ToDo."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime, time
+from typing import Literal
+
+from drybuild.build import Build, Fault
+from drybuild.build.lines import line_of
+from drybuild.examine.opened import OpenBuild
+from drybuild.work.doable import doable_faults
+from drybuild.work.drafts import Draft, Drafting, parts_by_job
+from drybuild.work.errors import WorkFaults
+from drybuild.work.library import Library, load, outline_of, outlines, overlaid
+from drybuild.work.library.faults import library_faults
+from drybuild.work.library.made import made, requirements, told
+from drybuild.work.model import (
+    Hours,
+    Job,
+    Notes,
+    Problem,
+    Requirement,
+    ToDo,
+    WearItem,
+    Work,
+)
+from drybuild.work.money import EXPECTED, Purse, read_amount, usual_currency
+from drybuild.work.narrow import Narrow, narrowed
+from drybuild.work.present import stands
+from drybuild.work.times import Times, read_budgets, read_needs, read_times
+from drybuild.work.todo import (
+    after_loops,
+    at_home,
+    counted_tools,
+    holding,
+    holding_job,
+    in_turn,
+    map_clauses,
+    order_of,
+    prerequisites,
+    sessions_with,
+    tools_at_hand,
+)
+
+First = Literal["hours", "finish"]
+
+
+def to_do(
+    opened: OpenBuild,
+    *,
+    percentile: float | None = None,
+    first: First | None = None,
+    now: datetime | None = None,
+) -> ToDo:
+    """The work that an open build still has before it.
+
+    percentile: chance, 0 to 1, with which a session's work fits into it; first: what matters
+    first; both unset: as the build says. now: sessions that are over by then are not planned in;
+    unset: as the build's ``as_of`` says, else all of them count. Raises WorkFaults with every fault
+    of the library, of ``work.toml`` and of what ``build.toml`` says of the work.
+    """
+    build = opened.build
+    faults: list[Fault] = []
+    library = library_of(build)
+    faults += library_faults(library)
+    if faults:
+        raise WorkFaults(faults)
+    purse = _purse(build, faults)
+    now = now or _as_of(build, faults)
+    times = read_times(build, now, faults)
+    hand = tools_at_hand(build, library, times, faults)
+    drafts = Drafting(build, library, times, purse, faults).drafts()
+    needs = read_needs(build, times, faults)
+    budgets = read_budgets(build, times, purse, faults)
+    _past(opened, times, drafts, now, faults)
+    rate = _money(build, purse, faults)
+    if faults:
+        raise WorkFaults(faults)
+    whole = holding(made(library, purse))
+    jobs = {name: holding_job(draft.job) for name, draft in drafts.items()}
+    _loops(build, jobs, faults)
+    jobs = in_turn(jobs, whole.components, whole.effects)
+    components, effects, jobs = at_home(build, whole.components, whole.effects, jobs)
+    finished = [w.task for w in opened.journal.work() if w.of_task and w.ended and not w.left]
+    car = stands(
+        components, effects, jobs, finished,
+        off=[c for c in opened.present.state.open if c in components], done=opened.present.done,
+    )  # fmt: skip
+    small = narrowed(
+        components, effects, jobs, tools=hand.all, off=car.off, pending=car.pending,
+        done=car.done,
+    )  # fmt: skip
+    sessions = sessions_with(times, hand)
+    share = build.work.percentile / 100 if percentile is None else percentile
+    faults += doable_faults(build, library, small, sessions, times, share, car.done)
+    if faults:
+        raise WorkFaults(faults)
+    problem = Problem(
+        zero=times.zero, components=small.components, effects=small.effects, jobs=small.jobs,
+        sessions=sessions, needs=needs, prerequisites=prerequisites(),
+        tools=counted_tools(small.components, small.effects, small.jobs), budgets=budgets,
+        clauses=map_clauses(drafts), off=car.off, pending=car.pending,
+        done=frozenset(n for n in car.done if n in small.jobs),
+        percentile=share, first=order_of(first or build.work.first),
+    )  # fmt: skip
+    return ToDo(
+        problem, _notes(problem, whole.notes, drafts), parts_by_job(drafts), purse.currency,
+        _age(build, times), rate, _wear(library, small, purse), build.work.odometer,
+        build.work.yearly, _unpriced(drafts),
+    )  # fmt: skip
+
+
+def library_of(build: Build) -> Library:
+    """The work library for a build, its own ``work.toml`` over it. Raises WorkFaults."""
+    said = build.work.outline or outline_of(build.outline)
+    if said not in outlines():
+        text = build.files.get("build.toml", "")
+        line = line_of(text, ("work", "outline")) or line_of(text, ("build",))
+        found = repr(said) if said else f"none that goes with the car's, {build.outline!r}"
+        raise WorkFaults([
+            Fault("build.toml", line, "work.outline", found, f"one of: {', '.join(outlines())}")
+        ])  # fmt: skip
+    library = load(said)
+    if build.work_file is not None:
+        text = build.files.get("work.toml", "")
+        library = overlaid(library, build.work_file, file="work.toml", text=text)
+    return library
+
+
+def _purse(build: Build, faults: list[Fault]) -> Purse:
+    texts = [part.price for part in build.parts.values()]
+    texts += [job.price for job in build.jobs]
+    return Purse(build.work.currency or usual_currency(texts), build.work.rates)
+
+
+def _money(build: Build, purse: Purse, faults: list[Fault]) -> float | None:
+    """The labour rate."""
+    text = build.work.labour_rate
+    where = line_of(build.files.get("build.toml", ""), ("work", "labour_rate"))
+    try:
+        amount = purse.amount(text)
+    except ValueError:
+        faults.append(Fault("build.toml", where, "work.labour_rate", repr(text)[:80], EXPECTED))
+        return None
+    if text and amount is None:
+        currency = read_amount(text)[1]
+        faults.append(Fault(
+            "build.toml", where, "work.labour_rate", repr(text)[:80],
+            f"an amount in {purse.currency}, or rates = {{ {currency} = … }}",
+        ))  # fmt: skip
+    return amount
+
+
+def _as_of(build: Build, faults: list[Fault]) -> datetime | None:
+    text = build.work.as_of
+    if not text:
+        return None
+    try:
+        return datetime.combine(date.fromisoformat(text), time())
+    except ValueError:
+        line = line_of(build.files.get("build.toml", ""), ("work", "as_of"))
+        faults.append(Fault("build.toml", line, "work.as_of", repr(text), "a date, yyyy-mm-dd"))
+        return None
+
+
+def _past(
+    opened: OpenBuild,
+    times: Times,
+    drafts: Mapping[str, Draft],
+    now: datetime | None,
+    faults: list[Fault],
+) -> None:
+    """Sessions before now are history once work has begun; else somebody mistook the year."""
+    build = opened.build
+    text = build.files.get("build.toml", "")
+    index = {session.id: str(n) for n, session in enumerate(build.sessions)}
+    if not times.past:
+        return
+    begun = bool(opened.present.done) or bool(opened.journal.work())
+    for session in times.past if not begun or not times.sessions else ():
+        number = index[session.id]
+        path: tuple[str, ...] = ("session", number)
+        day = build.sessions[int(number)].date
+        faults.append(Fault(
+            "build.toml", line_of(text, path), f"session.{number}.date",
+            f"{session.id} on {day}, which is past on {now:%Y-%m-%d}",
+            "a work session that lies ahead; what was done goes into the journal",
+        ))  # fmt: skip
+    ahead = {session.id for session in times.sessions}
+    for place, job in enumerate(build.jobs):
+        open_job = job.id in drafts and job.id not in opened.present.done
+        if begun and open_job and job.booked and not ahead & set(job.booked):
+            path = ("job", str(place), "booked")
+            faults.append(Fault(
+                "build.toml", line_of(text, path), ".".join(path),
+                f"{job.id} booked in {', '.join(job.booked)}, which is past",
+                "a session that lies ahead, or the job recorded as done",
+            ))  # fmt: skip
+
+
+def _loops(build: Build, jobs: Mapping[str, Job], faults: list[Fault]) -> None:
+    text = build.files.get("build.toml", "")
+    index = {job.id: str(n) for n, job in enumerate(build.jobs)}
+    for loop in after_loops(jobs):
+        path = ("job", index[loop[0]], "after")
+        faults.append(Fault(
+            "build.toml", line_of(text, path), ".".join(path),
+            "a loop: " + " after ".join((*loop, loop[0])), "jobs that one can begin with",
+        ))  # fmt: skip
+
+
+def _notes(
+    problem: Problem, notes: Mapping[str, Notes], drafts: Mapping[str, Draft]
+) -> dict[str, Notes]:
+    """The words of the tasks that the problem has."""
+    keys = [f"{kind}:{name}" for name in problem.components for kind in ("take", "refit")]
+    keys += [f"clear:{name}" for name, e in problem.effects.items() if e.clearing is not None]
+    found = {key: notes[key] for key in keys if key in notes}
+    found |= {f"job:{name}": draft.notes for name, draft in drafts.items()}
+    return found
+
+
+def _age(build: Build, times: Times) -> float | None:
+    """Age of the car, years: as said, else since its first registration."""
+    if build.work.age is not None:
+        return build.work.age
+    stated = build.stated.get("registration.first_registered")
+    text = str(getattr(stated.value, "value", stated.value)) if stated is not None else ""
+    try:
+        registered = date.fromisoformat(text[:10])
+    except ValueError:
+        return None
+    return round((times.zero.date() - registered).days / 365.25, 1)
+
+
+def _unpriced(drafts: Mapping[str, Draft]) -> dict[str, tuple[str, ...]]:
+    return {name: draft.unpriced for name, draft in drafts.items() if draft.unpriced}
+
+
+def _wear(library: Library, small: Narrow, purse: Purse) -> dict[str, WearItem]:
+    """What might be renewed on the way: that which the plan's components, or none, lead to."""
+    found: dict[str, WearItem] = {}
+    for name, table in library.wear.items():
+        needs = tuple(_open_ways(r, small) for r in requirements(library, table.open))
+        if not all(needs):
+            continue
+        work = Work(
+            Hours(*(table.hours or (0.0, 0.0, 0.0))), table.people, needs,
+            tuple(e for e in table.upsets if e in small.effects), table.tools,
+        )  # fmt: skip
+        words = told(table, table.title, purse)
+        job = Job(
+            f"wear:{name}", table.title, "fit", table.region, work,
+            price=purse.amount(table.price) or 0.0,
+        )  # fmt: skip
+        found[name] = WearItem(
+            name, table.title, job, table.km, table.years, table.shape, table.life_doubt,
+            table.renewed_km, table.renewed_years, purse.amount(table.damage) or 0.0, words.renew,
+            table.source,
+        )  # fmt: skip
+    return found
+
+
+def _open_ways(requirement: Requirement, small: Narrow) -> Requirement:
+    """The alternatives that want nothing off which is not among the plan's components."""
+    return tuple(
+        way
+        for way in requirement
+        if all(c.kind != "off" or c.name in small.components for c in way)
+    )

@@ -1,0 +1,279 @@
+"""The work of a build put together: library, jobs, sessions, wanted uses and the present state."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from drybuild.build import Build, Fault
+from drybuild.build.errors import nearest
+from drybuild.build.lines import line_of
+from drybuild.findings.words import use_closure, uses
+from drybuild.work.drafts import Draft
+from drybuild.work.library import Library
+from drybuild.work.library.access import behind
+from drybuild.work.library.faults import tool_faults
+from drybuild.work.library.made import Made
+from drybuild.work.library.reader import Where
+from drybuild.work.model import (
+    After,
+    Clause,
+    Component,
+    Condition,
+    Effect,
+    Job,
+    Problem,
+    Requirement,
+    Session,
+    Work,
+)
+from drybuild.work.times import QUARTER, Times
+
+OWN_PLACE = "own place"
+TRAILER = "trailer"
+
+
+@dataclass(frozen=True)
+class Hand:
+    """Tools: what is at hand in each session, by id, and everything that is in any of them."""
+
+    by_session: Mapping[str, frozenset[str]]
+
+    @property
+    def all(self) -> frozenset[str]:
+        """Every tool that some session has."""
+        return frozenset(t for tools in self.by_session.values() for t in tools)
+
+
+def tools_at_hand(build: Build, library: Library, times: Times, faults: list[Fault]) -> Hand:
+    """What each session has: always at hand, borrowed for it, lent meanwhile."""
+    text = build.files.get("build.toml", "")
+
+    def where(*keys: str) -> Where:
+        return Where("build.toml", line_of(text, keys), ".".join(keys))
+
+    usual = frozenset(name for name, tool in library.tools.items() if tool.usual)
+    always = usual if build.work.tools is None else frozenset(build.work.tools)
+    faults += tool_faults(library, build.work.tools or (), where("work", "tools"))
+    outside = {s.id for s in build.sessions if s.outside}
+    found: dict[str, frozenset[str]] = {}
+    for session in times.sessions:
+        found[session.id] = always & {TRAILER} if session.id in outside else always
+        if outside and session.id not in outside:
+            found[session.id] |= {OWN_PLACE}
+    for index, written in enumerate(build.sessions):
+        faults += tool_faults(library, written.tools, where("session", str(index), "tools"))
+        if written.id in found:
+            found[written.id] |= frozenset(written.tools)
+    known = tuple(s.id for s in build.sessions)
+    for index, lent in enumerate(build.lent):
+        at = ("lent", str(index))
+        faults += tool_faults(library, (lent.tool,), where(*at, "tool"))
+        for name in lent.sessions:
+            if name not in known:
+                faults.append(where(*at, "sessions").fault(
+                    repr(name), "the id of a work session", nearest(name, known)))  # fmt: skip
+        for session in times.sessions:
+            day = f"{times.zero + QUARTER * session.start:%Y-%m-%d}"
+            named = session.id in lent.sessions
+            between = bool(lent.since or lent.until) and (
+                (lent.since or day) <= day <= (lent.until or day)
+            )
+            if named or between:
+                found[session.id] |= {lent.tool}
+    return Hand(found)
+
+
+def at_home(
+    build: Build,
+    components: Mapping[str, Component],
+    effects: Mapping[str, Effect],
+    jobs: Mapping[str, Job],
+) -> tuple[dict[str, Component], dict[str, Effect], dict[str, Job]]:
+    """Where some sessions are elsewhere: own work stays at home, what is booked needs a way there.
+
+    A job that is booked in sessions elsewhere only needs *drive* when it begins, or a trailer.
+    """
+    outside = {s.id for s in build.sessions if s.outside}
+    if not outside:
+        return dict(components), dict(effects), dict(jobs)
+    home: Requirement = ((Condition("tool", OWN_PLACE),),)
+    there: Requirement = ((Condition("use", "drive"),), (Condition("tool", TRAILER),))
+
+    def needing(work: Work, requirement: Requirement) -> Work:
+        return replace(work, needs=(*work.needs, requirement))
+
+    moved = {}
+    for name, job in jobs.items():
+        away = bool(job.sessions) and set(job.sessions) <= outside
+        moved[name] = replace(job, work=needing(job.work, there if away else home))
+    clearings = {}
+    for name, effect in effects.items():
+        clearing = effect.clearing
+        if clearing is not None:
+            clearing = replace(clearing, work=needing(clearing.work, home))
+        clearings[name] = replace(effect, clearing=clearing)
+    own = {
+        name: replace(c, take=needing(c.take, home), refit=needing(c.refit, home))
+        for name, c in components.items()
+    }
+    return own, clearings, moved
+
+
+def in_turn(
+    jobs: Mapping[str, Job], components: Mapping[str, Component], effects: Mapping[str, Effect]
+) -> dict[str, Job]:
+    """Jobs that align come after every job whose work calls for it: alignment after ride height."""
+    aligning = {n for n, e in effects.items() if e.clearing and e.clearing.kind == "align"}
+    found = dict(jobs)
+    for name, job in jobs.items():
+        owed = aligning & set(job.clears)
+        if not owed:
+            continue
+        before = [
+            other for other in jobs.values()
+            if other.id != name and owed & _effects_of(other.work, components)
+            and name not in {a.job for a in other.after}
+        ]  # fmt: skip
+        known = {a.job for a in job.after}
+        found[name] = replace(
+            job, after=(*job.after, *(After(o.id) for o in before if o.id not in known))
+        )
+    return found
+
+
+def _effects_of(work: Work, components: Mapping[str, Component]) -> frozenset[str]:
+    """Effects of a work and of taking off what it wants off, however it is got at."""
+    found, waiting, seen = set(work.causes), [work], set[str]()
+    while waiting:
+        for name in behind(waiting.pop().needs) - seen:
+            seen.add(name)
+            if name in components:
+                component = components[name]
+                found |= {*component.take.causes, *component.refit.causes}
+                waiting.append(component.take)
+    return frozenset(found)
+
+
+def map_clauses(drafts: Mapping[str, Draft]) -> tuple[Clause, ...]:
+    """A part that its map does not expect, or a map that expects another part, stops a use."""
+    found = []
+    maps = [d.job for d in drafts.values() if d.fits_map]
+    for draft in drafts.values():
+        if draft.fits_map:
+            continue
+        for flash in maps:
+            for use in draft.map:
+                part, new = frozenset({draft.job.id}), frozenset({flash.id})
+                why = f"{draft.job.title}: the map in the control unit expects other parts"
+                found.append(Clause(use, part, new, why))
+                why = f"{flash.title}: the map expects parts that are not fitted yet"
+                found.append(Clause(use, new, part, why))
+    return tuple(found)
+
+
+def counted_tools(
+    components: Mapping[str, Component], effects: Mapping[str, Effect], jobs: Mapping[str, Job]
+) -> dict[str, int]:
+    """There is one of each tool that a task holds."""
+    works = [w for c in components.values() for w in (c.take, c.refit)]
+    works += [e.clearing.work for e in effects.values() if e.clearing is not None]
+    works += [j.work for j in jobs.values()]
+    return {tool: 1 for work in works for tool in work.tools}
+
+
+def with_held_tools(
+    needs: tuple[Requirement, ...], tools: Collection[str]
+) -> tuple[Requirement, ...]:
+    """A tool that is held must be in the session."""
+    held: list[Requirement] = [((Condition("tool", tool),),) for tool in tools]
+    return tuple(dict.fromkeys((*needs, *held)))
+
+
+def holding(made: Made) -> Made:
+    """The library with each held tool among the conditions of its task."""
+    components = {
+        n: replace(c, take=_holding(c.take), refit=_holding(c.refit))
+        for n, c in made.components.items()
+    }
+    effects = {
+        n: replace(e, clearing=replace(e.clearing, work=_holding(e.clearing.work)))
+        if e.clearing is not None else e
+        for n, e in made.effects.items()
+    }  # fmt: skip
+    return Made(components, effects, made.notes)
+
+
+def _holding(work: Work) -> Work:
+    return replace(work, needs=with_held_tools(work.needs, work.tools))
+
+
+def holding_job(job: Job) -> Job:
+    """The job with each held tool among its conditions."""
+    return replace(job, work=_holding(job.work))
+
+
+def sessions_with(times: Times, hand: Hand) -> tuple[Session, ...]:
+    """The sessions ahead with the tools that are at hand in each."""
+    return tuple(replace(s, tools=hand.by_session.get(s.id, frozenset())) for s in times.sessions)
+
+
+def prerequisites() -> dict[str, frozenset[str]]:
+    """Use → every use that it needs, itself included."""
+    return {use.name: use_closure(use.name) for use in uses()}
+
+
+def order_of(first: Literal["hours", "finish"]) -> tuple[Literal["hours", "finish"], ...]:
+    """Both objectives, the one that matters first in front."""
+    return ("hours", "finish") if first == "hours" else ("finish", "hours")
+
+
+def after_loops(jobs: Mapping[str, Job]) -> Iterator[tuple[str, ...]]:
+    """Loops of jobs that are to come after each other."""
+    said: set[frozenset[str]] = set()
+    for start in jobs:
+        path, name = [start], start
+        while True:
+            following = [a.job for a in jobs[name].after if a.job in jobs]
+            back = next((j for j in following if j == start), None)
+            if back is not None:
+                if frozenset(path) not in said:
+                    said.add(frozenset(path))
+                    yield tuple(path)
+                break
+            onward = [j for j in following if j not in path and _leads(jobs, j, start)]
+            if not onward:
+                break
+            name = onward[0]
+            path.append(name)
+
+
+def _leads(jobs: Mapping[str, Job], name: str, goal: str) -> bool:
+    """Whether following ``after`` from one job comes to another."""
+    seen, waiting = {name}, [name]
+    while waiting:
+        for after in jobs[waiting.pop()].after:
+            if after.job == goal:
+                return True
+            if after.job in jobs and after.job not in seen:
+                seen.add(after.job)
+                waiting.append(after.job)
+    return False
+
+
+def whole(problem: Problem) -> tuple[str, ...]:
+    """Names in a problem that lead nowhere: none when it was put together rightly."""
+    found = []
+    works = [w for c in problem.components.values() for w in (c.take, c.refit)]
+    works += [e.clearing.work for e in problem.effects.values() if e.clearing is not None]
+    works += [j.work for j in problem.jobs.values()]
+    for work in works:
+        for c in (c for requirement in work.needs for way in requirement for c in way):
+            known: Collection[str] | None = {
+                "off": problem.components, "on": problem.components, "clear": problem.effects,
+            }.get(c.kind)  # fmt: skip
+            if known is not None and c.name not in known:
+                found.append(str(c))
+        found += [effect for effect in work.causes if effect not in problem.effects]
+    return tuple(found)
