@@ -1,0 +1,84 @@
+"""The first complete plan: blocks filled by the coarse master, then spread one after another."""
+
+from __future__ import annotations
+
+from drybuild.work.solve.large.choice import Choice, choice
+from drybuild.work.solve.large.laid import Laid
+from drybuild.work.solve.large.master import Master
+from drybuild.work.solve.large.shop import Shop
+from drybuild.work.solve.large.spread import spread
+
+SECONDS = 1.0
+"""Deterministic seconds for filling the blocks the first time."""
+
+
+class Impossible(Exception):
+    """No plan exists: the coarse master shows it in the form that every plan meets."""
+
+
+def first(shop: Shop) -> Laid | None:
+    """A plan that the checker takes, or None in the time. Raises Impossible."""
+    seconds = SECONDS
+    while shop.clock.left > 0:
+        filled = _fill(shop, None, -1, seconds)
+        if filled is None:
+            seconds *= 2
+            if not _loosen(shop):
+                return None
+            continue
+        laid = _spread_all(shop, filled)
+        if laid is not None:
+            return laid
+        shop.seed += 1
+    return None
+
+
+def _loosen(shop: Shop) -> bool:
+    """More room in every block; whether there was any left to give."""
+    full = [float(shop.capacity(block)) for block in shop.blocks]
+    if all(room >= whole for room, whole in zip(shop.room, full, strict=True)):
+        return False
+    shop.room = [min(whole, 1.1 * room) for room, whole in zip(shop.room, full, strict=True)]
+    return True
+
+
+def _fill(shop: Shop, now: Choice | None, done: int, seconds: float) -> Choice | None:
+    """Jobs for every block after ``done``; those up to it are as they are now."""
+    master = Master(
+        shop.shape,
+        shop.blocks,
+        room=shop.room,
+        now=now,
+        free=(lambda key, block: block > done) if now is not None else None,
+        cuts=shop.cuts,
+    )
+    return shop.search(master, seconds=seconds).choice
+
+
+def _spread_all(shop: Shop, filled: Choice) -> Laid | None:
+    """Every block in turn. What does not fit into one goes into later ones."""
+    laid = Laid(filled, tuple(() for _ in shop.shape.sessions))
+    for block in range(len(shop.blocks)):
+        enough = float(laid.choice.load)
+        found = spread(shop, laid.choice, block, laid.steps, enough=enough)
+        if found is None:
+            found = _without(shop, laid, block)
+        if found is None:
+            shop.room[block] *= 0.93
+            return None
+        laid = found
+    return shop.board.holds(laid)
+
+
+def _without(shop: Shop, laid: Laid, block: int) -> Laid | None:
+    """A block with the jobs that fit into it, and the rest put into later blocks."""
+    found = spread(shop, laid.choice, block, laid.steps, optional=True)
+    if found is None or block == len(shop.blocks) - 1:
+        return None
+    kept = {k for b in shop.blocks[: block + 1] for k in b}
+    now = choice(
+        shop.shape,
+        (keys if k in kept else () for k, keys in enumerate(found.choice.chosen)),
+    )
+    again = _fill(shop, now, block, SECONDS)
+    return None if again is None else Laid(again, found.steps)
