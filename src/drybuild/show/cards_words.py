@@ -116,6 +116,8 @@ def why_text(stop: Stop) -> str:
 
 def lift_text(stop: Stop, cards: Iterable[Card]) -> str:
     """What lifts it: ``card 9: first map flashed``, or the next physical action."""
+    if stop.passes is not None:
+        return f"{stop.lift} by {short_day(stop.passes)} {clock(stop.passes)}"
     found = tuple(cards)
     number = number_of(found, stop.by)
     if number is None:

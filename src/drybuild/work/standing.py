@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Literal
 
 from drybuild.examine import Examination, Owed
@@ -18,6 +19,7 @@ from drybuild.work.lessons import Lessons, violated
 from drybuild.work.model import Plan, Problem, Step
 
 NEVER = float("inf")
+PASSES = "passes by itself"
 NOTHING_LIFTS = "nothing in this plan lifts it"
 
 
@@ -26,7 +28,8 @@ class Stop:
     """One reason why something may not be done.
 
     uses: that it stops directly. subjects: places that a check speaks of (``front.left``). lift:
-    the next physical action; by: the step of the plan that lifts it, if one does.
+    the next physical action; by: the step of the plan that lifts it, if one does. what: id of the
+    component, effect or check. passes: when it is over by itself.
     """
 
     uses: tuple[str, ...]
@@ -36,6 +39,7 @@ class Stop:
     by: Step | None = None
     subjects: tuple[str, ...] = ()
     what: str = ""
+    passes: datetime | None = None
 
     @property
     def roots(self) -> tuple[str, ...]:
@@ -160,11 +164,9 @@ def _pending_stop(
 ) -> Stop:
     effect = problem.effects[name]
     if effect.clearing is None:
-        when = problem.at(int(until))
-        day = "" if when.date() == problem.at(at).date() else f"{when:%d.%m.} "
         return Stop(
-            effect.stops, "pending", effect.title, f"passes by itself by {day}{when:%H:%M}",
-            what=name,
+            effect.stops, "pending", effect.title, PASSES, what=name,
+            passes=problem.at(int(until)),
         )  # fmt: skip
     clearing = {step.what for step in plan.steps if step.kind == "job"
                 and name in cleared_by(problem, step)}  # fmt: skip
