@@ -1,14 +1,14 @@
 """The plan kept in the build's folder, so that cards refer to it and replanning keeps near to it.
 
 ``plan.json`` says in ISO times what ``Plan`` says in quarters, with the fingerprints of what it was
-made from: the build's files, and the last entry of the journal.
+made from: the build's files, and the head of the journal.
 """
 
 from __future__ import annotations
 
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -34,7 +34,7 @@ class PlanProblem(BuildProblem):
 
 @dataclass(frozen=True, slots=True)
 class Fingerprint:
-    """What a plan rests on. files: hash of the build's files; journal: its last entry."""
+    """What a plan rests on. files: hash of the build's files; journal: its head."""
 
     files: str
     journal: str
@@ -51,8 +51,7 @@ class Kept:
 
 def fingerprint(opened: OpenBuild) -> Fingerprint:
     """What a plan that is made now rests on."""
-    entries = opened.journal.entries()
-    return Fingerprint(opened.build.inputs_hash, str(entries[-1].id) if entries else "0")
+    return Fingerprint(opened.build.inputs_hash, str(opened.journal.head()))
 
 
 def stale(opened: OpenBuild, kept: Kept) -> tuple[str, ...]:
@@ -64,6 +63,20 @@ def stale(opened: OpenBuild, kept: Kept) -> tuple[str, ...]:
     if now.journal != kept.rests_on.journal:
         said.append("the journal has entries that the plan does not know of")
     return tuple(said)
+
+
+def unknown(problem: Problem, plan: Plan) -> tuple[str, ...]:
+    """Steps of a plan that the problem knows nothing of any more, by their keys."""
+    sessions = {session.id for session in problem.sessions}
+    known: dict[str, Collection[str]] = {
+        "take": problem.components, "refit": problem.components, "job": problem.jobs,
+        "clear": [name for name, e in problem.effects.items() if e.clearing is not None],
+    }  # fmt: skip
+    return tuple(
+        step.key
+        for step in plan.steps
+        if step.session not in sessions or step.what not in known[step.kind]
+    )
 
 
 def plan_data(problem: Problem, plan: Plan) -> dict[str, Any]:
