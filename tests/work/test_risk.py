@@ -318,6 +318,19 @@ def test_a_missed_booking_is_not_made_again():
     assert np.all(run.end[number(tasks, "job:easy")] < NEVER)
 
 
+def test_what_is_never_done_in_some_draws_is_never_done_when_people_stay_either():
+    made, plan = doubtful()
+    booked = replace(made.jobs["other"], sessions=("sat-1",), work=replace(
+        made.jobs["other"].work, needs=sat.off("guard")))  # fmt: skip
+    made = replace(made, jobs={**made.jobs, "other": booked})
+    failing = replace(made.jobs["easy"], kind="record", fails=0.3)
+    made = replace(made, jobs={**made.jobs, "easy": failing})
+    outlook = simulate(sat.todo(made, age=20.0), plan, draws=256)
+    assert 0.0 < outlook.finished < 1.0
+    assert outlook.sessions[0].end.p90 < 24.0
+    assert np.isfinite(outlook.waiting.mean)
+
+
 def test_what_a_tool_is_needed_for_waits_for_a_session_that_has_it():
     press = (((Condition("tool", "press"),),),)
     made = sat.problem(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 
@@ -25,27 +26,30 @@ MOST_JOBS = 12
 MOST_SHOWN = 8
 
 
-def buffers(base: Trial, *, stay: float) -> tuple[Buffer, ...]:
-    """What buys chance, most per hour first; nothing where every need is nearly sure."""
+def buffers(base: Trial, *, stay: float, most: int) -> tuple[Buffer, ...]:
+    """What buys chance, most per hour first; nothing where every need is nearly sure.
+
+    most: how many trials to make, half of them of longer sessions.
+    """
     weak = [k for k, chance in enumerate(base.chances) if chance < SURE]
     if not weak:
         return ()
     problem = base.plan.problem
     number = {session.id: k for k, session in enumerate(problem.sessions)}
-    last = max(number[problem.needs[k].session] for k in weak)
-    found = [*_longer(base, last, stay), *_later(base, last, stay)]
+    needed = [number[problem.needs[k].session] for k in weak]
+    longer = islice(_longer(base, needed, stay), most // 2)
+    found = [*longer, *islice(_later(base, max(needed), stay), most - most // 2)]
     found = [buffer for buffer in found if max(buffer.gain, buffer.need_gain) >= WORTH]
     found.sort(key=lambda b: (-b.gain / max(b.cost, 0.25), -b.need_gain, b.session, b.what))
     return tuple(found[:MOST_SHOWN])
 
 
-def _longer(base: Trial, last: int, stay: float) -> Iterator[Buffer]:
-    """An hour more for each session up to the last need that is in doubt."""
+def _longer(base: Trial, needed: list[int], stay: float) -> Iterator[Buffer]:
+    """An hour more for each session up to the last need in doubt, those with such a need first."""
     problem = base.plan.problem
-    used = {task.session for task in base.plan.tasks}
-    for k, session in enumerate(problem.sessions[: last + 1]):
-        if k not in used:
-            continue
+    used = {task.session for task in base.plan.tasks if task.session <= max(needed)}
+    for k in sorted(used, key=lambda k: (k not in needed, k)):
+        session = problem.sessions[k]
         room = problem.sessions[k + 1].start if k + 1 < len(problem.sessions) else np.inf
         if session.end + QUARTERS_AN_HOUR > room:
             continue

@@ -73,15 +73,31 @@ class _Place:
         self.last = np.full((pieces, draws), BEGUN, dtype=np.int32)
         self.busy = np.zeros(draws)
 
-    def take(self, taken: Flags, start: Floats, stop: Floats, index: int) -> None:
-        """Hold it from start to stop in these draws."""
-        self.free[0] = np.where(taken, stop, self.free[0])
-        self.last[0] = np.where(taken, np.int32(index), self.last[0])
-        self.busy += np.where(taken, stop - start, 0.0)
+    def take(self, taken: Flags, stop: Floats, spent: Floats, index: int) -> None:
+        """Hold it until then in these draws. spent: how long it is held, 0 elsewhere."""
+        np.copyto(self.free[0], stop, where=taken)
+        self.last[0][taken] = index
+        self.busy += spent
         if len(self.free) > 1:
             order = np.argsort(self.free, axis=0, kind="stable")
             self.free = np.take_along_axis(self.free, order, axis=0)
             self.last = np.take_along_axis(self.last, order, axis=0)
+
+
+@dataclass
+class _Going:
+    """A task on its way, shape (draws,) each. left: quarters still to work; owed: whether it will
+    be found to have failed; first: number of the first session it may be in."""
+
+    index: int
+    task: Task
+    ready: Floats
+    left: Floats
+    again: Floats
+    owed: Flags
+    first: Counts
+    open: Flags
+    begun: Flags
 
 
 def windows(session: Session, people: Sequence[str]) -> list[tuple[int, int]]:
@@ -126,117 +142,144 @@ def execute(plan: Network, lengths: Lengths, *, stay: float) -> Run:
 class _Hall:
     def __init__(self, plan: Network, lengths: Lengths, stay: float) -> None:
         self.plan, self.lengths, self.stay = plan, lengths, stay
+        self.sessions = plan.problem.sessions
         self.draws = lengths.first.shape[1]
         shape = (len(plan.tasks), self.draws)
         self.start, self.end = np.full(shape, NEVER), np.full(shape, NEVER)
-        self.session = np.full(shape, len(plan.problem.sessions), dtype=np.int32)
+        self.session = np.full(shape, len(self.sessions), dtype=np.int32)
         self.bound = np.full(shape, BEGUN, dtype=np.int32)
-        self.people: dict[tuple[str, int], _Place] = {}
-        self.tools: dict[tuple[str, int], _Place] = {}
+        self.places: dict[tuple[str, int, bool], _Place] = {}
+        self.windows: dict[tuple[int, tuple[str, ...]], list[tuple[int, int]]] = {}
 
     def run(self) -> Run:
         for index in range(len(self.plan.tasks)):
-            self._place(index)
+            self._carry_out(self._going(index))
         idle = np.zeros(self.draws)
-        for (name, k), place in self.people.items():
-            session = self.plan.problem.sessions[k]
-            come = min(p.start for p in session.people if p.name == name)
-            there = np.minimum(place.free[0], session.end) - come
-            idle += np.where(place.busy > 0.0, np.maximum(0.0, there - place.busy), 0.0)
+        for (name, k, person), place in self.places.items():
+            if person:
+                session = self.sessions[k]
+                come = min(p.start for p in session.people if p.name == name)
+                there = np.minimum(place.free[0], session.end) - come
+                idle += np.where(place.busy > 0.0, np.maximum(0.0, there - place.busy), 0.0)
         return Run(self.start, self.end, self.session, self.bound, idle)
 
-    def _ready(self, index: int) -> tuple[Floats, Counts, Counts]:
-        """When what it waits for is over, what that was, and the first session it may be in."""
+    def _going(self, index: int) -> _Going:
+        """A task with when what it waits for is over, and what that was."""
         task = self.plan.tasks[index]
         ready = np.full(self.draws, float(task.earliest))
-        bound = np.full(self.draws, PARTS if task.earliest else BEGUN, dtype=np.int32)
         if index in self.lengths.late:
             ready += self.lengths.late[index]
         first = np.full(self.draws, task.session, dtype=np.int32)
+        bound = self.bound[index]
+        bound[:] = PARTS if task.earliest else BEGUN
         for link in task.links:
-            over = self.end[link.first] + link.lag
-            held = over >= ready
-            ready = np.where(held, over, ready)
-            bound[held] = link.first
+            over = self.end[link.first] + link.lag if link.lag else self.end[link.first]
+            bound[over >= ready] = link.first
+            np.maximum(ready, over, out=ready)
             if link.later:
-                first = np.maximum(first, self.session[link.first] + 1)
-        return ready, bound, first
-
-    def _place(self, index: int) -> None:
-        task = self.plan.tasks[index]
-        ready, bound, first = self._ready(index)
-        self.bound[index] = bound
+                np.maximum(first, self.session[link.first] + 1, out=first)
         left = self.lengths.first[index].astype(np.float64)
-        again = self.lengths.again[index]
-        now = (again > 0.0) & self.lengths.at_once[index]
-        left[now] += again[now]
-        owed = (again > 0.0) & ~self.lengths.at_once[index]
-        open_ = np.ones(self.draws, dtype=bool)
-        begun = np.zeros(self.draws, dtype=bool)
-        for k in task.sessions:
-            session = self.plan.problem.sessions[k]
-            for team in teams(session, task):
-                for window in windows(session, team):
-                    may = open_ & (first <= k)
-                    if may.any():
-                        self._try(index, k, team, window, ready, may, left, begun, open_,
-                                  owed, first)  # fmt: skip
-            if not open_.any():
+        again, at_once = self.lengths.again[index], self.lengths.at_once[index]
+        owed = np.zeros(self.draws, dtype=bool)
+        if task.fails:
+            left = np.where(at_once, left + again, left)
+            owed = (again > 0.0) & ~at_once
+        nothing = np.zeros(self.draws, dtype=bool)
+        return _Going(index, task, ready, left, again, owed, first, ready < NEVER, nothing)
+
+    def _carry_out(self, going: _Going) -> None:
+        for k in going.task.sessions:
+            if not going.open.any():
                 return
+            waits = going.ready[going.open].min() > self._limit(k, self.sessions[k].end)
+            if waits and k > going.task.session:
+                continue
+            for team in teams(self.sessions[k], going.task):
+                for window in self._windows(k, team):
+                    may = going.open & (going.first <= k)
+                    if may.any():
+                        self._try(going, k, team, window, may)
+
+    def _windows(self, k: int, team: tuple[str, ...]) -> list[tuple[int, int]]:
+        key = (k, team)
+        if key not in self.windows:
+            self.windows[key] = windows(self.sessions[k], team)
+        return self.windows[key]
 
     def _try(
-        self, index: int, k: int, team: tuple[str, ...], window: tuple[int, int], ready: Floats,
-        may: Flags, left: Floats, begun: Flags, open_: Flags, owed: Flags, first: Counts,
-    ) -> None:  # fmt: skip
+        self, going: _Going, k: int, team: tuple[str, ...], window: tuple[int, int], may: Flags
+    ) -> None:
         """Begin or go on with a task in one stretch of one session, in the draws where it fits."""
-        task = self.plan.tasks[index]
-        places = self._places(task, team, k)
-        start = np.maximum(ready, window[0])
-        bound = np.where(ready >= window[0], self.bound[index], BEGUN)
-        for place in places:
-            held = place.free[0] > start
-            start = np.where(held, place.free[0], start)
-            bound = np.where(held, place.last[0], bound)
+        task, index = going.task, going.index
+        places = self._held(task, team, k)
+        start = np.maximum(going.ready, window[0])
         if k == task.session:
-            self.bound[index] = np.where(may & ~begun, bound, self.bound[index])
-        limit = self._limit(k, window[1]) if team else self._limit(k, self._next(k))
-        needed = np.minimum(left, task.planned)
-        fits = np.where(begun, start < min(limit, window[1]), start + needed <= limit)
-        if not team:
-            fits = start <= window[1]
-        fits &= may
+            self._bind(going, places, start, may)
+        for place in places:
+            np.maximum(start, place.free[0], out=start)
+        fits, done, limit = self._fits(going, k, team, window, start, may)
         if not fits.any():
             return
-        done = fits & ((start + left <= limit) if team else True)
-        stop = np.where(done, start + left, limit)
-        self.start[index] = np.where(fits & ~begun, start, self.start[index])
+        stop = np.where(done, start + going.left, limit)
+        spent = np.zeros(self.draws)
+        np.subtract(stop, start, out=spent, where=fits)
+        fresh = fits & ~going.begun
+        np.copyto(self.start[index], start, where=fresh)
         for place in places:
-            place.take(fits, start, stop, index)
-        left -= np.where(fits, stop - start, 0.0)
-        begun |= fits
-        failed = done & owed
-        left[failed] = self.lengths.again[index][failed]
-        first[failed] = k + 1
-        owed &= ~failed
-        done &= ~failed
-        self.end[index] = np.where(done, stop, self.end[index])
-        self.session[index] = np.where(done, np.int32(k), self.session[index])
-        open_ &= ~done
+            place.take(fits, stop, spent, index)
+        going.left -= spent
+        going.begun |= fits
+        if task.fails:
+            failed = done & going.owed
+            going.left[failed] = going.again[failed]
+            going.first[failed] = k + 1
+            going.owed &= ~failed
+            done = done & ~failed
+        np.copyto(self.end[index], stop, where=done)
+        self.session[index][done] = k
+        going.open &= ~done
 
-    def _next(self, k: int) -> float:
-        sessions = self.plan.problem.sessions
-        return sessions[k + 1].start if k + 1 < len(sessions) else NEVER
+    def _fits(
+        self, going: _Going, k: int, team: tuple[str, ...], window: tuple[int, int],
+        start: Floats, may: Flags,
+    ) -> tuple[Flags, Flags, float]:  # fmt: skip
+        """In which draws it is begun or gone on with, in which it is done, and when people go."""
+        if not team:
+            fits = may & (start <= window[1])
+            return fits, fits, NEVER
+        limit = self._limit(k, window[1])
+        needed = np.minimum(going.left, going.task.planned)
+        goes_on = going.begun & (start < min(limit, window[1]))
+        fits = may & (goes_on | (~going.begun & (start + needed <= limit)))
+        return fits, fits & (start + going.left <= limit), limit
+
+    def _bind(self, going: _Going, places: list[_Place], start: Floats, may: Flags) -> None:
+        """Note what held the start in the session it is planned for."""
+        bound = np.where(going.ready >= start, self.bound[going.index], BEGUN)
+        at = start
+        for place in places:
+            held = place.free[0] > at
+            bound = np.where(held, place.last[0], bound)
+            at = np.maximum(at, place.free[0])
+        np.copyto(self.bound[going.index], bound, where=may & ~going.begun)
 
     def _limit(self, k: int, end: float) -> float:
         """When people go home at the latest: the next session is a day of its own."""
-        return min(end + self.stay, self._next(k))
+        following = self.sessions[k + 1].start if k + 1 < len(self.sessions) else NEVER
+        return min(end + self.stay, following)
 
-    def _places(self, task: Task, team: tuple[str, ...], k: int) -> list[_Place]:
+    def _held(self, task: Task, team: tuple[str, ...], k: int) -> list[_Place]:
         """The people and the counted tools that a task holds in a session."""
         counts = self.plan.problem.tools
-        held = [self.people.setdefault((name, k), _Place(1, self.draws)) for name in team]
-        for tool in task.work.tools:
-            if tool in counts:
-                fresh = _Place(counts[tool], self.draws)
-                held.append(self.tools.setdefault((tool, k), fresh))
-        return held
+        found = [self._place(name, k, 1, person=True) for name in team]
+        return found + [
+            self._place(tool, k, counts[tool], person=False)
+            for tool in task.work.tools
+            if tool in counts
+        ]
+
+    def _place(self, name: str, k: int, pieces: int, *, person: bool) -> _Place:
+        key = (name, k, person)
+        if key not in self.places:
+            self.places[key] = _Place(pieces, self.draws)
+        return self.places[key]

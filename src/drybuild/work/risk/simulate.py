@@ -32,6 +32,10 @@ from drybuild.work.risk.trial import Trial, tried
 MOST_TRIED = 3
 """Causes of a need that are tried one by one: what if this one kept to its time?"""
 
+LOOKED_INTO = 10_000
+"""Tasks times trials that go into what would help, in each of the two ways of asking: of a large
+plan only the needs in most doubt, and the largest sessions and jobs, are looked into."""
+
 FEWER = 1024
 """Draws for trying what would help: the same ones in every trial, so that they compare."""
 
@@ -80,10 +84,11 @@ class _Study:
             spread(people @ times.used / QUARTERS_AN_HOUR), planned / QUARTERS_AN_HOUR,
             self._sums(tasks), spread(trial.home.idle / QUARTERS_AN_HOUR),
             tuple(_sessions(tasks, times, execute(tasks, times, stay=NEVER))),
-            tuple(self._need(trial, small, k) for k in range(len(trial.met))),
+            self._needs(trial, small),
             float(trial.all_met.mean()) if trial.met else None,
             float(ended.mean()), tuple(_left(tasks, trial.home)),
-            buffers(small, stay=doubts.stay), self.learned, doubts, self.draws, self.seed,
+            buffers(small, stay=doubts.stay, most=_trials(tasks)),
+            self.learned, doubts, self.draws, self.seed,
         )  # fmt: skip
 
     def _times(self, tasks: Network, draws: int) -> Lengths:
@@ -101,13 +106,22 @@ class _Study:
         added = [_added(task, self.doubts.rework) for task in tasks.tasks if task.fails]
         return middle + sum(m for m, _ in added), (deviation**2 + sum(v for _, v in added)) ** 0.5
 
-    def _need(self, trial: Trial, small: Trial, index: int) -> NeedOutlook:
+    def _needs(self, trial: Trial, small: Trial) -> tuple[NeedOutlook, ...]:
+        """Every need; the causes of those in most doubt are tried."""
+        doubtful = [k for k, chance in enumerate(trial.chances) if chance < SURE]
+        doubtful.sort(key=lambda k: (trial.chances[k], k))
+        looked_into = doubtful[: max(1, _trials(trial.plan) // MOST_TRIED)]
+        return tuple(
+            self._need(trial, small, k, look=k in looked_into) for k in range(len(trial.met))
+        )
+
+    def _need(self, trial: Trial, small: Trial, index: int, *, look: bool) -> NeedOutlook:
         need, found = trial.plan.problem.needs[index], trial.met[index]
         chance = float(found.met.mean())
         title = trial.plan.problem.session(need.session).title
         missed = (trial.plan, trial.home, trial.times, found.waits_for, ~found.met)
         why = causes(*missed)
-        if chance < SURE:
+        if look:
             tried_ones = [self._gain(small, index, cause) for cause in why[:MOST_TRIED]]
             why = (*tried_ones, *why[MOST_TRIED:])
         error = standard_error(chance, self.draws)
@@ -129,6 +143,11 @@ class _Study:
                 late.pop(k, None)
         kept = tried(plan, Lengths(first, again, times.at_once, late), stay=self.doubts.stay)
         return replace(cause, gain=kept.chances[index] - base.chances[index])
+
+
+def _trials(plan: Network) -> int:
+    """How many trials a plan of this size is given."""
+    return max(6, LOOKED_INTO // max(1, len(plan.tasks)))
 
 
 def _sessions(plan: Network, times: Lengths, stayed: Run) -> Iterator[SessionOutlook]:
