@@ -8,7 +8,8 @@ by a further entry that names it. Each write is one transaction, synced before i
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -47,7 +48,7 @@ from drybuild.journal.errors import EntryRefused, TextRefused
 from drybuild.journal.history import deeds_of, lifts_of, made_of, readings_of, standing_of, undone
 from drybuild.journal.plain import as_text, from_text
 from drybuild.journal.schema import add, last_given, rows
-from drybuild.journal.store import Store
+from drybuild.journal.store import Held, Store
 
 
 class Journal:
@@ -172,6 +173,15 @@ class Journal:
         return len(new)
 
     # Writing
+
+    @contextmanager
+    def together(self) -> Iterator[Journal]:
+        """A journal whose entries are kept all or none: they are on disk when the block ends.
+
+        What is raised inside takes all of them back, so that none of them was written.
+        """
+        with self._store.writing() as db:
+            yield Journal(self.path.parent, Held(self.path, db=db))
 
     def note(
         self, address: str, raw: Any, *, who: str, instrument: str = "", at: str = ""

@@ -155,6 +155,21 @@ class Store:
             raise JournalUnreadable(f"{name}: {error}") from None
 
 
+@dataclass(frozen=True)
+class Held(Store):
+    """A store inside a write that is open already, and that ends with it."""
+
+    db: Any = None
+
+    @contextmanager
+    def reading(self) -> Iterator[Any | None]:
+        yield self.db
+
+    @contextmanager
+    def writing(self) -> Iterator[Any]:
+        yield self.db
+
+
 def _busy(error: sqlite3.Error) -> bool:
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     return code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
