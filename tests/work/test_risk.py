@@ -10,11 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from drybuild.journal import WorkEntry
 from drybuild.values import Draws, quantiles
 from drybuild.work.checker import faults
 from drybuild.work.durations import quantile
 from drybuild.work.model import After, Clause, Condition, Effect, Hours, Job, Work
-from drybuild.work.risk import Doubts, Learned, Worked, learn, simulate
+from drybuild.work.risk import Doubts, Learned, Worked, learn, simulate, worked_from
 from drybuild.work.risk.doubts import seized_share, weights
 from drybuild.work.risk.execute import NEVER, execute
 from drybuild.work.risk.lengths import lengths
@@ -557,3 +558,38 @@ def test_one_wild_day_is_not_a_pace():
     learned = learn([*finished(1.0, count=5, region=""), *finished(40.0, count=1, region="")])
     (pace,) = [p for p in learned.paces if p.kind == "person"]
     assert pace.factor < 1.25
+
+
+def entry(task, hours, *, people=("Ilse",), what="done", left=None):
+    return WorkEntry(1, "2026-12-05", "Ilse", what, task, people, hours=hours, left=left)
+
+
+def test_the_journals_work_becomes_finished_tasks():
+    made, _ = doubtful(effects=[sat.clearing("oil", sat.fixed(0.5))])
+    two = replace(made.jobs["easy"], work=replace(made.jobs["easy"].work, people=2))
+    made = replace(made, jobs={**made.jobs, "easy": two})
+    entries = (
+        entry("job:seized", None, what="started"),
+        entry("job:seized", 2.0, what="stopped", left=1.0),
+        entry("take:guard", 0.75, people=("Marten",)),
+        entry("job:seized", 1.5, people=("Marten",)),
+        entry("job:easy", 1.0, people=("Ilse", "Marten")),
+        entry("refit:guard", 0.5), entry("clear:oil", 0.5),
+        entry("job:other", None), entry("job:gone", 3.0), entry("take:guard", 0.5, left=0.5),
+        entry("", None, what="helper ill"),
+    )  # fmt: skip
+    found = {w.task: w for w in worked_from(made, entries)}
+    assert set(found) == {"job:seized", "take:guard", "job:easy", "refit:guard", "clear:oil"}
+    seized = found["job:seized"]
+    assert (seized.hours, seized.people, seized.region) == (3.5, ("Ilse", "Marten"), "rear axle")
+    assert seized.planned == made.jobs["seized"].work.hours
+    assert found["take:guard"].hours == 0.75
+    assert found["job:easy"].hours == 1.0
+
+
+def test_one_person_in_place_of_two_is_not_slow_for_it():
+    made, _ = doubtful()
+    two = replace(made.jobs["easy"], work=replace(made.jobs["easy"].work, people=2))
+    made = replace(made, jobs={**made.jobs, "easy": two})
+    (alone,) = worked_from(made, (entry("job:easy", 2.0),))
+    assert alone.hours == 1.0

@@ -1,7 +1,7 @@
 """How long, how sure: durations with their doubt, a plan carried out, a quote from it."""
 
 from drybuild.work.risk.doubts import Doubts
-from drybuild.work.risk.learned import Learned, Pace, Worked, learn
+from drybuild.work.risk.learned import Learned, Pace, Worked, learn, worked_from
 from drybuild.work.risk.outlook import (
     Buffer,
     Cause,
@@ -17,5 +17,5 @@ from drybuild.work.risk.simulate import simulate
 __all__ = [
     "Buffer", "Cause", "Doubts", "Learned", "Left", "NeedOutlook", "Outlook", "Pace",
     "Quote", "QuoteLine", "SessionOutlook", "Spread", "Unpriced", "Worked", "learn", "quote",
-    "simulate",
+    "simulate", "worked_from",
 ]  # fmt: skip

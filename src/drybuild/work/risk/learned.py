@@ -15,8 +15,9 @@ from math import exp, log
 import numpy as np
 import numpy.typing as npt
 
+from drybuild.journal import WorkEntry
 from drybuild.work.durations import Z_TAIL, log_spread, quantile
-from drybuild.work.model import Hours
+from drybuild.work.model import Hours, Problem, Work
 from drybuild.work.risk.doubts import PACE, SEIZED, Doubts, weights
 
 Floats = npt.NDArray[np.float64]
@@ -109,6 +110,51 @@ def learn(
         names, tuple(map(float, means)), tuple(tuple(map(float, r)) for r in covariance),
         paces, len(rows),
     )  # fmt: skip
+
+
+def worked_from(problem: Problem, entries: Iterable[WorkEntry]) -> tuple[Worked, ...]:
+    """The finished tasks of a journal, with what the problem thought of them.
+
+    What was stopped and gone on with counts as one. Hours of the clock are taken as those of as
+    many people as the task holds. Left out: tasks that are not finished, that have no hours, or
+    that the problem does not know.
+    """
+    so_far: dict[str, list[WorkEntry]] = {}
+    found = []
+    for entry in entries:
+        if not entry.of_task or entry.what == "started":
+            continue
+        so_far.setdefault(entry.task, []).append(entry)
+        if entry.what == "done" and not entry.left:
+            known = _finished(problem, so_far.pop(entry.task))
+            if known is not None:
+                found.append(known)
+    return tuple(found)
+
+
+def _finished(problem: Problem, entries: list[WorkEntry]) -> Worked | None:
+    task = entries[0].task
+    known = _work_and_region(problem, task)
+    if known is None or any(entry.hours is None for entry in entries):
+        return None
+    work, region = known
+    hours = sum((entry.person_hours or 0.0) for entry in entries) / max(1, work.people)
+    if hours <= 0.0 or not work.people:
+        return None
+    people = tuple(dict.fromkeys(name for entry in entries for name in entry.people))
+    return Worked(task, work.hours, hours, people, region)
+
+
+def _work_and_region(problem: Problem, task: str) -> tuple[Work, str] | None:
+    kind, _, what = task.partition(":")
+    component = problem.components.get(what)
+    if kind in ("take", "refit") and component is not None:
+        return component.take if kind == "take" else component.refit, component.region
+    job = problem.jobs.get(what) if kind == "job" else None
+    effect = problem.effects.get(what) if kind == "clear" else None
+    if effect is not None:
+        job = effect.clearing
+    return None if job is None else (job.work, job.region)
 
 
 def posterior(*, loads: Floats, seen: Floats, own: Floats) -> tuple[Floats, Floats]:
