@@ -60,21 +60,20 @@ class Event:
     whole_day: bool = False
 
 
-def write_calendar(path: Path, sheets: Sheets, *, sequence: int = 0) -> None:
+def write_calendar(path: Path, sheets: Sheets) -> None:
     """Write the calendar. Raises CalendarExtraMissing."""
-    made = ics(sheets, sequence=sequence)
+    made = ics(sheets)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(made.encode("utf-8"))
 
 
-def ics(sheets: Sheets, *, sequence: int = 0) -> str:
-    """The calendar as text, lines ended and folded as RFC 5545 wants.
+def ics(sheets: Sheets) -> str:
+    """The calendar as text, lines ended and folded as RFC 5545 wants. Raises CalendarExtraMissing.
 
-    sequence: how often the plan was made anew; the number of the journal's entries will do. Raises
-    CalendarExtraMissing.
+    What was printed with more of the journal behind it comes later, so SEQUENCE counts entries.
     """
     try:
-        from icalendar import Calendar
+        from icalendar import Calendar, vText
     except ImportError:
         raise CalendarExtraMissing(
             'the calendar needs its library: pip install "drybuild[plan]"'
@@ -82,9 +81,10 @@ def ics(sheets: Sheets, *, sequence: int = 0) -> str:
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
-    calendar.add("name", f"{sheets.imprint.build}: the work")  # RFC 7986, 5.1
+    # RFC 7986, 5.1: a TEXT, which the library does not know and would not escape
+    calendar.add("name", vText(f"{sheets.imprint.build}: the work"))
     for event in events(sheets):
-        calendar.add_component(_component(event, sheets, sequence))
+        calendar.add_component(_component(event, sheets))
     text: str = calendar.to_ical().decode("utf-8")
     return text
 
@@ -95,7 +95,7 @@ def events(sheets: Sheets) -> tuple[Event, ...]:
     return tuple(sorted(found, key=lambda e: (e.start, e.kind, e.title)))
 
 
-def _component(event: Event, sheets: Sheets, sequence: int) -> Any:
+def _component(event: Event, sheets: Sheets) -> Any:
     from icalendar import Event as Component
 
     made = sheets.imprint.made
@@ -103,7 +103,7 @@ def _component(event: Event, sheets: Sheets, sequence: int) -> Any:
     component = Component()
     component.add("uid", f"{uuid5(NAMESPACE, f'{sheets.imprint.build}/{event.about}')}@drybuild")
     component.add("dtstamp", stamp)
-    component.add("sequence", sequence)
+    component.add("sequence", sheets.imprint.entries)
     component.add("summary", event.title)
     if event.whole_day:
         day: date = event.start.date()

@@ -8,6 +8,7 @@ from datetime import datetime
 from drybuild.examine import OpenBuild
 from drybuild.work.cards import Card, cards, head_of, with_lifting
 from drybuild.work.lessons import Lessons
+from drybuild.work.library import outline_of
 from drybuild.work.model import Plan, ToDo
 from drybuild.work.shopping import Shopping, shopping
 from drybuild.work.standing import Standing, at_end
@@ -17,7 +18,8 @@ from drybuild.work.tags import Tag, plan_sessions, tags
 @dataclass(frozen=True, slots=True)
 class Imprint:
     """What every page names. state: from which state it was planned; files: fingerprint of the
-    build's files; journal: head of the journal, as printed."""
+    build's files; journal: head of the journal, as printed;
+    entries: how many it has."""
 
     build: str
     state: str
@@ -25,6 +27,7 @@ class Imprint:
     files: str
     journal: str
     scenario: str = ""
+    entries: int = 0
 
 
 @dataclass(frozen=True)
@@ -61,8 +64,14 @@ def sheets(
     }
     return Sheets(
         imprint(opened, made or datetime.now()), todo, plan, found, tags(todo, plan, ends),
-        shopping(todo, plan, opened=opened), ends, opened.build.outline,
+        shopping(todo, plan, opened=opened), ends, _outline(opened),
     )  # fmt: skip
+
+
+def _outline(opened: OpenBuild) -> str:
+    """The outline as the owner says it, else the one that goes with the car's."""
+    build = opened.build
+    return build.work.outline or outline_of(build.outline)
 
 
 def imprint(opened: OpenBuild, made: datetime) -> Imprint:
@@ -73,5 +82,5 @@ def imprint(opened: OpenBuild, made: datetime) -> Imprint:
         state = f"planned from the car as it stood on {entries[-1].at[:10]}"
     return Imprint(
         opened.build.head.name, state, made, opened.state("now").inputs_hash, head_of(opened),
-        opened.build.head.scenario,
+        opened.build.head.scenario, len(entries),
     )  # fmt: skip
