@@ -1,0 +1,279 @@
+"""Cards on paper: what is on every page, what may go wrong in the words, what lies where."""
+
+from __future__ import annotations
+
+import importlib.util
+import io
+import re
+import sys
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+
+import matplotlib.image
+import numpy as np
+import pytest
+
+import drybuild
+from drybuild.show.cards_paper import (
+    KINDS_OF_PAGE,
+    NOT_TO_KEEP,
+    REASONS_SHOWN,
+    PaperExtraMissing,
+    PaperRefused,
+    contents,
+    pictures,
+    write,
+)
+from drybuild.work.sheets import sheets
+
+ROOT = Path(__file__).parents[2]
+_spec = importlib.util.spec_from_file_location(
+    "making_todo", ROOT / "tests" / "work" / "making_todo.py"
+)
+assert _spec is not None
+assert _spec.loader is not None
+making = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(making)
+
+MADE = datetime(2026, 11, 28, 9, 30)
+DOTS = 60.0
+A5, A4 = (148.0, 210.0), (297.0, 210.0)
+POUCH = 9.0
+"""mm at each edge that a wet-proof pouch, or a printer, takes."""
+
+
+@pytest.fixture(scope="module")
+def found():
+    opened = drybuild.open_build(ROOT / "examples" / "plover")
+    return sheets(opened, making.todo(), making.plan(), made=MADE)
+
+
+def drawn(content, made=MADE):
+    """Pages as arrays of ink, 1 where it is black."""
+    pages = pictures(content, made=made, resolution=DOTS)
+    return [1.0 - matplotlib.image.imread(io.BytesIO(page))[..., :3].mean(axis=2) for page in pages]
+
+
+@pytest.fixture(scope="module")
+def pages(found):
+    return drawn(contents(found))
+
+
+def mm(length):
+    return round(length * DOTS / 25.4)
+
+
+def size(page):
+    """Width and height, mm."""
+    return tuple(round(n * 25.4 / DOTS) for n in page.shape[::-1])
+
+
+def strip(page):
+    """The foot of a small page without the cell of its page number."""
+    return page[-mm(22) : -mm(POUCH - 4), mm(14) : mm(148 - 31)]
+
+
+# The whole
+
+
+def test_what_is_worked_with_is_a5_and_what_hangs_is_a4(found, pages):
+    kinds = [page["kind"] for page in contents(found)["pages"]]
+    wall = sum(kind in ("day", "opened") for kind in kinds)
+    assert {size(page) for page in pages} == {A5, A4}
+    assert sum(size(page) == A4 for page in pages) == wall
+
+
+def test_every_page_has_the_same_foot_and_says_what_it_is_of(found, pages):
+    small = [page for page in pages if size(page) == A5]
+    feet = [strip(page) for page in small]
+    assert feet[0].max() > 0.5
+    for foot in feet[1:]:
+        assert np.allclose(foot, feet[0], atol=0.02)
+    # each thing that it says is on it: change one, and the foot is another
+    for other in (
+        {"build": "Another"}, {"state": "planned from elsewhere"}, {"files": "f" * 64},
+        {"journal": "41 · 3f9a 81c0 77de 02bb"}, {"made": datetime(2027, 1, 1)},
+    ):  # fmt: skip
+        changed = replace(found, imprint=replace(found.imprint, **other))
+        (page,) = drawn(contents(changed, only=("list",)))
+        assert not np.allclose(strip(page), feet[0], atol=0.02), other
+
+
+def test_every_page_is_numbered_of_all(found, pages):
+    def cell(page):
+        return page[-mm(22) : -mm(POUCH - 4), mm(148 - 29) : mm(148 - 12)]
+
+    cells = [cell(page).tobytes() for page in pages if size(page) == A5]
+    assert len(set(cells)) == len(cells)
+
+
+def test_the_edge_stays_free_for_a_pouch(pages):
+    edge = mm(POUCH)
+    for number, page in enumerate(pages, 1):
+        inside = page.copy()
+        inside[edge:-mm(5), edge:-edge] = 0
+        assert inside.max() < 0.1, number
+
+
+def test_kinds_sessions_and_cards_can_be_chosen(found):
+    def kinds(**chosen):
+        return [page["kind"] for page in contents(found, **chosen)["pages"]]
+
+    assert set(kinds()) == {"list", "day", "card", "hands", "holds", "opened", "tags"}
+    assert kinds(only=("cards",), session="sat-2") == ["card", "card", "card"]
+    assert kinds(numbers=(3,)) == ["card"]
+    assert kinds(only=("tags",)) == ["tags", "tags"]
+    assert "list" not in kinds(session="sat-1")
+    assert len(KINDS_OF_PAGE) == len(set(KINDS_OF_PAGE))
+
+
+def test_it_is_a_file_to_be_kept(found, tmp_path):
+    path = tmp_path / "new" / "cards.pdf"
+    assert write(path, found) == ""
+    made = path.read_bytes()
+    assert made.startswith(b"%PDF-1.7")
+    # ISO 19005-2 and ISO 14289-1: the standard is claimed in metadata that is not compressed
+    said = re.sub(rb"\s+", b"", made)
+    assert re.search(rb"pdfaid:part\D+2\D.*?pdfaid:conformance\W+A\W", said)
+    assert re.search(rb"pdfuaid:part\D+1\D", said)
+    write(path, found)
+    assert path.read_bytes() == made  # the same sheets are the same file
+
+
+# Words
+
+
+HOSTILE = '#panic("x") $x$ *b* @ref <lab> `raw` \\ // com /* ["]'
+
+
+def test_words_are_never_read_as_markup(found, tmp_path):
+    card = replace(
+        found.cards[0], title=HOSTILE, cautions=(HOSTILE,), bench=(HOSTILE,), tags=(HOSTILE,),
+        session_title=HOSTILE,
+    )  # fmt: skip
+    bad = replace(
+        found, cards=(card, *found.cards[1:]), imprint=replace(found.imprint, build=HOSTILE)
+    )
+    assert write(tmp_path / "bad.pdf", bad) == ""
+    assert contents(bad, numbers=(1,))["pages"][0]["cautions"] == [HOSTILE]
+
+
+def test_breaks_and_control_signs_become_spaces(found, tmp_path):
+    card = replace(found.cards[0], title="a\nb\tc\x07d", cautions=("e\r\nf",))
+    content = contents(replace(found, cards=(card,)), only=("cards",))
+    assert content["pages"][0]["title"] == "a b c d"
+    assert content["pages"][0]["cautions"] == ["e  f"]
+
+
+def test_a_word_that_no_line_holds_is_broken(found):
+    card = replace(found.cards[0], title="x" * 200, cautions=("y" * 200,))
+    content = contents(replace(found, cards=(card,)), only=("cards",))
+    for page in drawn(content):
+        assert page[mm(10) : -mm(24), -mm(10) :].max() < 0.1
+    said = content["pages"][0]["title"]
+    assert said.replace("\u200b", "") == "x" * 200
+
+
+def test_a_sign_that_the_letters_lack_is_said(found, tmp_path):
+    card = replace(found.cards[0], title="\U0001f527 冷却")
+    path = tmp_path / "signs.pdf"
+    assert write(path, replace(found, cards=(card,)), only=("cards",)) == NOT_TO_KEEP
+    assert path.read_bytes().startswith(b"%PDF")
+    assert b"pdfaid" not in path.read_bytes()
+
+
+def test_letters_with_marks_and_trade_signs_are_there(found, tmp_path):
+    title = "Çağlar Łódź Ελλάς Привет ± × ² Δ Ω ° µ → ⅜ “x” – €"
+    card = replace(found.cards[0], title=title)
+    assert write(tmp_path / "x.pdf", replace(found, cards=(card,)), only=("cards",)) == ""
+
+
+def test_nothing_to_print_is_said(found, tmp_path):
+    with pytest.raises(PaperRefused, match="no such session or card"):
+        write(tmp_path / "x.pdf", found, numbers=(99,))
+    assert not (tmp_path / "x.pdf").exists()
+
+
+def test_without_the_library_it_says_what_to_install(found, tmp_path, monkeypatch):
+    monkeypatch.setitem(sys.modules, "typst", None)
+    with pytest.raises(PaperExtraMissing, match=r"drybuild\[paper\]"):
+        write(tmp_path / "x.pdf", found)
+
+
+# Cards and tags
+
+
+def test_a_card_on_paper_says_what_the_card_holds(found):
+    for card, page in zip(
+        found.cards, contents(found, only=("cards",))["pages"], strict=True
+    ):
+        assert page["number"] == card.number
+        assert page["cautions"] == list(card.cautions)
+        assert [t["title"] for t in page["tasks"]] == [t.title for t in card.tasks]
+        assert [t["steps"] for t in page["tasks"]] == [list(t.steps) for t in card.tasks]
+        assert len(page["joints"]) == len(card.joints)
+        assert page["holds"] or "by hand" in page["free"]
+
+
+def test_only_a_figure_that_can_be_traced_is_printed(found):
+    card = next(c for c in found.cards if c.joints)
+    stated = replace(
+        card.joints[0], torque=85.0, turn=1.5708, document="sheet 12", condition="oiled",
+        thread="M12x1.5", laden=True,
+    )  # fmt: skip
+
+    def joint(**changed):
+        one = replace(card, joints=(replace(stated, **changed),))
+        page = contents(replace(found, cards=(one,)), only=("cards",))["pages"][0]
+        return page["joints"][0]
+
+    assert joint()["figure"] == "85 N·m, then 90 deg"
+    assert joint()["source"] == "threads oiled, M12x1.5 (sheet 12)"
+    assert joint()["notes"] == "car on its wheels"
+    for lacking in ("torque", "document", "condition"):
+        assert (joint(**{lacking: None})["figure"], joint(**{lacking: None})["source"]) == ("", "")
+    assert joint(torque=None)["threads"] == "M12x1.5"
+
+
+def test_two_tags_lie_on_a_page_each_with_its_foot(found):
+    content = contents(found, only=("tags",))
+    tags = [tag for page in content["pages"] for tag in page["tags"]]
+    assert len(drawn(content)) == sum(-(-len(page["tags"]) // 2) for page in content["pages"])
+    assert len(tags) == len(found.tags)
+    for tag in tags:
+        assert len(tag["reasons"]) <= REASONS_SHOWN
+    road = next(t for t in tags if t["command"] == "KEEP OFF THE ROAD")
+    assert road["more"] == "and 2 more reasons: the page Why not yet"
+
+
+def test_a_tag_with_long_reasons_keeps_to_its_half(found):
+    tag = found.tags[0]
+    long = replace(tag, words=tuple(f"{n} " + "because of it " * 25 for n in range(3)), stops=())
+    short = replace(tag, words=("x",), stops=())
+    one, two = (
+        drawn(contents(replace(found, tags=(one, short)), only=("tags",)))[0]
+        for one in (long, short)
+    )
+    lower = slice(mm(100), mm(180))
+    assert np.allclose(one[lower], two[lower], atol=0.02)
+    assert not np.allclose(one[: mm(80)], two[: mm(80)], atol=0.02)
+
+
+def test_every_reason_is_on_the_page_that_the_others_name(found):
+    for session, car in found.ends.items():
+        content = contents(found, only=("holds",), session=session)
+        rows = [row for page in content["pages"] for g in page["groups"] for row in g["rows"]]
+        assert len(rows) == sum(bool(stop.roots) for stop in car.stops)
+
+
+def test_a_hand_check_asks_for_value_tool_and_name_and_a_second_person(found):
+    content = contents(found, only=("hands",))
+    records = {
+        r["title"]: [c[0] for c in r["cells"]]
+        for page in content["pages"] for g in page["groups"] for r in g["records"]
+    }  # fmt: skip
+    assert records["brakes bled, pedal firm, no leak under pressure"] == [
+        "seen: what, how much", "tool", "name", "second person",
+    ]  # fmt: skip
+    assert records["wheel nuts tightened crosswise to the maker's figure"][-1] == "name"
