@@ -61,10 +61,13 @@ class Lessons:
     _seen: dict[tuple[frozenset[str], int], Examination] = field(default_factory=dict)
 
     def state(self, done: Iterable[str], name: str = "planned") -> State:
-        """The present car with these jobs done. Raises ChangeRefused."""
+        """The present car with these jobs done. Raises ChangeRefused.
+
+        What stands open now is the planner's to know, as components that are off.
+        """
         chosen = frozenset(done)
         changes = [c for j in self.jobs.values() if j.id in chosen for c in _of_the_car(j.changes)]
-        return self.start.after(changes, name)
+        return replace(self.start, open=()).after(changes, name)
 
     def examination(self, done: Iterable[str], draws: int | None = None) -> Examination:
         """The examination of the car with these jobs done."""
