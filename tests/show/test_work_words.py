@@ -75,12 +75,21 @@ def test_the_outlook_says_how_long_and_how_sure(case):
     assert "paint:" in said.split("What may be left undone")[1]
 
 
+def test_a_plan_that_never_makes_it_says_so(case):
+    todo, plan, _ = case
+    needed = replace(todo.problem, needs=(sat.monday(1),))  # the cover is off then
+    outlook = simulate(sat.todo(needed), plan, draws=64)
+    assert not outlook.needs[0].as_planned
+    assert "the plan itself does not make it" in outlook_text(sat.todo(needed), outlook)
+
+
 def test_the_quote_says_what_it_lacks_and_leaves_out(case):
     todo, plan, outlook = case
     said = quote_text(quote(todo, plan, outlook))
     assert "Total of what has a price" in said
-    assert "renewable: 2 × clamp" in said
-    assert "outside work: paint" in said
+    lacking = said.split("Without a price")[1]
+    assert "Renewables: 2 × clamp" in lacking
+    assert "Outside work: paint" in lacking
     assert "taxes and duties" in said.split("Left out")[1]
     assert "1 L oil at 9 AUD" in said
     assert "h at 70 AUD" in said

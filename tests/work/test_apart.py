@@ -90,6 +90,15 @@ def test_what_is_nearly_open_costs_the_rest_of_the_way():
     assert seen.shared == pytest.approx(2 * (0.5 + 1.0))
 
 
+def test_what_is_mostly_closed_is_not_while_apart():
+    todo, plan = gearbox_out(**KNOWN)
+    lid = sat.component("box lid", sat.fixed(1.75), "shaft")
+    made = replace(todo.problem, components={**todo.problem.components, "box lid": lid})
+    under = {"seal": wears("selector seal", "box lid")}
+    # guard and shaft are open, three hours of the way; the lid takes three and a half
+    assert while_apart(replace(todo, problem=made), plan, wear=under).found == ()
+
+
 def test_coolant_that_is_out_anyway_need_not_be_filled_twice():
     todo, _ = gearbox_out(**KNOWN)
     job = sat.job("hose", sat.fixed(1), "radiator", causes=())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import sys
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -14,30 +15,40 @@ from drybuild.journal import WorkEntry
 from drybuild.values import Draws, quantiles
 from drybuild.work.checker import faults
 from drybuild.work.durations import quantile
-from drybuild.work.model import After, Clause, Condition, Effect, Hours, Job, Work
+from drybuild.work.ends import ends_of
+from drybuild.work.model import After, Clause, Condition, Effect, Hours, Job, Plan, Work
+from drybuild.work.reach import reach
 from drybuild.work.risk import Doubts, Learned, Worked, learn, simulate, worked_from
 from drybuild.work.risk.doubts import seized_share, weights
 from drybuild.work.risk.execute import NEVER, execute
 from drybuild.work.risk.lengths import lengths
 from drybuild.work.risk.needs import met
 from drybuild.work.risk.network import network
+from drybuild.work.schedule.session import Fit, fit_session, stand_after, stand_of
 
 _spec = importlib.util.spec_from_file_location(
     "saturdays", Path(__file__).with_name("saturdays.py")
 )
 sat = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(sat)
+_spec = importlib.util.spec_from_file_location(
+    "work_cars", Path(__file__).parents[2] / "benchmarks" / "work_cars.py"
+)
+work_cars = importlib.util.module_from_spec(_spec)
+sys.modules["work_cars"] = work_cars  # its dataclasses look their module up
+_spec.loader.exec_module(work_cars)
 
 CERTAIN = Doubts(pace=0.0, seized=0.0, stay=0.0)
 
 
 def carried_out(made, plan, *, doubts=CERTAIN, draws=64, age=10.0, stay=None, takes=None):
-    """takes: key → hours that a task takes in truth, whatever the plan thinks."""
+    """takes: key → hours that a task takes in truth; the others as planned, and nothing fails."""
     tasks = network(made, plan)
     times = lengths(tasks, Draws(draws), age=age, doubts=doubts, learned=Learned())
     for index, task in enumerate(tasks.tasks):
         if takes is not None:
             times.first[index] = 4 * takes.get(task.key, task.planned / 4)
+            times.again[index] = 0.0
     run = execute(tasks, times, stay=4 * doubts.stay if stay is None else stay)
     return tasks, times, run
 
@@ -82,6 +93,52 @@ def test_without_doubt_it_goes_as_planned():
     assert outlook.hours.p10 == outlook.hours.p90 == pytest.approx(4.5)
     assert outlook.planned == 4.5
     assert outlook.buffers == outlook.left == ()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_what_the_session_schedule_makes_goes_as_planned(seed):
+    """Invented cars: every condition that the schedules keep is a wait here, and none is more."""
+    made, plan = scheduled(seed)
+    assert len(plan.steps) > 20
+    assert not [f for f in faults(made, plan) if "drive" in f or "needs" in f]
+    tasks, _, run = carried_out(made, plan, takes={}, draws=16)
+    for index, task in enumerate(tasks.tasks):
+        assert np.all(run.end[index] <= task.step.end), task.key
+        assert np.all(run.session[index] == task.session), task.key
+    for need in made.needs:
+        assert met(tasks, run, need).met.all()
+
+
+def scheduled(seed):
+    """As many jobs of an invented car as fit, each session by itself."""
+    made = work_cars.car(seed, components=40, jobs=18, sessions=4, people=3)
+    stand, steps, left = stand_of(made), [], list(made.jobs)
+    for session in made.sessions:
+        chosen, fit = set(), None
+        for name in list(left):
+            keys = wanted(made, session, name, left, chosen)
+            tried = fit_session(made, session, chosen | keys, stand, exact=False) if keys else None
+            if isinstance(tried, Fit):
+                chosen, fit = chosen | keys, tried
+                left.remove(name)
+        if fit is not None:
+            steps += fit.steps
+            stand = stand_after(made, stand, fit.steps)
+    steps.sort(key=lambda s: (s.start, s.end))
+    return made, Plan(tuple(steps), ends_of(made, steps), ())
+
+
+def wanted(made, session, name, left, chosen):
+    """What a job takes in a session: its openings, itself, what clears after it."""
+    job = made.jobs[name]
+    early = any(a.job in left and f"job:{a.job}" not in chosen for a in job.after)
+    way = None if early or job.earliest > session.end else reach(made, job, tools=session.tools)
+    if way is None:
+        return set()
+    keys = {f"job:{name}", *(f"take:{c}" for c in way.components)}
+    keys |= {f"refit:{c}" for c in way.components}
+    cleared = (made.effects[e] for e in way.effects)
+    return keys | {f"clear:{e.id}" for e in cleared if e.clearing and not e.between}
 
 
 def test_marten_waits_for_ilse():
@@ -198,6 +255,7 @@ def test_what_costs_monday_is_named_and_what_helps_is_found():
     assert 0.7 < need.chance < 0.99
     assert need.chance == outlook.all_needs
     assert outlook.need("sat-1") is need
+    assert need.as_planned
     first = need.causes[0]
     assert (first.kind, first.what, first.session) == ("step", "job:seized", "sat-1")
     assert first.share > 0.9

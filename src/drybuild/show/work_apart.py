@@ -114,7 +114,7 @@ def _waiting(todo: ToDo, apart: Apart) -> list[str]:
     rows = [w for w in apart.may_wait if w.frees >= LEAST_FREED or w.better]
     if not rows:
         return []
-    lines = ["", "What may be left for the next opening: it shares nothing where it is"]
+    lines = ["", "What may be left for a later opening: where it is it shares none, or less"]
     for row in rows[:MOST_WAIT]:
         lines += wrapped(f"  {wait_text(todo, row)}", 4)
     if len(rows) > MOST_WAIT:

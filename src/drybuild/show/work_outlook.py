@@ -84,6 +84,8 @@ def _need(todo: ToDo, need: NeedOutlook) -> list[str]:
     )
     if need.chance >= 0.995:
         return lines
+    if not need.as_planned:
+        return lines + wrapped("      the plan itself does not make it: plan again", 8)
     for cause in need.causes[:MOST_CAUSES]:
         lines += wrapped(f"      {cause_text(cause)}", 8)
     named = [f"{region} {share:.0%}" for region, share in need.regions[:2] if share >= 0.1]
@@ -97,7 +99,7 @@ def cause_text(cause: Cause) -> str:
     why = {
         "step": "takes longer", "check": "finds something to put right", "parts": "parts late",
     }[cause.kind]  # fmt: skip
-    said = f"{cause.title}: {why}, {cause.share:.0%} of the time lost when it goes wrong"
+    said = f"{cause.title}: {why}, {cause.share:.0%} of what is lost"
     if cause.gain is not None and cause.gain >= 0.005:
         kept = "kept to its time" if cause.kind == "step" else "did not happen"
         return f"{said}; if it {kept}, {_more(cause.gain)}"

@@ -12,16 +12,16 @@ TITLES = {
     "renewables": "Renewables", "outside": "Outside work", "rounding": "Rounding",
 }  # fmt: skip
 SURE = (
-    "Hours are kept within in {chance} of 100; the contingency is what lies between the middle and "
-    "that. Prices are as stated and carry no doubt here."
+    "The contingency is what lies between the middle and what {chance} of 100 such jobs stay "
+    "within. Prices are as stated and carry no doubt here."
 )
 
 
 def quote_text(quote: Quote) -> str:
     """The quote, line by line, what it lacks and what it leaves out."""
     lines = [
-        f"Quote for {two(quote.hours)} person-hours at most, with {round(quote.confidence * 100)} "
-        f"of 100; about {two(quote.median)} in the middle"
+        f"Quote · {two(quote.hours)} person-hours, enough in {round(quote.confidence * 100)} of "
+        f"100; {two(quote.median)} in the middle"
     ]  # fmt: skip
     for kind, title in TITLES.items():
         mine = [line for line in quote.lines if line.kind == kind]
@@ -33,8 +33,10 @@ def quote_text(quote: Quote) -> str:
     lines += ["", _row(total, money_text(quote.total, quote.currency))]
     if quote.unpriced:
         lines += ["", "Without a price, and not in the total"]
-        for lacking in quote.unpriced:
-            lines += wrapped(f"  {unpriced_text(lacking)}", 4)
+        for kind, title in TITLES.items():
+            named = [unpriced_text(lacking) for lacking in quote.unpriced if lacking.kind == kind]
+            if named:
+                lines += wrapped(f"  {title}: {'; '.join(named)}", 4)
     lines += ["", "Left out"]
     for words in quote.left_out:
         lines += wrapped(f"  {words}", 4)
@@ -66,11 +68,6 @@ def line_text(line: QuoteLine, currency: str) -> str:
 
 def unpriced_text(lacking: Unpriced) -> str:
     """Something without a price."""
-    what = {
-        "labour": "labour", "parts": "part", "renewables": "renewable", "outside": "outside work",
-    }[lacking.kind]  # fmt: skip
     if lacking.kind == "renewables":
-        return f"{what}: {amount_text(lacking.quantity, lacking.unit, lacking.title)}"
-    if lacking.kind == "labour":
-        return f"{what}: no rate is stated"
-    return f"{what}: {lacking.title}"
+        return amount_text(lacking.quantity, lacking.unit, lacking.title)
+    return "no rate is stated" if lacking.kind == "labour" else lacking.title

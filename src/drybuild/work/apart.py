@@ -225,7 +225,10 @@ class _Look:
         self.known: dict[tuple[str, frozenset[str], frozenset[str], str], Reach | None] = {}
 
     def at(self, item: WearItem) -> WhileThere | None:
-        """At the moment at which it is reached with fewest hours; None where that saves nothing."""
+        """At the moment at which it is reached with fewest hours.
+
+        None where more of the way is closed than open: that is no while-apart.
+        """
         job = item.job
         if job.id in self.problem.jobs or item.id in self.problem.jobs:
             return None
@@ -239,7 +242,7 @@ class _Look:
             way = self._way(job, off, moment)
             if way is not None and (best is None or way.hours < best[1].hours - 1e-9):
                 best = (moment, way)
-        if best is None or later.hours - best[1].hours < SHARED:
+        if best is None or later.hours - best[1].hours < max(SHARED, best[1].hours):
             return None
         return self._found(item, best[0], best[1], later)
 

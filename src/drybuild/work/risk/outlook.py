@@ -104,14 +104,16 @@ class SessionOutlook:
 class NeedOutlook:
     """Chance that the car is allowed a use when it is needed, when people go home as they mean to.
 
-    error: standard error of the chance, from the number of draws. causes: of its missing, largest
-    first; regions: of the car, with their share of the time lost.
+    error: standard error of the chance, from the number of draws. as_planned: whether it is met
+    when everything takes just what the plan gives it. causes: of its missing, largest first;
+    regions: of the car, with their share of the time lost.
     """
 
     need: Need
     title: str
     chance: float
     error: float
+    as_planned: bool = True
     causes: tuple[Cause, ...] = ()
     regions: tuple[tuple[str, float], ...] = ()
 

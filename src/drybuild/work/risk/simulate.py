@@ -111,8 +111,10 @@ class _Study:
         doubtful = [k for k, chance in enumerate(trial.chances) if chance < SURE]
         doubtful.sort(key=lambda k: (trial.chances[k], k))
         looked_into = doubtful[: max(1, _trials(trial.plan) // MOST_TRIED)]
+        as_planned = _as_planned(trial.plan)
         return tuple(
-            self._need(trial, small, k, look=k in looked_into) for k in range(len(trial.met))
+            replace(self._need(trial, small, k, look=k in looked_into), as_planned=as_planned[k])
+            for k in range(len(trial.met))
         )
 
     def _need(self, trial: Trial, small: Trial, index: int, *, look: bool) -> NeedOutlook:
@@ -125,7 +127,8 @@ class _Study:
             tried_ones = [self._gain(small, index, cause) for cause in why[:MOST_TRIED]]
             why = (*tried_ones, *why[MOST_TRIED:])
         error = standard_error(chance, self.draws)
-        return NeedOutlook(need, title, chance, error, why, regions(*missed))
+        where = regions(*missed)
+        return NeedOutlook(need, title, chance, error, causes=why, regions=where)
 
     def _gain(self, base: Trial, index: int, cause: Cause) -> Cause:
         """The cause with the chance gained if that task kept to its time."""
@@ -143,6 +146,14 @@ class _Study:
                 late.pop(k, None)
         kept = tried(plan, Lengths(first, again, times.at_once, late), stay=self.doubts.stay)
         return replace(cause, gain=kept.chances[index] - base.chances[index])
+
+
+def _as_planned(plan: Network) -> tuple[bool, ...]:
+    """Whether each need is met when every task takes its planned time and nothing fails."""
+    first = np.array([[float(task.planned)] for task in plan.tasks]).reshape(-1, 1)
+    none = np.zeros_like(first)
+    trial = tried(plan, Lengths(first, none, none > 0.0), stay=0.0)
+    return tuple(chance == 1.0 for chance in trial.chances)
 
 
 def _trials(plan: Network) -> int:
