@@ -257,6 +257,9 @@ class WorkTables(Model):
     job: dict[str, JobTable] = Field(default_factory=dict)
     tool: dict[str, ToolTable] = Field(default_factory=dict)
     wear: dict[str, WearTable] = Field(default_factory=dict)
+    without: Lines = Field(
+        default=(), description="components and wear that this car has not got: nothing waits on them"
+    )
 
 
 class WorkFile(WorkTables):

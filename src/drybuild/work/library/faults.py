@@ -38,6 +38,12 @@ def library_faults(library: Library) -> list[Fault]:
 
 
 def _table_faults(library: Library) -> Iterator[Fault]:
+    for name, where in library.without.items():
+        if not library.has_had(name):
+            known = (*library.components, *library.wear)
+            yield where.fault(
+                repr(name), "a component or wear of the work library", nearest(name, known)
+            )
     for name, component in library.components.items():
         yield from _component(library, name, component)
     for name, effect in library.effects.items():
@@ -197,6 +203,8 @@ def _term(library: Library, term: Term, where: Where) -> Iterator[Fault]:
         known = tuple(use.name for use in uses())
         if term.name not in known:
             yield where.fault(f"use {term.name!r}", f"one of: {', '.join(known)}")
+    elif term.name in library.without:
+        return
     elif term.name not in library.components:
         yield where.fault(
             f"component {term.name!r}", "a component of the work library or of work.toml",

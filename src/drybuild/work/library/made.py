@@ -82,6 +82,8 @@ def _requirement(library: Library, entry: tuple[str, ...]) -> Requirement:
 def options(library: Library, term: Term) -> list[tuple[Condition, ...]]:
     """The ways in which one term can hold."""
     table = library.components.get(term.name)
+    if term.name in library.without and term.kind in ("off", "aside", "on"):
+        return [()]
     if term.kind == "off":
         return _off(library, term.name, table)
     if term.kind == "aside":

@@ -28,7 +28,7 @@ from drybuild.findings import AXLES
 from drybuild.work.errors import WorkFaults
 
 OUTLINES: Final = ("transverse-turbo", "flat-four-turbo", "in-line-rear-drive")
-COMMON: Final = ("common", "corners", "places", "effects")
+COMMON: Final = ("common", "corners", "places", "effects", "wear")
 """Files that every outline begins with."""
 
 BY_CAR: Final[Mapping[str, str]] = MappingProxyType({
@@ -73,7 +73,10 @@ class _Said:
 
 @dataclass(frozen=True)
 class Library:
-    """All tables of an outline, laid over each other; see ``build.work_file`` for their keys."""
+    """All tables of an outline, laid over each other; see ``build.work_file`` for their keys.
+
+    without: components and wear that the car has not got, and where that is said.
+    """
 
     outline: str
     components: Mapping[str, ComponentTable]
@@ -82,6 +85,7 @@ class Library:
     jobs: Mapping[str, JobTable]
     tools: Mapping[str, ToolTable]
     wear: Mapping[str, WearTable]
+    without: Mapping[str, Where]
     _said: Mapping[tuple[str, str], tuple[_Said, ...]]
 
     def where(self, kind: str, name: str, key: str = "") -> Where:
@@ -93,6 +97,10 @@ class Library:
             return Where(f"work library, {self.outline}", None, f"{kind}.{name}")
         keys = (*chosen.keys, key) if key else chosen.keys
         return Where(chosen.file, line_of(chosen.text, keys), ".".join(keys))
+
+    def has_had(self, name: str) -> bool:
+        """Whether any file of the library has a component or wear of that name."""
+        return ("component", name) in self._said or ("wear", name) in self._said
 
     def place(self, root: str, axle: str = "") -> PlaceTable | None:
         """What fitting to a place takes; an entry of the one axle goes over that of both."""
@@ -117,7 +125,7 @@ def load(outline: str) -> Library:
     """The library of an outline. Raises KeyError for one that it does not have."""
     if outline not in OUTLINES:
         raise KeyError(f"no outline {outline!r}; known: {', '.join(OUTLINES)}")
-    library = Library(outline, {}, {}, {}, {}, {}, {}, {})
+    library = Library(outline, {}, {}, {}, {}, {}, {}, {}, {})
     for name in (*COMMON, outline):
         text = files(__package__).joinpath(f"{name}.toml").read_text(encoding="utf-8")
         faults: list[Fault] = []
@@ -144,9 +152,17 @@ def overlaid(library: Library, tables: WorkTables, *, file: str, text: str) -> L
                 made[kind][own] = _over(old, new) if old is not None else new
                 row = _Said(file, text, (kind, name), frozenset(table.model_fields_set))
                 said[kind, own] = (*said.get((kind, own), ()), row)
+    line = line_of(text, ("without",))
+    anew = {*tables.component, *tables.wear}
+    without = {name: where for name, where in library.without.items() if name not in anew}
+    without |= {name: Where(file, line, "without") for name in tables.without}
+    for name in tables.without:
+        if name in made["component"] or name in made["wear"]:
+            made["component"].pop(name, None)
+            made["wear"].pop(name, None)
     return Library(
         library.outline, made["component"], made["effect"], made["place"], made["job"],
-        made["tool"], made["wear"], said,
+        made["tool"], made["wear"], without, said,
     )  # fmt: skip
 
 
