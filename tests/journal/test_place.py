@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from drybuild.cli import main
-from drybuild.journal import Journal, JournalMisplaced
+from drybuild.journal import Journal, JournalMisplaced, JournalUnreadable
 from drybuild.journal.place import HERE, SYNCED, why_not
+from journal_shim import Op, Watch, images, watched
 
 BUILD = 'format = 1\n[build]\nname = "x"\n'
 CAR = 'format = 1\nname = "invented"\n[car]\nwheelbase = "2330 mm"\n'
@@ -138,6 +139,28 @@ def test_what_is_there_can_be_read_and_written_out(
     assert main(["journal", str(folder), "--export", "-"]) == 0
     assert capsys.readouterr().out.endswith("end 1\n")
     assert (folder / "journal.db").read_bytes() == before
+
+
+def test_a_write_that_was_broken_off_is_told_where_it_cannot_be_taken_back(
+    folder: Path, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    watch = Watch()
+    journal = watched(tmp_path_factory.mktemp("watched"), watch)
+    for number in (1, 2):
+        journal.remark(f"{number}", who="Ilse")
+        watch.ops.append(Op("told", told=number))
+    broken_off = next(
+        files
+        for moment, _, told, files in images({}, watch.ops)
+        if told == 1 and watch.ops[moment - 1].name == "journal.db"
+    )
+    for name, data in broken_off.items():
+        (folder / name).write_bytes(data)
+    monkeypatch.setenv(SYNCED, str(folder))
+    with pytest.raises(JournalUnreadable, match="both together"):
+        Journal(folder).entries()
+    monkeypatch.delenv(SYNCED)
+    assert [e.body["words"] for e in Journal(folder).entries()] == ["1"]
 
 
 def test_a_link_is_followed_to_where_the_file_lies(

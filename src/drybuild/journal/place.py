@@ -131,7 +131,7 @@ def _in_step(folder: Path, environ: Mapping[str, str]) -> str:
     for parts in _KEPT_IN_STEP:
         if any(place.parts[-2:] == parts for place in around):
             return f"lies in {parts[-1]}, which is kept in step with a remote copy"
-    home = Path.home()
+    home = _home()
     for place in around:
         # Programs keep settings in the home folder itself; there a trace says nothing.
         if place == home or place.parent == place:
@@ -140,6 +140,13 @@ def _in_step(folder: Path, environ: Mapping[str, str]) -> str:
         if trace:
             return f"is kept in step with a remote copy, by what lies in {place}: {trace}"
     return ""
+
+
+def _home() -> Path | None:
+    try:
+        return Path.home()
+    except RuntimeError:
+        return None
 
 
 def _trace(place: Path) -> str:

@@ -152,6 +152,13 @@ class Store:
                     f"{name}: the disk did not take it ({error}): see whether there is room, and "
                     "what the journal holds, before you write it again"
                 ) from None
+            broken_off = self.path.with_name(f"{name}-journal")
+            if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN) and broken_off.exists():
+                raise JournalUnreadable(
+                    f"{name}: a write was broken off, and cannot be taken back where nothing may "
+                    f"be written: bring {name} and {broken_off.name} to a disk of this machine, "
+                    "both together"
+                ) from None
             raise JournalUnreadable(f"{name}: {error}") from None
 
 
