@@ -7,6 +7,7 @@ anywhere. What is seen of such places is in docs/decisions/journal.md, with what
 
 from __future__ import annotations
 
+import ctypes
 import os
 import re
 import stat
@@ -111,8 +112,6 @@ def _mounted_on_macos() -> Iterator[tuple[str, str]]:
 
 
 def _kind_on_windows(folder: Path) -> str:
-    import ctypes
-
     system = getattr(ctypes, "windll", None)
     if folder.drive.startswith("\\\\"):
         return "smbfs"
