@@ -258,7 +258,7 @@ class WorkTables(Model):
     tool: dict[str, ToolTable] = Field(default_factory=dict)
     wear: dict[str, WearTable] = Field(default_factory=dict)
     without: Lines = Field(
-        default=(), description="components and wear that the car has not got: nothing waits on them"
+        default=(), description="components and wear the car has not got: nothing waits on them"
     )
 
 
