@@ -645,6 +645,15 @@ def test_the_journals_work_becomes_finished_tasks():
     assert found["job:easy"].hours == 1.0
 
 
+def test_a_task_that_the_plan_no_longer_holds_still_teaches():
+    made, _ = doubtful()
+    gone = {"take:gearbox": (Work(sat.about(2), 2), "gearbox")}
+    entries = (entry("take:gearbox", 3.0, people=("Ilse", "Marten")),)
+    assert worked_from(made, entries) == ()
+    (found,) = worked_from(made, entries, finished=gone)
+    assert (found.planned, found.hours, found.region) == (sat.about(2), 3.0, "gearbox")
+
+
 def test_one_person_in_place_of_two_is_not_slow_for_it():
     made, _ = doubtful()
     two = replace(made.jobs["easy"], work=replace(made.jobs["easy"].work, people=2))

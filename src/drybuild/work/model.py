@@ -427,7 +427,8 @@ class ToDo:
     age: of the car, years, or None. labour_rate: per person-hour, or None. wear: what might be
     renewed while the car is open, by id. odometer: km, or None. yearly: km that it is driven a
     year, or None. unpriced: job id → what belongs to it and has no price, so that the job's price
-    is not all of it.
+    is not all of it. finished: ``Step.key`` of tasks that the journal speaks of → their work and
+    region as stated, also where the problem no longer holds them.
     """
 
     problem: Problem
@@ -440,3 +441,4 @@ class ToDo:
     odometer: float | None = None
     yearly: float | None = None
     unpriced: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    finished: Mapping[str, tuple[Work, str]] = field(default_factory=dict)

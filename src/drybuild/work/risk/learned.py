@@ -112,8 +112,15 @@ def learn(
     )  # fmt: skip
 
 
-def worked_from(problem: Problem, entries: Iterable[WorkEntry]) -> tuple[Worked, ...]:
+def worked_from(
+    problem: Problem,
+    entries: Iterable[WorkEntry],
+    *,
+    finished: Mapping[str, tuple[Work, str]] | None = None,
+) -> tuple[Worked, ...]:
     """The finished tasks of a journal, with what the problem thought of them.
+
+    finished: work and region of tasks that the problem may no longer hold (``ToDo.finished``).
 
     What was stopped and gone on with counts as one. Hours of the clock are taken as those of as
     many people as the task holds. Left out: tasks that are not finished, that have no hours, or
@@ -126,15 +133,14 @@ def worked_from(problem: Problem, entries: Iterable[WorkEntry]) -> tuple[Worked,
             continue
         so_far.setdefault(entry.task, []).append(entry)
         if entry.what == "done" and not entry.left:
-            known = _finished(problem, so_far.pop(entry.task))
+            stated = (finished or {}).get(entry.task) or _work_and_region(problem, entry.task)
+            known = _finished(stated, so_far.pop(entry.task))
             if known is not None:
                 found.append(known)
     return tuple(found)
 
 
-def _finished(problem: Problem, entries: list[WorkEntry]) -> Worked | None:
-    task = entries[0].task
-    known = _work_and_region(problem, task)
+def _finished(known: tuple[Work, str] | None, entries: list[WorkEntry]) -> Worked | None:
     if known is None or any(entry.hours is None for entry in entries):
         return None
     work, region = known
@@ -142,7 +148,7 @@ def _finished(problem: Problem, entries: list[WorkEntry]) -> Worked | None:
     if hours <= 0.0 or not work.people:
         return None
     people = tuple(dict.fromkeys(name for entry in entries for name in entry.people))
-    return Worked(task, work.hours, hours, people, region)
+    return Worked(entries[0].task, work.hours, hours, people, region)
 
 
 def _work_and_region(problem: Problem, task: str) -> tuple[Work, str] | None:
