@@ -337,10 +337,10 @@ def _schema(commands: Any) -> None:
         examples=("build", "--write mycar/schema"),
     )  # fmt: skip
     parser.add_argument(
-        "name", nargs="?", choices=("build", "car", "parts", "work", "check"),
-        help="which; else all",
+        "name", nargs="?", choices=("build", "car", "parts", "work", "check", "answers"),
+        help="which (answers: of plan, cards, done, quote, while-apart); else all",
     )  # fmt: skip
-    parser.add_argument("--write", metavar="DIR", help="write all of them into DIR")
+    parser.add_argument("--write", metavar="DIR", help="write those of the folder into DIR")
 
 
 def _demo(commands: Any) -> None:

@@ -49,12 +49,13 @@ def run_blend(arguments: argparse.Namespace) -> int:
 def run_schema(arguments: argparse.Namespace) -> int:
     """``drybuild schema``."""
     from drybuild.examine.schemas import schemas, write_schemas
+    from drybuild.work.schemas import answers_schema
 
     if arguments.write:
         for path in write_schemas(Path(arguments.write)):
             print(path)
         return 0
-    found = schemas()
+    found = {**schemas(), "answers": answers_schema()}
     shown = found[arguments.name] if arguments.name else found
     print(json.dumps(shown, ensure_ascii=not in_utf8(), indent=1))
     return 0
