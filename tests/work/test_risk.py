@@ -16,7 +16,7 @@ from drybuild.values import Draws, quantiles
 from drybuild.work.checker import faults
 from drybuild.work.durations import quantile
 from drybuild.work.ends import ends_of
-from drybuild.work.model import After, Clause, Condition, Effect, Hours, Job, Plan, Work
+from drybuild.work.model import After, Clause, Condition, Effect, Hours, Job, Plan, Presence, Work
 from drybuild.work.reach import reach
 from drybuild.work.risk import Doubts, Learned, Worked, learn, simulate, worked_from
 from drybuild.work.risk.doubts import seized_share, weights
@@ -660,3 +660,27 @@ def test_one_person_in_place_of_two_is_not_slow_for_it():
     made = replace(made, jobs={**made.jobs, "easy": two})
     (alone,) = worked_from(made, (entry("job:easy", 2.0),))
     assert alone.hours == 1.0
+
+
+def test_a_plan_of_nothing_takes_no_time():
+    made = sat.problem(needs=[sat.monday(1)])
+    outlook = simulate(sat.todo(made), sat.plan(made), draws=16)
+    assert outlook.hours.p90 == outlook.planned == 0.0
+    assert outlook.all_needs == outlook.finished == 1.0
+    assert outlook.sessions == ()
+
+
+def test_who_is_away_at_noon_goes_on_in_the_afternoon():
+    start = sat.NINE
+    there = (Presence("Ilse", start, start + 12), Presence("Ilse", start + 16, start + 32))
+    made = sat.problem(
+        jobs=[sat.job("one", sat.fixed(2)), sat.job("other", sat.fixed(2))],
+        sessions=[replace(sat.saturday(1), people=there)],
+    )
+    plan = sat.plan(made, ("job:one", "sat-1", 0, "Ilse"), ("job:other", "sat-1", 4, "Ilse"))
+    tasks, _, run = carried_out(made, plan, takes={})
+    # an hour is left in the morning, too little to begin what takes two
+    assert np.all(run.start[number(tasks, "job:other")] == start + 16)
+    # what was begun is gone on with after noon
+    tasks, _, run = carried_out(made, plan, takes={"job:one": 4.0})
+    assert np.all(run.end[number(tasks, "job:one")] == start + 20)

@@ -163,9 +163,8 @@ def _trials(plan: Network) -> int:
 
 def _sessions(plan: Network, times: Lengths, stayed: Run) -> Iterator[SessionOutlook]:
     """How each session that has tasks ends, if people stay."""
-    people = np.array([task.work.people > 0 for task in plan.tasks])
     for k, session in enumerate(plan.problem.sessions):
-        mine = np.array([task.session == k for task in plan.tasks]) & people
+        mine = np.array([t.session == k and t.work.people > 0 for t in plan.tasks], dtype=bool)
         if not mine.any():
             continue
         here = mine[:, None] & (stayed.session == k)
