@@ -11,9 +11,11 @@ import threading
 from collections import OrderedDict
 from pathlib import Path
 
-from drybuild.build import State
+from drybuild.build import State, UnknownName
 from drybuild.examine import Examination, Measurement, OpenBuild, open_build
 from drybuild.examine.examination import DRAWS, SEED, examine_state
+from drybuild.examine.partly import examine_corner
+from drybuild.web.drafts import draft
 
 KEPT = 24
 """Examinations that are kept; each holds a few megabytes."""
@@ -49,12 +51,26 @@ class Desk:
                 self._opened = (mark, open_build(self.folder))
             return self._opened[1]
 
+    def state(self, name: str) -> State:
+        """now, finished, after:SESSION, as found or draft:NAME. Raises UnknownName, ChangeRefused.
+
+        A draft is tried on the finished car.
+        """
+        opened = self.opened()
+        kind, _, which = name.partition(":")
+        if kind != "draft":
+            return opened.state(name)
+        tried = draft(self.folder, which)
+        if tried is None:
+            raise UnknownName(f"no draft {which!r}")
+        return opened.draft(which, tried.changes)
+
     def examination(
         self, state: State | str = "finished", *, draws: int = DRAWS, unknowns: bool = True
     ) -> Examination:
         """The examination of a state, by name or as it is. Raises UnknownName."""
         opened = self.opened()
-        chosen = opened.state(state) if isinstance(state, str) else state
+        chosen = self.state(state) if isinstance(state, str) else state
         key = (_key(chosen), f"{draws}", int(unknowns))
         with self._lock:
             found = self._kept.get(key)
@@ -62,11 +78,25 @@ class Desk:
                 found = examine_state(
                     chosen, opened.registry, draws=draws, seed=SEED, unknowns=unknowns
                 )
-                self._kept[key] = found
-                while len(self._kept) > KEPT:
-                    self._kept.popitem(last=False)
+                self._keep(key, found)
             self._kept.move_to_end(key)
             return found
+
+    def corner(self, state: State, where: str) -> Examination:
+        """The checks at one corner of a state, kept while a slider moves."""
+        key = (_key(state), where, 0)
+        with self._lock:
+            found = self._kept.get(key)
+            if found is None:
+                found = examine_corner(state, self.opened().registry, where)
+                self._keep(key, found)
+            self._kept.move_to_end(key)
+            return found
+
+    def _keep(self, key: tuple[str, str, int], found: Examination) -> None:
+        self._kept[key] = found
+        while len(self._kept) > KEPT:
+            self._kept.popitem(last=False)
 
     def measure_next(self, examination: Examination) -> tuple[Measurement, ...]:
         """What to measure next, kept like the examination."""

@@ -13,9 +13,15 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from drybuild.build import UnknownName
 from drybuild.examine import Examination, OpenBuild
 from drybuild.web.desk import Desk
+from drybuild.web.drafts import drafts
 from drybuild.web.guests import Guest, Guests, Role
 
-NAVIGATION = (("/", "The car"), ("/devices", "Devices"))
+NAVIGATION = (
+    ("/", "The car"),
+    ("/corner/front/left", "Corners"),
+    ("/drafts", "Drafts"),
+    ("/devices", "Devices"),
+)
 """Paths and words of the pages that are one step from everywhere."""
 
 
@@ -53,7 +59,7 @@ class Frame:
             name=head.name,
             scenario=head.scenario,
             state=self.state,
-            states=states(self.opened),
+            states=states(self.opened, self.desk),
             navigation=NAVIGATION,
             path=self.request.url.path,
             token=self.guests.form_token(self.guest),
@@ -73,10 +79,11 @@ def framed(request: Request, state: str = "finished", *, role: Role = "look") ->
     return Frame(request, desk, desk.opened(), state, guest, request.state.guests)
 
 
-def states(opened: OpenBuild) -> list[tuple[str, str]]:
+def states(opened: OpenBuild, desk: Desk) -> list[tuple[str, str]]:
     """States one may ask for, with their words."""
     sessions = [(f"after:{s.id}", f"after {s.id}") for s in opened.build.sessions]
-    return [("now", "as it stands now"), ("finished", "when all is done"), *sessions]
+    tried = [(f"draft:{d.name}", f"draft: {d.title}") for d in drafts(desk.folder)]
+    return [("now", "as it stands now"), ("finished", "when all is done"), *sessions, *tried]
 
 
 @cache

@@ -1,0 +1,132 @@
+"""What-if changes beside the real build: each draft is a small file of its own until it is kept.
+
+A draft is a list of Changes on the finished car. Kept, it becomes a job of the build; dropped, its
+file is gone. Nothing else of the folder knows of it.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, cast
+
+import tomlkit
+
+from drybuild.build import BuildFaults, Change
+from drybuild.build.errors import Fault
+from drybuild.build.reading import read_tables
+
+FOLDER = "drafts"
+NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
+KINDS = ("fit", "remove", "set")
+MOST = 200
+"""Drafts in a folder, and Changes in a draft."""
+
+
+class DraftRefused(Exception):
+    """The draft cannot be made or kept as asked; nothing was written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """Changes that are tried. name: short, lower case; title: in words."""
+
+    name: str
+    title: str
+    changes: tuple[Change, ...]
+
+
+def drafts(folder: Path) -> tuple[Draft, ...]:
+    """The drafts of a build folder by name. Raises BuildFaults for one that cannot be read."""
+    faults: list[Fault] = []
+    found = [_read(path, faults) for path in sorted((folder / FOLDER).glob("*.toml"))[:MOST]]
+    if faults:
+        raise BuildFaults(faults)
+    return tuple(draft for draft in found if draft is not None)
+
+
+def draft(folder: Path, name: str) -> Draft | None:
+    """One draft by name, or None."""
+    return next((d for d in drafts(folder) if d.name == name), None)
+
+
+def write(folder: Path, made: Draft) -> Path:
+    """Write a draft, in one step. Raises DraftRefused for a name that is none."""
+    if not NAME.fullmatch(made.name):
+        raise DraftRefused(
+            f"{made.name!r}: a draft's name has lower-case letters, digits and dashes, up to 40"
+        )
+    if len(made.changes) > MOST:
+        raise DraftRefused(f"at most {MOST} changes in one draft")
+    document = tomlkit.document()
+    document.add("format", tomlkit.item(1))
+    document.add("title", tomlkit.item(made.title))
+    rows = tomlkit.aot()
+    for change in made.changes:
+        row = tomlkit.table()
+        row.add("kind", change.kind)
+        row.add("target", change.target)
+        if change.value is not None:
+            row.add("value", change.value)
+        rows.append(row)
+    document.add("change", rows)
+    path = folder / FOLDER / f"{made.name}.toml"
+    path.parent.mkdir(exist_ok=True)
+    partial = path.with_suffix(".toml.part")
+    with partial.open("w", encoding="utf-8") as out:
+        out.write(tomlkit.dumps(document))
+        out.flush()
+        os.fsync(out.fileno())
+    os.replace(partial, path)
+    return path
+
+
+def drop(folder: Path, name: str) -> bool:
+    """Take a draft's file away. Whether there was one."""
+    if not NAME.fullmatch(name):
+        return False
+    path = folder / FOLDER / f"{name}.toml"
+    if not path.is_file():
+        return False
+    path.unlink()
+    return True
+
+
+def free_name(folder: Path, wanted: str) -> str:
+    """A name like the one wanted that no draft has yet."""
+    plain = re.sub(r"[^a-z0-9]+", "-", wanted.lower()).strip("-")[:32] or "draft"
+    taken = {d.name for d in drafts(folder)}
+    number, name = 2, plain
+    while name in taken:
+        name, number = f"{plain}-{number}", number + 1
+    return name
+
+
+def _read(path: Path, faults: list[Fault]) -> Draft | None:
+    named = f"{FOLDER}/{path.name}"
+    found = read_tables(path, named, faults)
+    if found is None:
+        return None
+    data, _ = found
+    rows = data.get("change", [])
+    changes = _changes(rows) if isinstance(rows, list) and len(rows) <= MOST else None
+    if changes is None or not NAME.fullmatch(path.stem):
+        faults.append(
+            Fault(named, None, "change", "something else", "a list of kind, target and value")
+        )
+        return None
+    return Draft(path.stem, str(data.get("title", path.stem)), changes)
+
+
+def _changes(rows: Iterable[Any]) -> tuple[Change, ...] | None:
+    made = []
+    for row in rows:
+        if not isinstance(row, dict) or row.get("kind") not in KINDS:
+            return None
+        if not isinstance(row.get("target"), str):
+            return None
+        made.append(Change(cast(Any, row["kind"]), row["target"], row.get("value")))
+    return tuple(made)

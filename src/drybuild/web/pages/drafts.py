@@ -1,0 +1,86 @@
+"""Drafts: what is tried beside the real build, until it is kept or dropped."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, HTTPException, Request
+from fastapi import Path as InPath
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from drybuild.build.editing import EditRefused, add_job
+from drybuild.examine.catalogue.moved import moves
+from drybuild.show.sentences import change_text, joint_text, use_reason
+from drybuild.show.what_fits import moved_sentence
+from drybuild.web.drafts import Draft, drafts, drop
+from drybuild.web.drafts import draft as one_draft
+from drybuild.web.frame import Frame, framed
+
+router = APIRouter()
+
+Name = Annotated[str, InPath(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
+
+SAID: dict[int | str, dict[str, Any]] = {
+    303: {"description": "to the page"},
+    403: {"description": "not for this device"},
+    404: {"description": "no such draft"},
+    409: {"description": "the build does not take it"},
+}
+
+
+@router.get("/drafts", response_class=HTMLResponse)
+def all_drafts(request: Request) -> HTMLResponse:
+    """Every draft of the build."""
+    frame = framed(request)
+    return frame.page("drafts.html.j2", all=drafts(frame.desk.folder))
+
+
+@router.get("/drafts/{name}", response_class=HTMLResponse, responses={404: SAID[404]})
+def show(request: Request, name: Name) -> HTMLResponse:
+    """One draft: what it changes, what else moves, what the car may do then."""
+    frame = framed(request)
+    tried = _found(frame, name)
+    before = frame.desk.examination("finished")
+    after = frame.desk.examination(f"draft:{name}")
+    units = frame.opened.build.head.units
+    axles = [a for a in ("front", "rear") if any(f".{a}" in c.target for c in tried.changes)]
+    said = [moved_sentence(moves(before, after, axle), units) for axle in axles or ["front"]]
+    return frame.page(
+        "draft.html.j2",
+        draft=tried,
+        changed=[change_text(change) for change in tried.changes],
+        moved="; ".join(dict.fromkeys(s for s in said if s)) or "nothing else that is watched",
+        uses=[(u, use_reason(u)) for u in after.uses],
+        joint=joint_text(after.joint_chance),
+        joint_before=joint_text(before.joint_chance),
+    )
+
+
+@router.post("/drafts/{name}/keep", status_code=303, responses=SAID)
+def keep(request: Request, name: Name) -> Response:
+    """Make the draft a job of the build, in build.toml, and take its file away."""
+    frame = framed(request, role="edit")
+    tried = _found(frame, name)
+    frame.opened.draft(name, tried.changes)  # refused before anything is written
+    try:
+        add_job(frame.opened.build, tried.name, tried.title, tried.changes)
+    except EditRefused as error:
+        raise HTTPException(409, str(error)) from None
+    drop(frame.desk.folder, name)
+    return RedirectResponse("/", 303)
+
+
+@router.post("/drafts/{name}/drop", status_code=303, responses=SAID)
+def throw_away(request: Request, name: Name) -> Response:
+    """Take a draft away."""
+    frame = framed(request, role="edit")
+    _found(frame, name)
+    drop(frame.desk.folder, name)
+    return RedirectResponse("/drafts", 303)
+
+
+def _found(frame: Frame, name: str) -> Draft:
+    found = one_draft(frame.desk.folder, name)
+    if found is None:
+        raise HTTPException(404, f"no draft {name!r}")
+    return found
