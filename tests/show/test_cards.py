@@ -26,6 +26,7 @@ from drybuild.show.cards_text import (
 from drybuild.show.cards_words import (
     HOLDS,
     amount_text,
+    by_hand_text,
     day_text,
     hands_due,
     holds_shown,
@@ -105,6 +106,20 @@ def test_what_it_may_do_is_never_a_bare_permission(found):
             assert said.startswith("stopped: ") or "by hand" in said
 
 
+@pytest.mark.parametrize(
+    ("owed", "counted_on", "said"),
+    [
+        (0, 0, "no record is owed; look it over by hand all the same"),
+        (1, 0, "not checked by hand: 1 record owed"),
+        (2, 1, "not checked by hand: 2 records owed, 1 more that the plan counts on"),
+        (0, 1, "not checked by hand: 1 record that the plan counts on"),
+        (0, 3, "not checked by hand: 3 records that the plan counts on"),
+    ],
+)
+def test_records_that_are_owed_and_that_the_plan_counts_on(owed, counted_on, said):
+    assert by_hand_text(owed, counted_on) == said
+
+
 def test_a_use_that_only_its_prerequisites_stop_says_so():
     car = Standing(0, (), (), (), (Stop(("run",), "off", "rail off", "rail on"),))
     said = dict(may_lines(car, ()))
@@ -148,9 +163,10 @@ def test_hand_checks_wait_for_the_session_after_which_their_use_is_wanted(found)
     for owed in found.ends["sat-1"].owed:  # only move is wanted after the first Saturday
         assert (owed.record in due["sat-1"]) == ("move" in owed.stops)
     made = {o.record for c in found.cards for o in c.records}
+    written = {o.record for c in found.cards for o in c.makes}
     assert {o.record for o in springs.records} <= made
-    assert made == set().union(*due.values())  # none is lost
-    assert sum(map(len, due.values())) == len(made)  # and none is asked for twice
+    assert made - written == set().union(*due.values())  # none is lost
+    assert sum(map(len, due.values())) == len(made - written)  # and none is asked for twice
 
 
 # Text
@@ -212,7 +228,7 @@ def test_the_sheet_names_the_others_to_each(found):
     assert "raise the car · 30 min · with Ilse" in marten
     assert "wanted by Mon 7 Dec 07:00: move" in said
     assert off_lines(found, "sat-1") == [
-        "  off, in the order in which it came off", "     1  fuel rail",
+        "  off, in the order in which it came off", "     1  fuel rail off",
         "  left so: sealant curing; fuel system opened; wheels to be tightened again",
     ]  # fmt: skip
     assert off_lines(found, "sat-3")[0] == "  nothing is off"

@@ -268,11 +268,12 @@ def test_every_reason_is_on_the_page_that_the_others_name(found):
 
 
 def test_a_hand_check_asks_for_value_tool_and_name_and_a_second_person(found):
-    content = contents(found, only=("hands",))
-    records = {
-        r["title"]: [c[0] for c in r["cells"]]
-        for page in content["pages"] for g in page["groups"] for r in g["records"]
-    }  # fmt: skip
+    hands = contents(found, only=("hands",))["pages"]
+    rows = [r for page in hands for g in page["groups"] for r in g["records"]]
+    cards = contents(found, only=("cards",))["pages"]
+    rows += [r for page in cards for r in page["makes"]]
+    records = {r["title"]: [c[0] for c in r["cells"]] for r in rows}
+    assert len(records) == len(rows)  # what a card asks for is not asked for again
     assert records["brakes bled, pedal firm, no leak under pressure"] == [
         "seen: what, how much", "tool", "name", "second person",
     ]  # fmt: skip

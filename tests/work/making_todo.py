@@ -74,6 +74,7 @@ RAIL = Component(
 BLEED = Job(
     "clear:brakes_open", "fill and bleed the brakes", "fill", "front corners",
     Work(hours(1.0), people=2), clears=("brakes_open",), fixed=True,
+    changes=(Change("verify", "brakes.bled"), Change("verify", "driveline.flywheel_fastened")),
 )  # fmt: skip
 LEAKS = Job(
     "clear:fuel_open", "fuel pressure up, look for leaks", "inspect", "engine bay, left",

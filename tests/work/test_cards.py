@@ -15,6 +15,7 @@ import drybuild
 from drybuild.build import Change
 from drybuild.work.cards import NO_CAUTION, cards, counted, notes_of, number_of, summed
 from drybuild.work.checker import faults
+from drybuild.work.evidence import car_after, made_by, owed_after
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import (
     Clause,
@@ -339,10 +340,55 @@ def test_the_axle_of_a_joint_is_said_or_follows_from_the_region(opened, name, re
 def test_records_are_owed_by_the_card_whose_work_makes_them_so(made):
     owed = {card.title: {o.record for o in card.records} for card in made}
     assert "calibration.flashed" in owed["first map flashed"]
-    assert not owed["fill and bleed the brakes"]  # it changes no part
+    assert not owed["fill and bleed the brakes"]  # it changes no part, and makes records
     assert not owed["wheel nuts again"]
-    # the wheel nuts are owed by the springs; the brakes at the same corners make them owed again
     assert "corners.nuts_tightened" in owed["front springs and dampers"]
+
+
+def test_a_record_that_a_card_makes_is_counted_on_until_it_is_written_down(made):
+    bleed = named(made, "fill and bleed the brakes")
+    # the flywheel's record is said to be made as well, but nothing made it owed
+    assert [(o.record, o.second_person) for o in bleed.makes] == [("brakes.bled", True)]
+    brakes = named(made, "larger front brakes")
+    assert brakes.makes == ()
+    assert "brakes.bled" in {o.record for o in brakes.records}
+    assert "brakes.bled" in {o.record for o in brakes.standing.owed}
+    car = bleed.standing
+    assert "brakes.bled" not in {o.record for o in car.owed}
+    assert "brakes.bled" in {o.record for o in car.counted_on}
+    assert "brakes.bled" in {o.record for o in car.counted_on_for("drive")}
+    assert "brakes.bled" not in {o.record for o in car.counted_on_for("move")}
+
+
+def test_work_done_again_makes_its_record_owed_again(lessons):
+    problem, steps = making.problem(), {s.key: s for s in making.plan().steps}
+    brakes, bleed = steps["job:front-brakes"], steps["clear:brakes_open"]
+
+    def owed(*order):
+        moved = [replace(s, start=n, end=n + 1) for n, s in enumerate(order)]
+        still, counted_on = owed_after(lessons, problem, moved)
+        return tuple("brakes.bled" in {o.record for o in found} for found in (still, counted_on))
+
+    assert owed(brakes) == (True, False)
+    assert owed(brakes, bleed) == (False, True)
+    assert owed(brakes, bleed, brakes) == (True, False)
+    assert owed(bleed) == (False, False)  # nothing made it owed
+    assert made_by(lessons, problem, (), (bleed,)) == ()
+
+
+def test_changes_that_do_not_suit_the_order_are_taken_in_the_builds(opened):
+    """A setting after its part is off: refused in that order, and the plan is read all the same."""
+    jobs = {
+        "take": Job("take", "take", "fit", "", Work(Hours(1, 1, 1)),
+                    changes=(Change("remove", "damper.front"), Change("verify", "brakes.bled"))),
+        "set": Job("set", "set", "adjust", "", Work(Hours(1, 1, 1)),
+                   changes=(Change("set", "damper.front.perch_raise", "5 mm"),)),
+    }  # fmt: skip
+    problem = replace(making.problem(), jobs=jobs)
+    one = Lessons(opened.state("now"), opened.registry, {"set": jobs["set"], "take": jobs["take"]})
+    steps = [Step("job", "take", "sat-1", 0, 1), Step("job", "set", "sat-1", 1, 2)]
+    state = car_after(one, problem, steps)
+    assert state.fitted["damper.front.left"] is None
 
 
 def test_a_check_names_the_card_that_lifts_it(made):
@@ -414,7 +460,7 @@ def test_tags_hang_for_what_is_off_pending_or_stopped_by_a_check(hung):
     assert crank.reasons[:2] == ("fuel system open", "map expects other injectors")
     assert crank.until == "sat-2"
     start = first["DO NOT START"]
-    assert {"off: fuel rail", "sealant curing", "the map meters fuel for other injectors"} <= set(
+    assert {"fuel rail off", "sealant curing", "the map meters fuel for other injectors"} <= set(
         start.reasons
     )
     assert first["TIGHTEN THE WHEELS AGAIN"].place == ELSEWHERE

@@ -23,10 +23,10 @@ from drybuild.show.cards_words import (
     HANDS,
     TIGHTENING,
     before_text,
-    by_hand_text,
     clock,
     day_text,
     fingerprint_text,
+    free_text,
     hands_due,
     holds_shown,
     hours_text,
@@ -258,10 +258,11 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
             }
             for joint in card.joints
         ],
-        "verify": list(card.verify), "owed": _some(owed), "tags": list(card.tags),
+        "verify": list(card.verify), "makes": [_record(one) for one in card.makes],
+        "owed": _some(owed), "tags": list(card.tags),
         "holds": _holds(shown, sheets),
         "holds-more": more_text(more),
-        "free": f"nothing recorded stops it; {by_hand_text(len(card.standing.owed))}",
+        "free": free_text(card.standing),
     }  # fmt: skip
 
 

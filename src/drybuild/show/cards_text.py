@@ -8,18 +8,20 @@ from drybuild.show.cards_words import (
     CAUTION,
     TIGHTENING,
     amount_text,
-    by_hand_text,
     clock,
     day_text,
+    free_text,
     holds_shown,
     hours_text,
     imprint_lines,
     length_text,
     lift_text,
+    made_text,
     may_lines,
     money_text,
     need_text,
     needs_of,
+    off_title,
     part_text,
     price_text,
     quantity_text,
@@ -78,6 +80,7 @@ def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
         lines += _block("tighten", (f"{j.title}: {figure_text(j, system)}" for j in card.joints))
         lines += wrapped(" " * LABEL + TIGHTENING, LABEL)
     lines += _block("check", card.verify)
+    lines += _block("write down", (made_text(o) for o in card.makes))
     lines += _block("owed", (o.title for o in card.records))
     lines += _block("hang", card.tags)
     lines += _block("it may not", _holds(card, sheets.cards))
@@ -124,7 +127,7 @@ def _holds(card: Card, cards: tuple[Card, ...]) -> list[str]:
     shown, more = holds_shown(card.standing)
     said = [f"{uses_text(stop)}: {why_text(stop)} → {lift_text(stop, cards)}" for stop in shown]
     if not said:
-        return [f"nothing recorded stops it; {by_hand_text(len(card.standing.owed))}"]
+        return [free_text(card.standing)]
     return [*said, *([f"and {more} more: drybuild check"] if more else [])]
 
 
@@ -218,7 +221,7 @@ def sheet_text(sheets: Sheets, session: str) -> str:
 def off_lines(sheets: Sheets, session: str) -> list[str]:
     """What is off the car at a session's end, in the order in which it came off."""
     problem, car = sheets.todo.problem, sheets.ends[session]
-    titles = [problem.components[name].title for name in car.off]
+    titles = [off_title(sheets, name) for name in car.off]
     lines = ["  off, in the order in which it came off" if titles else "  nothing is off"]
     for number, title in enumerate(titles, 1):
         lines += wrapped(f"    {number:>2}  {title}", 8)

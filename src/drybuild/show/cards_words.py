@@ -128,11 +128,30 @@ def lift_text(stop: Stop, cards: Iterable[Card]) -> str:
     return f"card {number}: {title}"
 
 
-def by_hand_text(records: int) -> str:
-    """``not checked by hand: 3 records owed``; with none, the words that keep it no permission."""
-    if not records:
+def by_hand_text(owed: int, counted_on: int = 0) -> str:
+    """``not checked by hand: 3 records owed, 2 more that the plan counts on``.
+
+    With none, the words that keep it no permission.
+    """
+    if not owed and not counted_on:
         return "no record is owed; look it over by hand all the same"
-    return f"not checked by hand: {records} record{'s' if records > 1 else ''} owed"
+    said = f"{owed} record{'' if owed == 1 else 's'} owed" if owed else ""
+    if counted_on:
+        more = "more " if owed else ""
+        records = "" if owed else f"record{'' if counted_on == 1 else 's'} "
+        said += f"{', ' if owed else ''}{counted_on} {more}{records}that the plan counts on"
+    return f"not checked by hand: {said}"
+
+
+def free_text(car: Standing) -> str:
+    """What is said of a car that nothing stops."""
+    return f"nothing recorded stops it; {by_hand_text(len(car.owed), len(car.counted_on))}"
+
+
+def made_text(record: Owed) -> str:
+    """A record to write down, with what it takes: ``brakes bled: value, name, second person``."""
+    takes = [*record.evidence, *(["a second person"] if record.second_person else [])]
+    return f"{record.title}: {', '.join(takes)}"
 
 
 def more_text(reasons: int) -> str:
@@ -163,7 +182,9 @@ def may_lines(car: Standing, cards: Iterable[Card]) -> list[tuple[str, str]]:
         stops = car.stopping(use.name)
         direct = [s for s in stops if use.name in s.uses]
         if not stops:
-            beside = by_hand_text(len(car.owed_for(use.name)))
+            beside = by_hand_text(
+                len(car.owed_for(use.name)), len(car.counted_on_for(use.name))
+            )
             lines.append((use.name, f"nothing recorded stops it; {beside}"))
         elif not direct:
             through = dict.fromkeys(
@@ -181,6 +202,12 @@ def may_lines(car: Standing, cards: Iterable[Card]) -> list[tuple[str, str]]:
 def before_text(use: str) -> str:
     """``before it may creep``, ``before full load``."""
     return f"before {use}" if use == "full load" else f"before it may {use}"
+
+
+def off_title(sheets: Sheets, name: str) -> str:
+    """A component that is off, as the library says it: ``fuel pressure let off``."""
+    notes = sheets.todo.notes.get(f"take:{name}")
+    return notes.title if notes is not None else sheets.todo.problem.components[name].title
 
 
 def hands_due(sheets: Sheets) -> dict[str, list[Owed]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from drybuild.show.cards_words import off_title
 from drybuild.show.chassis import Chassis, layout, seen
 from drybuild.show.drawing import SCREEN, Drawing, Face, Point
 from drybuild.show.whereabouts import place_of
@@ -44,7 +45,7 @@ def labels(sheets: Sheets, session: str) -> tuple[Label, ...]:
         component = problem.components[name]
         place = place_of(component)
         at = None if place is None else seen(place, ORIGIN)
-        found.append(Label(number, component.title, at))
+        found.append(Label(number, off_title(sheets, name), at))
     return tuple(found)
 
 

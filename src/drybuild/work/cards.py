@@ -14,9 +14,9 @@ from drybuild.build.errors import ChangeRefused
 from drybuild.build.state import instances_of
 from drybuild.examine import OpenBuild, Owed
 from drybuild.examine.tightening import ROOTS, Joint, joint
-from drybuild.examine.uses import records_owed
 from drybuild.findings import AXLES
 from drybuild.work.ends import work_of
+from drybuild.work.evidence import changes_of, job_of, made_by, owed_after
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
@@ -68,7 +68,8 @@ class Task:
 class Card:
     """One stretch of work. number: from 1, of ``of``. hours: of persons, as planned.
 
-    records: hand checks that this work makes owed; standing: the car when it is done. fingerprint:
+    makes: records that are written down on it; records: those that its work makes owed and that
+    are made elsewhere; standing: the car when it is done. fingerprint:
     head of the journal from which it was planned.
     """
 
@@ -91,6 +92,7 @@ class Card:
     bag: tuple[str, ...]
     verify: tuple[str, ...]
     tags: tuple[str, ...]
+    makes: tuple[Owed, ...]
     records: tuple[Owed, ...]
     standing: Standing
     fingerprint: str = ""
@@ -135,13 +137,6 @@ def notes_of(todo: ToDo, step: Step) -> Notes:
         return Notes(f"{title}: {'off' if step.kind == 'take' else 'on'}")
     job = job_of(problem, step)
     return Notes(job.title if job is not None else step.what)
-
-
-def job_of(problem: Problem, step: Step) -> Job | None:
-    """The job or clearing that a step is; None for what is taken off or put back."""
-    if step.kind == "job":
-        return problem.jobs[step.what]
-    return problem.effects[step.what].clearing if step.kind == "clear" else None
 
 
 def tools_of(problem: Problem, step: Step) -> tuple[str, ...]:
@@ -192,7 +187,9 @@ def _card(
     session = problem.session(steps[0].session)
     notes = [notes_of(todo, step) for step in steps]
     end = max(step.end for step in steps)
-    after = standing(problem, plan, end, lessons=lessons)
+    after = standing(problem, plan, end, lessons=lessons, notes=todo.notes)
+    start = min(step.start for step in steps)
+    before = tuple(step for step in plan.steps if step.end <= start)
     tools = [_words(tool) for step in steps for tool in tools_of(problem, step)]
     return Card(
         number=place[0],
@@ -200,7 +197,7 @@ def _card(
         title=_title(steps, notes),
         session=session.id,
         session_title=session.title,
-        start=problem.at(min(step.start for step in steps)),
+        start=problem.at(start),
         end=problem.at(end),
         who=_once(name for step in steps for name in step.who),
         hours=sum(len(s.who) * (s.end - s.start) for s in steps) / QUARTERS_AN_HOUR,
@@ -214,7 +211,8 @@ def _card(
         bag=_once(line for n in notes for line in n.bag),
         verify=_once(line for n in notes for line in n.verify),
         tags=_once(line for n in notes for line in n.tags),
-        records=_records(problem, plan, lessons, steps),
+        makes=made_by(lessons, problem, before, steps),
+        records=_records(problem, lessons, before, steps),
         standing=after,
         fingerprint=head_of(opened),
     )
@@ -324,16 +322,13 @@ def _axles(problem: Problem, step: Step, name: str) -> list[tuple[str, str]]:
 
 
 def _records(
-    problem: Problem, plan: Plan, lessons: Lessons, steps: tuple[Step, ...]
+    problem: Problem, lessons: Lessons, before: tuple[Step, ...], steps: tuple[Step, ...]
 ) -> tuple[Owed, ...]:
     """Hand checks that are owed after these steps and were not before, or not at those places."""
-    jobs = {s.what for s in steps if s.kind == "job"}
-    if not jobs:
+    if not any(changes_of(problem, step) for step in steps):
         return ()
-    start = min(s.start for s in steps)
-    before = problem.done | {s.what for s in plan.steps if s.kind == "job" and s.end <= start}
-    had = {o.record: o for o in records_owed(lessons.state(before), lessons.registry)}
-    now = records_owed(lessons.state(before | jobs), lessons.registry)
+    had = {o.record: o for o in owed_after(lessons, problem, before)[0]}
+    now = owed_after(lessons, problem, (*before, *steps))[0]
     return tuple(
         o for o in now if o.record not in had or set(o.places) - set(had[o.record].places)
     )

@@ -59,13 +59,17 @@ def sheets(
     later = sorted(found, key=lambda c: c.standing.at)
     jobs = sorted((s for s in plan.steps if s.kind == "job"), key=lambda s: s.end)
     ends = {
-        name: with_lifting(at_end(todo.problem, plan, name, lessons=lessons), later, jobs)
+        name: with_lifting(_at_end(todo, plan, name, lessons), later, jobs)
         for name in plan_sessions(plan)
     }
     return Sheets(
         imprint(opened, made or datetime.now()), todo, plan, found, tags(todo, plan, ends),
         shopping(todo, plan, opened=opened), ends, _outline(opened),
     )  # fmt: skip
+
+
+def _at_end(todo: ToDo, plan: Plan, session: str, lessons: Lessons) -> Standing:
+    return at_end(todo.problem, plan, session, lessons=lessons, notes=todo.notes)
 
 
 def _outline(opened: OpenBuild) -> str:

@@ -12,7 +12,8 @@ from datetime import datetime
 from typing import Literal
 
 from drybuild.examine import OpenBuild
-from drybuild.work.cards import counted, job_of, notes_of, tools_of
+from drybuild.work.cards import counted, notes_of, tools_of
+from drybuild.work.evidence import job_of
 from drybuild.work.model import Job, Plan, Problem, Step, ToDo
 
 

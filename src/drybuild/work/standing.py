@@ -6,19 +6,22 @@ what the examination of that state says. A task under way counts as the worse of
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from types import MappingProxyType
+from typing import Final, Literal
 
 from drybuild.examine import Examination, Owed
 from drybuild.findings.words import stopped_with, use_closure, uses
 from drybuild.work.durations import quarters
 from drybuild.work.ends import cleared_by, work_of
+from drybuild.work.evidence import owed_after
 from drybuild.work.lessons import Lessons, violated
-from drybuild.work.model import Plan, Problem, Step
+from drybuild.work.model import Notes, Plan, Problem, Step
 
 NEVER = float("inf")
+NO_NOTES: Final[Mapping[str, Notes]] = MappingProxyType({})
 PASSES = "passes by itself"
 NOTHING_LIFTS = "nothing in this plan lifts it"
 
@@ -49,7 +52,11 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """The car at one moment. off: in the order they came off. owed: records still to be made."""
+    """The car at one moment. off: in the order they came off.
+
+    owed: records still to be made; counted_on: those that the plan means to have made by then, and
+    that are owed until they are written down.
+    """
 
     at: int
     off: tuple[str, ...]
@@ -57,6 +64,7 @@ class Standing:
     done: tuple[str, ...]
     stops: tuple[Stop, ...]
     owed: tuple[Owed, ...] = ()
+    counted_on: tuple[Owed, ...] = ()
 
     @property
     def stopped(self) -> frozenset[str]:
@@ -78,34 +86,55 @@ class Standing:
         needed = use_closure(use)
         return tuple(o for o in self.owed if needed & set(o.stops))
 
+    def counted_on_for(self, use: str) -> tuple[Owed, ...]:
+        """Records that the plan counts on before a use."""
+        needed = use_closure(use)
+        return tuple(o for o in self.counted_on if needed & set(o.stops))
+
 
 def standing(
-    problem: Problem, plan: Plan, at: int, *, lessons: Lessons | None = None
+    problem: Problem,
+    plan: Plan,
+    at: int,
+    *,
+    lessons: Lessons | None = None,
+    notes: Mapping[str, Notes] = NO_NOTES,
 ) -> Standing:
     """The car at quarter ``at`` of a plan.
 
     lessons: examines the state of the car then; without it only clauses that were learned speak for
-    the checks.
+    the checks. notes: the library's words, for what is off and how it goes back.
     """
     off = _off(problem, plan, at)
     pending = _pending(problem, plan, at)
     done = _done(problem, plan, at)
-    stops = [_off_stop(problem, plan, name, at) for name in off]
+    stops = [_off_stop(problem, plan, name, at, notes) for name in off]
     stops += [_pending_stop(problem, plan, name, until, at) for name, until in pending.items()]
     examination = lessons.examination(done) if lessons is not None else None
     if examination is None:
         stops += _clause_stops(problem, plan, done, at)
     else:
         stops += _check_stops(examination)
-    owed = _owed(examination) if examination is not None else ()
-    return Standing(at, off, tuple(pending), done, tuple(s for s in stops if s.uses), owed)
+    owed: tuple[Owed, ...] = ()
+    counted_on: tuple[Owed, ...] = ()
+    if lessons is not None:
+        ended = (step for step in plan.steps if step.end <= at)
+        owed, counted_on = owed_after(lessons, problem, ended)
+    return Standing(
+        at, off, tuple(pending), done, tuple(s for s in stops if s.uses), owed, counted_on
+    )
 
 
 def at_end(
-    problem: Problem, plan: Plan, session: str, *, lessons: Lessons | None = None
+    problem: Problem,
+    plan: Plan,
+    session: str,
+    *,
+    lessons: Lessons | None = None,
+    notes: Mapping[str, Notes] = NO_NOTES,
 ) -> Standing:
     """The car when a session is over."""
-    return standing(problem, plan, problem.session(session).end, lessons=lessons)
+    return standing(problem, plan, problem.session(session).end, lessons=lessons, notes=notes)
 
 
 def _off(problem: Problem, plan: Plan, at: int) -> tuple[str, ...]:
@@ -152,11 +181,14 @@ def _done(problem: Problem, plan: Plan, at: int) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*sorted(problem.done), *(s.what for s in ended))))
 
 
-def _off_stop(problem: Problem, plan: Plan, name: str, at: int) -> Stop:
+def _off_stop(
+    problem: Problem, plan: Plan, name: str, at: int, notes: Mapping[str, Notes]
+) -> Stop:
     component = problem.components[name]
-    by = _next(plan, at, "refit", {name})
-    title = component.title
-    return Stop(component.stops, "off", f"off: {title}", f"refit: {title}", by, what=name)
+    off, on = notes.get(f"take:{name}"), notes.get(f"refit:{name}")
+    why = off.title if off is not None else f"off: {component.title}"
+    lift = on.title if on is not None else f"refit: {component.title}"
+    return Stop(component.stops, "off", why, lift, _next(plan, at, "refit", {name}), what=name)
 
 
 def _pending_stop(
@@ -213,8 +245,3 @@ def _check_stops(examination: Examination) -> list[Stop]:
         Stop(tuple(names), "check", why, do, subjects=tuple(places), what=check)
         for (check, why, do), (names, places) in held.items()
     ]
-
-
-def _owed(examination: Examination) -> tuple[Owed, ...]:
-    found = {o.record: o for use in examination.uses for o in use.records_owed}
-    return tuple(found.values())
