@@ -153,7 +153,8 @@ def test_a_journal_held_by_another_program(small, monkeypatch, capsys):
     plain = sqlite3.connect
     held = plain(small / "journal.db", isolation_level=None)
     held.execute("BEGIN EXCLUSIVE")
-    monkeypatch.setattr(sqlite3, "connect", lambda path, timeout: plain(path, timeout=0.05))
+    soon = {"timeout": 0.05}
+    monkeypatch.setattr(sqlite3, "connect", lambda path, **more: plain(path, **more | soon))
     assert main(["note", str(small), "car.wheelbase", "2.34 m", "--who", "Ilse"]) == 2
     assert "another program" in capsys.readouterr().err
     held.execute("ROLLBACK")

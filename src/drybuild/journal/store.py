@@ -9,6 +9,7 @@ acknowledged entry away. See docs/decisions/journal.md.
 from __future__ import annotations
 
 import os
+import random
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
@@ -23,7 +24,7 @@ from drybuild.journal.errors import EntryRefused, JournalMisplaced, JournalUnrea
 from drybuild.journal.place import why_not
 from drybuild.journal.schema import NEVER, SCHEMA, bring_up, version_of
 
-PATIENCE = 60.0
+PATIENCE = 20.0
 """How long a write waits for its turn, s."""
 
 Mode = Literal["ro", "rw", "rwc"]
@@ -122,14 +123,18 @@ class Store:
     def _begin(self, db: Any) -> None:
         """Take the only right to write, so that what follows is read and written as one."""
         until = time.monotonic() + self.patience
+        # SQLite's own waits grow to a tenth of a second; who writes without a pause would then
+        # hardly ever leave a gap in which another one looks.
+        db.execute("PRAGMA busy_timeout = 0")
         while True:
             try:
                 db.execute("BEGIN IMMEDIATE")
-                return
+                break
             except sqlite3.OperationalError as error:
                 if not _busy(error) or time.monotonic() > until:
                     raise
-                time.sleep(0.005)
+                time.sleep(random.uniform(0.0005, 0.004))
+        db.execute(f"PRAGMA busy_timeout = {round(self.patience * 1000)}")
 
     @contextmanager
     def _told(self, *, writing: bool) -> Iterator[None]:
