@@ -43,6 +43,7 @@ from drybuild.show.opened_car import TALL, WIDE, labels, opened_svg
 from drybuild.show.whereabouts import place_of, spoken_place
 from drybuild.show.work_sheet import WIDE as SHEET_WIDE
 from drybuild.show.work_sheet import sheet_svg, spells
+from drybuild.work.library import load, outlines
 from drybuild.work.model import Component, Hours, Need, Plan, Work
 from drybuild.work.sheets import sheets
 from drybuild.work.standing import Standing, Stop
@@ -266,10 +267,10 @@ def boxes_of(svg, face):
 
 def test_spells_are_what_one_person_does(found):
     ilse = spells(found, "sat-1", "Ilse")
-    assert [(s.card.number, s.own) for s in ilse] == [(1, True), (3, True), (5, True)]
+    assert [(s.card.number, s.own) for s in ilse] == [(1, True), (3, True), (5, True), (6, True)]
     marten = spells(found, "sat-1", "Marten")
     assert [(s.card.number, s.own) for s in marten] == [
-        (1, False), (2, True), (4, True), (5, False), (5, False),
+        (1, False), (2, True), (4, True), (5, False), (6, False),
     ]  # fmt: skip
     taken = sum(s.end - s.start for s in (*ilse, *marten))
     steps = found.plan.of("sat-1")
@@ -339,6 +340,24 @@ def test_a_place_is_found_by_plain_words():
     assert place_of(component("odd gadget", "rear corners"))[0] == 2.5
     assert place_of(component("odd gadget", "somewhere")) is None
     assert spoken_place("tankard") is None  # a word, not a part of one
+
+
+@pytest.mark.parametrize("outline", outlines())
+def test_everything_of_the_work_library_has_a_place(outline):
+    for name, table in load(outline).components.items():
+        for axle in ("front", "rear") if "{axle}" in name else ("",):
+            one = component(table.title.replace("{axle}", axle), table.region)
+            place = place_of(replace(one, id=name.replace("{axle}", axle)))
+            assert place is not None, name
+            assert -0.9 <= place[0] <= 3.4
+            assert -0.9 <= place[1] <= 0.9
+
+
+def test_what_lies_on_the_engine_is_not_drawn_at_the_nose():
+    assert place_of(component("charge cooler", "nose"))[0] < -0.5
+    x, _, z = place_of(component("charge cooler", "engine, top"))
+    assert (x, z) == (-0.35, 0.74)
+    assert place_of(component("radiator", "engine, front"))[0] < -0.5
 
 
 def with_off(found, titles):

@@ -78,7 +78,8 @@ BLEED = Job(
 )  # fmt: skip
 LEAKS = Job(
     "clear:fuel_open", "fuel pressure up, look for leaks", "inspect", "engine bay, left",
-    Work(hours(0.5)), clears=("fuel_open",), fixed=True,
+    Work(hours(0.5), needs=(((Condition("on", "fuel_rail"),),),)), clears=("fuel_open",),
+    fixed=True,
 )  # fmt: skip
 AGAIN = Job(
     "clear:wheels_settle", "wheel nuts again", "inspect", "front corners", Work(hours(0.25)),

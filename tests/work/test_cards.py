@@ -19,6 +19,7 @@ from drybuild.work.evidence import car_after, made_by, owed_after
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import (
     Clause,
+    Component,
     Condition,
     Effect,
     Hours,
@@ -34,7 +35,7 @@ from drybuild.work.model import (
 from drybuild.work.sheets import sheets
 from drybuild.work.shopping import shopping
 from drybuild.work.standing import NOTHING_LIFTS, PASSES, Standing, Stop, at_end, standing
-from drybuild.work.stretches import LONG_REST, MOST_TASKS, PHASE, stretches
+from drybuild.work.stretches import LONG_REST, MOST_TASKS, PHASE, concerned, stretches
 from drybuild.work.tags import ELSEWHERE, tags
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
@@ -200,6 +201,10 @@ def test_a_card_takes_off_does_its_job_and_puts_back(made):
     assert cooler.who == ("Marten",)
     # two jobs of the same hands are two cards, though nothing comes between them
     assert named(made, "larger front brakes").steps != named(made, "front springs and dampers")
+    # the bleeding has nothing to do with the wheels that come on after it
+    assert [task.step.what for task in named(made, "fill and bleed the brakes").tasks] == [
+        "brakes_open"
+    ]
     # what is put back and then looked at for leaks is one stretch
     leaks = named(made, "fuel pressure up, look for leaks")
     assert [task.step.key for task in leaks.tasks] == ["refit:fuel_rail", "clear:fuel_open"]
@@ -211,11 +216,30 @@ def test_hands_are_the_first_of_each_step(made):
     assert {step.who[0] for step in springs.steps} == {"Ilse"}
 
 
-def bare_plan(rows):
-    """(kind, what, start, end, who) in one session of twelve hours."""
+def bare_plan(rows, needs=None):
+    """(kind, what, start, end, who) in one session of twelve hours.
+
+    needs: job or effect → components that must be off for it; all of them where nothing is said.
+    """
     session = Session("day", "the day", 0, 48, (Presence("A", 0, 48), Presence("B", 0, 48)))
     steps = tuple(Step(kind, what, "day", start, end, who) for kind, what, start, end, who in rows)
-    return replace(making.problem(), sessions=(session,)), Plan(steps, (), ())
+    plain = Work(Hours(1, 1, 1))
+    things = sorted({s.what for s in steps if s.kind in ("take", "refit")})
+
+    def work(name):
+        wanted = things if needs is None else needs.get(name, ())
+        return replace(plain, needs=tuple(((Condition("off", one),),) for one in wanted))
+
+    jobs = {
+        s.what: Job(s.what, s.what, "fit", "", work(s.what))
+        for s in steps if s.kind in ("job", "clear")
+    }  # fmt: skip
+    problem = replace(
+        making.problem(), sessions=(session,), jobs=jobs,
+        components={one: Component(one, one, "", plain, plain) for one in things},
+        effects={n: Effect(n, n, (), replace(j, id=f"clear:{n}")) for n, j in jobs.items()},
+    )  # fmt: skip
+    return problem, Plan(steps, (), ())
 
 
 def test_a_long_rest_and_a_full_card_begin_a_new_one():
@@ -227,6 +251,36 @@ def test_a_long_rest_and_a_full_card_begin_a_new_one():
             [("take", "x", 0, 2, ("A",)), ("refit", "x", 2 + rest, 4 + rest, ("A",))]
         )
         assert len(stretches(problem, plan)) == cards_
+
+
+def test_what_has_nothing_to_do_with_a_job_is_not_on_its_card():
+    rows = [
+        ("take", "door", 0, 1, ("A",)), ("take", "lid", 1, 2, ("A",)),
+        ("job", "lamp", 2, 4, ("A",)), ("refit", "lid", 4, 5, ("A",)),
+        ("refit", "roof", 5, 6, ("A",)),
+    ]  # fmt: skip
+
+    def cut(needs):
+        return [[s.what for s in one] for one in stretches(*bare_plan(rows, needs))]
+
+    assert cut({"lamp": ("lid",)}) == [["door", "lid", "lamp", "lid"], ["roof"]]
+    assert cut({"lamp": ()}) == [["door", "lid"], ["lamp"], ["lid", "roof"]]
+    assert cut({"lamp": ("roof",)}) == [["door", "lid"], ["lamp"], ["lid", "roof"]]
+    assert cut({"lamp": ("roof", "lid")}) == [["door", "lid", "lamp", "lid", "roof"]]
+
+
+def test_what_stands_in_front_of_what_a_job_needs_concerns_it():
+    problem, plan = making.problem(), making.plan()
+    brakes = next(s for s in plan.steps if s.key == "job:front-brakes")
+    assert concerned(problem, brakes) == {"wheels_front", "raised"}
+    # of several ways, the one that was chosen; where that is not known, all of them
+    either = (((Condition("off", "raised"),), (Condition("off", "bumper_front"),)),)
+    work = replace(problem.jobs["front-brakes"].work, needs=either)
+    jobs = {"front-brakes": replace(problem.jobs["front-brakes"], work=work)}
+    other = replace(problem, jobs=jobs)
+    assert concerned(other, brakes) == {"raised", "bumper_front"}
+    chosen = replace(brakes, ways=((Condition("off", "bumper_front"),),))
+    assert concerned(other, chosen) == {"bumper_front"}
 
 
 def test_what_needs_nobody_goes_with_what_it_waits_on():
@@ -296,8 +350,8 @@ def test_silence_of_the_library_is_not_read_as_harmless(made):
 def test_joints_of_the_axle_that_is_worked_on(made):
     springs = named(made, "front springs and dampers")
     assert [j.title for j in springs.joints] == ["front damper bolts"]  # wheel nuts were undone
-    bleed = named(made, "fill and bleed the brakes")
-    assert [j.title for j in bleed.joints] == ["front wheel nuts or bolts"]
+    wheels = named(made, "front wheels on, and 1 more")
+    assert [j.title for j in wheels.joints] == ["front wheel nuts or bolts"]
     rail = named(made, "fuel pressure up, look for leaks").joints[0]
     assert (rail.title, rail.torque, rail.document) == ("fuel rail bolts", None, None)
 
