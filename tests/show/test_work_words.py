@@ -100,12 +100,14 @@ def test_while_apart_ranks_and_says_why(case):
     said = apart_text(todo, while_apart(todo, plan))
     worth = said.index("Worth doing while it is open")
     unknown = said.index("how long they last is not known")
-    assert worth < said.index("hub bearing, Sat 5 Dec") < unknown < said.index("subframe bush")
+    assert worth < said.index("hub bearing (Sat 5 Dec, guard off)") < unknown < said.index("subframe bush")
     assert "better left" in said[unknown:]  # the line lasts thirty years
     flat = " ".join(said.split())
-    assert "part 48 AUD" in flat
-    assert "the part's price is not known" in flat
-    assert "life: common practice" in flat
+    assert "part: 48 AUD" in flat
+    assert "part: price not known" in flat
+    assert "Lives are common practice unless said otherwise" in flat
+    named = {"hub": replace(todo.wear["hub"], source="the maker's schedule, invented")}
+    assert "life: the maker's schedule" in apart_text(todo, while_apart(todo, plan, wear=named))
 
 
 def test_while_apart_says_what_nobody_stated(case):

@@ -138,6 +138,30 @@ def test_what_the_plan_does_anyway_is_left_out():
     assert found(wears("clutch", "gearbox")).found == ()
 
 
+def test_what_a_job_renews_on_the_way_is_left_out():
+    disc = wears("clutch disc", "gearbox")
+    assert found(disc).found
+    assert found(replace(disc, done_by=("clutch",))).found == ()
+
+
+def test_a_session_with_room_goes_before_one_without():
+    todo, _ = gearbox_out(**KNOWN)
+    made = replace(todo.problem, sessions=(
+        sat.saturday(1, hours=4.5, people=("Ilse",)), todo.problem.sessions[1],
+    ))  # fmt: skip
+    rows = (
+        ("take:guard", "sat-1", 0, "Ilse"), ("take:shaft", "sat-1", 0.5, "Ilse"),
+        ("take:gearbox", "sat-1", 1.5, "Ilse"), ("job:clutch", "sat-1", 3.5, "Ilse"),
+        ("refit:gearbox", "sat-2", 0, "Ilse"), ("refit:shaft", "sat-2", 2, "Ilse"),
+        ("refit:guard", "sat-2", 3, "Ilse"), ("job:mirror", "sat-2", 4, "Ilse"),
+    )  # fmt: skip
+    through = wears("shaft joint", "shaft")
+    (seen,) = while_apart(
+        replace(todo, problem=made), sat.plan(made, *rows), wear={"joint": through}
+    ).found
+    assert (seen.session, seen.fits) == ("sat-2", True)
+
+
 def test_the_car_between_steps_is_open_from_the_end_of_taking_to_the_start_of_refitting():
     todo, plan = gearbox_out()
     seen = list(moments(todo.problem, plan))

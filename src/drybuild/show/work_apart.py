@@ -12,10 +12,13 @@ MOST_WAIT = 6
 LEAST_FREED = 0.5
 """Person-hours freed below which a job that may wait is not spoken of."""
 
+PRACTICE = "common practice"
+
 LIVES = (
-    "Lives are common practice and differ from car to car: the chance is given for lives as said, "
-    "and for shorter and longer ones. Look before you buy: what is seen in the open car says more "
-    "than any of this. How to judge it, and its limits, are in the maker's manual."
+    "“Due” is failed or worn out, not having been so until now. Lives are common practice unless "
+    "said otherwise, and differ from car to car: the second figures are for longer and shorter "
+    "ones. Look before you buy: what is seen in the open car says more than any of this. How to "
+    "judge it, and its limits, are in the maker's manual."
 )
 
 
@@ -61,30 +64,26 @@ def _assumed(apart: Apart) -> list[str]:
 def _item(todo: ToDo, apart: Apart, item: WhileThere) -> list[str]:
     problem = todo.problem
     day = short_day(problem.at(problem.session(item.session).start))
-    lines = wrapped(
-        f"  {item.title}, {day}: {two(item.now)} h now, {two(item.later)} h later", 4
-    )
-    said = []
+    said = [f"{two(item.now)} h now, {two(item.later)} h later"]
     if item.wanted is not None:
-        said.append(f"fails by then in {_likely(item.wanted)}")
+        said.append(f"due by then in {_likely(item.wanted)}")
     if item.saving is not None:
         said.append(_saving(item.saving, apart.currency))
     elif item.saving_hours is not None:
-        said.append(_saving(item.saving_hours, "person-hours"))
-    if item.part is None:
-        said.append("the part's price is not known")
-    else:
-        said.append(f"part {money_text(item.part, apart.currency)}")
-    lines += wrapped(f"      {'; '.join(said)}", 6)
+        said.append(_saving(item.saving_hours, "h"))
+    price = "price not known"
+    if item.part is not None:
+        price = money_text(item.part, apart.currency)
+    said.append(f"part: {price}")
+    behind = f", {problem.components[item.open[0]].title} off" if item.open else ""
+    lines = wrapped(f"  {item.title} ({day}{behind}): {'; '.join(said)}", 6)
     if item.besides:
         titles = ", ".join(problem.components[name].title for name in item.besides)
-        lines += wrapped(f"      take off besides: {titles}", 6)
+        lines += wrapped(f"      take off besides: {titles}", 8)
     if not item.fits:
-        lines += wrapped(
-            f"      the session has {two(item.spare)} person-hours to spare: plan again with it", 6
-        )
-    if item.source:
-        lines += wrapped(f"      life: {item.source}", 6)
+        lines += wrapped("      no room in that session as planned: plan again with it", 8)
+    if item.source and item.source != PRACTICE:
+        lines += wrapped(f"      life: {item.source}", 8)
     return lines
 
 
@@ -95,11 +94,11 @@ def _likely(chance: Likely) -> str:
 
 
 def _saving(saving: Likely, unit: str) -> str:
-    """``expected to save about 310 EUR, 120 to 420``; a loss is said as one."""
+    """``saves about 310 EUR, 120 to 420``, as is to be expected; a loss is said as one."""
     ends = f"{_figure(saving.low)} to {_figure(saving.high)}"
     if saving.middle >= 0:
-        return f"expected to save about {_figure(saving.middle)} {unit}, {ends}"
-    return f"expected to cost about {_figure(-saving.middle)} {unit} more than it saves, {ends}"
+        return f"saves about {_figure(saving.middle)} {unit}, {ends}"
+    return f"costs about {_figure(-saving.middle)} {unit} more than it saves, {ends}"
 
 
 def _figure(amount: float) -> str:

@@ -230,7 +230,7 @@ class _Look:
         None where more of the way is closed than open: that is no while-apart.
         """
         job = item.job
-        if job.id in self.problem.jobs or item.id in self.problem.jobs:
+        if any(name in self.problem.jobs for name in (job.id, item.id, *item.done_by)):
             return None
         later = reach(self.problem, job, tools=self.every_tool)
         if later is None:
@@ -240,11 +240,18 @@ class _Look:
         for moment in self.moments:
             off = moment.off if uses else moment.off & near
             way = self._way(job, off, moment)
-            if way is not None and (best is None or way.hours < best[1].hours - 1e-9):
+            if way is not None and (best is None or self._better(job, moment, way, *best)):
                 best = (moment, way)
         if best is None or later.hours - best[1].hours < max(SHARED, best[1].hours):
             return None
         return self._found(item, best[0], best[1], later)
+
+    def _better(self, job: Job, moment: Moment, way: Reach, held: Moment, than: Reach) -> bool:
+        """Whether a moment is reached with fewer hours, or with as many where there is room."""
+        if abs(way.hours - than.hours) > 1e-9:
+            return way.hours < than.hours
+        wanted = person_hours(job.work) + way.hours
+        return self.spare[moment.session] >= wanted > self.spare[held.session]
 
     def _way(self, job: Job, off: frozenset[str], moment: Moment) -> Reach | None:
         key = (job.id, off, moment.pending, moment.session)
@@ -264,7 +271,7 @@ class _Look:
             item.id, item.title, moment.session,
             tuple(c for c in later.components if c in moment.off), now.components,
             own, own + now.hours, own + later.hours, part, renew_now, renew_later, item.damage,
-            None, None, None, None, self.spare.get(moment.session, 0.0), item.source,
+            None, None, None, None, self.spare[moment.session], item.source,
             now.exact and later.exact,
         )  # fmt: skip
         chances = self._wanted(item)

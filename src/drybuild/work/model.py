@@ -401,8 +401,8 @@ class WearItem:
     from each other), or None where that clock does not wear it. shape: of the Weibull life, 1 for
     failures by chance, 3 to 5 for wear. life_doubt: factor, 1 or more, by which the lives may be
     off either way. renewed_km, renewed_years: of the car when it was last renewed, 0 when never.
-    damage: what its failing costs besides renewing it, in the build's currency. source: whence
-    the life, ``common practice`` for trade judgement.
+    damage: what its failing costs besides renewing it, in the build's currency. done_by: ids of
+    jobs that renew it anyway. source: whence the life, ``common practice`` for trade judgement.
     """
 
     id: str
@@ -416,6 +416,7 @@ class WearItem:
     renewed_years: float = 0.0
     damage: float = 0.0
     renew: tuple[Renewable, ...] = ()
+    done_by: tuple[str, ...] = ()
     source: str = "common practice"
 
 
