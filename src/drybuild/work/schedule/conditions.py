@@ -152,7 +152,7 @@ def clear_for(world: World, task: int, name: str) -> Iterator[Options]:
     if world.facts.problem.effects[name].clearing is None:
         yield from _passed_for(world, task, name)
         return
-    own, length = world.keys[task], world.length(world.keys[task])
+    length = world.length(world.keys[task])
     causes, clears = world.facts.causing[name], world.facts.clearing[name]
     hanging = (False, True) if world.stand is None else (name in world.stand.pending,)
     mine = [n for key in causes if (n := world.number(key)) is not None and n != task]
@@ -160,14 +160,14 @@ def clear_for(world: World, task: int, name: str) -> Iterator[Options]:
     if False in hanging:
         found.append((*world.since(task, clears), *((task, n, length) for n in mine)))
     caused = bool(mine) or True in hanging or any(world.may(key) for key in causes)
-    if caused and own not in clears:
+    if caused:
         found += _after_clearing(world, task, name, mine)
     yield _least(found)
 
 
 def _after_clearing(world: World, task: int, name: str, mine: list[int]) -> Iterator[Option]:
     clears = world.facts.clearing[name]
-    here = [n for key in clears if (n := world.number(key)) is not None]
+    here = [n for key in clears if (n := world.number(key)) is not None and n != task]
     for n in here:
         ends = world.length(world.keys[n])
         first = tuple((n, m, ends - world.length(world.keys[m])) for m in here if m != n)
