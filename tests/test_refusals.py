@@ -150,11 +150,9 @@ def test_a_journal_held_by_another_program(small, monkeypatch, capsys):
     import sqlite3
 
     Journal(small).note("car.wheelbase", "2.33 m", who="Ilse")
-    plain = sqlite3.connect
-    held = plain(small / "journal.db", isolation_level=None)
+    held = sqlite3.connect(small / "journal.db", isolation_level=None)
     held.execute("BEGIN EXCLUSIVE")
-    soon = {"timeout": 0.05}
-    monkeypatch.setattr(sqlite3, "connect", lambda path, **more: plain(path, **more | soon))
+    monkeypatch.setattr("drybuild.journal.store.PATIENCE", 0.05)
     assert main(["note", str(small), "car.wheelbase", "2.34 m", "--who", "Ilse"]) == 2
     assert "another program" in capsys.readouterr().err
     held.execute("ROLLBACK")

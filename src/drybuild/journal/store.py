@@ -14,7 +14,7 @@ import sqlite3
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
@@ -25,7 +25,7 @@ from drybuild.journal.place import why_not
 from drybuild.journal.schema import NEVER, SCHEMA, bring_up, version_of
 
 PATIENCE = 20.0
-"""How long a write waits for its turn, s."""
+"""How long a look or a write waits for its turn, s."""
 
 Mode = Literal["ro", "rw", "rwc"]
 
@@ -57,7 +57,7 @@ class Store:
 
     path: Path
     synchronous: Literal["OFF", "NORMAL", "FULL", "EXTRA"] = "EXTRA"
-    patience: float = PATIENCE
+    patience: float = field(default_factory=lambda: PATIENCE)
     connect: Callable[[Path, Mode, float], Any] = connect
     sync_folder: Callable[[Path], None] = sync_folder
 
@@ -73,6 +73,7 @@ class Store:
         mode: Mode = "ro" if self.misplaced else "rw"
         with self._told(writing=False), self._open(mode) as db:
             db.execute("BEGIN")
+            self._patiently(db, "SELECT 1 FROM sqlite_schema LIMIT 1")
             version_of(db, self.path.name)
             yield db
             db.execute("ROLLBACK")
@@ -87,7 +88,8 @@ class Store:
             raise JournalMisplaced(f"{self.path.name}: {self.misplaced}")
         new = not self.path.exists()
         with self._told(writing=True), self._open("rwc") as db:
-            self._begin(db)
+            # The only right to write: what follows is read and written as one.
+            self._patiently(db, "BEGIN IMMEDIATE")
             try:
                 if version_of(db, self.path.name) != SCHEMA:
                     bring_up(db, self.path.name)
@@ -113,22 +115,24 @@ class Store:
     def _open(self, mode: Mode) -> Iterator[Any]:
         db = self.connect(self.path, mode, self.patience)
         try:
-            db.execute(f"PRAGMA synchronous = {self.synchronous}")
+            self._patiently(db, f"PRAGMA synchronous = {self.synchronous}")
             # Elsewhere than on macOS this asks for nothing more than was asked for already.
             db.execute("PRAGMA fullfsync = ON")
             yield db
         finally:
             db.close()
 
-    def _begin(self, db: Any) -> None:
-        """Take the only right to write, so that what follows is read and written as one."""
+    def _patiently(self, db: Any, statement: str) -> None:
+        """Do what takes a lock as soon as it can be had.
+
+        SQLite's own waits grow to a tenth of a second; who writes without a pause would then
+        hardly ever leave a gap in which another one looks.
+        """
         until = time.monotonic() + self.patience
-        # SQLite's own waits grow to a tenth of a second; who writes without a pause would then
-        # hardly ever leave a gap in which another one looks.
         db.execute("PRAGMA busy_timeout = 0")
         while True:
             try:
-                db.execute("BEGIN IMMEDIATE")
+                db.execute(statement).fetchall()
                 break
             except sqlite3.OperationalError as error:
                 if not _busy(error) or time.monotonic() > until:
