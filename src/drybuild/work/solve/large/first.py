@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from drybuild.work.solve.large.choice import Choice, choice
 from drybuild.work.solve.large.laid import Laid
 from drybuild.work.solve.large.master import Master
@@ -12,14 +14,10 @@ SECONDS = 1.0
 """Deterministic seconds for filling the blocks the first time."""
 
 
-class Impossible(Exception):
-    """No plan exists: the coarse master shows it in the form that every plan meets."""
-
-
-def first(shop: Shop) -> Laid | None:
-    """A plan that the checker takes, or None in the time. Raises Impossible."""
+def first(shop: Shop, *, stop: Callable[[], bool] = lambda: False) -> Laid | None:
+    """A plan that the checker takes, or None in the time. stop: asked now and then."""
     seconds = SECONDS
-    while shop.clock.left > 0:
+    while not shop.over() and not stop():
         filled = _fill(shop, None, -1, seconds)
         if filled is None:
             seconds *= 2

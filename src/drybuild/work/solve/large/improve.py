@@ -7,16 +7,22 @@ only when every session's own schedule stands and the checker has nothing agains
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from typing import Any
 
 from drybuild.work.solve.large.choice import Choice
 from drybuild.work.solve.large.laid import Laid
-from drybuild.work.solve.large.master import Master
-from drybuild.work.solve.large.shop import Free, Shop
-from drybuild.work.solve.large.spread import reach, spread
+from drybuild.work.solve.large.master import Cut, Master
+from drybuild.work.solve.large.shop import FINE_ROOM, Free, Shop
+from drybuild.work.solve.large.spread import apart, reach, spread
 
 SECONDS = 0.5
 """Deterministic seconds for one search of the coarse master."""
+JUMPS = 0.6
+"""Share of the attempts to end sooner that empty a whole session, or a block, at once."""
+WIDE = 6
+"""Sessions, at most, whose tasks are chosen anew session by session."""
 
 
 @dataclass
@@ -31,35 +37,67 @@ class Improver:
     idle: int = 0
     blocks_at_once: int = 3
     regions_at_once: int = 4
-    _tries: Counter[str] = field(default_factory=Counter)
 
-    def step(self, *, most: int | None = None, sessions: int | None = None) -> bool:
-        """One attempt at less load; or, with ``sessions``, at a plan that ends by then with no
-        more than ``most`` load. Whether it succeeded."""
-        now = self.best.choice
-        free = self._free() if sessions is None else self._late(sessions)
-        offer = self._offer(now, free, now.load - 1 if most is None else most, sessions)
-        found = None if offer is None else self._spread(offer, sessions)
-        if found is None or self._worse(found.choice, most, sessions):
+    def less(self) -> bool:
+        """One attempt at less load. Whether it succeeded."""
+        now, random = self.best.choice, self.shop.random
+        kind = random.choice(("blocks", "blocks", "regions", "sessions"))
+        if kind == "sessions":
+            number = random.randrange(len(self.shop.blocks))
+            found = self._apart(self._close_to(number), set(), now.load - 1)
+        else:
+            free = self._by_block() if kind == "blocks" else self._by_region()
+            offer = self._offer(now, free, now.load - 1)
+            found = None if offer is None else self._spread(offer)
+        return self._take(found if found and found.choice.load < now.load else None)
+
+    def sooner(self, *, most: int | None = None) -> bool:
+        """One attempt to end sooner, or to move work out of the last session, with no more load
+        than ``most`` (than now, unless told). Whether it succeeded."""
+        now, random = self.best.choice, self.shop.random
+        if now.finish == 0:
+            return False
+        most = now.load if most is None else most
+        number = next(n for n, block in enumerate(self.shop.blocks) if now.finish - 1 in block)
+        some = set(random.sample(range(number), min(number, self.blocks_at_once)))
+        if random.random() < JUMPS:
+            found = self._jump(number, some, most)
+        else:
+            late = _late(now)[1]
+            wanted = random.choice((0, late // 2, late - 1))
+            found = self._apart({number}, some, most, late=wanted)
+        if found is not None and (found.choice.load > most or _late(found.choice) >= _late(now)):
+            found = None
+        return self._take(found)
+
+    def _jump(self, number: int, others: set[int], most: int) -> Laid | None:
+        """The last session, or its whole block, left empty by filling blocks anew."""
+        shop, now = self.shop, self.best.choice
+        before = shop.horizon
+        shop.horizon = shop.random.choice((now.finish - 1, max(1, shop.blocks[number][0])))
+        chosen = others | {n for n in range(number, len(shop.blocks))}
+        try:
+            offer = self._offer(now, lambda key, block: block in chosen, most)
+            return None if offer is None else self._spread(offer)
+        finally:
+            shop.horizon = before
+
+    def _take(self, found: Laid | None) -> bool:
+        if found is None:
             self.idle += 1
             return False
         self.best, self.idle = found, 0
         return True
 
-    def _worse(self, found: Choice, most: int | None, sessions: int | None) -> bool:
-        if sessions is not None and found.finish > sessions:
-            return True
-        return found.load > (self.best.choice.load - 1 if most is None else most)
-
     # -- what is opened up -----------------------------------------------------------------------
 
-    def _free(self) -> Free:
-        random = self.shop.random
-        kind = random.choice(("blocks", "blocks", "regions"))
-        self._tries[kind] += 1
-        if kind == "regions":
-            return self._by_region()
-        return self._by_block()
+    def _close_to(self, number: int) -> set[int]:
+        """A block, and its neighbours for as long as they are few sessions together."""
+        blocks, found = self.shop.blocks, {number}
+        for other in (number + 1, number - 1):
+            if 0 <= other < len(blocks) and sum(len(blocks[n]) for n in (*found, other)) <= WIDE:
+                found.add(other)
+        return found
 
     def _opened(self) -> dict[str, list[int]]:
         """Component → the blocks in which it is taken off."""
@@ -102,56 +140,113 @@ class Improver:
         keys = reach(shape, [f"job:{name}" for name in jobs])
         return lambda key, block: key in keys
 
-    def _late(self, sessions: int) -> Free:
-        """The last blocks that are used, and one or two others."""
-        blocks, random = self.shop.blocks, self.shop.random
-        last = [b for b, block in enumerate(blocks) if block[-1] >= sessions]
-        earlier = [b for b in range(len(blocks)) if b not in last]
-        chosen = set(last) | set(random.sample(earlier, min(len(earlier), 3)))
-        return lambda key, block: block in chosen
-
     # -- what is done with it --------------------------------------------------------------------
 
-    def _offer(self, now: Choice, free: Free, most: int, sessions: int | None) -> Choice | None:
-        shop, horizon = self.shop, self.shop.horizon if sessions is None else sessions
-        room = []
+    def _rooms(self, now: Choice) -> list[float]:
+        """What each block may hold: its share, or what it holds already."""
+        shop = self.shop
+        found = []
         for number, block in enumerate(shop.blocks):
-            usable = [k for k in block if k < horizon]
-            held = sum(now.loads[k] for k in usable)
+            usable = [k for k in block if k < shop.horizon]
             share = shop.room[number] / max(1, shop.capacity(block))
-            room.append(max(share * shop.capacity(usable), held))
+            held = sum(now.loads[k] for k in usable)
+            found.append(max(share * shop.capacity(usable), held))
+        return found
+
+    def _twice(self, now: Choice, numbers: Iterable[int]) -> int:
+        """Load of what is done twice in some blocks: the coarse master counts it once."""
+        tasks, blocks = self.shop.shape.tasks, self.shop.blocks
+        return sum(
+            sum(now.loads[k] for k in blocks[n])
+            - sum(tasks[key].load for key in {key for k in blocks[n] for key in now.chosen[k]})
+            for n in numbers
+        )
+
+    def _offer(self, now: Choice, free: Free, most: int) -> Choice | None:
+        shop = self.shop
         master = Master(
-            shop.shape, shop.blocks, room=room, now=now, free=free, cuts=shop.cuts, until=horizon
+            shop.shape,
+            shop.blocks,
+            room=self._rooms(now),
+            now=now,
+            free=free,
+            cuts=shop.cuts,
+            until=shop.horizon,
         )
-        # what is opened twice in a block that stays counts twice in the plan, once in the master
-        twice = now.load - sum(
-            sum(shop.shape.tasks[key].load for key in {k for s in block for k in now.chosen[s]})
-            for block in shop.blocks
-        )
-        master.model.add(master.load() <= most - (0 if sessions is None else twice))
+        kept = [n for n in range(len(shop.blocks)) if not any(free(k, n) for k in shop.shape.tasks)]
+        master.model.add(master.load() <= most - self._twice(now, kept))
         return shop.search(master, seconds=SECONDS, hint=now).choice
 
-    def _spread(self, offer: Choice, sessions: int | None) -> Laid | None:
+    def _apart(
+        self, single: set[int], others: set[int], most: int, *, late: int | None = None
+    ) -> Laid | None:
+        """Some blocks chosen anew session by session, others with them as whole blocks.
+
+        The least load; or, with ``late``, the least that can be in the last session that is used
+        now, no more than that.
+        """
+        shop, now = self.shop, self.best.choice
+        blocks = apart(shop.blocks, single)
+        mine = {k for n in single | others for k in shop.blocks[n]}
+        rooms = dict(zip((b[0] for b in shop.blocks), self._rooms(now), strict=True))
+        sessions = sorted(k for n in single for k in shop.blocks[n])
+        for k in sessions:
+            rooms[k] = max(FINE_ROOM * shop.shape.capacity[k], now.loads[k])
+        master = Master(
+            shop.shape,
+            blocks,
+            room=[rooms[b[0]] for b in blocks],
+            now=now,
+            free=lambda key, b: blocks[b][0] in mine,
+            cuts=shop.cuts,
+            until=shop.horizon if late is None else now.finish,
+        )
+        left = set(range(len(shop.blocks))) - single
+        master.model.add(master.load() <= most - self._twice(now, left))
+        least = None if late is None else _late_load(master, blocks.index((now.finish - 1,)))
+        if least is not None:
+            master.model.add(least <= late)
+        offer = shop.search(master, seconds=SECONDS, least=least, hint=now).choice
+        laid = None if offer is None else self._spread(offer, without=single)
+        if laid is None:
+            return None
+        found = shop.board.lay(laid.choice, sessions, laid.steps)
+        if isinstance(found, Laid):
+            return shop.board.holds(found)
+        if found.clash is not None and not found.clash.stands:
+            shop.cuts.append(Cut(found.session, found.clash.keys, found.clash.absent))
+        return None
+
+    def _spread(self, offer: Choice, *, without: Collection[int] = ()) -> Laid | None:
         """The offer with every changed block spread over its sessions."""
         shop, now = self.shop, self.best.choice
         laid = Laid(offer, self.best.steps)
-        before, shop.horizon = shop.horizon, sessions if sessions is not None else shop.horizon
-        try:
-            for number, block in enumerate(shop.blocks):
-                old = {key for k in block for key in now.chosen[k]}
-                if old == {key for k in block for key in offer.chosen[k]} and not (
-                    sessions is not None and block[-1] >= sessions
-                ):
-                    continue
-                enough = float(laid.choice.load)
-                found = spread(shop, laid.choice, number, laid.steps, hint=now, enough=enough)
-                if found is None:
-                    shop.room[number] = max(
-                        sum(now.loads[k] for k in block),
-                        0.98 * min(shop.room[number], sum(offer.loads[k] for k in block)),
-                    )
-                    return None
-                laid = found
-        finally:
-            shop.horizon = before
-        return shop.board.holds(laid)
+        for number, block in enumerate(shop.blocks):
+            old = {key for k in block for key in now.chosen[k]}
+            new = {key for k in block for key in offer.chosen[k]}
+            beyond = any(offer.chosen[k] for k in block if k >= shop.horizon)
+            if number in without or (old == new and not beyond):
+                continue
+            enough = float(laid.choice.load)
+            found = spread(shop, laid.choice, number, laid.steps, hint=now, enough=enough)
+            if found is None:
+                held = sum(now.loads[k] for k in block)
+                offered = sum(offer.loads[k] for k in block)
+                shop.room[number] = max(held, 0.98 * min(shop.room[number], offered))
+                return None
+            laid = found
+        return laid if without else shop.board.holds(laid)
+
+
+def _late_load(master: Master, block: int) -> Any:
+    """What is done in a block, as an expression; a task without load counts as one."""
+    tasks = master.shape.tasks
+    mine = [(key, literal) for (key, b), literal in master.task.items() if b == block]
+    return sum((1 + tasks[key].load) * literal for key, literal in mine)
+
+
+def _late(choice: Choice) -> tuple[int, int]:
+    """How late a plan ends: its last session, and what is done in that."""
+    tasks = choice.shape.tasks
+    keys = choice.chosen[choice.finish - 1] if choice.finish else ()
+    return choice.finish, sum(1 + tasks[key].load for key in keys)

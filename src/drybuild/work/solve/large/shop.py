@@ -16,8 +16,13 @@ from drybuild.work.solve.large.shape import Shape
 LONGEST = 4
 """Sessions in a block of the coarse master, at most: a block must be spread in a second or two."""
 
-COARSE_ROOM, FINE_ROOM = 0.84, 0.92
-"""Share of a block's, and of a session's presence that is filled: people wait for each other."""
+COARSE_ROOM, ALONE_ROOM, FINE_ROOM = 0.84, 0.78, 0.92
+"""Share of presence that is filled, since people wait for each other: in a block of several
+sessions, in one of a single session, and in a session when a block is spread."""
+
+
+Free = Callable[[str, int], bool]
+"""Whether a task may be chosen anew in a block."""
 
 
 @dataclass
@@ -40,25 +45,30 @@ class Clock:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What a search of a master gave. none: there is none. bound: on what was minimised."""
+    """What a search of a master gave. none: there is none. spent: deterministic seconds."""
 
     choice: Choice | None
     none: bool
-    bound: float
-    best: bool = False
+    spent: float
 
 
 @dataclass
 class Shop:
-    """One search for a plan of one problem."""
+    """One search for a plan of one problem.
+
+    budget: deterministic seconds for all searches together; spent: so far. horizon: what is chosen
+    anew lies in sessions before it.
+    """
 
     shape: Shape
     clock: Clock
     seed: int = 0
+    budget: float = float("inf")
     cuts: list[Cut] = field(default_factory=list)
     blocks: tuple[tuple[int, ...], ...] = ()
     room: list[float] = field(default_factory=list)
     horizon: int = 10**6
+    spent: float = 0.0
     board: Board = field(init=False)
     random: Random = field(init=False)
 
@@ -66,11 +76,18 @@ class Shop:
         self.board = Board(self.shape, self.seed)
         self.random = Random(f"large {self.seed}")
         self.blocks = short(stretches(self.shape))
-        self.room = [COARSE_ROOM * self.capacity(block) for block in self.blocks]
+        self.room = [
+            (COARSE_ROOM if len(block) > 1 else ALONE_ROOM) * self.capacity(block)
+            for block in self.blocks
+        ]
 
     def capacity(self, block: Iterable[int]) -> int:
         """Quarters of presence in a block."""
         return sum(self.shape.capacity[session] for session in block)
+
+    def over(self, until: float | None = None) -> bool:
+        """Whether so many deterministic seconds, or all of the budget or time, are spent."""
+        return self.spent >= (self.budget if until is None else until) or self.clock.left <= 0
 
     def search(
         self,
@@ -98,11 +115,11 @@ class Shop:
         # a wall cap, far off on an idle machine, so that nobody waits for long past the end
         solver.parameters.max_time_in_seconds = max(0.1, self.clock.left)
         status = solver.solve(master.model, _Enough(enough) if enough is not None else None)
-        none = bool(status == cp_model.INFEASIBLE)
+        spent = float(solver.deterministic_time)
+        self.spent += spent
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return Found(None, none, solver.best_objective_bound)
-        best = bool(status == cp_model.OPTIMAL)
-        return Found(master.read(solver), False, solver.best_objective_bound, best)
+            return Found(None, bool(status == cp_model.INFEASIBLE), spent)
+        return Found(master.read(solver), False, spent)
 
 
 def _Enough(enough: float) -> Any:
@@ -128,6 +145,3 @@ def short(blocks: Iterable[tuple[int, ...]]) -> tuple[tuple[int, ...], ...]:
             found.append(block[begun:end])
             begun = end
     return tuple(found)
-
-
-Free = Callable[[str, int], bool]

@@ -12,8 +12,8 @@ from drybuild.work.solve.large.shape import Shape
 from drybuild.work.solve.large.shop import FINE_ROOM, Shop
 
 TRIES = 12
-SECONDS = 0.6
-"""Deterministic seconds for one search."""
+SECONDS, ALL_SECONDS = 0.6, 1.8
+"""Deterministic seconds for one search, and after which no other is begun."""
 
 
 def spread(
@@ -37,8 +37,9 @@ def spread(
     room = {k: FINE_ROOM * shop.shape.capacity[k] for k in sessions}
     inside = {b for b, mine in enumerate(blocks) if mine[0] in room}
     passing: list[Cut] = []
+    spent = 0.0
     for _ in range(TRIES):
-        if shop.clock.left <= 0:
+        if shop.clock.left <= 0 or spent > ALL_SECONDS:
             return None
         master = Master(
             shop.shape,
@@ -52,6 +53,7 @@ def spread(
         )
         least = _most_done(shop.shape, master, sessions) if optional else None
         found = shop.search(master, seconds=SECONDS, least=least, hint=hint, enough=enough)
+        spent += found.spent
         if found.choice is None:
             if not found.none or all(room[k] >= shop.shape.capacity[k] for k in sessions):
                 return None

@@ -1,0 +1,172 @@
+"""Solve a large problem: the search for a plan, and beside it the search for the bounds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from drybuild.work.checker import faults
+from drybuild.work.model import NoPlan, Plan, Problem
+from drybuild.work.solve.large.bound import HoursBound, sessions_needed
+from drybuild.work.solve.large.first import first
+from drybuild.work.solve.large.improve import Improver
+from drybuild.work.solve.large.laid import Laid, laid_of
+from drybuild.work.solve.large.shape import Shape, shape_of
+from drybuild.work.solve.large.shop import Clock, Shop
+
+LARGE_JOBS, LARGE_COMPONENTS = 45, 90
+"""From here on one model for everything takes too long to find any plan."""
+
+PACE = 0.45
+"""Deterministic seconds of search to a second of wall clock: a little less than a quiet machine
+gives, so that there the search ends by its own count and is the same each time."""
+
+FIRST_AIM = 0.6
+"""Share of the search that the first of two aims gets."""
+
+GIVE_UP = 60
+"""Attempts in a row without success after which an aim is left as it is."""
+
+ANY = 10**9
+"""More load than any plan has."""
+
+Heard = Callable[[Plan], None]
+"""Is told of every plan that is better than the last."""
+
+
+def is_large(problem: Problem) -> bool:
+    """Whether a problem is better solved on two levels."""
+    jobs = len(problem.jobs.keys() - problem.done)
+    return jobs > LARGE_JOBS or len(problem.components) > LARGE_COMPONENTS
+
+
+def solve_large(
+    problem: Problem,
+    *,
+    seconds: float = 120.0,
+    seed: int = 0,
+    hint: Plan | None = None,
+    heard: Heard | None = None,
+) -> Plan | NoPlan:
+    """A plan that every session's own schedule and the checker stand behind, with its bounds.
+
+    seconds: of wall clock in all, on two cores. hint: a plan to begin from, if it still holds.
+    heard: is told of each better plan on the way, with the bounds known by then. The same problem,
+    seed and seconds give the same plan where the machine is quick enough to end by its own count.
+    No plan in the time, or none at all, gives a NoPlan that says which of the two it is.
+    """
+    return _Solve(problem, seconds, seed, heard).run(hint)
+
+
+@dataclass
+class _Solve:
+    """One call of ``solve_large``."""
+
+    problem: Problem
+    seconds: float
+    seed: int
+    heard: Heard | None
+
+    def run(self, hint: Plan | None) -> Plan | NoPlan:
+        self.clock = Clock(self.seconds)
+        self.shape: Shape = shape_of(self.problem)
+        self.shop = Shop(self.shape, Clock(0.96 * self.seconds), self.seed, PACE * self.seconds)
+        self.hours = HoursBound(self.shape, self.seed, 0.97 * self.seconds)
+        self.finish = 0
+        stuck = _stuck(self.shape)
+        if stuck:
+            return NoPlan(stuck, (), self.problem.clauses, self.clock.spent)
+        self.hours.start()
+        try:
+            return self._search(hint)
+        finally:
+            self.hours.stop()
+
+    def _search(self, hint: Plan | None) -> Plan | NoPlan:
+        laid = self._begin(hint)
+        if laid is None:
+            return self._none()
+        improver = Improver(self.shop, laid)
+        self._tell(improver.best)
+        self.finish = sessions_needed(self.shape, self.hours.hours, self.seed)
+        self._improve(improver)
+        while not self._best("hours", improver.best) and self.hours.running:
+            # the plan is made: what is left of the time goes to the bound
+            self.hours.wait(min(1.0, self.clock.left))
+        self.finish = max(
+            self.finish,
+            sessions_needed(self.shape, self.hours.stop(), self.seed, least=self.finish),
+        )
+        return self._plan(improver.best)
+
+    def _begin(self, hint: Plan | None) -> Laid | None:
+        if hint is not None and not faults(self.problem, hint):
+            return laid_of(self.shape, hint)
+        return first(self.shop, stop=lambda: self.hours.none)
+
+    def _improve(self, improver: Improver) -> None:
+        """The first aim for most of the time, then the second with the first kept, in turn."""
+        shop, first_aim = self.shop, self.problem.first[0]
+        until = (FIRST_AIM if len(self.problem.first) > 1 else 1.0) * shop.budget
+        for aim in self.problem.first:
+            improver.idle = 0
+            while not self._over(improver, aim, until):
+                before = improver.best
+                if aim == "hours":
+                    improver.less()
+                else:
+                    improver.sooner(most=None if first_aim == "hours" else ANY)
+                if improver.best is not before:
+                    self._tell(improver.best)
+            if aim == "finish" == first_aim:
+                shop.horizon = improver.best.choice.finish
+            until = shop.budget
+        improver.idle = 0
+        if first_aim == "hours" and len(self.problem.first) > 1:
+            self._rest(improver)
+
+    def _rest(self, improver: Improver) -> None:
+        """Both aims in turn for as long as there is time."""
+        turn = 0
+        while not self._over(improver, "hours", self.shop.budget):
+            before = improver.best
+            if turn % 2:
+                improver.sooner()
+            else:
+                improver.less()
+            turn += 1
+            if improver.best is not before:
+                self._tell(improver.best)
+
+    def _over(self, improver: Improver, aim: str, until: float) -> bool:
+        return self.shop.over(until) or improver.idle >= GIVE_UP or self._best(aim, improver.best)
+
+    def _best(self, aim: str, laid: Laid) -> bool:
+        """Whether nothing better exists for an aim."""
+        if aim == "hours":
+            return laid.choice.load / 4 <= self.hours.hours
+        return laid.choice.finish <= self.finish
+
+    def _plan(self, laid: Laid) -> Plan:
+        bounds = {"hours": self.hours.hours, "finish": float(self.finish)}
+        return self.shop.board.plan(laid, bounds, seconds=self.clock.spent)
+
+    def _tell(self, laid: Laid) -> None:
+        if self.heard is not None:
+            self.heard(self._plan(laid))
+
+    def _none(self) -> NoPlan:
+        if self.hours.none:
+            why = ("no plan meets every need, even if nobody ever waited for anybody",)
+        else:
+            why = (f"no plan was found in {self.seconds:g} s; whether there is one is open",)
+        return NoPlan(why, (), self.problem.clauses, self.clock.spent)
+
+
+def _stuck(shape: Shape) -> tuple[str, ...]:
+    """Jobs that no session can take, each in words."""
+    return tuple(
+        f"{name}: no work session has what it needs"
+        for name in shape.jobs
+        if not any(shape.allowed(f"job:{name}", k) for k in range(len(shape.sessions)))
+    )
