@@ -29,12 +29,14 @@ from drybuild.show.cards_words import (
     by_hand_text,
     day_text,
     hands_due,
+    hands_text,
     holds_shown,
     hours_text,
     lift_text,
     may_lines,
     money_text,
     need_text,
+    price_text,
     quantity_text,
 )
 from drybuild.show.chassis import Chassis, layout
@@ -237,10 +239,20 @@ def test_the_sheet_names_the_others_to_each(found):
 
 def test_the_list_says_what_comes_too_late(found):
     item = next(i for i in found.shopping.items if i.what == "tolland_disc_310")
-    late = replace(item, arrives=datetime(2026, 12, 9))
+    late = replace(item, lots=(replace(item.lots[0], arrives=datetime(2026, 12, 9)),))
     shopping = replace(found.shopping, items=(late,))
     said = " ".join(shopping_text(replace(found, shopping=shopping)).split())
-    assert "said to come Wed 9 Dec: TOO LATE" in said
+    assert "said to come Wed 9 Dec: TOO LATE · 310 AUD each" in said
+    of_a_set = replace(item, price_text="64 AUD the set")
+    assert price_text(of_a_set, "AUD") == "64 AUD the set"
+    assert price_text(replace(of_a_set, price=128.0), "AUD") == "128 AUD"
+
+
+def test_hands_of_a_card(found):
+    card = found.cards[0]
+    assert hands_text(card) == "Ilse and Marten"
+    assert hands_text(replace(card, who=())) == "nobody needed"
+    assert hands_text(replace(card, who=(), outside=True)) == "outside work"
 
 
 # The sheet of a day

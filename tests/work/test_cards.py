@@ -37,6 +37,7 @@ from drybuild.work.shopping import shopping
 from drybuild.work.standing import NOTHING_LIFTS, PASSES, Standing, Stop, at_end, standing
 from drybuild.work.stretches import LONG_REST, MOST_TASKS, PHASE, concerned, stretches
 from drybuild.work.tags import ELSEWHERE, tags
+from drybuild.work.todo import OWN_PLACE
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
 _spec = importlib.util.spec_from_file_location(
@@ -466,7 +467,7 @@ def test_a_way_that_was_chosen_is_said_in_words(opened):
     )
     found = cards(opened, todo, replace(plan, steps=steps))
     card = named(found, "larger front brakes")
-    assert card.tasks[0].ways == ("with wheel dolly and the car on axle stands off",)
+    assert card.tasks[0].ways == ("with wheel dolly and raise the car",)  # as its notes say it
     assert "wheel dolly" in card.bench
 
 
@@ -575,6 +576,46 @@ def test_borrowed_tools_and_bookings(opened):
     assert [item.title for item in found.of("tool")] == ["spring compressor", "trailer"]
     (booking,) = found.of("booking")
     assert (booking.what, booking.price) == ("alignment", 160.0)
+
+
+def test_a_session_elsewhere_says_nothing_of_what_has_to_be_borrowed():
+    todo, plan = making.todo(), making.plan()
+    home = [replace(s, tools=s.tools | {OWN_PLACE}) for s in todo.problem.sessions]
+    shop = Session("shop", "the shop", 5000, 5010, (), frozenset({"rack"}))
+    needed = replace(todo.problem.jobs["front-brakes"].work, needs=(
+        ((Condition("tool", OWN_PLACE),),), ((Condition("tool", "axle stands"),),)))  # fmt: skip
+    jobs = {**todo.problem.jobs, "front-brakes": replace(
+        todo.problem.jobs["front-brakes"], work=needed)}  # fmt: skip
+    problem = replace(todo.problem, sessions=(*home, shop), jobs=jobs)
+    found = shopping(replace(todo, problem=problem), plan)
+    assert [item.title for item in found.of("tool")] == ["spring compressor", "trailer"]
+
+
+def test_work_of_others_is_said_to_be_theirs(opened):
+    todo = making.todo()
+    alone = replace(todo.problem.jobs["alignment"], work=Work(Hours(1, 1, 1), people=0))
+    problem = replace(todo.problem, jobs={**todo.problem.jobs, "alignment": alone})
+    rows = [
+        (kind, what, session, start, () if what == "alignment" else who)
+        for kind, what, session, start, who in making.ROWS
+    ]
+    found = cards(opened, replace(todo, problem=problem), making.plan(rows))
+    card = named(found, "alignment at the shop")
+    assert (card.who, card.outside, card.hours) == ((), True, 0)
+    assert not named(found, "first map flashed").outside
+
+
+def test_lots_of_one_part_come_when_their_own_jobs_say():
+    todo, plan = making.todo(), making.plan()
+    jobs = dict(todo.problem.jobs)
+    jobs["first-map"] = replace(jobs["first-map"], earliest=600)
+    parts = {**todo.parts, "first-map": ("tolland_disc_310",)}
+    problem = replace(todo.problem, jobs=jobs)
+    found = shopping(replace(todo, problem=problem, parts=parts), plan)
+    (discs,) = [item for item in found.items if item.what == "tolland_disc_310"]
+    assert [(lot.session, lot.late) for lot in discs.lots] == [("sat-1", False), ("sat-2", False)]
+    assert discs.arrives == datetime(2026, 12, 11, 6)
+    assert not discs.late  # the second lot comes after the first is wanted, and in time for its own
 
 
 def test_a_part_that_comes_too_late_says_so():

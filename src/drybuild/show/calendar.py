@@ -23,6 +23,7 @@ from drybuild.show.cards_words import (
     CAUTION,
     amount_text,
     clock,
+    hands_text,
     lift_text,
     may_lines,
     need_text,
@@ -141,8 +142,7 @@ def _sessions(sheets: Sheets) -> Iterator[Event]:
 
 
 def _card_line(card: Card) -> str:
-    who = " and ".join(card.who) or "nobody needed"
-    return f"{clock(card.start)} card {card.number}: {card.title} ({who})"
+    return f"{clock(card.start)} card {card.number}: {card.title} ({hands_text(card)})"
 
 
 def _wanted(sheets: Sheets) -> Iterator[Event]:
@@ -174,10 +174,10 @@ def _items(sheets: Sheets) -> Iterator[Event]:
         for lot in item.lots:
             lines = days.setdefault(("needed", lot.session), (lot.by, []))[1]
             lines.append(_said(item, lot.quantity))
-        if item.arrives is not None:
-            of = item.jobs[0] if item.jobs else item.what
-            lines = days.setdefault(("arrives", of), (item.arrives, []))[1]
-            lines.append(_said(item, item.quantity))
+        for job, lot in zip(item.jobs, item.lots, strict=False):
+            if lot.arrives is not None:
+                lines = days.setdefault(("arrives", job), (lot.arrives, []))[1]
+                lines.append(_said(item, lot.quantity))
     for (kind, about), (moment, lines) in days.items():
         what = "to have in the garage" if kind == "needed" else "said to come"
         yield Event(

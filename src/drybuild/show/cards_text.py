@@ -8,9 +8,11 @@ from drybuild.show.cards_words import (
     CAUTION,
     TIGHTENING,
     amount_text,
+    arrival_text,
     clock,
     day_text,
     free_text,
+    hands_text,
     holds_shown,
     hours_text,
     imprint_lines,
@@ -61,11 +63,11 @@ def cards_text(
 
 def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
     """One card."""
-    who = " and ".join(card.who) or "nobody needed"
     lines = [
         *wrapped(f"CARD {card.number} of {card.of}  {card.title}", 4),
         *wrapped(
-            f"{span_text(card.start, card.end)} · {who} · {hours_text(card.hours)} of work planned",
+            f"{span_text(card.start, card.end)} · {hands_text(card)} · "
+            f"{hours_text(card.hours)} of work planned",
             2,
         ),
     ]
@@ -179,11 +181,8 @@ def item_text(item: Item, sheets: Sheets) -> str:
         ]
     elif len(item.lots) > 1:
         said.append("also " + ", ".join(short_day(lot.by) for lot in item.lots[1:]))
-    if item.arrives is not None:
-        late = ": TOO LATE" if item.late else ""
-        said.append(f"said to come {short_day(item.arrives)}{late}")
-    price = price_text(item, sheets.shopping.currency)
-    return " · ".join([*said, price] if price else said)
+    said += [arrival_text(item), price_text(item, sheets.shopping.currency)]
+    return " · ".join(one for one in said if one)
 
 
 def total_text(sheets: Sheets) -> str:

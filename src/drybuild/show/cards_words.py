@@ -85,6 +85,21 @@ def renewable_text(one: Renewable) -> str:
     return amount_text(one.quantity, one.unit, one.name)
 
 
+def hands_text(card: Card) -> str:
+    """Who works on a card."""
+    return " and ".join(card.who) or ("outside work" if card.outside else "nobody needed")
+
+
+def arrival_text(item: Item) -> str:
+    """When the lots of an item are said to come, and whether that is too late."""
+    days = {lot.arrives.date(): lot for lot in item.lots if lot.arrives is not None}
+    said = [
+        short_day(lot.arrives) + (": TOO LATE" if lot.late else "")
+        for _, lot in sorted(days.items()) if lot.arrives is not None
+    ]  # fmt: skip
+    return f"said to come {', '.join(said)}" if said else ""
+
+
 def part_text(part: BenchPart) -> str:
     """``2 × Tolland front damper``."""
     title = part.title if not part.maker or part.maker in part.title else (
@@ -104,7 +119,8 @@ def price_text(item: Item, currency: str) -> str:
     if item.price is not None:
         return money_text(item.price, currency)
     if item.price_text:
-        return f"{item.price_text} each" if item.quantity > 1 else item.price_text
+        bare = len(item.price_text.split()) == 2  # what says more, as "the set", says it itself
+        return f"{item.price_text} each" if item.quantity > 1 and bare else item.price_text
     return ""
 
 

@@ -31,6 +31,7 @@ from drybuild.work.model import (
 )
 from drybuild.work.standing import Standing, Stop, standing
 from drybuild.work.stretches import stretches
+from drybuild.work.todo import OWN_PLACE
 
 NO_CAUTION = (
     "No caution is written down for this work: read the maker's manual first, and think what can "
@@ -70,7 +71,7 @@ class Card:
 
     makes: records that are written down on it; records: those that its work makes owed and that
     are made elsewhere; standing: the car when it is done. fingerprint:
-    head of the journal from which it was planned.
+    head of the journal from which it was planned. outside: whether others do its job.
     """
 
     number: int
@@ -96,6 +97,7 @@ class Card:
     records: tuple[Owed, ...]
     standing: Standing
     fingerprint: str = ""
+    outside: bool = False
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -140,11 +142,14 @@ def notes_of(todo: ToDo, step: Step) -> Notes:
 
 
 def tools_of(problem: Problem, step: Step) -> tuple[str, ...]:
-    """Tools that a step needs or holds: those of its work and of the ways that were chosen."""
+    """Tools that a step needs or holds: those of its work and of the ways that were chosen.
+
+    The place where the car stands counts as a tool to the planner; nobody puts it on the bench.
+    """
     work = work_of(problem, step)
     only = [way[0] for way in work.needs if len(way) == 1]
     named = [c.name for way in (*only, *step.ways) for c in way if c.kind == "tool"]
-    return tuple(dict.fromkeys((*named, *work.tools)))
+    return tuple(dict.fromkeys(t for t in (*named, *work.tools) if t != OWN_PLACE))
 
 
 def counted(job: Job, part: str) -> int:
@@ -189,6 +194,7 @@ def _card(
     end = max(step.end for step in steps)
     after = standing(problem, plan, end, lessons=lessons, notes=todo.notes)
     start = min(step.start for step in steps)
+    jobs = [job_of(problem, step) for step in steps]
     before = tuple(step for step in plan.steps if step.end <= start)
     tools = [_words(tool) for step in steps for tool in tools_of(problem, step)]
     return Card(
@@ -201,7 +207,7 @@ def _card(
         end=problem.at(end),
         who=_once(name for step in steps for name in step.who),
         hours=sum(len(s.who) * (s.end - s.start) for s in steps) / QUARTERS_AN_HOUR,
-        tasks=tuple(_task(problem, s, n) for s, n in zip(steps, notes, strict=True)),
+        tasks=tuple(_task(todo, s, n) for s, n in zip(steps, notes, strict=True)),
         bench=_bench((line for n in notes for line in n.bench), tools),
         parts=_parts(opened, todo, steps),
         renew=summed(r for n in notes for r in n.renew),
@@ -215,6 +221,7 @@ def _card(
         records=_records(problem, lessons, before, steps),
         standing=after,
         fingerprint=head_of(opened),
+        outside=any(j is not None and j.kind == "outside" for j in jobs),
     )
 
 
@@ -247,18 +254,22 @@ def _title(steps: tuple[Step, ...], notes: list[Notes]) -> str:
     return notes[0].title + (f", and {more} more" if more else "")
 
 
-def _task(problem: Problem, step: Step, notes: Notes) -> Task:
-    ways = tuple(" and ".join(_condition(problem, c) for c in way) for way in step.ways)
+def _task(todo: ToDo, step: Step, notes: Notes) -> Task:
+    problem = todo.problem
+    ways = tuple(" and ".join(_condition(todo, c) for c in way) for way in step.ways)
     return Task(
         step, notes.title, problem.at(step.start), problem.at(step.end), step.who, notes.steps,
         ways, work_of(problem, step).wait,
     )  # fmt: skip
 
 
-def _condition(problem: Problem, condition: Condition) -> str:
-    name = condition.name
+def _condition(todo: ToDo, condition: Condition) -> str:
+    """A condition in words: ``front wheels off``, ``with stands``."""
+    problem, name = todo.problem, condition.name
     if condition.kind in ("off", "on"):
-        return f"{problem.components[name].title} {condition.kind}"
+        notes = todo.notes.get(f"{'take' if condition.kind == 'off' else 'refit'}:{name}")
+        title = f"{problem.components[name].title} {condition.kind}"
+        return notes.title if notes is not None else title
     if condition.kind == "clear":
         return f"{problem.effects[name].title}: no more"
     return f"with {_words(name)}" if condition.kind == "tool" else f"it may {name}"

@@ -14,16 +14,24 @@ from typing import Literal
 from drybuild.examine import OpenBuild
 from drybuild.work.cards import counted, notes_of, tools_of
 from drybuild.work.evidence import job_of
-from drybuild.work.model import Job, Plan, Problem, Step, ToDo
+from drybuild.work.model import Plan, Problem, Step, ToDo
+from drybuild.work.todo import OWN_PLACE
 
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """So much of it is wanted by then. session: id of the work session that uses it."""
+    """So much of it is wanted by then. session: id of the work session that uses it. arrives: when
+    it is said to come, if the build says so."""
 
     by: datetime
     session: str
     quantity: float
+    arrives: datetime | None = None
+
+    @property
+    def late(self) -> bool:
+        """Whether it is said to come after it is wanted."""
+        return self.arrives is not None and self.arrives > self.by
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +40,7 @@ class Item:
 
     unit: ``""`` for pieces. lots: in the order in which they are wanted. price: of all of it, in
     the list's currency, or None where nobody stated one; price_text: as a part's maker states it,
-    for one. arrives: when it is said to come, if the build says so. jobs: that use it.
+    for one. jobs: that use it. what: id of the part, the job or the tool.
     """
 
     kind: Literal["part", "renewable", "tool", "booking"]
@@ -41,7 +49,6 @@ class Item:
     lots: tuple[Lot, ...]
     price: float | None = None
     price_text: str = ""
-    arrives: datetime | None = None
     jobs: tuple[str, ...] = ()
     what: str = ""
 
@@ -56,9 +63,14 @@ class Item:
         return round(sum(lot.quantity for lot in self.lots), 6)
 
     @property
+    def arrives(self) -> datetime | None:
+        """When the last of it is said to come."""
+        return max((lot.arrives for lot in self.lots if lot.arrives is not None), default=None)
+
+    @property
     def late(self) -> bool:
-        """Whether it is said to come after it is wanted."""
-        return self.arrives is not None and self.arrives > self.by
+        """Whether any of it is said to come after it is wanted."""
+        return any(lot.late for lot in self.lots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,18 +127,15 @@ def _parts(todo: ToDo, steps: Iterable[Step], opened: OpenBuild | None) -> list[
             known = opened.build.parts.get(part) if opened is not None else None
             name, maker = getattr(known, "name", ""), getattr(known, "maker", "")
             title = name if not maker or maker in name else f"{maker} {name}".strip()
-            lot = Lot(problem.at(step.start), step.session, counted(job, part))
+            arrives = problem.at(job.earliest) if job.earliest > 0 else None
+            lot = Lot(problem.at(step.start), step.session, counted(job, part), arrives)
             alone = job.price if len(parts) == 1 and job.price and job.kind != "outside" else None
             item = Item(
                 "part", title or part.replace("_", " "), "", (lot,), alone,
-                getattr(known, "price", ""), _arrives(problem, job), (job.id,), part,
+                getattr(known, "price", ""), (job.id,), part,
             )  # fmt: skip
             found.append(item)
     return _merged(found)
-
-
-def _arrives(problem: Problem, job: Job) -> datetime | None:
-    return problem.at(job.earliest) if job.earliest > 0 else None
 
 
 def _merged(items: Iterable[Item]) -> list[Item]:
@@ -141,7 +150,6 @@ def _merged(items: Iterable[Item]) -> list[Item]:
         found[item.what] = Item(
             item.kind, item.title, item.unit, (*before.lots, *item.lots),
             None if None in prices else sum(p or 0.0 for p in prices), item.price_text,
-            max(filter(None, (before.arrives, item.arrives)), default=None),
             (*before.jobs, *item.jobs), item.what,
         )  # fmt: skip
     return list(found.values())
@@ -182,8 +190,12 @@ def _by_session(lots: Iterable[Lot]) -> tuple[Lot, ...]:
 
 
 def _tools(problem: Problem, steps: Iterable[Step]) -> list[Item]:
-    """Tools that are not at hand in every session: borrowed or booked for those that use them."""
-    always = frozenset.intersection(*(s.tools for s in problem.sessions))
+    """Tools that are not at hand in every session: borrowed or booked for those that use them.
+
+    A session elsewhere has nothing of what is at home; it says nothing of what has to be borrowed.
+    """
+    home = [s.tools for s in problem.sessions if OWN_PLACE in s.tools]
+    always = frozenset.intersection(*(home or [s.tools for s in problem.sessions]))
     found: dict[str, _Gathered] = {}
     for step in steps:
         for tool in tools_of(problem, step):
