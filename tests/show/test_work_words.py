@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from drybuild.show.work_apart import apart_text
-from drybuild.show.work_outlook import outlook_text, two
+from drybuild.show.work_outlook import chance_text, outlook_text, two
 from drybuild.show.work_quote import quote_text
 from drybuild.work.apart import while_apart
 from drybuild.work.model import Hours, Notes, Renewable, WearItem
@@ -147,3 +147,9 @@ def test_a_plan_without_doubt_is_said_shortly(case):
 )
 def test_two_figures(figure, said):
     assert two(figure) == said
+
+
+def test_always_and_never_are_said_of_the_draws_alone():
+    assert chance_text(1.0) == "every time in these draws"
+    assert chance_text(0.0) == "never in these draws"
+    assert chance_text(0.834) == "83 in 100"

@@ -34,7 +34,7 @@ def outlook_text(todo: ToDo, outlook: Outlook) -> str:
         for need in outlook.needs:
             lines += _need(todo, need)
         if len(outlook.needs) > 1:
-            lines.append(f"  all of them: {joint_text(outlook.all_needs)}")
+            lines.append(f"  all of them: {chance_text(outlook.all_needs or 0.0)}")
     lines += ["", "When each work session is over, if people stay until what is planned is done"]
     for session in outlook.sessions:
         lines += _session(todo, session)
@@ -53,6 +53,13 @@ def two(figure: float) -> str:
     return f"{figure:.0f}" if abs(figure) >= 9.95 else f"{figure:.1f}".removesuffix(".0")
 
 
+def chance_text(chance: float) -> str:
+    """``83 in 100``; what always or never happened did so in these draws and no more."""
+    if chance >= 1.0:
+        return "every time in these draws"
+    return joint_text(chance) if chance > 0.0 else "never in these draws"
+
+
 def _hours(outlook: Outlook) -> list[str]:
     hours, wait = outlook.hours, outlook.waiting
     lines = wrapped(
@@ -66,7 +73,7 @@ def _hours(outlook: Outlook) -> list[str]:
             f"{two(wait.p10)} to {two(wait.p90)}", 4,
         )  # fmt: skip
     return lines + wrapped(
-        f"  all of it done within these work sessions: {joint_text(outlook.finished)}", 4
+        f"  all of it done within these work sessions: {chance_text(outlook.finished)}", 4
     )
 
 
@@ -80,7 +87,7 @@ def _needs_title(outlook: Outlook) -> str:
 def _need(todo: ToDo, need: NeedOutlook) -> list[str]:
     at = todo.problem.at(need.need.until)
     lines = wrapped(
-        f"  {short_day(at)}, {clock(at)}  {need.need.use}: {joint_text(need.chance)}", 6
+        f"  {short_day(at)}, {clock(at)}  {need.need.use}: {chance_text(need.chance)}", 6
     )
     if need.chance >= 0.995:
         return lines
@@ -120,7 +127,7 @@ def _session(todo: ToDo, session: SessionOutlook) -> list[str]:
                             ("p90", session.end.p90))
     }  # fmt: skip
     planned = moment_text(begins, session.planned)
-    late = joint_text(session.overrun) if session.overrun > 0 else "never in these draws"
+    late = chance_text(session.overrun)
     lines = wrapped(
         f"  {short_day(begins)}  planned until {planned}; about {ends['p50']} (P50), by "
         f"{ends['p80']} in 80 of 100 (P80), by {ends['p90']} in 90 of 100 (P90); after "
@@ -169,7 +176,7 @@ def _undone(outlook: Outlook) -> list[str]:
         return []
     lines = ["", "What may be left undone when the last session is over"]
     for left in outlook.left:
-        lines += wrapped(f"  {left.title}: {joint_text(left.chance)}", 4)
+        lines += wrapped(f"  {left.title}: {chance_text(left.chance)}", 4)
     return lines
 
 
