@@ -1,0 +1,106 @@
+"""A plan whose states were all examined: solve, examine, learn, solve again.
+
+The solver knows jobs, components and effects; it cannot run the checks. So each plan it offers is
+examined at the end of every session after which a use is needed, and before each task that needs
+one. What stops the use becomes a clause over the jobs that bear on it, and the next plan obeys it.
+The bound of the last plan includes every clause, for a clause only says what a check said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from time import monotonic
+
+from drybuild.examine import OpenBuild
+from drybuild.examine.examination import DRAWS as DRAWS_IN_FULL
+from drybuild.work.ends import work_of
+from drybuild.work.lessons import Lessons, violated
+from drybuild.work.model import Clause, NoPlan, Plan, Problem, Relaxation, ToDo
+from drybuild.work.solve import solve
+
+Solver = Callable[..., Plan | NoPlan]
+
+MOST_ROUNDS = 60
+"""Rounds of solving and examining: each adds a clause that no earlier round had."""
+
+
+def plan_examined(
+    opened: OpenBuild,
+    todo: ToDo,
+    *,
+    seconds: float = 20.0,
+    seed: int = 0,
+    near: Plan | None = None,
+    solver: Solver = solve,
+    lessons: Lessons | None = None,
+) -> Plan | NoPlan:
+    """A plan that keeps every need through the checks as well, or what stands against one.
+
+    seconds: for all rounds of solving together; examining comes on top. near: a plan to keep to as
+    far as possible. Raises ChangeRefused when a job's Changes do not suit the car.
+    """
+    if lessons is None:
+        lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
+    problem = todo.problem
+    began, spent = monotonic(), 0.0
+    plan: Plan | NoPlan | None = None
+    for _ in range(MOST_ROUNDS):
+        hint = plan if isinstance(plan, Plan) else None
+        at = monotonic()
+        plan = solver(
+            problem, seed=seed, seconds=max(1.0, seconds - spent), near=near, hint=hint
+        )
+        spent += monotonic() - at
+        if isinstance(plan, NoPlan):
+            said = replace(plan, clauses=problem.clauses, seconds=monotonic() - began)
+            return _with_cures(said, problem)
+        taught = _taught(problem, plan, lessons)
+        if not taught:
+            return replace(plan, clauses=problem.clauses, seconds=monotonic() - began)
+        problem = replace(problem, clauses=(*problem.clauses, *taught))
+    why = f"after {MOST_ROUNDS} rounds the checks still stop a use that is needed"
+    return NoPlan((why,), (), problem.clauses, monotonic() - began)
+
+
+def moments(problem: Problem, plan: Plan) -> Iterator[tuple[str, frozenset[str]]]:
+    """Every use that a plan counts on, with the jobs done when it does."""
+    ends = {end.session: end.done for end in plan.ends}
+    for need in problem.needs:
+        yield need.use, ends[need.session]
+    finished = [(step.end, step.what) for step in plan.steps if step.kind == "job"]
+    for step in plan.steps:
+        done = problem.done | {what for end, what in finished if end <= step.start}
+        asked = (r[0] for r in work_of(problem, step).needs if len(r) == 1)
+        for way in (*asked, *step.ways):
+            yield from ((c.name, done) for c in way if c.kind == "use")
+
+
+def _taught(problem: Problem, plan: Plan, lessons: Lessons) -> tuple[Clause, ...]:
+    """Clauses that this plan runs against; none when all it counts on is allowed.
+
+    First with few draws. A plan that stands is examined once more with all of them, so that no
+    verdict near its threshold decides by chance.
+    """
+    counted = list(dict.fromkeys(moments(problem, plan)))
+    known = set(problem.clauses)
+    for draws in (lessons.draws, DRAWS_IN_FULL):
+        found: dict[Clause, None] = {}
+        for use, done in counted:
+            if any(c.use == use and violated(c, done) for c in found):
+                continue
+            for clause in lessons.clauses(use, done, draws):
+                if clause not in known:
+                    found[clause] = None
+        if found:
+            return tuple(found)
+    return ()
+
+
+def _with_cures(said: NoPlan, problem: Problem) -> NoPlan:
+    """Adds what no order of the jobs can cure: such a finding needs a fix, or the use waived."""
+    hopeless = [c for c in problem.clauses if not c.done and not c.not_done]
+    cures = tuple(
+        Relaxation("fix", f"{c.check} {c.subject}", f"cure it first: {c.why}") for c in hopeless
+    )
+    return replace(said, relax=(*cures, *said.relax)) if cures else said
