@@ -319,7 +319,7 @@ def _list(sheets: Sheets) -> dict[str, Any]:
     for kind, title in KINDS.items():
         items = []
         for item in sheets.shopping.of(kind):
-            what, _, more = item_text(item, sheets).partition(" · ")
+            what, *more = item_text(item, sheets).split(" · ")
             items.append({"by": short_day(item.by), "what": what, "more": more})
         if items:
             groups.append({"title": title, "items": items})

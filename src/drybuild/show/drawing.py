@@ -64,10 +64,12 @@ class Drawing:
 
     def text(
         self, x: float, y: float, words: str, *, size: float = 13.0, heavy: bool = False,
-        anchor: Anchor = "start",
+        anchor: Anchor = "start", over: bool = False,
     ) -> None:  # fmt: skip
-        """Words on one line, y at their foot."""
+        """Words on one line, y at their foot. over: lines that pass behind them are broken."""
         weight = ' font-weight="700"' if heavy else ""
+        if over:
+            weight += ' paint-order="stroke" stroke="#fff" stroke-width="5"'
         self.parts.append(
             f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}"{weight} '
             f'fill="{self.ink}">{escape(plain(words))}</text>'

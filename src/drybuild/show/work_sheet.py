@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drybuild.show.cards_text import off_lines
 from drybuild.show.cards_words import (
     CAUTION,
     clock,
     day_text,
     hours_text,
+    left_lines,
     may_lines,
     need_text,
     needs_of,
@@ -135,7 +135,7 @@ class _Sheet:
 
     def _row(self, name: str, start: int, end: int) -> None:
         top, d = self.y + 6, self.d
-        d.text(12, top + 24, name or "nobody", size=18, heavy=True)
+        d.text(12, top + 24, name or self._nobody(), size=18, heavy=True)
         if (start, end) != (self.begin, self.end):
             there = f"{clock(self.problem.at(start))} to {clock(self.problem.at(end))}"
             d.text(12, top + 44, there, size=SMALL)
@@ -159,6 +159,11 @@ class _Sheet:
         number = self.d.long(str(spell.card.number), size=24, heavy=True)
         return self.x(spell.end) - self.x(spell.start) - number - 16
 
+    def _nobody(self) -> str:
+        """What stands where no name does: others work elsewhere, or it waits."""
+        cards = [c for c in self.sheets.cards if c.session == self.day.id and not c.who]
+        return "elsewhere" if any(card.outside for card in cards) else "nobody"
+
     def _spell(self, spell: Spell, top: float) -> None:
         d, left, right = self.d, self.x(spell.start), self.x(spell.end)
         d.box(
@@ -175,29 +180,34 @@ class _Sheet:
             return
         d.text(left + 7, top + 30, number, size=24, heavy=True)
         words = spell.card.title if spell.own else f"with {spell.steps[0].who[0]}"
-        said = d.broken(words, room, size=TEXT, most=3)
         x = left + 13 + d.long(number, size=24, heavy=True)
-        d.lines(x, top + (21 if len(said) > 2 else 26), said, size=TEXT, pitch=1.08)
+        said = d.broken(words, room, size=TEXT)
+        if len(said) <= 2:
+            d.lines(x, top + 26, said, size=TEXT, pitch=1.08)
+        else:
+            d.lines(x, top + 15, d.broken(words, room, size=SMALL, most=3), size=SMALL)
 
     def _labels(self, done: tuple[Spell, ...], name: str, foot: float) -> int:
-        """Each task's words on a leader below its place; lines used.
+        """Each task's words on a leader below its place, on the first line with room; lines used.
 
-        From right to left, each below those that begin above its words: no leader crosses words.
-        The job that a box names already is not said again.
+        Leaders first: one that passes behind words is broken there. The job that a box names
+        already is not said again.
         """
-        placed: list[tuple[float, int]] = []
-        tasks = [(p, s) for p in done for s in p.steps if not self._named(p, s)]
-        for spell, step in reversed(tasks):
+        free: list[float] = []
+        placed: list[tuple[float, float, str]] = []
+        for spell, step in ((p, s) for p in done for s in p.steps if not self._named(p, s)):
             words = self._said(spell, step, name)
-            long = self.d.long(words, size=SMALL) + 14
+            long = self.d.long(words, size=SMALL) + 18
             x = self.x(step.start)
             left = min(x, RIGHT - long)
-            line = max((i + 1 for other, i in placed if other < left + long), default=0)
-            placed.append((left, line))
+            line = next((i for i, used in enumerate(free) if used <= left), len(free))
+            free[line : line + 1] = [left + long]
             y = foot + (line + 1) * PITCH
             self.d.line([(x, foot), (x, y - 4), (max(left, x - 6) + 5, y - 4)], width=0.5)
-            self.d.text(left + 8, y, words, size=SMALL)
-        return max((line + 1 for _, line in placed), default=0)
+            placed.append((left + 8, y, words))
+        for x, y, words in placed:
+            self.d.text(x, y, words, size=SMALL, over=True)
+        return len(free)
 
     def _said(self, spell: Spell, step: Step, name: str) -> str:
         task = next(t for t in spell.card.tasks if t.step == step)
@@ -206,7 +216,7 @@ class _Sheet:
 
     def _how_it_ends(self) -> None:
         """Two columns: what the car may do, and what is off or left so."""
-        car, half = self.sheets.ends[self.day.id], 0.6 * WIDE
+        car, half = self.sheets.ends[self.day.id], 0.52 * WIDE
         top = self.y + 30
         d = self.d
         d.text(12, top, "What it may do at the end", size=18, heavy=True)
@@ -217,11 +227,9 @@ class _Sheet:
         for use, said in may_lines(car, self.sheets.cards):
             d.text(12, y, use, size=TEXT, heavy=True)
             y = d.lines(LEFT - 24, y, d.broken(said, half - LEFT + 4, size=TEXT, most=3), size=TEXT)
-        right = d.lines(half + 20, top, ["How it is left"], size=18, heavy=True)
-        for line in off_lines(self.sheets, self.day.id):
-            broken = d.broken(line.strip(), RIGHT - half - 20, size=TEXT)
-            right = d.lines(half + 20, right, broken, size=TEXT)
-        right = d.lines(
-            half + 20, right + 10, d.broken(CAUTION, RIGHT - half - 20, size=SMALL), size=SMALL
-        )
-        self.y = max(y, right)
+        right, room = half + 20, RIGHT - half - 20
+        below = d.lines(right, top, ["How it is left"], size=18, heavy=True)
+        for line in left_lines(self.sheets, self.day.id):
+            below = d.lines(right, below, d.broken(line, room, size=TEXT), size=TEXT) + 4
+        below = d.lines(right, below + 6, d.broken(CAUTION, room, size=SMALL), size=SMALL)
+        self.y = max(y, below)
