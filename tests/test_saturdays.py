@@ -92,7 +92,7 @@ def test_a_lesson_names_what_is_done_and_what_would_lift_it(lessons):
 
 def test_about_25_jobs_and_the_parts_come_when_their_makers_say(todo):
     problem = todo.problem
-    assert len(problem.jobs) == 26
+    assert len(problem.jobs) == 25
     assert problem.at(problem.jobs["turbo"].earliest).date().isoformat() == "2026-12-30"
     assert problem.jobs["rack"].sessions == ("shop",)
     assert todo.unpriced == {}
