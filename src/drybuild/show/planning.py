@@ -1,0 +1,286 @@
+"""The plan as its user reads it: the car on the days it is needed, then who does what."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from drybuild.show.cards_words import clock, short_day
+from drybuild.show.lines import wrapped
+from drybuild.work.answer import Answer, Needed
+from drybuild.work.model import Aim, Clause, NoPlan, Plan, Problem, Session, Step
+from drybuild.work.openings import Comparison, Opening, title_of
+from drybuild.work.standing import Standing
+from drybuild.work.wayback import WayBack
+
+CLOSING = (
+    "A plan is a proposal. No result here says that the car may be driven or that anybody may be "
+    "under it: hand checks, the maker's data, local rules and licensed people decide. Bleeding, "
+    "tightening, leak and road checks are never shortened to make a day."
+)
+
+
+def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False) -> str:
+    """The answer of ``drybuild plan``. everything: each step, opening, clause and way back."""
+    problem, plan = said.todo.problem, said.plan
+    jobs, days = len(problem.jobs) - len(problem.done), len(used(problem, plan))
+    lines = wrapped(
+        f"{name} · {jobs} job{'s' if jobs != 1 else ''} in {days} work session"
+        f"{'s' if days != 1 else ''} · filled at P{problem.percentile * 100:.0f}", 2,
+    )  # fmt: skip
+    lines += ["", *_needed_lines(said)]
+    for session in used(problem, plan):
+        lines += ["", *session_lines(said, session)]
+    lines += ["", *_aim_lines(problem, plan.aims)]
+    if said.against is not None:
+        lines += against_lines(said.against, everything)
+    elif isinstance(said.greedy, NoPlan):
+        why = "; ".join(said.greedy.why)
+        lines += wrapped(f"  grouped by region of the car alone there is no plan: {why}", 4)
+    lines += ["", *opening_lines(said, everything)]
+    lines += ["", *clause_lines(problem, plan.clauses, everything)]
+    lines += ["", *way_back_lines(problem, said.back, everything)]
+    lines += ["", f"next: drybuild cards {folder}", "", *wrapped(CLOSING, 0)]
+    return "\n".join(lines)
+
+
+def used(problem: Problem, plan: Plan) -> list[Session]:
+    """The sessions in which the plan does anything."""
+    names = {step.session for step in plan.steps}
+    return [session for session in problem.sessions if session.id in names]
+
+
+def _needed_lines(said: Answer) -> list[str]:
+    if not said.needed:
+        return ["No use is needed on any day: say which in build.toml under [[need]]"]
+    lines = ["What the car may do when it is needed"]
+    for needed in said.needed:
+        lines += _one_needed(said.todo.problem, needed)
+    owed = sorted({o.title for n in said.needed for o in n.standing.owed_for(n.need.use)})
+    if owed:
+        lines += wrapped(
+            f"  beside that {len(owed)} hand checks, each when its work is done: only they, "
+            "written down, release what they concern", 4,
+        )  # fmt: skip
+    return lines
+
+
+def _one_needed(problem: Problem, needed: Needed) -> list[str]:
+    at = problem.at(needed.need.until)
+    head = f"  {short_day(at)}, {clock(at)}".ljust(28)
+    if needed.met:
+        return [f"{head}{needed.need.use}: nothing in the plan and nothing calculated stops it"]
+    reasons = [stop.why for stop in needed.standing.stopping(needed.need.use)]
+    return wrapped(f"{head}{needed.need.use}: stopped: {'; '.join(reasons)}", 28)
+
+
+def session_lines(said: Answer, session: Session) -> list[str]:
+    """One session: who does what, and how the car stands when it is over."""
+    problem = said.todo.problem
+    steps = said.plan.of(session.id)
+    at, end = problem.at(session.start), problem.at(session.end)
+    people = ", ".join(_present(problem, session))
+    lines = wrapped(f"{short_day(at)}, {clock(at)} to {clock(end)} · {people}  [{session.id}]", 2)
+    for step in steps:
+        who = " and ".join(step.who) or "waits"
+        hours = (step.end - step.start) / 4
+        lines += wrapped(
+            f"  {clock(problem.at(step.start)):>5}  {hours:>5g} h  {who:<{_widest(session)}}  "
+            f"{title_of(problem, step)}{_ways(problem, step)}",
+            18 + _widest(session),
+        )  # fmt: skip
+    standing = dict(said.ends)[session.id]
+    return lines + _end_lines(problem, standing)
+
+
+def _present(problem: Problem, session: Session) -> list[str]:
+    said = []
+    for person in session.people:
+        times = ""
+        if (person.start, person.end) != (session.start, session.end):
+            times = f" {clock(problem.at(person.start))} to {clock(problem.at(person.end))}"
+        said.append(f"{person.name}{times}")
+    return said
+
+
+def _widest(session: Session) -> int:
+    names = [person.name for person in session.people]
+    return max((len(n) for n in (*names, " and ".join(names[:2]), "waits")), default=6)
+
+
+def _ways(problem: Problem, step: Step) -> str:
+    """What was chosen where a task had a choice, of tools alone: the rest is seen in the steps."""
+    chosen = [c.name for way in step.ways for c in way if c.kind == "tool"]
+    return f" (with {', '.join(dict.fromkeys(chosen))})" if chosen else ""
+
+
+def _end_lines(problem: Problem, standing: Standing) -> list[str]:
+    off = [problem.components[name].title for name in standing.off]
+    pending = [problem.effects[name].title for name in standing.pending]
+    lines = []
+    if off:
+        lines += wrapped(f"  stays off: {', '.join(off)}", 4)
+    if pending:
+        lines += wrapped(f"  left to do: {', '.join(pending)}", 4)
+    stopped = [use for use in ("move", "run", "drive", "full load") if use in standing.stopped]
+    if not stopped:
+        return [
+            *lines,
+            "  then nothing in the plan and nothing calculated stops drive or full load",
+        ]
+    why = "; ".join(dict.fromkeys(s.why for use in stopped for s in standing.stopping(use)))
+    return lines + wrapped(f"  then stopped: {', '.join(stopped)}: {why}", 4)
+
+
+def _aim_lines(problem: Problem, aims: Iterable[Aim]) -> list[str]:
+    lines = ["How good it is"]
+    for aim in aims:
+        lines += wrapped(f"  {aim_text(problem, aim)}", 4)
+    return lines
+
+
+def aim_text(problem: Problem, aim: Aim) -> str:
+    """One objective with its bound."""
+    if aim.name == "hours":
+        said, bound = f"{aim.value:g} person-hours", f"{aim.bound:g}"
+    else:
+        number = int(aim.value)
+        last = problem.sessions[number - 1] if number else None
+        when = f" on {short_day(problem.at(last.start))}" if last is not None else ""
+        said, bound = f"finished in session {number} of {len(problem.sessions)}{when}", ""
+        bound = f"session {aim.bound:g}"
+    if aim.proven:
+        better = "fewer" if aim.name == "hours" else "earlier"
+        return (
+            f"{said}: no plan that meets every need does with {better}"
+            if (aim.name == "hours")
+            else f"{said}: no plan with those hours is {better}"
+        )
+    return f"{said}: none goes below {bound}; up to {aim.gap:.0%} may still be had"
+
+
+def against_lines(found: Comparison, everything: bool, most: int = 6) -> list[str]:
+    """What the plan saves against grouping by region, part by part."""
+    lines = wrapped(
+        f"  grouped by region of the car alone: {found.other_hours:g} person-hours, "
+        f"finished in session {found.other_finish}; the plan saves "
+        f"{found.other_hours - found.hours:g} h, {found.saved_share:.0%}", 4,
+    )  # fmt: skip
+    rows = found.rows if everything else [r for r in found.rows if r.saved][:most]
+    width = max((len(row.title) for row in rows), default=0)
+    for row in rows:
+        times = "once" if row.times == 1 else f"{row.times} times"
+        lines.append(
+            f"    {row.title:<{width}}  {times} in place of {row.other_times}, {row.saved:+.4g} h"
+        )
+    rest = [r for r in found.rows if r not in rows]
+    if rest:
+        lines.append(
+            f"    {len(rest)} more: {sum(r.saved for r in rest):+.4g} h (--all lists them)"
+        )
+    return lines
+
+
+def opening_lines(said: Answer, everything: bool) -> list[str]:
+    """What is opened once for several jobs."""
+    problem = said.todo.problem
+    shared = [o for o in said.openings if len(o.serves) + len(o.behind) > 1 and o.serves]
+    shown = list(said.openings) if everything else shared
+    shown = shown or list(said.openings)
+    many = len(said.openings)
+    opened = f"{many} opening{'s' if many != 1 else ''}"
+    lines = [f"What is opened: {opened}, {len(shared)} shared by several tasks"]
+    for opening in shown:
+        lines += _opening(problem, opening)
+    return lines
+
+
+def _opening(problem: Problem, opening: Opening) -> list[str]:
+    when = "off already"
+    if opening.taken is not None:
+        when = short_day(problem.at(opening.taken.start))
+    serves = [_served(problem, key) for key in opening.serves]
+    what = "; ".join(serves) or f"to reach {', '.join(opening.behind)}"
+    return wrapped(f"  {when}: {opening.title}: {what}", 4)
+
+
+def _served(problem: Problem, key: str) -> str:
+    if key in problem.jobs:
+        return problem.jobs[key].title
+    clearing = problem.effects[key.removeprefix("clear:")].clearing
+    return clearing.title if clearing is not None else key
+
+
+def clause_lines(problem: Problem, clauses: Iterable[Clause], everything: bool) -> list[str]:
+    """What the examinations along the way taught."""
+    by_check: dict[tuple[str, str], list[Clause]] = {}
+    for clause in clauses:
+        by_check.setdefault((clause.check, clause.why), []).append(clause)
+    if not by_check:
+        return ["The examinations along the way found nothing that the plan had to learn"]
+    many = len(by_check)
+    lines = [
+        f"What examining the car along the way taught: {many} reason{'s' if many != 1 else ''}"
+    ]
+    for (check, why), same in by_check.items():
+        named = f"  [{check}]" if check else ""
+        lines += wrapped(f"  {same[0].use}: {why}{named}", 4)
+        for clause in same if everything else same[:1]:
+            lines += wrapped(f"     {_together(problem, clause)}", 7)
+    return lines
+
+
+def _together(problem: Problem, clause: Clause) -> str:
+    done = ", ".join(problem.jobs[j].title for j in sorted(clause.done) if j in problem.jobs)
+    wanting = " or ".join(
+        problem.jobs[j].title for j in sorted(clause.not_done) if j in problem.jobs
+    )
+    if not wanting:
+        return f"so with: {done}" if done else "whatever is done"
+    return f"so with: {done or 'the car as it is'}; not before: {wanting}"
+
+
+def way_back_lines(problem: Problem, back: Iterable[WayBack], everything: bool) -> list[str]:
+    """The way back to the last drivable state, from the fullest moment of each session."""
+    lines = ["The way back to the last state that may drive, from where most is off"]
+    for way in back:
+        lines += _way_back(problem, way, everything)
+    return lines if len(lines) > 1 else [*lines, "  nothing in the plan takes the car away from it"]
+
+
+def _way_back(problem: Problem, way: WayBack, everything: bool) -> list[str]:
+    at = problem.at(way.at)
+    to = f"as after {way.to}" if way.to else "as the car is now"
+    head = f"  {short_day(at)}, {clock(at)}, back to {to}: "
+    if not way.steps:
+        return wrapped(head + (way.why or "nothing to do"), 4)
+    undone = ", ".join(problem.jobs[j].title for j in way.undone)
+    said = f"{way.hours:g} person-hours, {len(way.steps)} steps" + (
+        f"; taken back: {undone}" if undone else "; no job is taken back"
+    )
+    lines = wrapped(head + said, 4)
+    if everything:
+        for step in way.steps:
+            lines += wrapped(f"       {_back_title(problem, step)}", 9)
+    return lines
+
+
+def _back_title(problem: Problem, step: Step) -> str:
+    if step.kind == "job":
+        name = step.what.partition(".")[2] or step.what
+        return f"take back: {problem.jobs[name].title}" if name in problem.jobs else step.what
+    return title_of(problem, step)
+
+
+def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> str:
+    """Why there is no plan, and what to give or to give up."""
+    lines = wrapped(f"{name} · no plan meets every need", 2)
+    lines += ["", "Why"]
+    for why in said.why:
+        lines += wrapped(f"  {why}", 4)
+    if said.relax:
+        lines += ["", "Any one of these makes a plan possible, in your order"]
+        for number, one in enumerate(said.relax, 1):
+            lines += wrapped(f"  {number:>2}  {one.words}", 6)
+    lines += ["", *clause_lines(problem, said.clauses, everything=False)]
+    lines += ["", f"then: drybuild plan {folder}"]
+    return "\n".join(lines)

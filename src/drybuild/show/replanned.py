@@ -1,0 +1,65 @@
+"""What a plan becomes after what was done or happened: what moved, why, and what is next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from drybuild.show.cards_words import clock, short_day
+from drybuild.show.lines import wrapped
+from drybuild.show.planning import CLOSING, aim_text, no_plan_text, used, way_back_lines
+from drybuild.work.model import NoPlan, Plan, Problem, ToDo
+from drybuild.work.openings import title_of
+from drybuild.work.replan import Moved, Replanned
+
+MOST_NEXT = 6
+
+
+def replanned_text(
+    before: ToDo, found: Replanned, tasks: Iterable[str], *, folder: str, name: str
+) -> str:
+    """The answer of ``drybuild done``. before: the work before; tasks: what was written down."""
+    problem, plan = found.todo.problem, found.plan
+    lines = [f"Written down: {', '.join(tasks)}", ""] if tasks else []
+    if isinstance(plan, NoPlan):
+        said = no_plan_text(plan, problem, folder=folder, name=name)
+        return "\n".join([*lines, said, "The plan in the folder stays as it was."])
+    lines += [f"{name} · planned again, near to what was planned", ""]
+    lines += moved_lines(before.problem, problem, found.moved)
+    lines += ["", *_next_lines(problem, plan)]
+    for aim in plan.aims:
+        lines += wrapped(f"  {aim_text(problem, aim)}", 4)
+    lines += ["", *way_back_lines(problem, found.back, everything=False)]
+    lines += ["", f"next: drybuild cards {folder}", "", *wrapped(CLOSING, 0)]
+    return "\n".join(lines)
+
+
+def moved_lines(before: Problem, after: Problem, moved: Iterable[Moved]) -> list[str]:
+    """Jobs that are now in another session, each with its reason."""
+    rows = list(moved)
+    if not rows:
+        return ["Nothing moves"]
+    lines = [f"What moves: {len(rows)} job{'s' if len(rows) != 1 else ''}"]
+    for row in rows:
+        jobs = after.jobs if row.job in after.jobs else before.jobs
+        title = jobs[row.job].title if row.job in jobs else row.job
+        where = _moved(row)
+        lines += wrapped(f"  {title}: {where}, because {row.why}", 4)
+    return lines
+
+
+def _moved(row: Moved) -> str:
+    if not row.before:
+        return f"new, in {row.now}"
+    return f"from {row.before} to {row.now}" if row.now else f"no longer in {row.before}"
+
+
+def _next_lines(problem: Problem, plan: Plan) -> list[str]:
+    if not plan.steps:
+        return ["Nothing is left to do"]
+    first = used(problem, plan)[0]
+    lines = [f"Next, {short_day(problem.at(first.start))}  [{first.id}]"]
+    for step in plan.of(first.id)[:MOST_NEXT]:
+        who = " and ".join(step.who) or "nobody"
+        lines += wrapped(f"  {clock(problem.at(step.start))}  {who}: {title_of(problem, step)}", 9)
+    more = len(plan.of(first.id)) - MOST_NEXT
+    return [*lines, *([f"  and {more} more tasks"] if more > 0 else [])]

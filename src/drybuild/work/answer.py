@@ -1,0 +1,70 @@
+"""All that is said of a plan: how the car stands, what is shared and saved, the ways back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drybuild.examine import OpenBuild
+from drybuild.work.lessons import Lessons
+from drybuild.work.model import Need, NoPlan, Plan, ToDo
+from drybuild.work.openings import Comparison, Opening, compare, openings
+from drybuild.work.standing import Standing, at_end, standing
+from drybuild.work.wayback import WayBack, ways_back
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """A use that the owner needs, and how the car stands at the moment it is needed."""
+
+    need: Need
+    standing: Standing
+
+    @property
+    def met(self) -> bool:
+        """Whether nothing recorded stops the use; hand checks may still be owed."""
+        return self.need.use not in self.standing.stopped
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A plan and what follows from it. ends: session id → the car when that session is over.
+
+    greedy: the same work grouped by region of the car and nothing else, or why there is no such
+    plan; against: how the two differ.
+    """
+
+    todo: ToDo
+    plan: Plan
+    needed: tuple[Needed, ...]
+    ends: tuple[tuple[str, Standing], ...]
+    openings: tuple[Opening, ...]
+    greedy: Plan | NoPlan | None
+    against: Comparison | None
+    back: tuple[WayBack, ...]
+
+
+def answer(
+    opened: OpenBuild,
+    todo: ToDo,
+    plan: Plan,
+    *,
+    greedy: Plan | NoPlan | None = None,
+    lessons: Lessons | None = None,
+) -> Answer:
+    """What is said of a plan. Examines the car at every need and at every session's end.
+
+    greedy: another plan of the same problem, to compare it with. lessons: what examined the plan,
+    so that no state is examined twice.
+    """
+    problem = todo.problem
+    if lessons is None:
+        lessons = Lessons(opened.state("now"), opened.registry, problem.jobs)
+    needed = tuple(
+        Needed(need, standing(problem, plan, need.until, lessons=lessons)) for need in problem.needs
+    )
+    ends = tuple((s.id, at_end(problem, plan, s.id, lessons=lessons)) for s in problem.sessions)
+    against = compare(problem, plan, greedy) if isinstance(greedy, Plan) else None
+    return Answer(
+        todo, plan, needed, ends, openings(problem, plan), greedy, against,
+        ways_back(problem, plan, lessons),
+    )  # fmt: skip

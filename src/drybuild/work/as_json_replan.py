@@ -1,0 +1,44 @@
+"""The JSON of ``done``: what was written down, the new plan, what moved and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from drybuild.work.as_json import (
+    aim_json,
+    clause_json,
+    head,
+    plain,
+    relax_json,
+    step_json,
+    way_back_json,
+)
+from drybuild.work.happened import Happening
+from drybuild.work.model import NoPlan, ToDo
+from drybuild.work.replan import Replanned
+
+
+def done_json(
+    before: ToDo,
+    found: Replanned,
+    tasks: Iterable[str],
+    happened: Iterable[Happening],
+    *,
+    build: str,
+    version: str,
+) -> dict[str, Any]:
+    """The whole answer of ``done``. plan: null where none meets every need."""
+    problem, plan = found.todo.problem, found.plan
+    return {
+        **head("done", build=build, version=version),
+        "written": list(tasks),
+        "happened": [{"kind": one.kind, "more": plain(one.body)} for one in happened],
+        "moved": [{"job": m.job, "from": m.before, "to": m.now, "why": m.why} for m in found.moved],
+        "steps": None if isinstance(plan, NoPlan) else [step_json(problem, s) for s in plan.steps],
+        "aims": [] if isinstance(plan, NoPlan) else [aim_json(a) for a in plan.aims],
+        "why": list(plan.why) if isinstance(plan, NoPlan) else [],
+        "relax": [relax_json(r) for r in plan.relax] if isinstance(plan, NoPlan) else [],
+        "clauses": [clause_json(c) for c in plan.clauses],
+        "ways_back": [way_back_json(problem, way) for way in found.back],
+    }
