@@ -246,6 +246,7 @@ class WearTable(Told):
     renewed_years: float = Field(default=0.0, ge=0, description="car's age when last renewed")
     damage: str = Field(default="", description="what its failing costs besides, with currency")
     source: str = Field(default="common practice", description="whence the life")
+    fitted_at: Lines = Field(default=(), description="places whose new part renews it anyway")
 
 
 class WorkTables(Model):

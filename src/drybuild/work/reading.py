@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time
 from typing import Literal
 
 from drybuild.build import Build, Fault
 from drybuild.build.lines import line_of
+from drybuild.build.state import instances_of
 from drybuild.examine.opened import OpenBuild
+from drybuild.examine.uses import records_owed
 from drybuild.work.doable import doable_faults
 from drybuild.work.drafts import Draft, Drafting, parts_by_job
 from drybuild.work.errors import WorkFaults
@@ -16,6 +18,8 @@ from drybuild.work.library import Library, load, outline_of, outlines, overlaid
 from drybuild.work.library.faults import library_faults
 from drybuild.work.library.made import made, requirements, told
 from drybuild.work.model import (
+    Component,
+    Effect,
     Hours,
     Job,
     Notes,
@@ -40,6 +44,7 @@ from drybuild.work.todo import (
     order_of,
     prerequisites,
     sessions_with,
+    still_owed,
     tools_at_hand,
 )
 
@@ -82,15 +87,16 @@ def to_do(
     _loops(build, jobs, faults)
     jobs = in_turn(jobs, whole.components, whole.effects)
     components, effects, jobs = at_home(build, whole.components, whole.effects, jobs)
-    finished = [w.task for w in opened.journal.work() if w.of_task and w.ended and not w.left]
+    worked = [w for w in opened.journal.work() if w.of_task]
+    finished = [w.task for w in worked if w.what == "done"]
     car = stands(
         components, effects, jobs, finished,
         off=[c for c in opened.present.state.open if c in components], done=opened.present.done,
     )  # fmt: skip
+    pending = car.pending | _owed_by_deeds(opened, jobs, components, effects, finished)
     small = narrowed(
-        components, effects, jobs, tools=hand.all, off=car.off, pending=car.pending,
-        done=car.done,
-    )  # fmt: skip
+        components, effects, jobs, tools=hand.all, off=car.off, pending=pending, done=car.done
+    )
     sessions = sessions_with(times, hand)
     share = build.work.percentile / 100 if percentile is None else percentile
     faults += doable_faults(build, library, small, sessions, times, share, car.done)
@@ -100,15 +106,32 @@ def to_do(
         zero=times.zero, components=small.components, effects=small.effects, jobs=small.jobs,
         sessions=sessions, needs=needs, prerequisites=prerequisites(),
         tools=counted_tools(small.components, small.effects, small.jobs), budgets=budgets,
-        clauses=map_clauses(drafts), off=car.off, pending=car.pending,
+        clauses=map_clauses(drafts), off=car.off, pending=pending,
         done=frozenset(n for n in car.done if n in small.jobs),
         percentile=share, first=order_of(first or build.work.first),
     )  # fmt: skip
     return ToDo(
         problem, _notes(problem, whole.notes, drafts), parts_by_job(drafts), purse.currency,
-        _age(build, times), rate, _wear(library, small, purse), build.work.odometer,
+        _age(build, times), rate, _wear(build, library, small, purse), build.work.odometer,
         build.work.yearly, _unpriced(drafts),
+        _stated([w.task for w in worked], components, effects, jobs),
     )  # fmt: skip
+
+
+def _owed_by_deeds(
+    opened: OpenBuild,
+    jobs: Mapping[str, Job],
+    components: Mapping[str, Component],
+    effects: Mapping[str, Effect],
+    finished: Sequence[str],
+) -> frozenset[str]:
+    """What jobs leave owed that somebody recorded as done without the tasks round them."""
+    alone = [jobs[n] for n in opened.present.done if n in jobs and f"job:{n}" not in finished]
+    if not alone:
+        return frozenset()
+    owed = {o.record for o in records_owed(opened.present.state, opened.registry)}
+    cleared = {key.removeprefix("clear:") for key in finished if key.startswith("clear:")}
+    return still_owed(alone, components, effects, owed) - cleared
 
 
 def library_of(build: Build) -> Library:
@@ -234,11 +257,34 @@ def _age(build: Build, times: Times) -> float | None:
     return round((times.zero.date() - registered).days / 365.25, 1)
 
 
+def _stated(
+    finished: Sequence[str],
+    components: Mapping[str, Component],
+    effects: Mapping[str, Effect],
+    jobs: Mapping[str, Job],
+) -> dict[str, tuple[Work, str]]:
+    """The work and region of tasks that the journal speaks of, as stated."""
+    found: dict[str, tuple[Work, str]] = {}
+    for key in finished:
+        kind, _, what = key.partition(":")
+        if kind in ("take", "refit") and what in components:
+            component = components[what]
+            work = component.take if kind == "take" else component.refit
+            found[key] = work, component.region
+        elif kind == "job" and what in jobs:
+            found[key] = jobs[what].work, jobs[what].region
+        elif kind == "clear" and what in effects:
+            clearing = effects[what].clearing
+            if clearing is not None:
+                found[key] = clearing.work, clearing.region
+    return found
+
+
 def _unpriced(drafts: Mapping[str, Draft]) -> dict[str, tuple[str, ...]]:
     return {name: draft.unpriced for name, draft in drafts.items() if draft.unpriced}
 
 
-def _wear(library: Library, small: Narrow, purse: Purse) -> dict[str, WearItem]:
+def _wear(build: Build, library: Library, small: Narrow, purse: Purse) -> dict[str, WearItem]:
     """What might be renewed on the way: that which the plan's components, or none, lead to."""
     found: dict[str, WearItem] = {}
     for name, table in library.wear.items():
@@ -257,9 +303,17 @@ def _wear(library: Library, small: Narrow, purse: Purse) -> dict[str, WearItem]:
         found[name] = WearItem(
             name, table.title, job, table.km, table.years, table.shape, table.life_doubt,
             table.renewed_km, table.renewed_years, purse.amount(table.damage) or 0.0, words.renew,
-            table.source,
+            _fitting(build, table.fitted_at), table.source,
         )  # fmt: skip
     return found
+
+
+def _fitting(build: Build, places: Sequence[str]) -> tuple[str, ...]:
+    """Jobs that fit a part to one of these places."""
+    wanted = {i for place in places for i in instances_of(place)}
+    return tuple(
+        job.id for job in build.jobs if any(wanted & set(instances_of(t)) for t in job.fit)
+    )
 
 
 def _open_ways(requirement: Requirement, small: Narrow) -> Requirement:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -23,7 +23,6 @@ from drybuild.work.model import (
     Condition,
     Effect,
     Job,
-    Problem,
     Requirement,
     Session,
     Work,
@@ -133,7 +132,7 @@ def in_turn(
             continue
         before = [
             other for other in jobs.values()
-            if other.id != name and owed & _effects_of(other.work, components)
+            if other.id != name and owed & effects_of(other.work, components)
             and name not in {a.job for a in other.after}
         ]  # fmt: skip
         known = {a.job for a in job.after}
@@ -143,7 +142,7 @@ def in_turn(
     return found
 
 
-def _effects_of(work: Work, components: Mapping[str, Component]) -> frozenset[str]:
+def effects_of(work: Work, components: Mapping[str, Component]) -> frozenset[str]:
     """Effects of a work and of taking off what it wants off, however it is got at."""
     found, waiting, seen = set(work.causes), [work], set[str]()
     while waiting:
@@ -154,6 +153,26 @@ def _effects_of(work: Work, components: Mapping[str, Component]) -> frozenset[st
                 found |= {*component.take.causes, *component.refit.causes}
                 waiting.append(component.take)
     return frozenset(found)
+
+
+def still_owed(
+    jobs: Iterable[Job],
+    components: Mapping[str, Component],
+    effects: Mapping[str, Effect],
+    records: Collection[str],
+) -> frozenset[str]:
+    """Effects of jobs that were recorded as done by themselves, whose records are still owed.
+
+    records: ids of the records that the present state owes.
+    """
+    found = {e for job in jobs for e in effects_of(job.work, components) if e in effects}
+    return frozenset(e for e in found if records_of(effects[e]) & set(records))
+
+
+def records_of(effect: Effect) -> frozenset[str]:
+    """The records that clearing it makes."""
+    changes = effect.clearing.changes if effect.clearing is not None else ()
+    return frozenset(c.target for c in changes if c.kind == "verify")
 
 
 def map_clauses(drafts: Mapping[str, Draft]) -> tuple[Clause, ...]:
@@ -260,20 +279,3 @@ def _leads(jobs: Mapping[str, Job], name: str, goal: str) -> bool:
                 seen.add(after.job)
                 waiting.append(after.job)
     return False
-
-
-def whole(problem: Problem) -> tuple[str, ...]:
-    """Names in a problem that lead nowhere: none when it was put together rightly."""
-    found = []
-    works = [w for c in problem.components.values() for w in (c.take, c.refit)]
-    works += [e.clearing.work for e in problem.effects.values() if e.clearing is not None]
-    works += [j.work for j in problem.jobs.values()]
-    for work in works:
-        for c in (c for requirement in work.needs for way in requirement for c in way):
-            known: Collection[str] | None = {
-                "off": problem.components, "on": problem.components, "clear": problem.effects,
-            }.get(c.kind)  # fmt: skip
-            if known is not None and c.name not in known:
-                found.append(str(c))
-        found += [effect for effect in work.causes if effect not in problem.effects]
-    return tuple(found)

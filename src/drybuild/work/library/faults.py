@@ -154,6 +154,13 @@ def _wear(library: Library, name: str, table: WearTable) -> Iterator[Fault]:
     yield from _stated(library, "wear", name, table, ("title", "region", "hours"))
     yield from _opening(library, "wear", name, table)
     yield from _prices(library, "wear", name, table)
+    for place in table.fitted_at:
+        root = place.partition(".")[0]
+        if root not in places():
+            hint = nearest(root, tuple(places()))
+            yield library.where("wear", name, "fitted_at").fault(
+                repr(place), "a place of the car", hint
+            )
     if table.km is None and table.years is None:
         yield library.where("wear", name).fault("neither km nor years", "a life by one of them")
 
