@@ -34,7 +34,15 @@ from drybuild.work.model import (
 )
 from drybuild.work.sheets import sheets
 from drybuild.work.shopping import shopping
-from drybuild.work.standing import NOTHING_LIFTS, PASSES, Standing, Stop, at_end, standing
+from drybuild.work.standing import (
+    NOTHING_LIFTS,
+    PASSES,
+    Standing,
+    Stop,
+    at_end,
+    standing,
+    with_lifting,
+)
 from drybuild.work.stretches import LONG_REST, MOST_TASKS, PHASE, concerned, stretches
 from drybuild.work.tags import ELSEWHERE, tags
 from drybuild.work.todo import OWN_PLACE
@@ -453,6 +461,25 @@ def test_a_check_names_the_card_that_lifts_it(made):
     lasting = next(s for s in bleed.standing.stops if s.what == "corners.caliper_barrel_gap")
     assert lasting.by is None  # no card of this plan lifts it
     assert lasting.subjects == ("front.left", "front.right")
+
+
+def test_of_two_jobs_side_by_side_the_one_that_lifts_is_named(lessons):
+    """Two jobs end between the cards; only one of them has to do with the injectors."""
+    problem, plan = making.problem(), making.plan()
+    at = problem.session("sat-1").end
+    steps = []
+    for step in plan.steps:
+        if step.key in ("job:first-map", "job:alignment"):
+            end = problem.session("sat-2").start + (8 if step.what == "first-map" else 9)
+            step = replace(step, start=end - 2, end=end)
+        steps.append(step)
+    for order in (steps, steps[::-1]):
+        moved = replace(plan, steps=tuple(order))
+        car = standing(problem, moved, at, lessons=lessons)
+        assert all(s.by is None for s in car.stops if s.kind == "check")
+        stops = {s.what: s for s in with_lifting(problem, moved, car, lessons).stops}
+        assert stops["calibration.injector_flow"].by.key == "job:first-map"
+        assert stops["corners.caliper_barrel_gap"].by is None
 
 
 def test_the_journals_head_is_on_each(opened, made):

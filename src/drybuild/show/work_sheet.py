@@ -156,8 +156,11 @@ class _Sheet:
 
     def _room(self, spell: Spell) -> float:
         """Width beside the card's number for words in its box."""
-        number = self.d.long(str(spell.card.number), size=24, heavy=True)
-        return self.x(spell.end) - self.x(spell.start) - number - 16
+        return self.x(spell.end) - self.x(spell.start) - self._digits(spell) - 16
+
+    def _digits(self, spell: Spell) -> float:
+        """Width of a card's number; digits are wider than a usual letter."""
+        return 1.2 * self.d.long(str(spell.card.number), size=24, heavy=True)
 
     def _nobody(self) -> str:
         """What stands where no name does: others work elsewhere, or it waits."""
@@ -180,7 +183,7 @@ class _Sheet:
             return
         d.text(left + 7, top + 30, number, size=24, heavy=True)
         words = spell.card.title if spell.own else f"with {spell.steps[0].who[0]}"
-        x = left + 13 + d.long(number, size=24, heavy=True)
+        x = left + 11 + self._digits(spell)
         said = d.broken(words, room, size=TEXT)
         if len(said) <= 2:
             d.lines(x, top + 26, said, size=TEXT, pitch=1.08)

@@ -29,7 +29,7 @@ from drybuild.work.model import (
     Step,
     ToDo,
 )
-from drybuild.work.standing import Standing, Stop, standing
+from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
 from drybuild.work.todo import OWN_PLACE
 
@@ -116,11 +116,10 @@ def cards(
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
     cut = stretches(todo.problem, plan)
-    made = [
+    return tuple(
         _card(opened, todo, plan, lessons, steps, (number, len(cut)))
         for number, steps in enumerate(cut, 1)
-    ]
-    return tuple(_with_lifting(made))
+    )
 
 
 def number_of(found: Iterable[Card], step: Step | None) -> int | None:
@@ -193,6 +192,7 @@ def _card(
     notes = [notes_of(todo, step) for step in steps]
     end = max(step.end for step in steps)
     after = standing(problem, plan, end, lessons=lessons, notes=todo.notes)
+    after = with_lifting(problem, plan, after, lessons)
     start = min(step.start for step in steps)
     jobs = [job_of(problem, step) for step in steps]
     before = tuple(step for step in plan.steps if step.end <= start)
@@ -343,34 +343,3 @@ def _records(
     return tuple(
         o for o in now if o.record not in had or set(o.places) - set(had[o.record].places)
     )
-
-
-def _with_lifting(made: list[Card]) -> list[Card]:
-    """The same cards; what a check stops names the later step after which it stops no more."""
-    later = sorted(made, key=lambda c: c.standing.at)
-    jobs = sorted((s for c in made for s in c.steps if s.kind == "job"), key=lambda s: s.end)
-    return [
-        replace(card, standing=with_lifting(card.standing, later, jobs)) for card in made
-    ]
-
-
-def with_lifting(car: Standing, later: list[Card], jobs: list[Step]) -> Standing:
-    """A standing whose stops by checks name the step of the plan that lifts them, if one does."""
-    stops = tuple(
-        _lifted(s, car.at, later, jobs) if s.kind == "check" and s.by is None else s
-        for s in car.stops
-    )
-    return replace(car, stops=stops)
-
-
-def _lifted(stop: Stop, at: int, later: list[Card], jobs: list[Step]) -> Stop:
-    """later: cards by their end. jobs: the steps of the plan that are jobs, by their end."""
-    since = at
-    for card in later:
-        if card.standing.at <= at:
-            continue
-        if not any((s.what, s.why) == (stop.what, stop.why) for s in card.standing.stops):
-            done = [s for s in jobs if since < s.end <= card.standing.at]
-            return replace(stop, by=done[-1]) if done else stop
-        since = card.standing.at
-    return stop

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from drybuild.examine import OpenBuild
-from drybuild.work.cards import Card, cards, head_of, with_lifting
+from drybuild.work.cards import Card, cards, head_of
 from drybuild.work.lessons import Lessons
 from drybuild.work.library import outline_of
 from drybuild.work.model import Plan, ToDo
 from drybuild.work.shopping import Shopping, shopping
-from drybuild.work.standing import Standing, at_end
+from drybuild.work.standing import Standing, at_end, with_lifting
 from drybuild.work.tags import Tag, plan_sessions, tags
 
 
@@ -56,12 +56,7 @@ def sheets(
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
     found = cards(opened, todo, plan, lessons=lessons)
-    later = sorted(found, key=lambda c: c.standing.at)
-    jobs = sorted((s for s in plan.steps if s.kind == "job"), key=lambda s: s.end)
-    ends = {
-        name: with_lifting(_at_end(todo, plan, name, lessons), later, jobs)
-        for name in plan_sessions(plan)
-    }
+    ends = {name: _at_end(todo, plan, name, lessons) for name in plan_sessions(plan)}
     return Sheets(
         imprint(opened, made or datetime.now()), todo, plan, found, tags(todo, plan, ends),
         shopping(todo, plan, opened=opened), ends, _outline(opened),
@@ -69,7 +64,8 @@ def sheets(
 
 
 def _at_end(todo: ToDo, plan: Plan, session: str, lessons: Lessons) -> Standing:
-    return at_end(todo.problem, plan, session, lessons=lessons, notes=todo.notes)
+    car = at_end(todo.problem, plan, session, lessons=lessons, notes=todo.notes)
+    return with_lifting(todo.problem, plan, car, lessons)
 
 
 def _outline(opened: OpenBuild) -> str:

@@ -7,7 +7,7 @@ what the examination of that state says. A task under way counts as the worse of
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from types import MappingProxyType
 from typing import Final, Literal
@@ -114,7 +114,7 @@ def standing(
     if examination is None:
         stops += _clause_stops(problem, plan, done, at)
     else:
-        stops += _check_stops(examination)
+        stops += check_stops(examination)
     owed: tuple[Owed, ...] = ()
     counted_on: tuple[Owed, ...] = ()
     if lessons is not None:
@@ -229,7 +229,7 @@ def _clause_stops(problem: Problem, plan: Plan, done: tuple[str, ...], at: int) 
     return list(found.values())
 
 
-def _check_stops(examination: Examination) -> list[Stop]:
+def check_stops(examination: Examination) -> list[Stop]:
     """What the checks stop, the places of one finding together."""
     held: dict[tuple[str, str, str], tuple[dict[str, None], dict[str, None]]] = {}
     for use in examination.uses:
@@ -245,3 +245,22 @@ def _check_stops(examination: Examination) -> list[Stop]:
         Stop(tuple(names), "check", why, do, subjects=tuple(places), what=check)
         for (check, why, do), (names, places) in held.items()
     ]
+
+
+def with_lifting(problem: Problem, plan: Plan, car: Standing, lessons: Lessons) -> Standing:
+    """A standing whose stops by checks name the job of the plan after which they stop no more."""
+    jobs = sorted((s for s in plan.steps if s.kind == "job"), key=lambda s: s.end)
+    waiting = {(s.what, s.why) for s in car.stops if s.kind == "check"}
+    lifts: dict[tuple[str, str], Step] = {}
+    done = set(car.done)
+    for job in jobs:
+        if job.end <= car.at or not waiting:
+            continue
+        done.add(job.what)
+        left = {(s.what, s.why) for s in check_stops(lessons.examination(done))}
+        lifts.update(dict.fromkeys(waiting - left, job))
+        waiting &= left
+    stops = tuple(
+        replace(s, by=lifts[s.what, s.why]) if (s.what, s.why) in lifts else s for s in car.stops
+    )
+    return replace(car, stops=stops)
