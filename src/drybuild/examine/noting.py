@@ -1,0 +1,196 @@
+"""Writes a reading down: of the car into the journal, of a part in hand into the part's own file.
+
+The command line and the app's pages take a reading by these functions, so that both refuse the same
+and write the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from drybuild.build import ChangeRefused
+from drybuild.build.declared import HEAD_FIELDS, Declared, declaration, is_word
+from drybuild.build.editing import set_fact
+from drybuild.build.errors import nearest
+from drybuild.build.kinds import places
+from drybuild.build.state import addresses_of, read_setting
+from drybuild.examine.lookup import Entry, Present, beside
+from drybuild.examine.naming import plain_name
+from drybuild.examine.opened import OpenBuild, open_build
+from drybuild.journal import not_as_found
+
+IN_HAND = "part."
+"""Begins the address of a part that is not on the car yet."""
+
+
+class NoteRefused(Exception):
+    """The reading cannot be written down as asked; nothing was written.
+
+    look: words by which one may look up what there is, or empty.
+    """
+
+    def __init__(self, said: str, look: str = "") -> None:
+        super().__init__(said)
+        self.look = look
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A reading as somebody says it. texts: one, or the repeated readings of one thing.
+
+    at: the date it was taken on, yyyy-mm-dd; empty: now.
+    """
+
+    texts: Sequence[str]
+    who: str
+    tool: str = ""
+    instrument: str = ""
+    at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """A reading that was written. entry: its number in the journal, or 0 when it is in ``file``.
+
+    before, after: what stood at the address and what stands there now, in words.
+    """
+
+    address: str
+    entry: int
+    file: str
+    before: str
+    after: str
+
+
+def note(opened: OpenBuild, address: str, said: Said) -> tuple[Noted, ...]:
+    """Write a reading, of each place where the address is of several; all of them or none.
+
+    Raises NoteRefused, ChangeRefused, EntryRefused, EditRefused.
+    """
+    if address.startswith(IN_HAND):
+        return (_note_part(opened, address, said),)
+    return _note_car(opened, address, said)
+
+
+def planned_beside(opened: OpenBuild, noted: Sequence[Noted]) -> str:
+    """The planned part of which these readings are not, when there is one; else nothing."""
+    return beside(opened, [one.address for one in noted if one.entry])
+
+
+def declared_at(opened: OpenBuild, address: str) -> Declared | None:
+    """What is declared at an address, that of a part in hand as well."""
+    if not address.startswith(IN_HAND):
+        return declaration(address) or _first_declared(opened, address)
+    _, part_id, *path = address.split(".")
+    return declaration(_where(opened, part_id, path)) if part_id in opened.build.parts else None
+
+
+def _first_declared(opened: OpenBuild, address: str) -> Declared | None:
+    try:
+        return declaration(addresses_of(opened.build, address)[0])
+    except ChangeRefused:
+        return None
+
+
+def present_words(opened: OpenBuild, address: str) -> str:
+    """What stands at an address now and how it is known, in words."""
+    declared = declared_at(opened, address)
+    if declared is None:
+        return "not stated"
+    present = Present(opened, opened.build.head.units)
+    if address.startswith(IN_HAND):
+        return present.said(Entry(address, declared, part=address.split(".")[1]))
+    return present.said(Entry(address, declared))
+
+
+def _note_car(opened: OpenBuild, address: str, said: Said) -> tuple[Noted, ...]:
+    addresses = addresses_of(opened.build, address)
+    raws: dict[str, Any] = {}
+    for one in addresses:
+        _check_holds(opened, one, said.at)
+        declared = declaration(one)
+        raw = as_written(declared, said)
+        # Of a word the journal keeps the word: what was read of the car is measured.
+        raws[one] = raw["is"] if declared is not None and is_word(declared) else raw
+        read_setting(one, raws[one])
+    state, present = opened.present.state, Present(opened, opened.build.head.units)
+    before = {one: present.at(one, state) for one in addresses}
+    entries = {}
+    with opened.journal.together() as journal:
+        for one in addresses:
+            entries[one] = journal.note(
+                one, raws[one], who=said.who, instrument=said.instrument or said.tool, at=said.at
+            )
+    now = open_build(opened.build.root)
+    present = Present(now, now.build.head.units)
+    return tuple(
+        Noted(one, entries[one].id, "", before[one], present.at(one, now.present.state))
+        for one in addresses
+    )
+
+
+def as_written(declared: Declared | None, said: Said) -> Any:
+    """The reading as a file would state it: with its tool, where one was named."""
+    raw: Any = said.texts[0] if len(said.texts) == 1 else list(said.texts)
+    if declared is not None and is_word(declared):
+        return {"is": int(raw) if str(raw).isdigit() else raw, "by": said.tool or "eye"}
+    if not said.tool:
+        return raw
+    entry = {"is": raw, "by": said.tool}
+    return {**entry, "tool": said.instrument} if said.instrument else entry
+
+
+def _check_holds(opened: OpenBuild, address: str, at: str) -> None:
+    """Refuse a reading that could not hold: of an empty place, or as found when it is too late."""
+    declared, fitted = declaration(address), opened.present.state.fitted
+    if declared is not None and declared.owner in fitted and fitted[declared.owner] is None:
+        word = ".".join(declared.path)
+        raise NoteRefused(
+            f"nothing is fitted at {declared.owner}: note a part in hand as part.ID.{word}"
+        )
+    made = (change for deed in opened.journal.deeds(at) for change in deed.changes)
+    change = not_as_found(made, address)
+    if change is not None:
+        now = f"{address}_now"
+        instead = f", note {now}" if declaration(now) is not None else ""
+        raise NoteRefused(
+            f"{plain_name(address)} is the figure as found, and it was changed since ({change}): "
+            f"for a reading taken before that give --at DATE{instead}"
+        )
+
+
+def _note_part(opened: OpenBuild, address: str, said: Said) -> Noted:
+    """A reading of a part that is not on the car yet: written into the part's own file."""
+    _, part_id, *path = address.split(".")
+    part = opened.build.parts.get(part_id)
+    if part is None:
+        hint = nearest(part_id, tuple(opened.build.parts))
+        raise NoteRefused(f"no part {part_id!r} in parts/. {hint}".strip())
+    if not any(path):
+        known = ", ".join(sorted(set(type(part).model_fields) - HEAD_FIELDS))
+        raise NoteRefused(f"{address}: name the fact as well, one of: {known}.", part_id)
+    where = _where(opened, part_id, path)
+    declared = declaration(where)
+    if declared is None:
+        hint = nearest(path[-1], tuple(type(part).model_fields))
+        raise NoteRefused(f"{part_id} has no {'.'.join(path)!r}. {hint}".strip(), part_id)
+    raw = as_written(declared, said)
+    try:
+        read_setting(where, raw)
+    except ChangeRefused as error:
+        raise NoteRefused(str(error).replace(where, address, 1)) from None
+    before = present_words(opened, address)
+    file = opened.build.part_files[part_id]
+    read_by = f"read by {said.who}, {said.at or date.today().isoformat()}"
+    set_fact(opened.build, file, ("part", part_id, *path), raw, comment=read_by)
+    return Noted(address, 0, file, before, present_words(open_build(opened.build.root), address))
+
+
+def _where(opened: OpenBuild, part_id: str, path: Sequence[str]) -> str:
+    """The address of a part's fact, as if it were fitted to the first place where it can go."""
+    kind = getattr(opened.build.parts[part_id], "kind", "")
+    place = next(p for p in places().values() if p.kind == kind)
+    return ".".join((place.instances[0], *path))
