@@ -69,12 +69,12 @@ def to_do(
     faults: list[Fault] = []
     library = library_of(build)
     faults += library_faults(library)
-    if faults:
-        raise WorkFaults(faults)
-    purse = _purse(build, faults)
+    purse = _purse(build)
     now = now or _as_of(build, faults)
     times = read_times(build, now, faults)
     hand = tools_at_hand(build, library, times, faults)
+    if any(fault.file != "build.toml" for fault in faults):
+        raise WorkFaults(faults)  # jobs cannot be read from a library that is not whole
     drafts = Drafting(build, library, times, purse, faults).drafts()
     needs = read_needs(build, times, faults)
     budgets = read_budgets(build, times, purse, faults)
@@ -151,7 +151,7 @@ def library_of(build: Build) -> Library:
     return library
 
 
-def _purse(build: Build, faults: list[Fault]) -> Purse:
+def _purse(build: Build) -> Purse:
     texts = [part.price for part in build.parts.values()]
     texts += [job.price for job in build.jobs]
     return Purse(build.work.currency or usual_currency(texts), build.work.rates)

@@ -1,0 +1,208 @@
+"""The library's files: whole for every outline, laid over each other key by key."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+
+from drybuild.build.kinds import places
+from drybuild.build.work_file import WorkFile
+from drybuild.examine.tightening import ROOTS
+from drybuild.systems import registry
+from drybuild.work.library import Library, load, outline_of, outlines, overlaid
+from drybuild.work.library.conditions import Term, read_way
+from drybuild.work.library.faults import library_faults
+from drybuild.work.library.made import ASIDE, made, requirements
+from drybuild.work.model import Condition
+from drybuild.work.money import Purse, pieces_of, read_amount, usual_currency
+
+LEAST = 45
+
+
+@pytest.fixture(params=outlines())
+def library(request: pytest.FixtureRequest) -> Library:
+    return load(request.param)
+
+
+def over(library: Library, text: str) -> Library:
+    tables = WorkFile.model_validate(tomllib.loads("format = 1\n" + text))
+    return overlaid(library, tables, file="work.toml", text="format = 1\n" + text)
+
+
+def test_every_outline_has_its_graph(library):
+    assert len(library.components) >= LEAST
+    assert not any(name.endswith(ASIDE) for name in library.components)
+    assert library_faults(library) == []
+
+
+def test_the_outlines_differ_where_the_cars_do():
+    graphs = {o: load(o).components for o in outlines()}
+    assert "propshaft" not in graphs["transverse-turbo"]
+    assert "up_pipe" in graphs["flat-four-turbo"]
+    behind = {o: graphs[o]["turbo"].behind for o in outlines()}
+    assert len(set(behind.values())) == len(behind)
+
+
+def test_every_place_of_a_car_is_known(library):
+    for root, place in places().items():
+        for axle in ("front", "rear") if place.per != "car" else ("",):
+            table = library.place(root, axle)
+            assert table is not None, root
+            assert table.hours is not None, root
+            assert "{" not in repr(table.open), root
+
+
+def test_what_can_hurt_comes_with_cautions(library):
+    made_of = made(library, Purse())
+    hurting = ("raised_front", "raised_lift", "fuel_pressure", "coolant", "turbo", "gearbox")
+    kinds = ("calipers_", "spring_units_", "arms_", "wheels_", "fuel_", "pump_module")
+    for name, component in library.components.items():
+        if name in hurting or name.startswith(kinds) or component.people > 1:
+            assert component.cautions, name
+    for key, notes in made_of.notes.items():
+        if key.startswith("clear:") and key.split(":")[1] not in QUIET:
+            assert notes.cautions, key
+
+
+QUIET = ("headlamps", "clutch_bedding")
+"""Clearings that are done with a look and a pencil."""
+
+
+def test_records_joints_and_regions_have_names_that_others_know(library):
+    records = registry().records
+    for effect in library.effects.values():
+        if effect.clear is not None:
+            assert set(effect.clear.records) <= set(records)
+    for component in library.components.values():
+        for joint in component.joints:
+            root = joint.partition(".")[0]
+            assert root in ROOTS or " " in joint, joint
+    words = ("front", "rear", "left", "right", "engine", "nose", "under", "cabin", "boot", "tank",
+             "gearbox", "car", "driveline")  # fmt: skip
+    for name, component in library.components.items():
+        assert any(word in component.region for word in words), name
+
+
+def test_nobody_is_told_that_something_is_safe(library):
+    for notes in made(library, Purse()).notes.values():
+        text = " ".join((*notes.cautions, *notes.steps, *notes.verify, *notes.tags)).lower()
+        assert "safe" not in text
+        assert "n·m" not in text
+        assert " nm" not in text
+
+
+def test_wear_enough_for_every_outline(library):
+    assert len(library.wear) >= 12
+    assert all(w.km or w.years for w in library.wear.values())
+
+
+def test_cars_have_their_outline():
+    assert outline_of("light roadster") == "in-line-rear-drive"
+    assert outline_of("awd-turbo-wagon") == "flat-four-turbo"
+    assert outline_of("front-turbo-hatch") == "transverse-turbo"
+    assert outline_of("transverse-turbo") == "transverse-turbo"
+    assert outline_of("blank") == ""
+    with pytest.raises(KeyError, match="in-line-rear-drive"):
+        load("mid-engine")
+
+
+def test_conditions_as_written():
+    assert read_way("undertray") == (Term("off", "undertray"),)
+    assert read_way("raised_front + wheels_front:on") == (
+        Term("off", "raised_front"), Term("on", "wheels_front"),
+    )  # fmt: skip
+    assert read_way("tool:spring compressor") == (Term("tool", "spring compressor"),)
+    assert read_way("use:turn over") == (Term("use", "turn over"),)
+    assert read_way("clear:coolant_low") == (Term("clear", "coolant_low"),)
+    for wrong in ("undertray:gone", ":on", "tool:", "", "a + "):
+        with pytest.raises(ValueError, match="a component"):
+            read_way(wrong)
+
+
+def test_aside_is_aside_or_off():
+    library = load("in-line-rear-drive")
+    aside = (Condition("off", "alternator" + ASIDE),)
+    assert requirements(library, (("alternator:aside",),)) == (
+        (aside, (Condition("off", "alternator"),)),
+    )
+    fitted = requirements(library, (("alternator:on",),))
+    assert fitted == (((Condition("on", "alternator"), Condition("on", "alternator" + ASIDE)),),)
+    component = made(library, Purse()).components["alternator" + ASIDE]
+    assert ((Condition("on", "alternator"),),) in component.take.needs
+    assert ((Condition("on", "alternator"),),) in component.refit.needs
+
+
+def test_work_on_a_lift_needs_the_lift_all_along():
+    library = load("in-line-rear-drive")
+    ways = requirements(library, (("raised_lift", "raised_front"),))[0]
+    assert ways[0] == (Condition("off", "raised_lift"), Condition("tool", "lift"))
+    assert ways[1] == (Condition("off", "raised_front"),)
+
+
+def test_both_axles_are_written_out():
+    library = load("flat-four-turbo")
+    assert library.components["wheels_rear"].refit_needs[0] == ("discs_rear:on",)
+    assert library.effects["bushes_front"].title.startswith("front")
+    assert library.components["hubs_front"].behind != library.components["hubs_rear"].behind
+    front = library.place("pads", "front")
+    assert front is not None
+    assert front.open == (("calipers_front:aside",),)
+
+
+def test_the_owner_goes_over_the_library_key_by_key():
+    before = load("in-line-rear-drive")
+    after = over(before, "[component.turbo]\ntake = [1, 2, 3]\n[effect.alignment.clear]\nhours = 2")
+    turbo = after.components["turbo"]
+    assert turbo.take == (1.0, 2.0, 3.0)
+    assert turbo.refit == before.components["turbo"].refit
+    clearing = after.effects["alignment"].clear
+    assert clearing is not None
+    assert clearing.hours == (2.0, 2.0, 2.0)
+    assert clearing.records == ("ride.alignment_sheet",)
+    assert before.components["turbo"].take != (1.0, 2.0, 3.0)
+    assert (after.where("component", "turbo", "take").file,
+            after.where("component", "turbo", "take").line) == ("work.toml", 3)  # fmt: skip
+    assert after.where("component", "turbo", "refit").file.startswith("work library/in-line")
+    assert library_faults(after) == []
+
+
+def test_an_axle_of_its_own():
+    library = over(load("in-line-rear-drive"), '[place."pads.rear"]\nhours = [1, 2, 3]')
+    rear, front = library.place("pads", "rear"), library.place("pads", "front")
+    assert rear is not None
+    assert front is not None
+    assert rear.hours == (1.0, 2.0, 3.0)
+    assert rear.open == (("calipers_rear:aside",),)
+    assert front.hours != rear.hours
+
+
+def test_what_a_car_has_not_got_stands_in_nobodys_way():
+    library = over(load("in-line-rear-drive"), 'without = ["undertray"]')
+    assert "undertray" not in library.components
+    assert library_faults(library) == []
+    needs = made(library, Purse()).components["charge_pipes"].take.needs
+    assert "undertray" not in repr(needs)
+    again = over(
+        library, '[component.undertray]\ntitle = "x"\nregion = "under"\ntake = 1\nrefit = 1'
+    )
+    assert library_faults(again) == []
+    assert "undertray" in repr(made(again, Purse()).components["charge_pipes"].take.needs)
+
+
+def test_amounts_of_money():
+    assert read_amount("1,450 EUR") == (1450.0, "EUR")
+    assert read_amount("AUD 64.50") == (64.5, "AUD")
+    assert read_amount("18 AUD the set") == (18.0, "AUD")
+    assert pieces_of("18 AUD the set", 4) == 1
+    assert pieces_of("30 AUD the pair", 4) == 2
+    assert pieces_of("30 AUD", 4) == 4
+    purse = Purse("AUD", {"EUR": 1.6})
+    assert purse.amount("100 EUR") == 160.0
+    assert purse.amount("12") == 12.0
+    assert purse.amount("5 USD") is None
+    assert purse.amount("") is None
+    assert usual_currency(["1 EUR", "2 AUD", "3 AUD", "dear"]) == "AUD"
+    for wrong in ("dear", "EUR 5 EUR", "five EUR", "-3 EUR"):
+        with pytest.raises(ValueError, match="an amount"):
+            read_amount(wrong)
