@@ -19,10 +19,13 @@ from drybuild.build.declared import declaration, declared_addresses, reference_f
 from drybuild.build.errors import BuildFaults, ChangeRefused, Fault, UnknownName, nearest
 from drybuild.build.folder import (
     Adjuster,
+    BookHead,
     BuildHead,
+    Instrument,
     Job,
     Lent,
     Person,
+    ScrutineerHead,
     Session,
     Spend,
     WantedUse,
@@ -32,8 +35,10 @@ from drybuild.build.folder import (
     parts_file,
 )
 from drybuild.build.kinds import part_kinds, place_of, places
+from drybuild.build.kinds.identity import Photograph
 from drybuild.build.lines import line_of
 from drybuild.build.model import Model, Part
+from drybuild.build.photographs import list_photographs
 from drybuild.build.reading import check_model, read_tables
 from drybuild.build.state import (
     Change,
@@ -53,6 +58,8 @@ WORK_FILE = "work.toml"
 """What the owner knows better than the work library; a folder need not have it."""
 
 NOTHING_SAID = WorkHead()
+NO_BOOK = BookHead()
+NO_SCRUTINEER = ScrutineerHead()
 
 MOST_FILES = 400
 """More part files than this in a folder is taken for a mistake."""
@@ -98,6 +105,10 @@ class Build:
     lent: tuple[Lent, ...] = ()
     budgets: tuple[Spend, ...] = ()
     work_file: WorkFile | None = None
+    photographs: tuple[Photograph, ...] = ()
+    instruments: tuple[Instrument, ...] = ()
+    book: BookHead = NO_BOOK
+    scrutineer: ScrutineerHead = NO_SCRUTINEER
 
     @cached_property
     def base_state(self) -> State:
@@ -160,6 +171,7 @@ def read_build(root: Path | str) -> Build:
     _state_tables(car, "car.toml", stated)
     _state_tables(head_file, "build.toml", stated)
     _list_scans(root, stated, files, faults)
+    list_photographs(root, getattr(car, "photograph", ()), files, faults)
     head: Any = head_file
     car_any: Any = car
     if any(fault.file.startswith("parts/") for fault in faults):
@@ -172,6 +184,8 @@ def read_build(root: Path | str) -> Build:
         blends=tuple(getattr(head, "blend", {})), sessions=head.session, jobs=head.job,
         adjusters=head.adjuster, files=files, crew=head.crew, work=head.work, needs=head.need,
         lent=head.lent, budgets=head.budget, work_file=work_file,
+        photographs=car_any.photograph, instruments=head.instrument, book=head.book,
+        scrutineer=head.scrutineer,
     )  # fmt: skip
     _check_jobs(build, faults)
     _check_references(build, faults)

@@ -131,10 +131,16 @@ def inner_model(annotation: Any) -> type[Model] | None:
     return None
 
 
+PRINTED_ONLY = frozenset({"documents"})
+"""Fields of a part that have no address: they came later, and take no draw column's place."""
+
+
 def _flatten(
     model: type[Model], path: tuple[str, ...]
 ) -> Iterator[tuple[tuple[str, ...], type[Model], FieldInfo]]:
     for name, field in model.model_fields.items():
+        if name in PRINTED_ONLY:
+            continue
         yield (*path, name), model, field
         inner = inner_model(field.annotation)
         if inner is not None and len(path) < 3:

@@ -8,6 +8,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, Field, create_model
 
 from drybuild.build.kinds import part_kinds, sections
+from drybuild.build.kinds.fastening import Word
+from drybuild.build.kinds.identity import Photograph
 from drybuild.build.model import Model
 from drybuild.build.work_file import JobKind, Needs, People, TaskHours, Use
 
@@ -164,6 +166,51 @@ class BuildHead(Model):
     known_faults: tuple[str, ...] = Field(default=(), description="faults known today")
 
 
+class Instrument(Model):
+    """A measuring instrument, so that the book can say when it was last calibrated."""
+
+    name: Word = Field(description="as readings name it, e.g. scales 2")
+    is_a: Word = Field(default="", description="kind of instrument, as readings name it: scales")
+    serial: Word = Field(default="", description="number on it")
+    calibrated: Word = Field(default="", description="date of its last calibration, yyyy-mm-dd")
+    certificate: Word = Field(default="", description="number of the certificate, and whose")
+
+
+class BookHead(Model):
+    """The build book: who signs for what, and which revision it is."""
+
+    revision: Word = Field(default="", description="e.g. B; unset: the journal's last entry")
+    owner: Word = Field(default="", description="name of the owner, who declares")
+    workshop: Word = Field(default="", description="name of the workshop that did the work")
+    engineer: Word = Field(default="", description="name and licence of the inspecting engineer")
+    workshop_scope: tuple[Word, ...] = Field(
+        default=(), description="what the workshop did; unset: a blank to fill in by hand"
+    )
+    engineer_scope: tuple[Word, ...] = Field(
+        default=(), description="what the engineer inspected; unset: a blank to fill in by hand"
+    )
+
+
+class OwnLook(Model):
+    """Something that a club's form has and ours has not."""
+
+    title: Word
+    look: Word = Field(default="", description="what is looked at")
+
+
+class ScrutineerHead(Model):
+    """The side for the scrutineer: class, number, and the order of a club's own form."""
+
+    club: Word = Field(default="", description="club or event")
+    form: Word = Field(default="", description="name and edition of the club's form")
+    entrant: Word = ""
+    car_class: Word = Field(default="", description="class that the car is entered in")
+    number: Word = Field(default="", description="number on its doors")
+    items: tuple[str | OwnLook, ...] = Field(
+        default=(), description="items in the order of the club's form; unset: our own order"
+    )
+
+
 def _table_fields(names: tuple[str, ...]) -> dict[str, Any]:
     known = sections()
     return {
@@ -193,6 +240,12 @@ def build_file() -> type[Model]:
         "budget": (tuple[Spend, ...], Field(default=())),
         "job": (tuple[Job, ...], Field(default=())),
         "adjuster": (tuple[Adjuster, ...], Field(default=())),
+        "instrument": (tuple[Instrument, ...], Field(default=())),
+        "book": (BookHead, Field(default_factory=BookHead, description="the build book")),
+        "scrutineer": (
+            ScrutineerHead,
+            Field(default_factory=ScrutineerHead, description="the side for the scrutineer"),
+        ),
         **_table_fields(BUILD_SECTIONS),
     }
     if "blend" in sections():
@@ -214,6 +267,7 @@ def car_file() -> type[Model]:
             dict[str, Any],
             Field(default_factory=dict, description='place = part id, or "none"'),
         ),
+        "photograph": (tuple[Photograph, ...], Field(default=())),
     }
     for name, model in known.items():
         if name in (*BUILD_SECTIONS, "blend"):

@@ -208,6 +208,11 @@ class Part(Model):
     serial: str = Field(default="", description="serial or date code")
     standard: bool = Field(default=False, description="fitted by the vehicle's maker")
     note: str = Field(default="", description="anything worth keeping")
+    documents: tuple[str, ...] = Field(
+        default=(),
+        description="documents of its maker or of an authority behind its rating: kind, number, "
+        "edition, page; the book names them",
+    )
 
 
 class Section(Model):

@@ -20,12 +20,14 @@ ROOMS = (
     "calibration",
     "law",
 )
+PAPERS = ("identity",)
+"""Modules beside the rooms: what they hold is printed, and no system asks for it."""
 
 
 @cache
 def _modules() -> tuple[ModuleType, ...]:
     found = []
-    for room in ROOMS:
+    for room in (*ROOMS, *PAPERS):
         found.append(importlib.import_module(f"{__name__}.{room}"))
     return tuple(found)
 

@@ -16,6 +16,7 @@ from drybuild.build.kinds.fastening import (
     ThreadCondition,
     Word,
 )
+from drybuild.build.kinds.identity import DateCode
 from drybuild.build.model import Model, Part, Place, Section, fact
 from drybuild.build.thread_marking import ThreadMark
 from drybuild.build.tyre_marking import TyreMark
@@ -165,6 +166,10 @@ class Tyre(Part):
         "greatest cold pressure marked or published", catalogue="0 kPa gauge"
     )
     rotating_inertia: Inertia | None = fact("inertia about the axle", catalogue="10 %")
+    date_code: DateCode | None = fact(
+        'date code on the sidewall, week and year, e.g. "2523"',
+        measure=("eye", 2, "the last four figures behind DOT, often on the inner sidewall only"),
+    )
 
 
 class Spacer(Part):
