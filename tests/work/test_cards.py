@@ -356,6 +356,21 @@ def test_silence_of_the_library_is_not_read_as_harmless(made):
     assert NO_CAUTION not in named(made, "larger front brakes").cautions
 
 
+def test_a_caution_that_several_tasks_share_is_said_once(opened):
+    todo = making.todo()
+    jack = "Never under a car on a jack. Rock it first. Chock the rear wheels."
+    notes = {
+        **todo.notes,
+        "take:raised": replace(todo.notes["take:raised"], cautions=(jack,)),
+        "take:wheels_front": replace(todo.notes["take:wheels_front"], cautions=(
+            "Never under a car on a jack. Rock it first. Chock the front wheels.", jack)),
+        "job:springs-front": replace(todo.notes["job:springs-front"], cautions=("Rock it first.",)),
+    }  # fmt: skip
+    found = cards(opened, replace(todo, notes=notes), making.plan())
+    card = named(found, "front springs and dampers")
+    assert card.cautions == (jack, "Chock the front wheels.")
+
+
 def test_joints_of_the_axle_that_is_worked_on(made):
     springs = named(made, "front springs and dampers")
     assert [j.title for j in springs.joints] == ["front damper bolts"]  # wheel nuts were undone

@@ -60,8 +60,8 @@ LETTERS = 24
 """Letters of one word after which it may be broken: a column holds about twice as many."""
 
 _LONG = re.compile(rf"\S{{{LETTERS + 1},}}")
-HEAD = 40
-"""Letters of a title that the head of a page has room for."""
+HEAD = 52
+"""Letters of a card's and its session's titles that the head of a page has room for."""
 
 OWED_SHOWN, REASONS_SHOWN = 3, 3
 TEMPLATE = "templates/cards.typ"
@@ -236,7 +236,9 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
     owed = [record.title for record in card.records]
     return {
         "kind": "card", "number": card.number, "of": card.of, "title": card.title,
-        "short": shorten(plain(card.title), HEAD, placeholder=" …"),
+        "short": shorten(
+            plain(card.title), max(HEAD - len(card.session_title), 12), placeholder=" …"
+        ),
         "session": card.session_title, "when": span_text(card.start, card.end),
         "who": hands_text(card), "hours": hours_text(card.hours),
         "cautions": list(card.cautions), "bench": list(card.bench),

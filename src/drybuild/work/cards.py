@@ -6,6 +6,7 @@ plan, and what the car may not do afterwards from the checks. It decides nothing
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -32,6 +33,8 @@ from drybuild.work.model import (
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
 from drybuild.work.todo import OWN_PLACE
+
+_SENTENCE = re.compile(r"(?<=[.?:]) +(?=[A-Z])")
 
 NO_CAUTION = (
     "No caution is written down for this work: read the maker's manual first, and think what can "
@@ -211,7 +214,7 @@ def _card(
         bench=_bench((line for n in notes for line in n.bench), tools),
         parts=_parts(opened, todo, steps),
         renew=summed(r for n in notes for r in n.renew),
-        cautions=_once(line for n in notes for line in n.cautions) or (NO_CAUTION,),
+        cautions=_cautions(line for n in notes for line in n.cautions) or (NO_CAUTION,),
         joints=_joints(problem, lessons, steps, notes, after.done),
         photograph=_once(line for n in notes for line in n.photograph),
         bag=_once(line for n in notes for line in n.bag),
@@ -232,6 +235,18 @@ def head_of(opened: OpenBuild) -> str:
 
 def _once(lines: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(lines))
+
+
+def _cautions(lines: Iterable[str]) -> tuple[str, ...]:
+    """The cautions of all tasks, each sentence once: what is read twice is read by nobody."""
+    said: set[str] = set()
+    found = []
+    for line in lines:
+        fresh = [one for one in _SENTENCE.split(line) if one not in said]
+        said.update(fresh)
+        if fresh:
+            found.append(" ".join(dict.fromkeys(fresh)))
+    return tuple(found)
 
 
 def _words(name: str) -> str:
