@@ -24,6 +24,7 @@ from drybuild.show.sentences import (
     settled_text,
     wanted_text,
 )
+from drybuild.show.steps import step_words
 from drybuild.show.text import CAUTION
 from drybuild.values import System
 
@@ -101,64 +102,20 @@ def workings_text(
 
 
 def _step_lines(number: int, step: Step, numbers: dict[str, int]) -> list[str]:
+    said = step_words(step, numbers)
     lines = wrapped(f"{number:>3}  {step.title}", 5)
     lines += wrapped(f"     {step.formula}", 7)
-    same = _same_as_found(step)
-    unstated: list[str] = []
-    empty = {
-        line.address.removeprefix("base:").removesuffix(".present"): None
-        for line in step.inputs
-        if line.address.endswith(".present") and line.text == "no"
-    }
-    for line in step.inputs:
-        if line.name in same or line.address.endswith(".present"):
-            continue
-        name = _spelt(line.name)
-        # A step of the car as found says so in its title, not again in every line.
-        base = step.address.startswith("base:")
-        address = line.address.removeprefix("base:") if base else line.address
-        if line.text == "not stated":
-            if line.address.removeprefix("base:").rpartition(".")[0] not in empty:
-                unstated.append(name)
-        elif line.address in numbers and line.text.startswith("several numbers"):
-            lines += wrapped(f"       {name}: from step {numbers[line.address]}", 11)
+    for row in said.rows:
+        if row.holds_many:
+            lines += wrapped(f"       {row.name}: from step {row.step}", 11)
         else:
-            known = ", ".join(w for w in (plain_name(address), line.known) if w)
-            if line.address in numbers:
-                known = f"step {numbers[line.address]}"
-            lines += wrapped(f"       {name} = {line.text}  ({known})", 11)
-    told = (
-        ("the same now as found", [_spelt(name).removesuffix(" now") for name in same.values()]),
-        ("not fitted", [plain_name(place) for place in empty]),
-        ("nothing stated of", unstated),
-    )
-    for said, names in told:
-        if names:
-            lines += wrapped(f"       {said}: {', '.join(dict.fromkeys(names))}", 11)
+            known = f"step {row.step}" if row.step else row.known
+            lines += wrapped(f"       {row.name} = {row.text}  ({known})", 11)
+    for words, names in said.told:
+        lines += wrapped(f"       {words}: {', '.join(names)}", 11)
     lines += wrapped(f"     → {step.result}", 7)
     lines += wrapped(f"     source: {step.source}", 7)
     return lines
-
-
-def _spelt(name: str) -> str:
-    """The name of an input as it is said."""
-    return name.rstrip("_").replace("_", " ")
-
-
-def _same_as_found(step: Step) -> dict[str, str]:
-    """Inputs that a step takes now and as found and that are the same: they need not be said.
-
-    Name of either → name of the one now.
-    """
-    found = {line.name: line for line in step.inputs}
-    same: dict[str, str] = {}
-    for name, line in found.items():
-        other = found.get(name.replace("now", "found"))
-        if other is None or other is line or line.text == "not stated":
-            continue
-        if (line.text, line.known) == (other.text, other.known):
-            same |= {name: name, other.name: name}
-    return same
 
 
 def fix_answer(
