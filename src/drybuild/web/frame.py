@@ -20,6 +20,7 @@ NAVIGATION = (
     ("/", "The car"),
     ("/corner/front/left", "Corners"),
     ("/drafts", "Drafts"),
+    ("/findings", "Findings"),
     ("/devices", "Devices"),
 )
 """Paths and words of the pages that are one step from everywhere."""

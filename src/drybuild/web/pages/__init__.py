@@ -1,6 +1,6 @@
 """The pages, a module each: a page asks the desk and fills a template; it computes nothing."""
 
-from drybuild.web.pages import corner, devices, drafts, home
+from drybuild.web.pages import corner, devices, drafts, home, workings
 
-PAGES = (home, corner, drafts, devices)
+PAGES = (home, corner, drafts, devices, workings)
 """Every module with a ``router``; a new page is one module and one name here."""

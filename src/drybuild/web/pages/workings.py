@@ -1,0 +1,112 @@
+"""Workings: the chain of formulas and numbers behind a finding; and every finding, by verdict."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from fastapi import APIRouter, HTTPException, Request
+from fastapi import Path as InPath
+from fastapi.responses import HTMLResponse
+
+from drybuild.build.declared import declaration
+from drybuild.examine import Step
+from drybuild.examine.naming import plain_name
+from drybuild.findings import Finding
+from drybuild.show.sentences import by_weight, headline, margin_text, range_text, wanted_text
+from drybuild.show.steps import StepWords, step_words
+from drybuild.show.text import OF_100, ORDER, alike, counts_text
+from drybuild.web.frame import Frame, framed
+
+router = APIRouter()
+
+Check = Annotated[str, InPath(pattern=r"^[a-z0-9_]+(\.[a-z0-9_]+)+$", max_length=80)]
+Subject = Annotated[str, InPath(pattern=r"^[A-Za-z0-9_.-]+$", max_length=60)]
+
+SAID: dict[int | str, dict[str, Any]] = {
+    403: {"description": "not for this device"},
+    404: {"description": "no such state or finding"},
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """A finding as it stands in the list: what is said, and where its workings are."""
+
+    said: str
+    margin: str
+    notes: tuple[str, ...]
+    finding: Finding
+    subjects: tuple[str, ...]
+
+
+@router.get("/findings", response_class=HTMLResponse, responses=SAID)
+def findings(request: Request, state: str = "finished") -> HTMLResponse:
+    """Every finding, folded by verdict."""
+    frame = framed(request, state)
+    examination = frame.examination()
+    units = frame.opened.build.head.units
+    groups = []
+    for verdict in ORDER:
+        chosen = sorted((f for f in examination.findings if f.verdict is verdict), key=by_weight)
+        rows = []
+        for group in alike(chosen, examination, units):
+            f = group.finding
+            ranges = [range_text(note, examination, units) for note in f.outside_range]
+            notes = tuple(n for n in (wanted_text(f, units), f.why, *f.rules, *ranges) if n)
+            said = headline(f, group.subjects)
+            rows.append(Row(said, margin_text(f, units), notes, f, group.subjects))
+        groups.append((str(verdict), len(chosen), rows))
+    return frame.page(
+        "findings.html.j2", groups=groups, counts=counts_text(examination), of_100=OF_100
+    )
+
+
+@router.get("/workings/{check}/{subject}", response_class=HTMLResponse, responses=SAID)
+def workings(
+    request: Request, check: Check, subject: Subject, state: str = "finished"
+) -> HTMLResponse:
+    """The steps behind a finding, each before the step that uses it."""
+    frame = framed(request, state)
+    examination = frame.examination()
+    try:
+        finding = examination.finding(check, subject)
+    except KeyError:
+        raise HTTPException(404, f"no finding {check} at {subject}") from None
+    units = frame.opened.build.head.units
+    steps = frame.opened.workings(examination, finding)
+    numbers = {step.address: number for number, step in enumerate(steps, 1)}
+    return frame.page(
+        "workings.html.j2",
+        finding=finding,
+        said=headline(finding),
+        margin=margin_text(finding, units),
+        extras=[x for x in (wanted_text(finding, units), finding.why, finding.pose) if x],
+        steps=[_step(frame, step, step_words(step, numbers)) for step in steps],
+        unknowns=[
+            (f"{u.share:.0%}", plain_name(u.input), _noted_at(u.input)) for u in finding.unknowns
+        ],
+        ranges=[range_text(note, examination, units) for note in finding.outside_range],
+        others=_others(examination.findings, finding),
+    )
+
+
+def _step(frame: Frame, step: Step, said: StepWords) -> dict[str, Any]:
+    """A step, its inputs with the page where each fact is stated."""
+    rows = [(row, _noted_at(row.address) if not row.step else "") for row in said.rows]
+    return {"step": step, "rows": rows, "told": said.told}
+
+
+def _noted_at(address: str) -> str:
+    """The address of a fact that somebody states; empty for what is worked out."""
+    plain = address.removeprefix("base:")
+    return plain if declaration(plain) is not None else ""
+
+
+def _others(findings: tuple[Finding, ...], finding: Finding) -> list[tuple[str, str]]:
+    """The same check at its other places."""
+    return [
+        (f.subject, f.place)
+        for f in findings
+        if f.check == finding.check and f.subject != finding.subject
+    ]
