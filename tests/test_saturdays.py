@@ -96,6 +96,7 @@ def test_about_25_jobs_and_the_parts_come_when_their_makers_say(todo):
     assert problem.at(problem.jobs["turbo"].earliest).date().isoformat() == "2026-12-30"
     assert problem.jobs["rack"].sessions == ("shop",)
     assert todo.unpriced == {}
+    assert "undertray" not in problem.components, "as work.toml says"
     assert {need.use for need in problem.needs} == {"drive"}
     assert all(problem.at(need.until).weekday() == 0 for need in problem.needs)
     assert sum(len(s.people) for s in problem.sessions if s.id == "sat-3") == 3
