@@ -6,28 +6,67 @@ from collections.abc import Callable
 
 from drybuild.work.solve.large.choice import Choice, choice
 from drybuild.work.solve.large.laid import Laid
-from drybuild.work.solve.large.master import Master
+from drybuild.work.solve.large.master import Cut, Master, singles
 from drybuild.work.solve.large.shop import Shop
 from drybuild.work.solve.large.spread import spread
 
 SECONDS = 1.0
 """Deterministic seconds for filling the blocks the first time."""
 
+FEW = 2000
+"""Tasks times sessions up to which every session is chosen at once when blocks do not help."""
+
+WHOLE_SECONDS, WHOLE_TRIES = 20.0, 60
+"""Deterministic seconds for, and number of, searches of every session at once."""
+
 
 def first(shop: Shop, *, stop: Callable[[], bool] = lambda: False) -> Laid | None:
     """A plan that the checker takes, or None in the time. stop: asked now and then."""
-    seconds = SECONDS
+    seconds, failed = SECONDS, 0
+    few = len(shop.shape.tasks) * len(shop.shape.sessions) <= FEW
     while not shop.over() and not stop():
+        if failed == 2 and few:
+            few = False
+            laid = _whole(shop)
+            if laid is not None or shop.none:
+                return laid
         filled = _fill(shop, None, -1, seconds)
         if filled is None:
             seconds *= 2
             if not _loosen(shop):
-                return None
+                return _whole(shop)
             continue
         laid = _spread_all(shop, filled)
         if laid is not None:
             return laid
-        shop.seed += 1
+        shop.seed, failed = shop.seed + 1, failed + 1
+    return None
+
+
+def _whole(shop: Shop) -> Laid | None:
+    """Every session chosen at once: slow, but it shuts nothing out that a block's rules do.
+
+    Where that shows that there is no plan, ``shop.none`` says so.
+    """
+    shape = shop.shape
+    sessions = range(len(shape.sessions))
+    passing: list[Cut] = []
+    for _ in range(WHOLE_TRIES):
+        if shop.over():
+            return None
+        room = [float(load) for load in shape.capacity]
+        master = Master(shape, singles(shape), room=room, cuts=(*shop.cuts, *passing))
+        found = shop.search(master, seconds=WHOLE_SECONDS)
+        if found.choice is None:
+            shop.none = found.none and not passing
+            return None
+        laid = shop.board.lay(found.choice, sessions, [()] * len(shape.sessions))
+        if isinstance(laid, Laid):
+            return shop.board.holds(laid)
+        if laid.clash is None:
+            return None
+        cut = Cut(laid.session, laid.clash.keys, laid.clash.absent)
+        (passing if laid.clash.stands else shop.cuts).append(cut)
     return None
 
 

@@ -21,6 +21,8 @@ SECONDS = 0.5
 """Deterministic seconds for one search of the coarse master."""
 JUMPS = 0.6
 """Share of the attempts to end sooner that empty a whole session, or a block, at once."""
+FULLER = 0.01
+"""By how much more of the presence is tried to be filled after each attempt in vain."""
 WIDE = 6
 """Sessions, at most, whose tasks are chosen anew session by session."""
 
@@ -148,10 +150,14 @@ class Improver:
         found = []
         for number, block in enumerate(shop.blocks):
             usable = [k for k in block if k < shop.horizon]
-            share = shop.room[number] / max(1, shop.capacity(block))
+            share = self._fuller(shop.room[number] / max(1, shop.capacity(block)))
             held = sum(now.loads[k] for k in usable)
             found.append(max(share * shop.capacity(usable), held))
         return found
+
+    def _fuller(self, share: float) -> float:
+        """A share of presence to fill: the more, the longer nothing else has helped."""
+        return min(1.0, share * (1 + FULLER * self.idle))
 
     def _twice(self, now: Choice, numbers: Iterable[int]) -> int:
         """Load of what is done twice in some blocks: the coarse master counts it once."""
@@ -191,7 +197,7 @@ class Improver:
         rooms = dict(zip((b[0] for b in shop.blocks), self._rooms(now), strict=True))
         sessions = sorted(k for n in single for k in shop.blocks[n])
         for k in sessions:
-            rooms[k] = max(FINE_ROOM * shop.shape.capacity[k], now.loads[k])
+            rooms[k] = max(self._fuller(FINE_ROOM) * shop.shape.capacity[k], now.loads[k])
         master = Master(
             shop.shape,
             blocks,

@@ -57,7 +57,7 @@ class Shop:
     """One search for a plan of one problem.
 
     budget: deterministic seconds for all searches together; spent: so far. horizon: what is chosen
-    anew lies in sessions before it.
+    anew lies in sessions before it. none: whether the search itself showed that there is no plan.
     """
 
     shape: Shape
@@ -69,6 +69,7 @@ class Shop:
     room: list[float] = field(default_factory=list)
     horizon: int = 10**6
     spent: float = 0.0
+    none: bool = False
     board: Board = field(init=False)
     random: Random = field(init=False)
 

@@ -17,11 +17,11 @@ from drybuild.work.solve.large.shop import Clock, Shop
 LARGE_JOBS, LARGE_COMPONENTS = 45, 90
 """From here on one model for everything takes too long to find any plan."""
 
-PACE = 0.45
+PACE = 0.4
 """Deterministic seconds of search to a second of wall clock: a little less than a quiet machine
 gives, so that there the search ends by its own count and is the same each time."""
 
-FIRST_AIM = 0.6
+FIRST_AIM = 0.5
 """Share of the search that the first of two aims gets."""
 
 GIVE_UP = 60
@@ -90,7 +90,7 @@ class _Solve:
         self._tell(improver.best)
         self.finish = sessions_needed(self.shape, self.hours.hours, self.seed)
         self._improve(improver)
-        while not self._best("hours", improver.best) and self.hours.running:
+        while not self._proven(improver.best) and self.hours.running:
             # the plan is made: what is left of the time goes to the bound
             self.hours.wait(min(1.0, self.clock.left))
         self.finish = max(
@@ -110,7 +110,7 @@ class _Solve:
         until = (FIRST_AIM if len(self.problem.first) > 1 else 1.0) * shop.budget
         for aim in self.problem.first:
             improver.idle = 0
-            while not self._over(improver, aim, until):
+            while not self._over(improver, until):
                 before = improver.best
                 if aim == "hours":
                     improver.less()
@@ -128,7 +128,7 @@ class _Solve:
     def _rest(self, improver: Improver) -> None:
         """Both aims in turn for as long as there is time."""
         turn = 0
-        while not self._over(improver, "hours", self.shop.budget):
+        while not self._over(improver, self.shop.budget):
             before = improver.best
             if turn % 2:
                 improver.sooner()
@@ -138,14 +138,13 @@ class _Solve:
             if improver.best is not before:
                 self._tell(improver.best)
 
-    def _over(self, improver: Improver, aim: str, until: float) -> bool:
-        return self.shop.over(until) or improver.idle >= GIVE_UP or self._best(aim, improver.best)
+    def _over(self, improver: Improver, until: float) -> bool:
+        """Bounds have no say in it: when they come would decide which plan comes out."""
+        return self.shop.over(until) or improver.idle >= GIVE_UP
 
-    def _best(self, aim: str, laid: Laid) -> bool:
-        """Whether nothing better exists for an aim."""
-        if aim == "hours":
-            return laid.choice.load / 4 <= self.hours.hours
-        return laid.choice.finish <= self.finish
+    def _proven(self, laid: Laid) -> bool:
+        """Whether nothing takes less hours."""
+        return laid.choice.load / 4 <= self.hours.hours
 
     def _plan(self, laid: Laid) -> Plan:
         bounds = {"hours": self.hours.hours, "finish": float(self.finish)}
@@ -156,10 +155,10 @@ class _Solve:
             self.heard(self._plan(laid))
 
     def _none(self) -> NoPlan:
-        if self.hours.none:
-            why = ("no plan meets every need, even if nobody ever waited for anybody",)
+        if self.hours.none or self.shop.none:
+            why = ("no plan meets every need",)
         else:
-            why = (f"no plan was found in {self.seconds:g} s; whether there is one is open",)
+            why = (f"no plan was found in {self.clock.spent:.0f} s; whether there is one is open",)
         return NoPlan(why, (), self.problem.clauses, self.clock.spent)
 
 
