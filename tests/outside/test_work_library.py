@@ -264,7 +264,7 @@ def test_what_cures_or_beds_in_is_waited_for(against: Against) -> None:
         heat = found.effects["manifold_again"]
         return (
             sealant.lasting >= 12 and "run" in sealant.stops
-            and "sealant_cures" in found.components["sump"].take.causes
+            and "sealant_cures" in found.components["sump"].refit.causes
             and clutch.between >= 200 and "full load" in clutch.stops
             and always(pads.needs, Condition("use", "drive"))
             and heat.between > 0 and "manifold_again" in found.components["turbo"].refit.causes
