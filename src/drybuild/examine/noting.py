@@ -6,13 +6,18 @@ and write the same.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, get_args
 
-from drybuild.build import ChangeRefused
-from drybuild.build.declared import HEAD_FIELDS, Declared, declaration, is_word
+import numpy as np
+import numpy.typing as npt
+
+from drybuild.build import Change, ChangeRefused
+from drybuild.build.declared import HEAD_FIELDS, Declared, declaration, field_kind, is_word
+from drybuild.build.drawn import DrawnFacts
 from drybuild.build.editing import set_fact
 from drybuild.build.errors import nearest
 from drybuild.build.kinds import places
@@ -20,10 +25,18 @@ from drybuild.build.state import addresses_of, read_setting
 from drybuild.examine.lookup import Entry, Present, beside
 from drybuild.examine.naming import plain_name
 from drybuild.examine.opened import OpenBuild, open_build
+from drybuild.findings import Fact
 from drybuild.journal import not_as_found
+from drybuild.values import KINDS, Draws, ValueFault, shown_unit
+from drybuild.values.methods import methods_for
+from drybuild.values.units import listed, unit_of
+
+FloatArray = npt.NDArray[np.float64]
 
 IN_HAND = "part."
 """Begins the address of a part that is not on the car yet."""
+
+MOST_UNITS = 6
 
 
 class NoteRefused(Exception):
@@ -194,3 +207,64 @@ def _where(opened: OpenBuild, part_id: str, path: Sequence[str]) -> str:
     kind = getattr(opened.build.parts[part_id], "kind", "")
     place = next(p for p in places().values() if p.kind == kind)
     return ".".join((place.instances[0], *path))
+
+
+def units_to_choose(opened: OpenBuild, declared: Declared, size: float = 0.0) -> tuple[str, ...]:
+    """Units in which a fact may be typed, the one it is shown in first; none where it has none."""
+    kind = field_kind(declared.field)
+    if kind is None or KINDS[kind].dimensionless:
+        return ()
+    _, usual = shown_unit(KINDS[kind], size, opened.build.head.units)
+    plain = (re.sub(r"\s*\(.*?\)| or .*", "", unit).strip() for unit in _listed(kind))
+    return tuple(dict.fromkeys((usual, *(u for u in plain if _reads(u, kind)))))[:MOST_UNITS]
+
+
+def _listed(kind: str) -> list[str]:
+    return re.split(r", (?![^(]*\))", listed(KINDS[kind]))
+
+
+def _reads(unit: str, kind: str) -> bool:
+    try:
+        unit_of(unit, kind)
+    except ValueFault:
+        return False
+    return True
+
+
+def words_to_choose(declared: Declared) -> tuple[str, ...]:
+    """The words that a fact takes, where it takes only some; yes and no for what is so or not."""
+    waiting: list[Any] = [declared.field.annotation]
+    while waiting:
+        one = waiting.pop()
+        words = tuple(word for word in get_args(one) if isinstance(word, str))
+        if words:
+            return words
+        if one is bool:
+            return ("yes", "no")
+        waiting += get_args(one)
+    return ()
+
+
+def tools_to_choose(declared: Declared) -> tuple[str, ...]:
+    """Ways in which a fact may be measured, the one that its model names first."""
+    first = (declared.measure.tool,) if declared.measure is not None else ()
+    kind = field_kind(declared.field)
+    if kind is None:
+        return tuple(dict.fromkeys((*first, "eye", "maker", "document")))
+    return tuple(dict.fromkeys((*first, *methods_for(kind))))
+
+
+def drawn_at(opened: OpenBuild, address: str) -> FloatArray | None:
+    """The draws of a figure as it stands, (N,); None where none is stated or it is no figure."""
+    declared = declared_at(opened, address)
+    if declared is None:
+        return None
+    state, where = opened.present.state, declared.address
+    if address.startswith(IN_HAND):
+        owner = declared.owner
+        state = opened.build.base_state.after([Change("fit", owner, address.split(".")[1])])
+    fact = DrawnFacts(state, Draws()).fact(where)
+    value = fact.value if isinstance(fact, Fact) else None
+    if isinstance(value, str | bool) or not isinstance(value, float | int | np.ndarray):
+        return None
+    return np.atleast_1d(np.asarray(value, dtype=np.float64))

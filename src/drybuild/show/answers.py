@@ -54,7 +54,7 @@ def measure_text(
         declared = declaration(m.input.removeprefix("base:"))
         if m.tool == EYE and declared is not None:
             lines += wrapped(f"     write {takes(declared)}", 5)
-        lines += wrapped(f"     {settled_text(m)}: {_titles(m.findings, examination)}", 5)
+        lines += wrapped(f"     {settled_text(m)}: {titles(m.findings, examination)}", 5)
         tool = "" if m.tool == EYE else f' --with "{m.tool}"'
         lines.append(f"     then: drybuild note {folder} {m.note_as} READING{tool} --who NAME")
     if any(m.both_sides for m in measurements):
@@ -62,7 +62,7 @@ def measure_text(
     return "\n".join(lines)
 
 
-def _titles(keys: Iterable[tuple[str, str]], examination: Examination, most: int = 3) -> str:
+def titles(keys: Iterable[tuple[str, str]], examination: Examination, most: int = 3) -> str:
     """Checks by their titles, with their places."""
     where: dict[str, list[str]] = {}
     for check, subject in keys:
@@ -145,7 +145,7 @@ def fix_answer(
         lines += wrapped(f"{number:>3}  {fix_text(fix, system)}", 5)
         lines += wrapped(f"     then {_after_text(fix.after, system)}", 5)
         if fix.gained:
-            lines += wrapped(f"     also makes enough: {_titles(fix.gained, examination)}", 5)
+            lines += wrapped(f"     also makes enough: {titles(fix.gained, examination)}", 5)
     if fixes:
         name = f"{finding.check} {finding.subject}"
         lines += ["", *wrapped(f"To plan one: drybuild fix {folder} {name} --keep NUMBER", 2)]

@@ -19,6 +19,7 @@ from drybuild.web.guests import Guest, Guests, Role
 NAVIGATION = (
     ("/", "The car"),
     ("/corner/front/left", "Corners"),
+    ("/measure", "Measure"),
     ("/drafts", "Drafts"),
     ("/findings", "Findings"),
     ("/devices", "Devices"),

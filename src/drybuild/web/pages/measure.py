@@ -1,0 +1,288 @@
+"""Measuring: what to measure next, how, type it in, and see the doubt shrink."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any
+
+import numpy as np
+from fastapi import APIRouter, Form, HTTPException, Query, Request
+from fastapi import Path as InPath
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from drybuild.build import ChangeRefused
+from drybuild.build.declared import Declared, field_kind, is_word
+from drybuild.build.editing import EditRefused
+from drybuild.examine import Measurement
+from drybuild.examine.lookup import about, search, takes
+from drybuild.examine.naming import plain_name
+from drybuild.examine.noting import (
+    IN_HAND,
+    NoteRefused,
+    Said,
+    declared_at,
+    drawn_at,
+    note,
+    planned_beside,
+    present_words,
+    tools_to_choose,
+    units_to_choose,
+    words_to_choose,
+)
+from drybuild.examine.opened import OpenBuild
+from drybuild.findings import AXLES, SIDES, Verdict
+from drybuild.journal import EntryRefused
+from drybuild.show.answers import titles
+from drybuild.show.doubt_band import Spread, draw_band, narrowed_words
+from drybuild.show.sentences import headline, measured_name, measurement_text, settled_text
+from drybuild.show.where_measured import picture
+from drybuild.web.edits import fact_at
+from drybuild.web.frame import Frame, framed
+from drybuild.web.receipts import Receipt, receipts, verdicts_of
+from drybuild.web.remembered import remember, remembered
+
+router = APIRouter()
+
+Address = Annotated[str, InPath(pattern=r"^[A-Za-z0-9_]+(\.[A-Za-z0-9_-]+)+$", max_length=120)]
+Short = Annotated[str, Form(max_length=60)]
+
+SAID: dict[int | str, dict[str, Any]] = {
+    303: {"description": "written down; to the page that shows it"},
+    403: {"description": "not for this device"},
+    404: {"description": "nothing of that name can be measured"},
+    409: {"description": "not written down: the page says why"},
+}
+
+KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "−")
+MOST_TOOLS = 8
+MOST_FOUND = 8
+
+
+@router.get("/measure", response_class=HTMLResponse, responses={404: {"description": "no state"}})
+def measure(
+    request: Request,
+    state: str = "finished",
+    words: Annotated[str, Query(max_length=120)] = "",
+) -> HTMLResponse:
+    """What to measure next; and anything else, by the words that one has for it."""
+    frame = framed(request, state)
+    examination = frame.examination()
+    found = frame.desk.measure_next(examination)
+    waiting = sum(
+        f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED) for f in examination.findings
+    )
+    rows = [_row(m, titles(m.findings, examination)) for m in found]
+    return frame.page(
+        "measure.html.j2", rows=rows, waiting=waiting, words=words.strip(),
+        looked=_looked_up(frame, words.strip()),
+    )  # fmt: skip
+
+
+@router.get("/measure/at/{address}", response_class=HTMLResponse, responses={404: SAID[404]})
+def at(
+    request: Request,
+    address: Address,
+    receipt: Annotated[str, Query(max_length=40)] = "",
+) -> HTMLResponse:
+    """One thing to measure: how, where, and the keys to type it in."""
+    frame = framed(request)
+    kept = receipts(request).found(receipt)
+    return _page(frame, address, kept=kept if kept and kept.address == address else None)
+
+
+@router.post("/measure/at/{address}", status_code=303, responses=SAID)
+def write(
+    request: Request,
+    address: Address,
+    reading: Annotated[str, Form(max_length=200)] = "",
+    unit: Short = "",
+    tool: Short = "",
+    instrument: Short = "",
+    who: Short = "",
+    day: Annotated[str, Form(max_length=20)] = "",
+) -> Response:
+    """Write a reading down, as ``drybuild note`` does."""
+    frame = framed(request, role="cards")
+    declared = _declared(frame.opened, address)
+    typed = {
+        "reading": reading, "unit": unit, "tool": tool, "instrument": instrument, "who": who,
+        "day": day,
+    }  # fmt: skip
+    texts = readings(reading, unit if unit in units_to_choose(frame.opened, declared) else "")
+    refused = _lacking(texts, who)
+    if refused:
+        return _page(frame, address, refused=refused, typed=typed, status=409)
+    said = Said(texts, who.strip(), tool.strip(), instrument.strip(), day.strip())
+    before = {one: spread(frame.opened, one) for one in _each(frame.opened, address)}
+    verdicts = verdicts_of(frame.desk.examination("finished"))
+    was = _filed(frame.opened, address)
+    try:
+        noted = note(frame.opened, address, said)
+    except (NoteRefused, ChangeRefused, EntryRefused, EditRefused) as error:
+        return _page(frame, address, refused=str(error), typed=typed, status=409)
+    made = Receipt(address, ", ".join(texts), who.strip(), noted, before, verdicts, was)
+    mark = receipts(request).keep(made)
+    answer = RedirectResponse(f"/measure/at/{address}?receipt={mark}", 303)
+    remember(answer, who)
+    return answer
+
+
+def readings(typed: str, unit: str) -> tuple[str, ...]:
+    """Readings as somebody types them: apart by a semicolon or a new line, the unit said once."""
+    pieces = (piece.strip().replace("−", "-") for piece in re.split(r"[;\n]", typed))
+    plain = re.compile(r"^[-+]?[0-9.,/ ]+(\s*(±|\+/-)\s*[0-9.,]+)?$")
+    return tuple(
+        f"{piece} {unit}" if unit and plain.match(piece) else piece for piece in pieces if piece
+    )
+
+
+def spread(opened: OpenBuild, address: str) -> Spread | None:
+    """A figure as it stands, with its doubt; None where none is stated."""
+    draws, declared = drawn_at(opened, address), declared_at(opened, address)
+    kind = field_kind(declared.field) if declared is not None else None
+    if draws is None or kind is None or not np.isfinite(draws).any():
+        return None
+    low, median, high = (float(v) for v in np.nanquantile(draws, (0.025, 0.5, 0.975)))
+    known = present_words(opened, address).rpartition(", ")[2]
+    return Spread(kind, low, median, high, known if not known[:1].isdigit() else "")
+
+
+def _lacking(texts: tuple[str, ...], who: str) -> str:
+    if not texts:
+        return "Type what you read."
+    return "" if who.strip() else "Say who took the reading."
+
+
+def _each(opened: OpenBuild, address: str) -> tuple[str, ...]:
+    from_file = address.startswith(IN_HAND)
+    declared = declared_at(opened, address)
+    return (address,) if from_file or declared is None else (declared.address,)
+
+
+def _filed(opened: OpenBuild, address: str) -> str | None:
+    """What the part's file said, as text for the form that takes a reading back."""
+    if not address.startswith(IN_HAND):
+        return None
+    found = fact_at(opened, address)
+    return found.text if found is not None else None
+
+
+def _declared(opened: OpenBuild, address: str) -> Declared:
+    declared = declared_at(opened, address)
+    if declared is None or takes(declared).startswith("a curve"):
+        raise HTTPException(404, f"nothing is measured at {address!r}")
+    return declared
+
+
+def _row(m: Measurement, bears_on: str) -> dict[str, str]:
+    return {
+        "name": measured_name(m), "line": measurement_text(m), "how": m.how, "doc": m.doc,
+        "settles": settled_text(m), "bears_on": bears_on, "at": m.note_as,
+    }  # fmt: skip
+
+
+def _looked_up(frame: Frame, words: str) -> list[dict[str, str]]:
+    """What the words may mean, the likeliest first."""
+    if not words:
+        return []
+    rows = []
+    for found in search(frame.opened, words)[:MOST_FOUND]:
+        declared = found.entry.declared
+        if takes(declared).startswith("a curve"):
+            continue
+        meaning = "; ".join(said for said in (about(declared), declared.doc) if said)
+        address = found.entry.address
+        rows.append({
+            "name": plain_name(address.removeprefix(IN_HAND)), "doc": meaning,
+            "now": present_words(frame.opened, address), "at": address,
+        })  # fmt: skip
+    return rows
+
+
+def _page(
+    frame: Frame,
+    address: str,
+    *,
+    kept: Receipt | None = None,
+    refused: str = "",
+    typed: dict[str, str] | None = None,
+    status: int = 200,
+) -> HTMLResponse:
+    opened = frame.opened
+    declared = _declared(opened, address)
+    system = opened.build.head.units
+    now = spread(opened, address)
+    units = units_to_choose(opened, declared, now.median if now else 0.0)
+    tools = tools_to_choose(declared)
+    seen = frame.desk.examination(
+        "finished" if address.startswith(IN_HAND) else "now", unknowns=False
+    )
+    title, svg = picture(seen, declared, outline=opened.build.outline, system=system)
+    usual = {"unit": units[0] if units else "", "tool": tools[0], "who": remembered(frame.request)}
+    return frame.page(
+        "measure_at.html.j2",
+        status,
+        address=address,
+        named=plain_name(address.removeprefix(IN_HAND)),
+        doc="; ".join(said for said in (about(declared), declared.doc) if said),
+        how=declared.measure.how if declared.measure else "",
+        minutes=declared.measure.minutes if declared.measure else 0,
+        takes=takes(declared),
+        present=present_words(opened, address),
+        picture_title=title,
+        picture=svg,
+        units=units,
+        tools=tools[:MOST_TOOLS],
+        other_tools=tools[MOST_TOOLS:],
+        choices=words_to_choose(declared) if is_word(declared) else (),
+        word=is_word(declared),
+        keys=KEYS,
+        places=_places(address),
+        refused=refused,
+        typed={"reading": "", "instrument": "", "day": "", **usual, **(typed or {})},
+        written=_written(frame, kept) if kept is not None else None,
+    )
+
+
+def _places(address: str) -> list[tuple[str, str]]:
+    """The same at the other side, or at each where the address is of several."""
+    words = address.split(".")
+    if words[0] == "part":
+        return []
+    others = []
+    for index, word in enumerate(words[1:3], 1):
+        if word in SIDES:
+            for side in SIDES:
+                others.append((".".join([*words[:index], side, *words[index + 1 :]]), side))
+    axle = next((w for w in words[1:3] if w in AXLES), "")
+    return [(where, f"{axle} {side}".strip()) for where, side in others]
+
+
+def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
+    """What the page says of the readings that were just written."""
+    opened, system = frame.opened, frame.opened.build.head.units
+    rows = []
+    for one in kept.noted:
+        before, after = kept.spreads.get(one.address), spread(opened, one.address)
+        rows.append({
+            "named": plain_name(one.address.removeprefix(IN_HAND)), "entry": one.entry,
+            "before": one.before, "after": one.after,
+            "band": draw_band(before, after, system) if after is not None else "",
+            "narrowed": narrowed_words(before, after),
+        })  # fmt: skip
+    return {
+        "rows": rows, "said": kept.said, "file": next((n.file for n in kept.noted if n.file), ""),
+        "settled": _settled(frame, kept), "planned": planned_beside(opened, kept.noted),
+        "was": kept.was or "", "who": kept.who,
+        "standing": {e.id for e in opened.journal.standing()},
+    }  # fmt: skip
+
+
+def _settled(frame: Frame, kept: Receipt) -> list[str]:
+    """Findings of the finished car that say something else than before, in words."""
+    said: dict[str, None] = {}
+    for f in frame.desk.examination("finished").findings:
+        was = kept.verdicts.get((f.check, f.subject))
+        if was is not None and was is not f.verdict:
+            said[f"{headline(f)}: was {was}, now {f.verdict}"] = None
+    return list(said)
