@@ -93,8 +93,8 @@ def _verified_text(opened: OpenBuild, change: Change) -> str:
 
 def _verification(opened: OpenBuild, arguments: argparse.Namespace) -> Any:
     """A hand check: a tick is not enough where the record asks for value, tool and name."""
-    from drybuild.build import Change
     from drybuild.build.errors import nearest
+    from drybuild.examine.recording import RecordIncomplete, verification
 
     records = opened.registry.records
     ending = [r for r in records.values() if r.id.endswith(f".{arguments.verify}")]
@@ -106,15 +106,16 @@ def _verification(opened: OpenBuild, arguments: argparse.Namespace) -> Any:
         lines = [line for one in owed for line in _owed_lines(one)]
         said = ["Owed now:", *lines] if owed else ["None is owed now."]
         raise Refused("\n".join([f"no hand check {arguments.verify!r}. {hint}".strip(), *said]))
-    given = {"value": arguments.value, "tool": arguments.tool, "name": arguments.who}
-    lacking = [e for e in record.evidence if not given.get(e, "")]
-    if lacking:
-        asked = ", ".join("--who" if e == "name" else f"--{e}" for e in lacking)
-        raise Refused(f"{record.id}: a tick does not lift this; give {asked}")
-    if record.second_person and (not arguments.second or arguments.second == arguments.who):
-        raise Refused(f"{record.id}: a second person must see it; give --second NAME")
-    given["second"] = arguments.second
-    return Change("verify", record.id, {k: v for k, v in given.items() if v})
+    try:
+        return verification(
+            record, name=arguments.who, value=arguments.value, tool=arguments.tool,
+            second=arguments.second,
+        )  # fmt: skip
+    except RecordIncomplete as error:
+        if error.lacking:
+            asked = ", ".join("--who" if e == "name" else f"--{e}" for e in error.lacking)
+            raise Refused(f"{record.id}: a tick does not lift this; give {asked}") from None
+        raise Refused(f"{record.id}: a second person must see it; give --second NAME") from None
 
 
 def _pair(text: str) -> tuple[str, str]:
