@@ -6,13 +6,10 @@ and boxes for a marker; what hangs on the wall is A4. Every word reaches the typ
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Iterable
-from datetime import UTC, datetime
-from importlib.resources import files
+from datetime import datetime
 from pathlib import Path
-from textwrap import shorten, wrap
+from textwrap import shorten
 from typing import Any, Literal
 
 from drybuild.examine import Owed
@@ -43,6 +40,15 @@ from drybuild.show.cards_words import (
 from drybuild.show.drawing import PAPER, plain
 from drybuild.show.opened_car import opened_svg
 from drybuild.show.tightening import figure_of, source_of
+from drybuild.show.typeset import (
+    NOT_TO_KEEP,
+    PaperExtraMissing,
+    PaperRefused,
+    SignMissing,
+    plain_words,
+    pngs,
+    to_file,
+)
 from drybuild.show.work_sheet import sheet_svg
 from drybuild.values import System
 from drybuild.work.cards import Card
@@ -50,39 +56,26 @@ from drybuild.work.sheets import Sheets
 from drybuild.work.standing import Stop
 from drybuild.work.tags import Tag
 
+__all__ = [
+    "KINDS_OF_PAGE",
+    "NOT_TO_KEEP",
+    "PaperExtraMissing",
+    "PaperRefused",
+    "SignMissing",
+    "contents",
+    "pictures",
+    "write",
+]
+
 Kind = Literal["list", "day", "cards", "hands", "holds", "opened", "tags"]
 KINDS_OF_PAGE: tuple[Kind, ...] = ("list", "day", "cards", "hands", "holds", "opened", "tags")
 
-STANDARDS: list[Any] = ["a-2a", "ua-1"]
-"""PDF/A-2a (ISO 19005-2) to be kept, PDF/UA-1 (ISO 14289-1) to be read aloud."""
-
-LETTERS = 24
-"""Letters of one word after which it may be broken: a column holds about twice as many."""
-
-_LONG = re.compile(rf"\S{{{LETTERS + 1},}}")
 HEAD = 52
 """Letters of a card's and its session's titles that the head of a page has room for."""
 
 OWED_SHOWN, REASONS_SHOWN = 3, 3
-TEMPLATE = "templates/cards.typ"
-
-
-class PaperExtraMissing(Exception):
-    """The typesetting library is not installed; the text says what to install."""
-
-
-class PaperRefused(Exception):
-    """The typesetter refused the page; the text says why."""
-
-
-class SignMissing(PaperRefused):
-    """The letters that come along lack a sign that a text uses."""
-
-
-NOT_TO_KEEP = (
-    "some signs are not in the letters that come along: this file is plain PDF, not the kind made "
-    "to be kept (PDF/A), and such a sign may be an empty box"
-)
+TEMPLATE = "cards.typ"
+NOTHING = "nothing to put on paper: the plan has no such session or card"
 
 
 def write(
@@ -100,65 +93,16 @@ def write(
     PaperExtraMissing without the typesetting library, PaperRefused when it refuses.
     """
     content = contents(sheets, only=only, session=session, numbers=numbers, system=system)
-    note = ""
-    try:
-        made = pdf(content, made=sheets.imprint.made)
-    except SignMissing:
-        made, note = pdf(content, made=sheets.imprint.made, keep=False), NOT_TO_KEEP
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(made)
-    return note
-
-
-def pdf(content: dict[str, Any], *, made: datetime, keep: bool = True) -> bytes:
-    """The pages as a PDF; keep: as PDF/A and PDF/UA, with the letters that come along only.
-
-    Raises SignMissing when those letters lack a sign.
-    """
-    asked = {"pdf_standards": STANDARDS} if keep else {}
-    return _compiled(content, made, "pdf", own_letters=keep, **asked)[0]
+    if not content["pages"]:
+        raise PaperRefused(NOTHING)
+    return to_file(path, TEMPLATE, content, made=sheets.imprint.made)
 
 
 def pictures(content: dict[str, Any], *, made: datetime, resolution: float = 110.0) -> list[bytes]:
     """Each page as a PNG of so many dots an inch, to be looked at."""
-    return _compiled(content, made, "png", own_letters=True, ppi=resolution)
-
-
-def _compiled(
-    content: dict[str, Any],
-    made: datetime,
-    form: Literal["pdf", "png"],
-    *,
-    own_letters: bool,
-    **asked: Any,
-) -> list[bytes]:
-    try:
-        import typst
-    except ImportError:
-        raise PaperExtraMissing(
-            'paper needs its typesetting library: pip install "drybuild[paper]"'
-        ) from None
     if not content["pages"]:
-        raise PaperRefused("nothing to put on paper: the plan has no such session or card")
-    template = files("drybuild.show").joinpath(TEMPLATE).read_bytes()
-    try:
-        found = typst.compile(
-            template, format=form, timestamp=_stamp(made),
-            sys_inputs={"data": json.dumps(content, ensure_ascii=False)},
-            font_paths=typst.Fonts(include_system_fonts=not own_letters), **asked,
-        )  # fmt: skip
-    except typst.TypstError as error:
-        said = f"{error.message} {' '.join(error.hints)}".strip()
-        if "could not be displayed" in said:
-            raise SignMissing(said) from None
-        raise PaperRefused(said) from None
-    return list(found) if isinstance(found, list) else [found]
-
-
-def _stamp(made: datetime) -> datetime:
-    """The date of the document: to the second, and of a known zone, as the typesetter wants it."""
-    plain = made.replace(microsecond=0)
-    return plain if plain.tzinfo else plain.replace(tzinfo=UTC)
+        raise PaperRefused(NOTHING)
+    return pngs(TEMPLATE, content, made=made, resolution=resolution)
 
 
 def contents(
@@ -188,17 +132,7 @@ def contents(
         },
         "caution": CAUTION, "tightening": TIGHTENING, "pages": pages,
     }  # fmt: skip
-    return {key: _plain(value) for key, value in found.items()}
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, str):
-        return _LONG.sub(lambda word: "\u200b".join(wrap(word[0], LETTERS)), plain(value))
-    if isinstance(value, list):
-        return [_plain(one) for one in value]
-    if isinstance(value, dict):  # a drawing has words of its own, plain already
-        return {k: v if k == "svg" else _plain(v) for k, v in value.items()}
-    return value
+    return {key: plain_words(value) for key, value in found.items()}
 
 
 def _session(

@@ -1,0 +1,46 @@
+"""Limits against what was found: each finding of the car as built, and the readings under it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drybuild.examine.book.readings import Taken
+from drybuild.examine.examination import Examination
+from drybuild.examine.workings import Line, workings
+from drybuild.findings import Finding
+from drybuild.values import System
+
+MOST_INPUTS = 4
+"""A check of more inputs is a calculation: its readings are named, its steps are in workings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A finding with what it rests on. inputs: its figures, where they are few and plain;
+    readings: numbers of the measured figures under it."""
+
+    finding: Finding
+    inputs: tuple[Line, ...]
+    readings: tuple[int, ...]
+
+
+def limits(
+    examination: Examination, readings: tuple[Taken, ...], system: System
+) -> tuple[Limit, ...]:
+    """Every finding that a change of the car concerns, in the order of the systems."""
+    numbers = {t.address: t.number for t in readings}
+    return tuple(_limit(examination, f, numbers, system) for f in examination.findings if f.armed)
+
+
+def _limit(
+    examination: Examination, finding: Finding, numbers: dict[str, int], system: System
+) -> Limit:
+    plain = {a.removeprefix("base:") for a in finding.facts}
+    behind = tuple(sorted({numbers[a] for a in plain if a in numbers}))
+    steps = workings(examination, finding, system)
+    lines = tuple(
+        line for line in steps[-1].inputs
+        if line.text not in ("not stated", "none") and not line.text.startswith("several numbers")
+        and line.known
+    )  # fmt: skip
+    return Limit(finding, lines if len(lines) <= MOST_INPUTS else (), behind)
