@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
@@ -15,24 +16,43 @@ from drybuild.show.sentences import change_text, written_text
 _ABOUT_OTHERS = ("undo", "correction")
 
 
-def journal_text(entries: Iterable[Entry], standing: set[int], kind: str = "") -> str:
-    """The journal, oldest first. standing: entries that count. kind: only those of one kind."""
+@dataclass(frozen=True, slots=True)
+class EntryRow:
+    """One entry as it is shown. gone: why it no longer counts as it stands, or empty."""
+
+    entry: Entry
+    text: str
+    gone: str
+    stands: bool
+
+
+def entry_rows(entries: Iterable[Entry], standing: set[int]) -> list[EntryRow]:
+    """Every entry in words, oldest first. standing: entries that count."""
     entries = tuple(entries)
     undone = {int(e.body["entry"]) for e in entries if e.kind == "undo"}
     corrected = {
         int(e.body["entry"]): e.id for e in entries if e.kind == "correction" and e.id not in undone
     }
-    lines = []
+    rows = []
     for e in entries:
-        if kind not in ("", e.kind):
-            continue
         gone = ""
         if e.kind not in _ABOUT_OTHERS and e.id not in standing:
-            gone = "  (undone)"
+            gone = "undone"
         elif e.id in corrected:
-            gone = f"  (corrected by entry {corrected[e.id]})"
-        who = f"  {e.who}" if e.who else ""
-        lines += wrapped(f"{e.id:>4}  {e.at[:10]}{who}  {entry_text(e)}{gone}", 6)
+            gone = f"corrected by entry {corrected[e.id]}"
+        rows.append(EntryRow(e, entry_text(e), gone, e.id in standing))
+    return rows
+
+
+def journal_text(entries: Iterable[Entry], standing: set[int], kind: str = "") -> str:
+    """The journal, oldest first. standing: entries that count. kind: only those of one kind."""
+    entries = tuple(entries)
+    lines = []
+    for row in entry_rows(entries, standing):
+        e, gone = row.entry, f"  ({row.gone})" if row.gone else ""
+        if kind in ("", e.kind):
+            who = f"  {e.who}" if e.who else ""
+            lines += wrapped(f"{e.id:>4}  {e.at[:10]}{who}  {row.text}{gone}", 6)
     nothing = f"No entry of the kind {kind}." if entries else "The journal is empty."
     return "\n".join(lines) or nothing
 

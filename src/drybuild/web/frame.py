@@ -20,6 +20,7 @@ NAVIGATION = (
     ("/", "The car"),
     ("/corner/front/left", "Corners"),
     ("/measure", "Measure"),
+    ("/records", "Records"),
     ("/drafts", "Drafts"),
     ("/findings", "Findings"),
     ("/devices", "Devices"),

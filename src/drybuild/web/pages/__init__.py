@@ -1,6 +1,6 @@
 """The pages, a module each: a page asks the desk and fills a template; it computes nothing."""
 
-from drybuild.web.pages import corner, devices, drafts, home, measure, workings
+from drybuild.web.pages import corner, devices, drafts, home, measure, records, workings
 
-PAGES = (home, corner, drafts, devices, measure, workings)
+PAGES = (home, corner, drafts, devices, measure, records, workings)
 """Every module with a ``router``; a new page is one module and one name here."""

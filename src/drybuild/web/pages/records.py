@@ -1,0 +1,192 @@
+"""The records: what each use still needs, the journal with undo and corrections, the export."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, HTTPException, Request
+from fastapi.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
+
+from drybuild.build import ChangeRefused
+from drybuild.build.state import read_setting
+from drybuild.examine import UseState
+from drybuild.examine.naming import plain_name
+from drybuild.examine.noting import Said, as_written, declared_at
+from drybuild.examine.recording import RecordIncomplete, verification
+from drybuild.journal import EntryRefused
+from drybuild.show.record import chain_text, entry_rows
+from drybuild.show.sentences import hold_texts, use_reason, written_text
+from drybuild.show.text import records_owed
+from drybuild.web.frame import Frame, framed
+from drybuild.web.remembered import remember, remembered
+
+router = APIRouter()
+
+Number = Annotated[int, Form(ge=1, le=2**40)]
+Short = Annotated[str, Form(max_length=60)]
+Long = Annotated[str, Form(max_length=400)]
+Back = Annotated[str, Form(max_length=160, pattern=r"^/(records|measure/at/[A-Za-z0-9_.-]+)$")]
+
+SAID: dict[int | str, dict[str, Any]] = {
+    303: {"description": "written down; to the page"},
+    403: {"description": "not for this device"},
+    404: {"description": "no such state or record"},
+    409: {"description": "not written down: the page says why"},
+}
+
+
+@router.get("/records", response_class=HTMLResponse, responses={404: SAID[404]})
+def records(request: Request, state: str = "now") -> HTMLResponse:
+    """What each use still needs, and the journal."""
+    return _page(framed(request, state))
+
+
+@router.get(
+    "/records/journal.txt",
+    response_class=PlainTextResponse,
+    responses={403: SAID[403]},
+)
+def export(request: Request) -> PlainTextResponse:
+    """The whole journal as text, that another copy of the build can take in."""
+    frame = framed(request)
+    named = f'attachment; filename="journal-{date.today().isoformat()}.txt"'
+    return PlainTextResponse(frame.opened.journal.export(), headers={"content-disposition": named})
+
+
+@router.post("/records/verify", status_code=303, responses=SAID)
+def verify(
+    request: Request,
+    record: Annotated[str, Form(max_length=80)],
+    value: Long = "",
+    tool: Short = "",
+    who: Short = "",
+    second: Short = "",
+) -> Response:
+    """Write a hand check down: value, tool and name, and who else saw it where two must."""
+    frame = framed(request, "now", role="cards")
+    spec = frame.opened.registry.records.get(record)
+    if spec is None:
+        raise HTTPException(404, f"no hand check {record!r}")
+    try:
+        change = verification(spec, name=who, value=value, tool=tool, second=second)
+        frame.opened.present.state.after([change])
+        frame.opened.journal.did([change], who=who.strip())
+    except (RecordIncomplete, ChangeRefused, EntryRefused) as error:
+        typed = {"value": value, "tool": tool, "who": who, "second": second}
+        return _page(frame, refused=str(error), about=record, typed=typed, status=409)
+    answer = RedirectResponse("/records", 303)
+    remember(answer, who)
+    return answer
+
+
+@router.post("/records/undo", status_code=303, responses=SAID)
+def undo(
+    request: Request, entry: Number, who: Short = "", why: Long = "", back: Back = "/records"
+) -> Response:
+    """Take an entry back by a further one that names it; it stays readable."""
+    frame = framed(request, "now", role="cards")
+    try:
+        frame.opened.journal.undo(entry, who=who.strip(), why=why.strip())
+    except EntryRefused as error:
+        return _page(frame, refused=str(error), about=f"entry-{entry}", status=409)
+    answer = RedirectResponse(back, 303)
+    remember(answer, who)
+    return answer
+
+
+@router.post("/records/correct", status_code=303, responses=SAID)
+def correct(
+    request: Request,
+    entry: Number,
+    who: Short = "",
+    why: Long = "",
+    reading: Long = "",
+    day: Annotated[str, Form(max_length=20)] = "",
+    by: Short = "",
+) -> Response:
+    """Write what an entry should have said: its reading, its date, its name."""
+    frame = framed(request, "now", role="cards")
+    try:
+        frame.opened.journal.correct(
+            entry, _corrected(frame, entry, reading.strip()), who=who.strip(), why=why.strip(),
+            dated=day.strip(), by=by.strip(),
+        )  # fmt: skip
+    except (EntryRefused, ChangeRefused) as error:
+        return _page(frame, refused=str(error), about=f"entry-{entry}", status=409)
+    answer = RedirectResponse("/records", 303)
+    remember(answer, who)
+    return answer
+
+
+@router.post("/records/remark", status_code=303, responses=SAID)
+def remark(request: Request, words: Long = "", who: Short = "") -> Response:
+    """Write something worth remembering."""
+    frame = framed(request, "now", role="cards")
+    try:
+        frame.opened.journal.remark(words.strip(), who=who.strip())
+    except EntryRefused as error:
+        return _page(frame, refused=str(error), about="remark", status=409)
+    answer = RedirectResponse("/records", 303)
+    remember(answer, who)
+    return answer
+
+
+def _corrected(frame: Frame, entry: int, reading: str) -> dict[str, Any]:
+    """The new reading as the journal has it, with the tool that was said at first."""
+    if not reading:
+        return {}
+    wrong = next((e for e in frame.opened.journal.entries() if e.id == entry), None)
+    if wrong is None or wrong.kind != "reading":
+        raise EntryRefused(f"entry {entry} is no reading")
+    address = str(wrong.body["address"])
+    said = wrong.body["raw"] if isinstance(wrong.body["raw"], dict) else {}
+    tool, instrument = str(said.get("by", "")), str(said.get("tool", ""))
+    texts = tuple(piece.strip() for piece in reading.split(";") if piece.strip())
+    declared = declared_at(frame.opened, address)
+    raw = as_written(declared, Said(texts, wrong.who, tool, instrument))
+    if isinstance(raw, dict) and not said:
+        raw = raw["is"]
+    read_setting(address, raw)
+    return {"raw": raw}
+
+
+def _page(
+    frame: Frame,
+    *,
+    refused: str = "",
+    about: str = "",
+    typed: dict[str, str] | None = None,
+    status: int = 200,
+) -> HTMLResponse:
+    examination = frame.examination()
+    journal = frame.opened.journal
+    entries, chain = journal.entries(), journal.verify()
+    rows = entry_rows(entries, {e.id for e in journal.standing()})
+    now = frame.desk.examination("now", unknowns=False)
+    due = {o.record for u in now.uses for o in u.records_owed}
+    owed = records_owed(examination)
+    usual = {"value": "", "tool": "", "second": "", "who": remembered(frame.request)}
+    return frame.page(
+        "records.html.j2",
+        status,
+        uses=[_use(u) for u in examination.uses],
+        owed=[(o, ", ".join(map(plain_name, o.places[:4]))) for o in owed],
+        due=due,
+        rows=list(reversed(rows)),
+        chain=chain_text(chain),
+        broken=chain.fault is not None,
+        refused=refused,
+        about=about,
+        typed={**usual, **(typed or {})},
+        written=written_text,
+    )
+
+
+def _use(use: UseState) -> dict[str, Any]:
+    return {
+        "use": use.use,
+        "reason": use_reason(use),
+        "holds": hold_texts(h for h in use.holds if not h.through),
+        "owed": [o.title for o in use.records_owed],
+    }
