@@ -21,6 +21,10 @@ from drybuild.work.solve import solve
 
 Solver = Callable[..., Plan | NoPlan]
 
+FIRST_LOOK = 0.15
+"""Share of the time for each plan while there is still something to learn from it: a plan that will
+be thrown away need not be the best. Once nothing is learned, the search gets all that is left."""
+
 MOST_ROUNDS = 60
 """Rounds of solving and examining: each adds a clause that no earlier round had."""
 
@@ -42,23 +46,29 @@ def plan_examined(
     """
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
-    problem = todo.problem
-    began, spent = monotonic(), 0.0
-    plan: Plan | NoPlan | None = None
+    problem, plan = todo.problem, None
+    began, spent, share = monotonic(), 0.0, FIRST_LOOK
     for _ in range(MOST_ROUNDS):
-        hint = plan if isinstance(plan, Plan) else None
         at = monotonic()
-        plan = solver(
-            problem, seed=seed, seconds=max(1.0, seconds - spent), near=near, hint=hint
-        )
+        left = max(1.0, seconds - spent)
+        last = share * seconds >= left
+        given = left if last else share * seconds
+        found = solver(problem, seed=seed, seconds=given, near=near, hint=plan)
         spent += monotonic() - at
-        if isinstance(plan, NoPlan):
-            said = replace(plan, clauses=problem.clauses, seconds=monotonic() - began)
+        if isinstance(found, NoPlan) and found.open and not last:
+            share *= 2
+            continue
+        if isinstance(found, NoPlan):
+            said = replace(found, clauses=problem.clauses, seconds=monotonic() - began)
             return _with_cures(said, problem)
+        plan = found
         taught = _taught(problem, plan, lessons)
-        if not taught:
+        if taught:
+            problem = replace(problem, clauses=(*problem.clauses, *taught))
+        elif last or all(aim.proven for aim in plan.aims):
             return replace(plan, clauses=problem.clauses, seconds=monotonic() - began)
-        problem = replace(problem, clauses=(*problem.clauses, *taught))
+        else:
+            share = 1.0
     why = f"after {MOST_ROUNDS} rounds the checks still stop a use that is needed"
     return NoPlan((why,), (), problem.clauses, monotonic() - began)
 

@@ -349,12 +349,16 @@ class Relaxation:
 
 @dataclass(frozen=True, slots=True)
 class NoPlan:
-    """No plan meets every need. relax: in the owner's order, the smallest sets that would."""
+    """No plan meets every need. relax: in the owner's order, the smallest sets that would.
+
+    open: nothing says that there is none; the search ran out of time.
+    """
 
     why: tuple[str, ...]
     relax: tuple[Relaxation, ...]
     clauses: tuple[Clause, ...] = ()
     seconds: float = 0.0
+    open: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,7 +51,7 @@ def solve(
         exact |= {number}
         answer = search.run(exact, answer.found.chosen)
     why = "no plan meets every need" if answer.impossible else "no plan was found in the time given"
-    return NoPlan((why,), (), problem.clauses, perf_counter() - begun)
+    return NoPlan((why,), (), problem.clauses, perf_counter() - begun, not answer.impossible)
 
 
 def _aims(problem: Problem, answer: Answer) -> tuple[Aim, ...]:
