@@ -1,0 +1,206 @@
+"""One fact of the files: its value, its doubt, how it is known, where it stands; and editing it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, HTTPException, Query, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from drybuild.build import BuildFaults, ChangeRefused, UnknownName
+from drybuild.build.declared import is_word
+from drybuild.build.editing import EditRefused
+from drybuild.examine.lookup import Present, about, takes
+from drybuild.examine.naming import plain_name
+from drybuild.examine.noting import IN_HAND, present_words, tools_to_choose, words_to_choose
+from drybuild.examine.opened import OpenBuild
+from drybuild.findings import Finding
+from drybuild.show.sentences import by_weight, headline, margin_text, written_text
+from drybuild.web.edits import FactAt, fact_at, write_fact
+from drybuild.web.errors import EditClash
+from drybuild.web.frame import Frame, framed
+
+router = APIRouter()
+
+PATTERN = r"^[A-Za-z0-9_]+(\.[A-Za-z0-9_-]+)+$"
+Address = Annotated[str, Query(pattern=PATTERN, max_length=120)]
+Posted = Annotated[str, Form(pattern=PATTERN, max_length=120)]
+StateName = Annotated[str, Form(max_length=60)]
+
+SAID: dict[int | str, dict[str, Any]] = {
+    303: {"description": "written into the file; to the page that shows it"},
+    403: {"description": "not for this device"},
+    404: {"description": "nothing is stated there"},
+    409: {"description": "not written: changed meanwhile, or not what the key takes"},
+}
+
+MOST_FINDINGS = 12
+
+
+@router.get("/set", response_class=HTMLResponse, responses={404: SAID[404]})
+def look(
+    request: Request,
+    address: Address,
+    state: str = "now",
+    written: Annotated[bool, Query()] = False,
+) -> HTMLResponse:
+    """A fact as it stands, and the form that changes it."""
+    return _page(framed(request, state), address, done=written)
+
+
+@router.post("/set", status_code=303, responses=SAID)
+def change(
+    request: Request,
+    address: Posted,
+    seen: Annotated[str, Form(max_length=64)] = "",
+    value: Annotated[str, Form(max_length=1000)] = "",
+    by: Annotated[str, Form(max_length=60)] = "",
+    state: StateName = "now",
+    out: Annotated[bool, Form()] = False,
+) -> Response:
+    """Write one key of a file, if it says what the form saw; comments and the rest stay."""
+    frame = framed(request, state, role="edit")
+    found = _fact(frame, address)
+    raw = None if out else raw_of(found, value.strip(), by.strip())
+    if raw is None and not out:
+        return _page(frame, address, refused="Type what it is, or take it out.", status=409)
+    try:
+        write_fact(frame.desk, address, raw, seen=seen, state=state)
+    except EditClash as clash:
+        return _page(framed(request, state), address, clash=clash, typed=value, status=409)
+    except (ChangeRefused, BuildFaults, EditRefused) as error:
+        return _page(frame, address, refused=str(error), typed=value, status=409)
+    query = f"address={address}&state={state}&written=true"
+    return RedirectResponse(f"/set?{query}", 303)
+
+
+def raw_of(found: FactAt, value: str, by: str) -> Any:
+    """What is typed in the shape that the file has it in; None for nothing.
+
+    A number stays a number, a table keeps its other keys.
+    """
+    if not value:
+        return None
+    old, new = found.raw, _plain(found, value)
+    if isinstance(old, dict) and "is" in old:
+        kept = {k: v for k, v in old.items() if k not in ("is", "by", "plus_minus")}
+        return {"is": new, **({"by": by} if by else {}), **kept}
+    return {"is": new, "by": by} if by else new
+
+
+def _plain(found: FactAt, value: str) -> Any:
+    plain = value.replace("−", "-")
+    pieces = [piece.strip() for piece in plain.split(";") if piece.strip()]
+    if is_word(found.declared):
+        if plain in ("yes", "no") and words_to_choose(found.declared) == ("yes", "no"):
+            return plain == "yes"
+        return int(plain) if plain.lstrip("-").isdigit() and plain.isascii() else value
+    if len(pieces) > 1:
+        return pieces
+    if isinstance(found.raw, int | float) and not isinstance(found.raw, bool):
+        try:
+            return float(plain) if "." in plain or "e" in plain.lower() else int(plain)
+        except ValueError:
+            return plain
+    return plain
+
+
+def _fact(frame: Frame, address: str) -> FactAt:
+    try:
+        found = fact_at(frame.opened, address, frame.state)
+    except UnknownName as error:
+        raise HTTPException(404, str(error)) from None
+    if found is None:
+        raise HTTPException(404, f"nothing is stated at {address!r}, or no part is fitted there")
+    return found
+
+
+def _page(
+    frame: Frame,
+    address: str,
+    *,
+    refused: str = "",
+    clash: EditClash | None = None,
+    typed: str = "",
+    done: bool = False,
+    status: int = 200,
+) -> HTMLResponse:
+    found = _fact(frame, address)
+    opened = frame.opened
+    return frame.page(
+        "set.html.j2",
+        status,
+        address=address,
+        named=plain_name(address.removeprefix(IN_HAND)),
+        fact=found,
+        keys=".".join(found.path),
+        doc="; ".join(s for s in (about(found.declared), found.declared.doc) if s),
+        takes=takes(found.declared),
+        present=_stands(frame, address),
+        over=_over(opened, found, address, frame),
+        value=typed or _value_text(found.raw),
+        by=found.raw.get("by", "") if isinstance(found.raw, dict) else "",
+        tools=tools_to_choose(found.declared),
+        choices=words_to_choose(found.declared) if is_word(found.declared) else (),
+        editable=_editable(found),
+        refused=refused,
+        clash=clash,
+        done=done,
+        findings=_findings(frame, address),
+    )
+
+
+def _stands(frame: Frame, address: str) -> str:
+    if address.startswith(IN_HAND):
+        return present_words(frame.opened, address)
+    present = Present(frame.opened, frame.opened.build.head.units)
+    return present.at(address, frame.opened.state(frame.state))
+
+
+def _value_text(raw: Any) -> str:
+    if raw is None:
+        return ""
+    if isinstance(raw, dict):
+        doubt = f" ± {raw['plus_minus']}" if "plus_minus" in raw else ""
+        return f"{_value_text(raw['is'])}{doubt}" if "is" in raw else ""
+    if isinstance(raw, list):
+        return "; ".join(map(str, raw))
+    return written_text(raw)
+
+
+def _editable(found: FactAt) -> bool:
+    """Curves and references are written in the file: a form would hide half of them."""
+    if takes(found.declared).startswith("a curve"):
+        return False
+    return not isinstance(found.raw, dict) or "is" in found.raw
+
+
+def _over(opened: OpenBuild, found: FactAt, address: str, frame: Frame) -> str:
+    """What stands over the file's figure, in words."""
+    if address.startswith(IN_HAND):
+        return ""
+    state = opened.state(frame.state)
+    where = found.declared.address
+    readings = [r for r in opened.journal.readings() if r.address == where]
+    if where in state.readings and readings:
+        return f"A reading stands over it: entry {readings[-1].id} of the journal."
+    if where in state.settings:
+        return "A job, or what was done, sets it to another figure than the file."
+    return ""
+
+
+def _findings(frame: Frame, address: str) -> list[tuple[Finding, str, str]]:
+    """The findings that rest on it, the heaviest first."""
+    examination = frame.examination()
+    units = frame.opened.build.head.units
+    named = {address, f"base:{address}"}
+    if address.startswith(IN_HAND):
+        _, part, *path = address.split(".")
+        state = examination.state
+        here = [p for p, fitted in state.fitted.items() if fitted == part]
+        named = {f"{place}.{'.'.join(path)}" for place in here}
+    chosen = [f for f in examination.findings if named & f.facts]
+    return [
+        (f, headline(f), margin_text(f, units))
+        for f in sorted(chosen, key=by_weight)[:MOST_FINDINGS]
+    ]
