@@ -13,7 +13,7 @@ from drybuild.build.model import Part
 from drybuild.build.state import instances_of
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import SIDES
-from drybuild.values import Value
+from drybuild.values import HowKnown, Value
 
 WORDS = {
     "chassis_number": "chassis number", "plate": "registration plate",
@@ -78,7 +78,8 @@ def _fact(opened: OpenBuild, address: str, title: str) -> Fact:
     if address in opened.present.state.readings:
         last = [r for r in opened.journal.readings() if r.address == address][-1]
         return Fact(title, _said(there.value), f"read by {last.who}", last.at[:10])
-    return Fact(title, _said(there.value), there.known.words)
+    read = there.known >= HowKnown.MEASURED
+    return Fact(title, _said(there.value), "read off it" if read else f"as {there.file} states")
 
 
 def _said(value: Any) -> str | Value:

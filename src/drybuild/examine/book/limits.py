@@ -28,7 +28,7 @@ def limits(
     examination: Examination, readings: tuple[Taken, ...], system: System
 ) -> tuple[Limit, ...]:
     """Every finding that a change of the car concerns, in the order of the systems."""
-    numbers = {t.address: t.number for t in readings}
+    numbers = {address: t.number for t in readings for address in t.addresses}
     return tuple(_limit(examination, f, numbers, system) for f in examination.findings if f.armed)
 
 

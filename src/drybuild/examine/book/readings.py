@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from drybuild.build.declared import Declared, declaration
@@ -11,6 +11,7 @@ from drybuild.build.drawn import stated
 from drybuild.build.folder import Instrument
 from drybuild.examine.naming import plain_name
 from drybuild.examine.opened import OpenBuild
+from drybuild.findings import SIDES
 from drybuild.journal import Reading
 from drybuild.values import HowKnown, Value
 
@@ -21,11 +22,12 @@ NOT_RECORDED = "not recorded"
 class Taken:
     """One measured figure. number: as the limits name it; value: SI and doubt, or None for a word.
 
-    standing: how the car stood and what was in it; file: where it is stated, or ``journal``.
+    addresses: what it is the figure of: both sides, where one statement covers them. standing: how
+    the car stood and what was in it; file: where it is stated, or ``journal``.
     """
 
     number: int
-    address: str
+    addresses: tuple[str, ...]
     name: str
     raw: str
     value: Value | None
@@ -63,11 +65,24 @@ def taken(opened: OpenBuild, facts: Iterable[str]) -> tuple[Taken, ...]:
 
 
 def _numbered(found: list[Taken]) -> list[Taken]:
-    return [
-        Taken(n, t.address, t.name, t.raw, t.value, t.instrument, t.calibrated, t.who, t.when,
-              t.standing, t.file, t.entry)
-        for n, t in enumerate(found, 1)
-    ]  # fmt: skip
+    """Both sides of one statement under one number."""
+    groups: dict[tuple[object, ...], list[Taken]] = {}
+    for one in found:
+        said = (one.raw, one.instrument, one.who, one.when, one.standing, one.file)
+        key = (_both_sides(one.addresses[0]), *said, one.entry and one.when)
+        groups.setdefault(key, []).append(one)
+    made = []
+    for number, same in enumerate(groups.values(), 1):
+        addresses = tuple(a for one in same for a in one.addresses)
+        name = same[0].name
+        if len(same) > 1:
+            name = f"{plain_name(_both_sides(addresses[0]))}, both sides"
+        made.append(replace(same[0], number=number, addresses=addresses, name=name))
+    return made
+
+
+def _both_sides(address: str) -> str:
+    return ".".join(step for step in address.split(".") if step not in SIDES)
 
 
 def _order(address: str) -> tuple[str, ...]:
@@ -94,7 +109,7 @@ def _of_journal(opened: OpenBuild, reading: Reading, declared: Declared) -> Take
     instrument = reading.instrument or _tool_of(reading.raw)
     known = _instrument(opened, instrument, _tool_of(reading.raw))
     return Taken(
-        0, reading.address, plain_name(reading.address), _raw_text(reading.raw),
+        0, (reading.address,), plain_name(reading.address), _raw_text(reading.raw),
         value if isinstance(value, Value) else None,
         _named(instrument, known), known.calibrated if known is not None else "",
         reading.who, reading.at[:10], _stood(opened, declared), "journal", reading.id,
@@ -112,7 +127,7 @@ def _of_file(opened: OpenBuild, declared: Declared) -> Taken | None:
     known = _instrument(opened, value.tool or "", value.by or "")
     seen = f", {value.how.words}" if value.how is HowKnown.SEEN else ""
     return Taken(
-        0, declared.address, plain_name(declared.address), value.text, value,
+        0, (declared.address,), plain_name(declared.address), value.text, value,
         _named(value.tool or value.by or "", known),
         known.calibrated if known is not None else "", f"{NOT_RECORDED}{seen}", NOT_RECORDED,
         _stood(opened, declared), there.file,

@@ -1,0 +1,294 @@
+"""The build book as content: one set of words for the paper (typst) and for the page (HTML)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from drybuild.examine.book import Book, BuiltPart, Limit
+from drybuild.examine.book.identity import place_words
+from drybuild.examine.book.rules import NEVER_ASSESSED, RuleRead, RulesRead
+from drybuild.examine.naming import plain_name
+from drybuild.show import book_words as words
+from drybuild.show.cards_words import clock, day_text, fingerprint_text
+from drybuild.show.sentences import (
+    Group,
+    chance_text,
+    change_text,
+    hold_texts,
+    joint_text,
+    places,
+    range_text,
+    use_reason,
+    written_text,
+)
+from drybuild.show.text import CAUTION, alike
+from drybuild.values import System
+
+__all__ = ["contents"]
+
+MOST_HOLDS = 6
+
+
+def contents(book: Book, system: System = "metric") -> dict[str, Any]:
+    """What paper and page set, as plain data. Nothing of it is worked out here."""
+    imprint = book.imprint
+    return {
+        "title": f"{imprint.build}: build book",
+        "imprint": {
+            "build": imprint.build, "scenario": imprint.scenario, "state": imprint.state,
+            "revision": imprint.revision,
+            "printed": f"{day_text(imprint.made)} {clock(imprint.made)}",
+            "fingerprint": fingerprint_text(imprint.fingerprint),
+            "whole": imprint.fingerprint, "files": imprint.files, "journal": imprint.journal,
+            "tool": f"drybuild {imprint.tool}",
+        },
+        "says": {
+            "is": words.WHAT_IT_IS, "built": words.AS_BUILT, "fingerprint": words.FINGERPRINT,
+            "found": words.HOW_FOUND, "aid": words.READING_AID, "papers": words.PAPERS_WORDS,
+            "chances": words.CHANCES, "open": words.NOT_BUILT, "caution": CAUTION,
+        },
+        "identity": _identity(book, system),
+        "photographs": [
+            {"file": p.file, "shows": p.shows, "when": _taken_when(p.taken, p.by)}
+            for p in book.photographs
+        ],
+        "changed": [_part(p) for p in book.parts if p.changed],
+        "unchanged": [_part(p) for p in book.parts if not p.changed],
+        "codes": _codes(book),
+        "uses": _uses(book),
+        "limits": _limits(book, system),
+        "readings": [
+            {
+                "number": f"R{r.number}", "name": r.name, "value": words.reading_text(r, system),
+                "instrument": r.instrument, "calibrated": r.calibrated or "no date known",
+                "who": r.who, "when": r.when, "standing": r.standing,
+                "from": f"journal, entry {r.entry}" if r.entry else r.file,
+            }
+            for r in book.readings
+        ],
+        "notes": list(book.notes),
+        "rules": [_rules(one) for one in book.rules],
+        "not-assessed": _not_assessed(book),
+        "documents": _documents(book),
+        "deeds": [
+            {"entry": d.id, "when": d.at[:10], "who": d.who, "job": d.job,
+             "what": [change_text(c) for c in d.changes if c.kind not in ("open", "close")]}
+            for d in book.deeds
+        ],
+        "made": [
+            {"entry": m.entry, "title": m.title, "when": m.when, "who": m.who,
+             "evidence": "; ".join(f"{k}: {written_text(v)}" for k, v in m.evidence.items()),
+             "again": m.again}
+            for m in book.made
+        ],
+        "owed": [
+            {"title": o.title, "wanted": ", ".join(o.evidence)
+             + (", second person" if o.second_person else ""),
+             "places": places(p.partition(".")[2] for p in o.places if "." in p)}
+            for o in book.owed
+        ],
+        "torques": [
+            {"joint": t.joint, "figure": t.figure, "tool": t.tool, "when": t.at[:10],
+             "who": t.who, "second": t.second,
+             "source": "; ".join(s for s in (t.document, t.condition, t.fastener) if s)}
+            for t in book.torques
+        ],
+        "fills": [
+            {"where": f.where, "quantity": f.quantity, "product": f.product,
+             "when": f.at[:10], "who": f.who}
+            for f in book.fills
+        ],
+        "signatures": _signatures(book),
+        "chances": _chances(book, system),
+        "joint": _joint(book),
+        "draws": book.examination.draws, "seed": book.examination.seed,
+        "open": [
+            {"title": j.title or j.id, "session": j.session,
+             "what": [f"{plain_name(p)}: {_named(book, part)}" for p, part in j.fit.items()]}
+            for j in book.still_open
+        ],
+    }  # fmt: skip
+
+
+def _taken_when(taken: str, by: str) -> str:
+    return ", ".join(s for s in (taken, f"by {by}" if by else "") if s)
+
+
+def _identity(book: Book, system: System) -> dict[str, Any]:
+    body = book.body_work
+    return {
+        "facts": [
+            {"title": f.title, "value": words.amount(f.value, system) or words.NOT_STATED,
+             "by": " ".join(s for s in (f.by, f.when) if s), "missing": not f.value}
+            for f in book.identity
+        ],
+        "papers": list(book.papers_of_car),
+        "body": ["nothing was, so it is stated"] if body == () else list(body or ()),
+        "body-stated": body is not None,
+    }  # fmt: skip
+
+
+def _part(one: BuiltPart) -> dict[str, Any]:
+    part = one.part
+    name = part.name or one.id
+    return {
+        "title": one.title, "where": place_words(one.places),
+        "name": name if not part.maker or part.maker in name else f"{part.maker} {name}",
+        "standard": part.standard, "serial": part.serial or words.NOT_STATED,
+        "approvals": ", ".join(part.approvals) or words.ABSENT,
+        "fitted": f"{one.fitted} by {one.by}" if one.fitted else "as found",
+    }  # fmt: skip
+
+
+def _codes(book: Book) -> list[dict[str, str]]:
+    """Date codes of the tyres that are on it, each with its week and year."""
+    found = []
+    for one in book.parts:
+        for place, code in one.codes:
+            said = f"{code}: week {int(code[:2])} of 20{code[2:]}" if code else "not read"
+            found.append({"where": place.partition(".")[2].replace(".", " "), "code": said})
+    order = ("front left", "front right", "rear left", "rear right")
+    return sorted(found, key=lambda c: order.index(c["where"]) if c["where"] in order else 9)
+
+
+def _uses(book: Book) -> list[dict[str, Any]]:
+    found = []
+    for use in book.examination.uses:
+        holds = hold_texts(h for h in use.holds if not h.through)
+        found.append({
+            "use": use.use, "stopped": not use.allowed,
+            "why": [why for why, _ in holds[:MOST_HOLDS]] or (
+                [use_reason(use)] if use.holds else []),
+            "more": max(0, len(holds) - MOST_HOLDS),
+        })  # fmt: skip
+    return found
+
+
+def _limits(book: Book, system: System) -> list[dict[str, Any]]:
+    """Findings by system; those that read alike but for their place stand together."""
+    by_finding = {(one.finding.check, one.finding.subject): one for one in book.limits}
+    titles = {room.name: room.title for room in book.examination.evaluation.registry.rooms}
+    groups = alike([one.finding for one in book.limits], book.examination, system)
+    found = []
+    for room, title in titles.items():
+        rows = [_limit(g, by_finding, system) for g in groups if g.finding.system == room]
+        if rows:
+            found.append({"title": title, "rows": rows})
+    return found
+
+
+def _limit(
+    group: Group, by_finding: dict[tuple[str, str], Limit], system: System
+) -> dict[str, Any]:
+    f = group.finding
+    members = [by_finding[f.check, subject] for subject in group.subjects]
+    numbers = {n for one in members for n in one.readings}
+    inputs = [
+        f"{line.name.replace('_', ' ')} {line.text}, {line.known}" for line in members[0].inputs
+    ]  # fmt: skip
+    return {
+        "title": f.title, "where": places(group.subjects), "pose": f.pose,
+        "limit": words.wanted(f, system), "inputs": inputs,
+        "found": words.found_text(f, system), "worst": words.worst_text(f, system),
+        "verdict": str(f.verdict), "why": f.why, "readings": words.numbers_text(numbers),
+        "source": str(f.source), "check": f.check,
+    }  # fmt: skip
+
+
+def _rules(one: RulesRead) -> dict[str, Any]:
+    rules = one.rules
+    valid = " to ".join(str(d) for d in (rules.valid_from, rules.valid_until) if d)
+    return {
+        "title": rules.title, "jurisdiction": rules.jurisdiction, "edition": rules.edition,
+        "authority": rules.authority, "governs": rules.governs, "valid": valid,
+        "invented": rules.invented, "rows": [_rule(r) for r in one.read], "others": one.others,
+        "not-assessed": list(rules.not_assessed),
+    }  # fmt: skip
+
+
+def _rule(one: RuleRead) -> dict[str, str]:
+    rule = one.rule
+    how = {"read": "read", "memory": "from memory", "invented": "invented"}[rule.how]
+    return {
+        "says": rule.says, "source": rule.source,
+        "how": "read by the owner" if one.read_by_owner else how, "found": _rule_found(one),
+        "where": places(f.subject for f in one.findings),
+    }  # fmt: skip
+
+
+def _rule_found(one: RuleRead) -> str:
+    if not one.findings:
+        return "not held against this car: what it speaks of is not known of it"
+    if any(f.margin is None for f in one.findings):
+        return "unmeasured"
+    stand = "best estimate outside" if one.outside else "best estimate inside"
+    return stand if any(f.armed for f in one.findings) else f"{stand}, as found"
+
+
+def _not_assessed(book: Book) -> dict[str, Any]:
+    return {
+        "never": list(NEVER_ASSESSED), "unmeasured": list(book.not_assessed),
+        "sets": [
+            {"title": one.rules.title, "items": list(one.rules.not_assessed)} for one in book.rules
+        ],
+    }  # fmt: skip
+
+
+def _documents(book: Book) -> list[dict[str, Any]]:
+    groups: dict[str, list[dict[str, Any]]] = {}
+    for one in book.documents:
+        rows = groups.setdefault(one.group, [])
+        if one.standard:
+            continue
+        rows.append({
+            **_part(one.part), "documents": list(one.documents) or [words.ABSENT],
+            "absent": one.absent,
+        })  # fmt: skip
+    standard: dict[str, int] = {}
+    for one in book.documents:
+        standard[one.group] = standard.get(one.group, 0) + one.standard
+    return [
+        {"title": title, "rows": rows, "standard": standard[title]}
+        for title, rows in groups.items()
+    ]
+
+
+def _signatures(book: Book) -> list[dict[str, Any]]:
+    head = book.head
+    return [
+        {"who": "the owner declares", "name": head.owner, "says": words.OWNER_DECLARES,
+         "scope-title": "", "scope": []},
+        {"who": "the workshop did", "name": head.workshop, "says": words.WORKSHOP_DID,
+         "scope-title": "work done", "scope": list(head.workshop_scope)},
+        {"who": "the engineer inspected", "name": head.engineer,
+         "says": words.ENGINEER_INSPECTED, "scope-title": "scope of the inspection",
+         "scope": list(head.engineer_scope)},
+    ]  # fmt: skip
+
+
+def _chances(book: Book, system: System) -> list[dict[str, str]]:
+    found = []
+    for group in alike([one.finding for one in book.limits], book.examination, system):
+        f = group.finding
+        if f.chance is None or f.kind == "match":
+            continue
+        top = ", ".join(f"{plain_name(u.input)} {u.share:.0%}" for u in f.unknowns[:2])
+        notes = [range_text(n, book.examination, system) for n in f.outside_range]
+        found.append({
+            "title": f.title, "where": places(group.subjects),
+            "chance": chance_text(f.chance), "doubt": top, "notes": "; ".join(notes),
+        })  # fmt: skip
+    return found
+
+
+def _joint(book: Book) -> list[dict[str, str]]:
+    whole = [{"what": "all of it at once", "chance": joint_text(book.examination.joint_chance)}]
+    return whole + [
+        {"what": f"before it may {use.use}", "chance": joint_text(use.joint_chance)}
+        for use in book.examination.uses if use.joint_chance is not None
+    ]  # fmt: skip
+
+
+def _named(book: Book, part: str) -> str:
+    found = book.examination.state.build.parts.get(part)
+    return found.name or part if found is not None else part

@@ -1,0 +1,53 @@
+"""The build book as a PDF to keep."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from drybuild.build.photographs import FOLDER
+from drybuild.examine.book import Book
+from drybuild.show.book import contents
+from drybuild.show.cards_words import fingerprint_text
+from drybuild.show.photographs import NoPicture, picture
+from drybuild.show.typeset import plain_words, pngs, to_file
+from drybuild.values import System
+
+TEMPLATE = "book.typ"
+
+
+def write_book(path: Path, book: Book, *, system: System = "metric") -> str:
+    """Write the PDF; returns what must be said of it, or nothing.
+
+    Raises PaperExtraMissing without the typesetting library, PaperRefused when it refuses.
+    """
+    content, pictures = set_with_pictures(book, system)
+    return to_file(path, TEMPLATE, content, made=book.imprint.made, pictures=pictures)
+
+
+def book_pages(book: Book, *, system: System = "metric", resolution: float = 80.0) -> list[bytes]:
+    """Each page as a PNG, to be looked at."""
+    content, pictures = set_with_pictures(book, system)
+    return pngs(TEMPLATE, content, made=book.imprint.made, pictures=pictures, resolution=resolution)
+
+
+def set_with_pictures(book: Book, system: System) -> tuple[dict[str, Any], Mapping[str, bytes]]:
+    """The content with every text on one line, and the photographs that it names."""
+    content = plain_words(contents(book, system))
+    pictures: dict[str, bytes] = {}
+    root = book.examination.state.build.root / FOLDER
+    for number, one in enumerate(content["photographs"]):
+        file = book.photographs[number].file
+        name, fault, data = "", "", b""
+        try:
+            data = (root / file).read_bytes()
+            found = picture(data)
+            name = f"photograph-{number}.{found.form}"
+            pictures[name] = found.data
+        except (OSError, NoPicture) as error:
+            fault = f"photos/{file} cannot be shown: {error}"
+        one |= {"image": name, "fault": fault}
+        one["hash"] = fingerprint_text(hashlib.sha256(data).hexdigest())
+    return content, pictures

@@ -1,0 +1,137 @@
+"""The words of the build book: what it is, what its fingerprint is, who signs for what."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import isfinite
+
+from drybuild.examine.book import Taken
+from drybuild.examine.naming import plain_list
+from drybuild.findings import Finding, Verdict
+from drybuild.values import System, Value, show
+
+WHAT_IT_IS = (
+    "This book says what is on this car and what its record holds, on the day it was printed. It "
+    "is for whoever certifies, insures or buys the car. Nothing in it says that the car may be "
+    "driven: the maker's data, local rules and licensed people decide."
+)
+AS_BUILT = (
+    "Only what is on the car stands here. Work that is planned is named once, on the last page, "
+    "and no figure of this book rests on it."
+)
+FINGERPRINT = (
+    "The fingerprint is a hash of the build's files and of the journal's last mark (SHA-256; its "
+    "first sixteen figures). It shows that this print and that folder belong together. It is no "
+    "signature: it says nothing of who wrote either, and not that what they say is so."
+)
+HOW_FOUND = (
+    "The limit is what must be kept. Room is what is left to it, worked out from the readings "
+    "under it, as middle and as the range that holds 95 of 100. Worst is the poor end of that "
+    "range, less what good practice wants kept free. How sure stands in the appendix. The pose or "
+    "load condition is named under each line; what it leaves out was not assessed."
+)
+READING_AID = (
+    "A rule set is a reading aid. The authority's own text and its people decide. A rule from "
+    "memory is one that nobody here has read again: read it before you rest on it."
+)
+PAPERS_WORDS = (
+    "What stands behind parts that are not the vehicle maker's own. An absence is said, not "
+    "filled: it is for the certifier to judge."
+)
+CHANCES = (
+    "Each figure was drawn many times inside its doubt, and the whole car worked out each time. "
+    "“97 of 100” counts cars: of 100 that fit every number here and its doubt, so many have the "
+    "room that is wanted. It is no chance of an accident."
+)
+NOT_BUILT = (
+    "Planned and not done. None of this is on the car, and nothing in this book speaks of it. "
+    "Drafts are not listed at all."
+)
+OWNER_DECLARES = (
+    "I am the owner of the car described here. The facts, readings and deeds that carry my name "
+    "are as I took and did them. I have kept nothing back that I know to be wrong with the car."
+)
+WORKSHOP_DID = (
+    "We did the work named below, and no other, as the record says. For work that others did, and "
+    "for what was changed since, we do not sign."
+)
+ENGINEER_INSPECTED = (
+    "I inspected what is named below, on the day and in the state named, and nothing else. My "
+    "report is a paper of its own; this page names it."
+)
+ABSENT = "none known"
+NOT_STATED = "not stated"
+
+
+def amount(value: str | Value, system: System) -> str:
+    """A fact of the car as text."""
+    if isinstance(value, str):
+        return value
+    if value.exact:
+        return show(value.kind, value.centre, system=system)
+    low, high = value.interval
+    return show(value.kind, value.median, low, high, system=system)
+
+
+def reading_text(one: Taken, system: System) -> str:
+    """What was read, as it was said, with its doubt where it is a figure."""
+    return amount(one.value, system) if one.value is not None else one.raw
+
+
+def said_as(kind: str) -> str:
+    """A bare ratio is said in percent."""
+    return "fraction" if kind == "ratio" else kind
+
+
+def found_text(finding: Finding, system: System) -> str:
+    """The room that there is to the limit; yes or no; or what nobody has measured."""
+    if finding.slack is None:
+        lacking = plain_list(finding.missing, seen_from=finding.subject)
+        return f"nobody has measured {lacking}"
+    if finding.kind == "match":
+        return "yes" if finding.slack.median > 0 else "no"
+    s, kind = finding.slack, said_as(finding.kind)
+    return show(kind, s.median, s.low, s.high, system=system)
+
+
+def wanted(finding: Finding, system: System) -> str:
+    """What is wanted kept free beyond the limit."""
+    if finding.kind == "match":
+        return "must agree"
+    if not finding.gap_wanted:
+        return "none beyond the limit"
+    return show(said_as(finding.kind), finding.gap_wanted, system=system)
+
+
+def worst_text(finding: Finding, system: System) -> str:
+    """The poor end of the doubt, less what is wanted."""
+    if finding.margin is None or finding.kind == "match":
+        return ""
+    worst, kind = finding.margin.low, said_as(finding.kind)
+    if not isfinite(worst):
+        return "not solved in some draws: counts as short"
+    if worst < 0:
+        return f"short by {show(kind, -worst, system=system)}"
+    return f"{show(kind, worst, system=system)} to spare"
+
+
+def verdict_text(finding: Finding) -> str:
+    """The verdict, and why where a rule of judging overrode the numbers."""
+    if finding.verdict is Verdict.UNSURE and finding.why:
+        return f"unsure: {finding.why}"
+    return str(finding.verdict)
+
+
+def numbers_text(numbers: Iterable[int]) -> str:
+    """``R3, R7 to R9``."""
+    left = sorted(numbers)
+    said: list[str] = []
+    while left:
+        first = last = left.pop(0)
+        while left and left[0] == last + 1:
+            last = left.pop(0)
+        if last > first + 1:
+            said.append(f"R{first} to R{last}")
+        else:
+            said += [f"R{n}" for n in range(first, last + 1)]
+    return ", ".join(said)
