@@ -12,6 +12,7 @@ from drybuild.cli.examining import run_check, run_fix, run_measure, run_workings
 from drybuild.cli.fitting import run_what_fits
 from drybuild.cli.noting import run_note
 from drybuild.cli.parser_journal import add_journal
+from drybuild.cli.parser_work import add_work
 from drybuild.cli.serving import add_serve
 from drybuild.cli.setting import run_alignment
 from drybuild.cli.starting import run_blend, run_demo, run_new, run_schema
@@ -68,6 +69,7 @@ def make_parser() -> argparse.ArgumentParser:
     _note(commands)
     _did(commands)
     _undo(commands)
+    add_work(commands)
     add_journal(commands)
     _blend(commands)
     add_serve(commands)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from drybuild.show.cards_words import clock, short_day
 from drybuild.show.lines import wrapped
+from drybuild.show.sentences import joint_text
 from drybuild.work.answer import Answer, Needed
 from drybuild.work.model import Aim, Clause, NoPlan, Plan, Problem, Session, Step
 from drybuild.work.openings import Comparison, Opening, title_of
@@ -57,9 +58,10 @@ def _needed_lines(said: Answer) -> list[str]:
         lines += _one_needed(said.todo.problem, needed)
     owed = sorted({o.title for n in said.needed for o in n.standing.owed_for(n.need.use)})
     if owed:
+        checks = f"{len(owed)} hand check{'s' if len(owed) != 1 else ''}"
         lines += wrapped(
-            f"  beside that {len(owed)} hand checks, each when its work is done: only they, "
-            "written down, release what they concern", 4,
+            f"  beside that {checks}, each when its work is done: only they, written down, release "
+            "what they concern", 4,
         )  # fmt: skip
     return lines
 
@@ -68,7 +70,9 @@ def _one_needed(problem: Problem, needed: Needed) -> list[str]:
     at = problem.at(needed.need.until)
     head = f"  {short_day(at)}, {clock(at)}".ljust(28)
     if needed.met:
-        return [f"{head}{needed.need.use}: nothing in the plan and nothing calculated stops it"]
+        made = f"; made: {joint_text(needed.chance)}" if needed.chance is not None else ""
+        said = f"{head}{needed.need.use}: nothing in the plan and nothing calculated stops it{made}"
+        return wrapped(said, 28)
     reasons = [stop.why for stop in needed.standing.stopping(needed.need.use)]
     return wrapped(f"{head}{needed.need.use}: stopped: {'; '.join(reasons)}", 28)
 
@@ -85,7 +89,7 @@ def session_lines(said: Answer, session: Session) -> list[str]:
         hours = (step.end - step.start) / 4
         lines += wrapped(
             f"  {clock(problem.at(step.start)):>5}  {hours:>5g} h  {who:<{_widest(session)}}  "
-            f"{title_of(problem, step)}{_ways(problem, step)}",
+            f"{title_of(problem, step, said.todo.notes)}{_ways(problem, step)}",
             18 + _widest(session),
         )  # fmt: skip
     standing = dict(said.ends)[session.id]

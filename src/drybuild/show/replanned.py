@@ -25,7 +25,7 @@ def replanned_text(
         return "\n".join([*lines, said, "The plan in the folder stays as it was."])
     lines += [f"{name} · planned again, near to what was planned", ""]
     lines += moved_lines(before.problem, problem, found.moved)
-    lines += ["", *_next_lines(problem, plan)]
+    lines += ["", *_next_lines(found.todo, plan)]
     for aim in plan.aims:
         lines += wrapped(f"  {aim_text(problem, aim)}", 4)
     lines += ["", *way_back_lines(problem, found.back, everything=False)]
@@ -53,13 +53,15 @@ def _moved(row: Moved) -> str:
     return f"from {row.before} to {row.now}" if row.now else f"no longer in {row.before}"
 
 
-def _next_lines(problem: Problem, plan: Plan) -> list[str]:
+def _next_lines(todo: ToDo, plan: Plan) -> list[str]:
     if not plan.steps:
         return ["Nothing is left to do"]
+    problem = todo.problem
     first = used(problem, plan)[0]
     lines = [f"Next, {short_day(problem.at(first.start))}  [{first.id}]"]
     for step in plan.of(first.id)[:MOST_NEXT]:
         who = " and ".join(step.who) or "nobody"
-        lines += wrapped(f"  {clock(problem.at(step.start))}  {who}: {title_of(problem, step)}", 9)
+        title = title_of(problem, step, todo.notes)
+        lines += wrapped(f"  {clock(problem.at(step.start))}  {who}: {title}", 9)
     more = len(plan.of(first.id)) - MOST_NEXT
     return [*lines, *([f"  and {more} more tasks"] if more > 0 else [])]

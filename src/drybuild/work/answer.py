@@ -8,16 +8,21 @@ from drybuild.examine import OpenBuild
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import Need, NoPlan, Plan, ToDo
 from drybuild.work.openings import Comparison, Opening, compare, openings
+from drybuild.work.risk import Outlook
 from drybuild.work.standing import Standing, at_end, standing
 from drybuild.work.wayback import WayBack, ways_back
 
 
 @dataclass(frozen=True, slots=True)
 class Needed:
-    """A use that the owner needs, and how the car stands at the moment it is needed."""
+    """A use that the owner needs, and how the car stands at the moment it is needed.
+
+    chance: that the day is made, 0 to 1, from the plan carried out many times; None: not looked at.
+    """
 
     need: Need
     standing: Standing
+    chance: float | None = None
 
     @property
     def met(self) -> bool:
@@ -49,18 +54,21 @@ def answer(
     plan: Plan,
     *,
     greedy: Plan | NoPlan | None = None,
+    outlook: Outlook | None = None,
     lessons: Lessons | None = None,
 ) -> Answer:
     """What is said of a plan. Examines the car at every need and at every session's end.
 
-    greedy: another plan of the same problem, to compare it with. lessons: what examined the plan,
-    so that no state is examined twice.
+    greedy: another plan of the same problem, to compare it with. outlook: of this plan.
+    lessons: what examined the plan, so that no state is examined twice.
     """
     problem = todo.problem
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, problem.jobs)
+    chances = {n.need: n.chance for n in outlook.needs} if outlook is not None else {}
     needed = tuple(
-        Needed(need, standing(problem, plan, need.until, lessons=lessons)) for need in problem.needs
+        Needed(n, standing(problem, plan, n.until, lessons=lessons), chances.get(n))
+        for n in problem.needs
     )
     ends = tuple((s.id, at_end(problem, plan, s.id, lessons=lessons)) for s in problem.sessions)
     against = compare(problem, plan, greedy) if isinstance(greedy, Plan) else None

@@ -18,11 +18,13 @@ from drybuild.work.model import (
     Aim,
     Clause,
     NoPlan,
+    Notes,
     Plan,
     Problem,
     Relaxation,
     Session,
     Step,
+    ToDo,
 )
 from drybuild.work.openings import Comparison, Opening, hours_of, title_of
 from drybuild.work.standing import Standing, Stop
@@ -47,7 +49,7 @@ def plan_json(said: Answer, *, build: str, version: str) -> dict[str, Any]:
         "first": list(problem.first),
         "aims": [aim_json(a) for a in plan.aims],
         "needed": [_needed(problem, n) for n in said.needed],
-        "sessions": [_session(problem, plan, s, ends[s.id]) for s in problem.sessions],
+        "sessions": [_session(said.todo, plan, s, ends[s.id]) for s in problem.sessions],
         "openings": [_opening(problem, o) for o in said.openings],
         "clauses": [clause_json(c) for c in plan.clauses],
         "against_regions": _against(said.against),
@@ -85,6 +87,7 @@ def _needed(problem: Problem, needed: Needed) -> dict[str, Any]:
         "after": needed.need.session,
         "at": at(problem, needed.need.until),
         "met": needed.met,
+        "chance": rounded(needed.chance),
         "stopped_by": [stop_json(s) for s in stops],
         "records_owed": [owed_json(o) for o in needed.standing.owed_for(needed.need.use)],
     }
@@ -103,7 +106,8 @@ def owed_json(owed: Owed) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _session(problem: Problem, plan: Plan, session: Session, standing: Standing) -> dict[str, Any]:
+def _session(todo: ToDo, plan: Plan, session: Session, standing: Standing) -> dict[str, Any]:
+    problem = todo.problem
     return {
         "id": session.id,
         "title": session.title,
@@ -113,7 +117,7 @@ def _session(problem: Problem, plan: Plan, session: Session, standing: Standing)
             {"name": p.name, "start": at(problem, p.start), "end": at(problem, p.end)}
             for p in session.people
         ],
-        "steps": [step_json(problem, s) for s in plan.of(session.id)],
+        "steps": [step_json(problem, s, todo.notes) for s in plan.of(session.id)],
         "then": {
             "off": list(standing.off),
             "pending": list(standing.pending),
@@ -123,11 +127,13 @@ def _session(problem: Problem, plan: Plan, session: Session, standing: Standing)
     }
 
 
-def step_json(problem: Problem, step: Step) -> dict[str, Any]:
+def step_json(
+    problem: Problem, step: Step, notes: Mapping[str, Notes] | None = None
+) -> dict[str, Any]:
     """One step of a plan. person_hours: as planned; ways: chosen where there was a choice."""
     return {
         "key": step.key,
-        "title": title_of(problem, step),
+        "title": title_of(problem, step, notes),
         "start": at(problem, step.start),
         "end": at(problem, step.end),
         "who": list(step.who),

@@ -35,7 +35,9 @@ def done_json(
         "written": list(tasks),
         "happened": [{"kind": one.kind, "more": plain(one.body)} for one in happened],
         "moved": [{"job": m.job, "from": m.before, "to": m.now, "why": m.why} for m in found.moved],
-        "steps": None if isinstance(plan, NoPlan) else [step_json(problem, s) for s in plan.steps],
+        "steps": None
+        if isinstance(plan, NoPlan)
+        else [step_json(problem, s, found.todo.notes) for s in plan.steps],
         "aims": [] if isinstance(plan, NoPlan) else [aim_json(a) for a in plan.aims],
         "why": list(plan.why) if isinstance(plan, NoPlan) else [],
         "relax": [relax_json(r) for r in plan.relax] if isinstance(plan, NoPlan) else [],

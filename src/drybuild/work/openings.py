@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from drybuild.work.durations import planned
 from drybuild.work.ends import work_of
-from drybuild.work.model import QUARTERS_AN_HOUR, Condition, Plan, Problem, Step
+from drybuild.work.model import QUARTERS_AN_HOUR, Condition, Notes, Plan, Problem, Step
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +73,11 @@ def conditions(problem: Problem, step: Step) -> Iterator[Condition]:
         yield from requirement[0] if len(requirement) == 1 else next(chosen, ())
 
 
-def title_of(problem: Problem, step: Step) -> str:
-    """What a step is, in words."""
+def title_of(problem: Problem, step: Step, notes: Mapping[str, Notes] | None = None) -> str:
+    """What a step is, in words: those of its notes where it has any."""
+    said = (notes or {}).get(step.key)
+    if said is not None and said.title:
+        return said.title
     if step.kind == "job":
         return problem.jobs[step.what].title
     if step.kind == "clear":

@@ -1,0 +1,204 @@
+"""The command ``done``: what was worked and what happened, and the rest planned again."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
+
+import drybuild
+from drybuild.cli.refused import Refused
+from drybuild.cli.working import Desk, at_desk, need_solver, print_json
+
+if TYPE_CHECKING:
+    from drybuild.build import Change
+    from drybuild.journal import Journal
+    from drybuild.work.happened import Happening
+    from drybuild.work.model import Plan, Problem, Step
+
+
+@dataclass(frozen=True)
+class Told:
+    """One task as it was told. hours: None unless somebody said so; times: ISO, or empty."""
+
+    task: str
+    started: str
+    ended: str
+    people: tuple[str, ...]
+
+
+def run_done(arguments: argparse.Namespace) -> int:
+    """``drybuild done``."""
+    from drybuild.show.replanned import replanned_text
+    from drybuild.work import plan_file
+    from drybuild.work.as_json_replan import done_json
+    from drybuild.work.model import NoPlan
+    from drybuild.work.replan import replan
+
+    need_solver()
+    desk = at_desk(arguments)
+    kept = plan_file.read(desk.opened, desk.todo.problem)
+    if kept is None:
+        raise Refused(f"there is no plan yet: drybuild plan {arguments.dir}")
+    told = _told(desk.todo.problem, kept.plan, arguments)
+    happened = _happened(desk.todo.problem, arguments)
+    if not told and not happened:
+        raise Refused(
+            f"say what was done or what happened. Next in the plan: {_next(kept.plan)}. "
+            "More: drybuild done --help"
+        )
+    if not arguments.who:
+        raise Refused("say who writes it down: --who NAME")
+    before = desk.todo
+    _write(desk, told, arguments)
+    worked = at_desk(arguments)
+    for one in happened:
+        worked.opened.journal.happened(one.kind, one.body, who=arguments.who, words=arguments.words)
+    found = replan(
+        worked.opened, worked.todo, kept.plan, happened=happened, seconds=arguments.seconds,
+        seed=arguments.seed,
+    )  # fmt: skip
+    if not isinstance(found.plan, NoPlan):
+        opened = drybuild.open_build(arguments.dir)
+        plan_file.keep(opened, found.todo.problem, found.plan)
+    tasks = [one.task for one in told]
+    if arguments.json:
+        print_json(done_json(before, found, tasks, happened, build=desk.name,
+                             version=drybuild.__version__))  # fmt: skip
+    else:
+        print(replanned_text(before, found, tasks, folder=arguments.dir, name=desk.name))
+    return 1 if isinstance(found.plan, NoPlan) else 0
+
+
+def _told(problem: Problem, plan: Plan, arguments: argparse.Namespace) -> list[Told]:
+    """The tasks named, each with its times as far as somebody said them."""
+    steps = _steps(problem, plan, arguments)
+    if len(steps) > 1 and (arguments.started or arguments.ended or arguments.hours is not None):
+        raise Refused("--started, --ended and --hours are of one task: name one, or none of them")
+    if len(steps) != 1 and arguments.left is not None:
+        raise Refused("--left is of one task that was stopped: name it")
+    return [_one(problem, step, arguments) for step in steps]
+
+
+def _steps(problem: Problem, plan: Plan, arguments: argparse.Namespace) -> list[Step]:
+    found = []
+    if arguments.session:
+        found = list(plan.of(arguments.session))
+        if not found:
+            known = ", ".join(dict.fromkeys(step.session for step in plan.steps))
+            raise Refused(f"nothing is planned for {arguments.session!r}; there is for: {known}")
+    for word in arguments.task:
+        found.append(_step(plan, word))
+    return list(dict.fromkeys(found))
+
+
+def _step(plan: Plan, word: str) -> Step:
+    """The next step of the plan that a word names: its key, or its job's id."""
+    from drybuild.build.errors import nearest
+
+    for step in plan.steps:
+        if word in (step.key, step.what if step.kind == "job" else ""):
+            return step
+    keys = tuple(dict.fromkeys(s.what if s.kind == "job" else s.key for s in plan.steps))
+    raise Refused(f"no task {word!r} in the plan. {nearest(word, keys)}".strip())
+
+
+def _one(problem: Problem, step: Step, arguments: argparse.Namespace) -> Told:
+    """Without times it counts as ended when the plan has it end, and teaches no length."""
+    planned = problem.at(step.end)
+    day = _day(arguments.at) if arguments.at else planned.date()
+    ended = _clock(day, arguments.ended, "--ended") if arguments.ended else None
+    if ended is None:
+        ended = datetime.combine(day, planned.time())
+    started = _clock(day, arguments.started, "--started") if arguments.started else None
+    people = tuple(dict.fromkeys((*arguments.people, *(() if arguments.people else step.who))))
+    return Told(step.key, started.isoformat() if started else "", ended.isoformat(), people)
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise Refused(f"found {text!r}, expected a day: yyyy-mm-dd") from None
+
+
+def _clock(day: date, text: str, option: str) -> datetime:
+    try:
+        return datetime.combine(day, datetime.strptime(text, "%H:%M").time())
+    except ValueError:
+        raise Refused(f"{option}: found {text!r}, expected a time of day hh:mm") from None
+
+
+def _happened(problem: Problem, arguments: argparse.Namespace) -> tuple[Happening, ...]:
+    """What happened, judged before it is written down."""
+    from drybuild.work.happened import Happening, HappeningRefused, after_happenings
+
+    if not arguments.happened:
+        if arguments.say:
+            raise Refused("--say goes with --happened")
+        return ()
+    body: dict[str, Any] = {}
+    for text in arguments.say:
+        name, sign, value = text.partition("=")
+        if not sign or not name.strip() or not value.strip():
+            raise Refused(f"--say: found {text!r}, expected NAME=VALUE")
+        body[name.strip()] = _value(value.strip())
+    found = Happening(arguments.happened, body)
+    try:
+        after_happenings(problem, (found,))
+    except HappeningRefused as error:
+        raise Refused(str(error)) from None
+    return (found,)
+
+
+def _value(text: str) -> Any:
+    """Three figures are a list, as hours are written: 1,1.5,3."""
+    pieces = text.split(",")
+    return [piece.strip() for piece in pieces] if len(pieces) == 3 else text
+
+
+def _next(plan: Plan) -> str:
+    keys = [step.what if step.kind == "job" else step.key for step in plan.steps]
+    return ", ".join(keys[:6]) or "nothing"
+
+
+def _write(desk: Desk, told: list[Told], arguments: argparse.Namespace) -> None:
+    """All entries or none. Refused where the car does not take what was done."""
+    state = desk.opened.present.state
+    for one in told:
+        state = state.after(_changes(desk, one.task) if arguments.left is None else ())
+    with desk.opened.journal.together() as journal:
+        for one in told:
+            _worked(desk, journal, one, arguments)
+
+
+def _worked(desk: Desk, journal: Journal, one: Told, arguments: argparse.Namespace) -> None:
+    stopped = arguments.left is not None
+    day = one.ended[:10]
+    journal.worked(
+        one.task, who=arguments.who, people=one.people, started=one.started,
+        ended="" if stopped else one.ended, hours=arguments.hours,
+        what="stopped" if stopped else "done", left=arguments.left, words=arguments.words, at=day,
+    )  # fmt: skip
+    changes = _changes(desk, one.task) if not stopped else ()
+    if changes:
+        job = one.task.removeprefix("job:") if one.task.startswith("job:") else ""
+        journal.did(changes, who=arguments.who, job=job, at=day)
+
+
+def _changes(desk: Desk, task: str) -> tuple[Change, ...]:
+    """What a task makes of the car, so that ``check --state now`` knows of it.
+
+    A component that stops nothing while it is off is not worth a word there.
+    """
+    from drybuild.build import Change, UnknownName, job_changes
+
+    kind, _, name = task.partition(":")
+    if kind in ("take", "refit"):
+        component = desk.todo.problem.components[name]
+        return (Change("open" if kind == "take" else "close", name),) if component.stops else ()
+    try:
+        return job_changes(desk.opened.build.job(name)) if kind == "job" else ()
+    except UnknownName:  # extra work that only the journal knows of
+        return ()

@@ -1,0 +1,281 @@
+"""Commands of the work that read a plan or make one: plan, cards, while-apart, quote."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from dataclasses import dataclass, replace
+from datetime import datetime
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import drybuild
+from drybuild.cli.refused import Refused, in_utf8
+
+if TYPE_CHECKING:
+    from drybuild.examine import OpenBuild
+    from drybuild.work.lessons import Lessons
+    from drybuild.work.model import NoPlan, Plan, Problem, ToDo
+    from drybuild.work.plan_file import Kept
+    from drybuild.work.risk import Learned
+
+PLAN_EXTRA = (
+    "Planning needs a solver that is not installed. Install it with: pip install "
+    "'drybuild[plan]' (in a copy of the source: pip install '.[plan]')"
+)
+
+
+@dataclass(frozen=True)
+class Desk:
+    """A build with its work and what examines it."""
+
+    opened: OpenBuild
+    todo: ToDo
+    lessons: Lessons
+
+    @property
+    def name(self) -> str:
+        """What the build is called."""
+        return self.opened.build.head.name
+
+
+def run_plan(arguments: argparse.Namespace) -> int:
+    """``drybuild plan``: the kept plan while it holds; else a new one, near to the old."""
+    from drybuild.show.planning import no_plan_text, plan_text
+    from drybuild.work import plan_file
+    from drybuild.work.answer import answer
+    from drybuild.work.as_json import no_plan_json, plan_json
+    from drybuild.work.model import NoPlan
+    from drybuild.work.risk import simulate
+
+    trial = arguments.first is not None or arguments.percentile is not None
+    desk = at_desk(arguments)
+    opened, problem = desk.opened, desk.todo.problem
+    kept = None if trial else plan_file.read(opened, problem)
+    changed = plan_file.stale(opened, kept) if kept is not None else ()
+    plan: Plan | NoPlan
+    if kept is not None and not changed and not arguments.anew:
+        plan, said = kept.plan, [f"as planned on {kept.made:%Y-%m-%d}; --anew plans again"]
+    else:
+        plan = _planned(desk, arguments, kept)
+        said = [f"planned again: {why}" for why in changed]
+        if isinstance(plan, NoPlan):
+            said += ["the plan in the folder stays as it was"] if kept is not None else []
+        elif trial:
+            said.append("only tried: the plan in the folder stays as it was")
+        else:
+            said.append(f"kept in {plan_file.keep(opened, problem, plan)}")
+    if isinstance(plan, NoPlan):
+        if arguments.json:
+            print_json(no_plan_json(plan, build=desk.name, version=drybuild.__version__))
+        else:
+            print(no_plan_text(plan, problem, folder=arguments.dir, name=desk.name))
+            print("\n".join(said))
+        return 1
+    outlook = simulate(desk.todo, plan, learned=learned(desk))
+    found = answer(opened, desk.todo, plan, outlook=outlook, lessons=desk.lessons)
+    if arguments.json:
+        print_json(plan_json(found, build=desk.name, version=drybuild.__version__))
+        return 0
+    print(plan_text(found, folder=arguments.dir, name=desk.name, everything=arguments.all))
+    print("\n" + "\n".join(said))
+    return 0
+
+
+def _planned(desk: Desk, arguments: argparse.Namespace, kept: Kept | None) -> Plan | NoPlan:
+    from drybuild.work.examined import plan_examined
+
+    need_solver()
+    near = kept.plan if kept is not None and not arguments.anew else None
+    return plan_examined(
+        desk.opened, desk.todo, seconds=arguments.seconds, seed=arguments.seed, near=near,
+        lessons=desk.lessons,
+    )  # fmt: skip
+
+
+def run_cards(arguments: argparse.Namespace) -> int:
+    """``drybuild cards``: what goes on paper, into the calendar and to the shop."""
+    from drybuild.show.cards_text import cards_text, sheet_text, shopping_text, tags_text
+    from drybuild.work.as_json_cards import cards_json
+    from drybuild.work.sheets import sheets
+
+    desk = at_desk(arguments)
+    plan, said = kept_plan(desk, arguments.dir)
+    found = sheets(desk.opened, desk.todo, plan, lessons=desk.lessons)
+    sessions = tuple(found.ends)
+    if arguments.session and arguments.session not in sessions:
+        raise Refused(
+            f"nothing is planned for {arguments.session!r}; there is for: {', '.join(sessions)}"
+        )
+    system = desk.opened.build.head.units
+    said += _written(arguments, found, system)
+    if arguments.json:
+        print_json(cards_json(found, build=desk.name, version=drybuild.__version__))
+        return 0
+    chosen = [arguments.session] if arguments.session else list(sessions)
+    if arguments.shopping:
+        print(shopping_text(found))
+    elif arguments.tags:
+        print(tags_text(found))
+    elif arguments.sheet:
+        print("\n\n".join(sheet_text(found, session) for session in chosen))
+    else:
+        numbers = tuple(arguments.card or ())
+        known = {card.number for card in found.cards}
+        if set(numbers) - known:
+            raise Refused(f"no card {min(set(numbers) - known)}: they run from 1 to {len(known)}")
+        print(cards_text(found, session=arguments.session or "", numbers=numbers, system=system))
+    _print_said(said)
+    return 0
+
+
+def _written(arguments: argparse.Namespace, found: Any, system: Any) -> list[str]:
+    """The files that were asked for."""
+    from drybuild.show.calendar import CalendarExtraMissing, write_calendar
+    from drybuild.show.cards_paper import PaperExtraMissing, PaperRefused, write
+
+    said = []
+    try:
+        if arguments.paper:
+            note = write(
+                Path(arguments.paper), found, session=arguments.session or "",
+                numbers=tuple(arguments.card or ()), system=system,
+            )  # fmt: skip
+            said += [f"written: {arguments.paper}", *([note] if note else [])]
+        if arguments.calendar:
+            write_calendar(Path(arguments.calendar), found)
+            said.append(f"written: {arguments.calendar}")
+    except (PaperExtraMissing, PaperRefused, CalendarExtraMissing) as error:
+        raise Refused(str(error)) from None
+    return said
+
+
+def run_while_apart(arguments: argparse.Namespace) -> int:
+    """``drybuild while-apart``: what else lies open, and what may wait."""
+    from drybuild.show.work_apart import apart_text
+    from drybuild.work.apart import while_apart
+    from drybuild.work.as_json_risk import apart_json
+
+    desk = at_desk(arguments)
+    plan, said = kept_plan(desk, arguments.dir)
+    found = while_apart(desk.todo, plan, years=arguments.years)
+    if arguments.json:
+        print_json(apart_json(found, build=desk.name, version=drybuild.__version__))
+        return 0
+    print(apart_text(desk.todo, found))
+    _print_said(said)
+    return 0
+
+
+def run_quote(arguments: argparse.Namespace) -> int:
+    """``drybuild quote``: how long, how sure, and what it costs."""
+    from drybuild.show.work_outlook import outlook_text
+    from drybuild.show.work_quote import quote_text
+    from drybuild.work.as_json_risk import quote_json
+    from drybuild.work.risk import quote, simulate
+
+    desk = at_desk(arguments)
+    plan, said = kept_plan(desk, arguments.dir)
+    outlook = simulate(desk.todo, plan, learned=learned(desk))
+    made = quote(
+        desk.todo, plan, outlook, confidence=arguments.confidence / 100, round_to=arguments.round
+    )
+    if arguments.json:
+        print_json(quote_json(desk.todo, outlook, made, build=desk.name,
+                              version=drybuild.__version__))  # fmt: skip
+        return 0
+    print(f"{quote_text(made)}\n\n{outlook_text(desk.todo, outlook)}")
+    _print_said(said)
+    return 0
+
+
+def learned(desk: Desk) -> Learned:
+    """What finished work taught of people and of the car's regions."""
+    from drybuild.work.risk import learn, worked_from
+
+    done = worked_from(desk.todo.problem, desk.opened.journal.work(), finished=desk.todo.finished)
+    return learn(done, age=desk.todo.age)
+
+
+def at_desk(arguments: argparse.Namespace) -> Desk:
+    """The build and its work, from the day that was asked for. Raises WorkFaults."""
+    from drybuild.work.lessons import Lessons
+    from drybuild.work.reading import to_do
+
+    opened = drybuild.open_build(arguments.dir)
+    percentile = getattr(arguments, "percentile", None)
+    todo = to_do(
+        opened, percentile=percentile / 100 if percentile is not None else None,
+        first=getattr(arguments, "first", None), now=planned_from(opened, arguments.as_of),
+    )  # fmt: skip
+    todo = replace(todo, problem=as_it_went(opened, todo.problem))
+    return Desk(opened, todo, Lessons(opened.state("now"), opened.registry, todo.problem.jobs))
+
+
+def planned_from(opened: OpenBuild, asked: str | None) -> datetime:
+    """The moment from which one plans: as asked; else now; in an example its own day.
+
+    An example's day moves on with the work that its journal says was done.
+    """
+    if asked:
+        return moment(asked)
+    stated = opened.build.work.as_of
+    if not stated:
+        return datetime.now()
+    ended = [datetime.fromisoformat(w.ended) for w in opened.journal.work() if w.ended]
+    return max([moment(stated), *(e.replace(tzinfo=None) for e in ended)])
+
+
+def as_it_went(opened: OpenBuild, problem: Problem) -> Problem:
+    """The problem with what the journal says happened, as far as it still bears on it."""
+    from drybuild.work.happened import Happening, HappeningRefused, after_happenings
+
+    for entry in opened.journal.work():
+        if not entry.of_task:
+            try:
+                problem = after_happenings(problem, (Happening(entry.what, entry.more),))
+            except HappeningRefused:  # its session is over, or its job is done
+                continue
+    return problem
+
+
+def kept_plan(desk: Desk, folder: str) -> tuple[Plan, list[str]]:
+    """The plan in the folder, and what must be said of it. Refused where there is none."""
+    from drybuild.work import plan_file
+
+    kept = plan_file.read(desk.opened, desk.todo.problem)
+    if kept is None:
+        raise Refused(f"there is no plan yet: drybuild plan {folder}")
+    changed = plan_file.stale(desk.opened, kept)
+    unknown = plan_file.unknown(desk.todo.problem, kept.plan)
+    if unknown:
+        raise Refused(
+            f"the plan does not suit the build any more ({unknown[0]}): drybuild plan {folder}"
+        )
+    again = [f"plan again: drybuild plan {folder}"] if changed else []
+    return kept.plan, [*changed, *again]
+
+
+def need_solver() -> None:
+    """Refused, with how to install it, where the solver is not there."""
+    if find_spec("ortools") is None:
+        raise Refused(PLAN_EXTRA)
+
+
+def moment(text: str) -> datetime:
+    """A day, with its time of day if need be, as typed."""
+    try:
+        return datetime.fromisoformat(text).replace(tzinfo=None)
+    except ValueError:
+        raise Refused(f"found {text!r}, expected a day: yyyy-mm-dd") from None
+
+
+def _print_said(said: list[str]) -> None:
+    if said:
+        print("\n" + "\n".join(said))
+
+
+def print_json(data: dict[str, Any]) -> None:
+    """An answer for other programs."""
+    print(json.dumps(data, ensure_ascii=not in_utf8(), indent=1, allow_nan=False))

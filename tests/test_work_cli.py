@@ -1,0 +1,260 @@
+"""The commands of the work as they are typed, on the demo of the work cut down to five jobs."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from drybuild.cli import main, working
+from drybuild.work.schemas import answers_schema
+
+DEMO = Path(__file__).parents[1] / "examples" / "plover_saturdays"
+JOBS = ("springs-front", "bar-links", "intake", "relief-valve", "catch-tank")
+NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|\bTraceback\b|\bnan\b|!", re.IGNORECASE)
+SCHEMA = answers_schema()
+
+
+class Said:
+    """What a command printed, and its exit code."""
+
+    def __init__(self, code: int, out: str, err: str) -> None:
+        self.code, self.out, self.err = code, out, err
+
+    @property
+    def words(self) -> str:
+        """What it printed, however its lines were broken."""
+        return " ".join(self.out.split())
+
+
+@pytest.fixture
+def run(capsys, monkeypatch):
+    """Run a command as typed, at 100 columns."""
+    monkeypatch.setenv("COLUMNS", "100")
+
+    def _run(*words: object) -> Said:
+        capsys.readouterr()
+        try:
+            code = main([str(w) for w in words])
+        except SystemExit as left:
+            code = int(left.code or 0)
+        out, err = capsys.readouterr()
+        assert not NEVER.search(out + err)
+        return Said(code, out, err)
+
+    return _run
+
+
+def few(folder: Path) -> Path:
+    """A copy of the demo with these jobs alone."""
+    shutil.copytree(DEMO, folder)
+    head = folder / "build.toml"
+    tables = re.split(r"(?m)^(?=\[)", head.read_text(encoding="utf-8"))
+    kept = [t for t in tables if not (job := _job(t)) or job in JOBS]
+    head.write_text("".join(kept), encoding="utf-8")
+    return folder
+
+
+def _job(table: str) -> str:
+    found = re.match(r'\[\[job\]\]\nid = "([\w-]+)"', table)
+    return found[1] if found else ""
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory):
+    """A folder with a kept plan: planned once."""
+    folder = few(tmp_path_factory.mktemp("work") / "car")
+    assert main(["plan", str(folder)]) == 0
+    return folder
+
+
+@pytest.fixture
+def folder(planned, tmp_path):
+    shutil.copytree(planned, tmp_path / "car")
+    return tmp_path / "car"
+
+
+# ---- plan
+
+
+def test_plan_is_kept_and_shown_again_as_it_was(run, folder):
+    first, second = run("plan", folder), run("plan", folder)
+    assert first.code == 0
+    assert first.out == second.out
+    assert "as planned on" in first.out
+    assert "planned again" not in first.out
+
+
+def test_plan_begins_with_the_days_of_need_and_ends_with_the_way_back(run, folder):
+    said = run("plan", folder)
+    places = [
+        said.out.index(words)
+        for words in (
+            "What the car may do when it is needed", "Mon 7 Dec, 07:00", "[sat-2]",
+            "How good it is", "What is opened", "The way back", "next: drybuild cards",
+            "A plan is a proposal",
+        )
+    ]  # fmt: skip
+    assert places == sorted(places)
+    assert "drive: nothing in the plan and nothing calculated stops it" in said.words
+
+
+def test_plan_says_when_the_files_have_changed_and_keeps_near(run, folder):
+    with (folder / "car.toml").open("a", encoding="utf-8") as file:
+        file.write("\n# a remark\n")
+    said = run("plan", folder)
+    assert "planned again: the build's files have changed" in said.out
+
+
+def test_plan_tries_without_keeping(run, folder):
+    kept = (folder / "plan.json").read_bytes()
+    said = run("plan", folder, "--percentile", "90")
+    assert "filled at P90" in said.out
+    assert "only tried" in said.out
+    assert (folder / "plan.json").read_bytes() == kept
+
+
+def test_what_cannot_be_says_so_and_the_kept_plan_stays(run, folder):
+    kept = (folder / "plan.json").read_bytes()
+    head = folder / "build.toml"
+    text = head.read_text(encoding="utf-8")
+    assert 'most = "12500 AUD"' in text
+    head.write_text(text.replace('most = "12500 AUD"', 'most = "1200 AUD"'), encoding="utf-8")
+    said = run("plan", folder, "--json")
+    assert said.code == 1
+    data = json.loads(said.out)
+    jsonschema.validate(data, SCHEMA)
+    assert data["answer"] == "no plan"
+    assert (folder / "plan.json").read_bytes() == kept
+
+
+def test_without_the_solver_it_says_what_to_install(run, folder, monkeypatch):
+    monkeypatch.setattr(working, "find_spec", lambda name: None)
+    said = run("plan", folder, "--anew")
+    assert said.code == 2
+    assert "pip install 'drybuild[plan]'" in said.err
+
+
+def test_faults_of_the_work_are_told_with_their_line(run, folder):
+    head = folder / "build.toml"
+    text = head.read_text(encoding="utf-8")
+    head.write_text(text.replace('outline = "in-line', 'outline = "on-line'), encoding="utf-8")
+    said = run("plan", folder)
+    assert said.code == 2
+    assert "work.outline" in said.err
+
+
+@pytest.mark.parametrize(
+    ("option", "value"),
+    [("--as-of", "soon"), ("--percentile", "12"), ("--seconds", "0")],
+)
+def test_what_is_asked_wrongly_is_refused(run, folder, option, value):
+    assert run("plan", folder, option, value).code == 2
+
+
+# ---- what follows from a plan
+
+
+@pytest.mark.parametrize("command", ["cards", "while-apart", "quote"])
+def test_without_a_plan_they_say_how_to_make_one(run, folder, command):
+    (folder / "plan.json").unlink()
+    said = run(command, folder)
+    assert said.code == 2
+    assert "drybuild plan" in said.err
+
+
+@pytest.mark.parametrize("command", ["plan", "cards", "while-apart", "quote"])
+def test_json_keeps_to_its_schema(run, folder, command):
+    data = json.loads(run(command, folder, "--json").out)
+    jsonschema.validate(data, SCHEMA)
+    assert data["answer"] == command.replace("-", " ")
+
+
+def test_cards_of_one_session_on_screen_and_as_calendar(run, folder, tmp_path):
+    whole = run("cards", folder).out
+    said = run("cards", folder, "--session", "sat-2", "--calendar", tmp_path / "work.ics")
+    assert "LOOK UP" in whole
+    assert 0 < said.out.count("CARD ") < whole.count("CARD ")
+    assert "Sat 12 Dec" in said.out
+    assert (tmp_path / "work.ics").read_text(encoding="utf-8").startswith("BEGIN:VCALENDAR")
+
+
+@pytest.mark.parametrize(
+    ("option", "words"),
+    [("--shopping", "Merrin"), ("--tags", "Hang at the end of"), ("--sheet", "Ilse")],
+)
+def test_cards_show_list_tags_and_day_sheet(run, folder, option, words):
+    assert words in run("cards", folder, option).out
+
+
+def test_a_card_or_session_that_is_not_there_is_refused(run, folder):
+    assert "sat-9" in run("cards", folder, "--session", "sat-9").err
+    assert "no card 99" in run("cards", folder, "--card", "99").err
+
+
+def test_quote_says_hours_total_and_chances(run, folder):
+    said = run("quote", folder, "--confidence", "90")
+    assert "Total of what has a price" in said.out
+    assert "enough in 90 of 100" in said.out
+    assert "drive" in said.out
+
+
+# ---- as it goes
+
+
+def test_done_writes_down_and_plans_the_rest(run, folder):
+    said = run("done", folder, "take:airbox", "intake", "--who", "Ilse")
+    assert said.code == 0
+    assert "Written down: take:airbox, job:intake" in said.out
+    assert "The way back" in said.out
+    data = json.loads(run("plan", folder, "--json").out)
+    keys = [step["key"] for session in data["sessions"] for step in session["steps"]]
+    assert "job:intake" not in keys
+    assert "refit:airbox" in keys
+    assert "airbox is open" in run("check", folder, "--state", "now").words
+    listed = run("journal", folder).out
+    assert "done take:airbox" in listed
+    assert "tolland_intake" in listed
+
+
+def test_what_happened_moves_the_job_and_says_why(run, folder):
+    said = run(
+        "done", folder, "--happened", "late", "--say", "job=bar-links", "--say",
+        "until=2027-01-01", "--who", "Ilse",
+    )  # fmt: skip
+    assert said.code == 0
+    assert re.search(r"adjustable anti-roll bar links: from sat-\d to sat-[456]", said.words)
+    assert "because late" in said.words
+    again = run("plan", folder)
+    assert "planned again" not in again.out
+    assert run("cards", folder).code == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("intakes", "--who", "Ilse"), "did you mean 'intake'"),
+        (("intake",), "--who"),
+        ((), "say what was done"),
+        (("intake", "bar-links", "--hours", "1", "--who", "Ilse"), "one task"),
+        (("--happened", "late", "--say", "job=turbo", "--who", "Ilse"), "no job 'turbo'"),
+        (("--happened", "late", "--say", "job", "--who", "Ilse"), "NAME=VALUE"),
+        (("--session", "sat-9", "--who", "Ilse"), "sat-9"),
+        (("intake", "--started", "noon", "--who", "Ilse"), "hh:mm"),
+    ],
+)
+def test_done_refuses_what_it_cannot_take_and_writes_nothing(run, folder, words, said):
+    found = run("done", folder, *words)
+    assert found.code == 2
+    assert said in found.err
+    assert not (folder / "journal.db").exists()
+
+
+def test_done_in_json(run, folder):
+    data = json.loads(run("done", folder, "take:airbox", "--who", "Ilse", "--json").out)
+    jsonschema.validate(data, SCHEMA)
+    assert data["written"] == ["take:airbox"]
