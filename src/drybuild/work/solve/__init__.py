@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from time import perf_counter
 
 from drybuild.work.ends import ends_of
 from drybuild.work.model import QUARTERS_AN_HOUR, Aim, NoPlan, Plan, Problem
+from drybuild.work.solve.explain import explain
 from drybuild.work.solve.search import Answer, Search
 from drybuild.work.solve.staff import Short
 
-__all__ = ["solve"]
+__all__ = ["explain", "solve"]
 
 
 def solve(

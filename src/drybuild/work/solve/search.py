@@ -49,7 +49,8 @@ class Laid:
         from ortools.sat.python import cp_model
 
         self.model = cp_model.CpModel()
-        self.states = States(self.model, self.tasks, self.strict)
+        self.strict.bind(self.model)
+        self.states = States(self.model, self.tasks, self.strict, timed=self.timed)
         tasks, at = list(self.tasks.all.values()), self.states.at
         for k, session in enumerate(self.problem.sessions):
             held = sum(task.energy * at(task.key, k) for task in tasks)

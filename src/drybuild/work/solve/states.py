@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from drybuild.work.durations import quarters
 from drybuild.work.model import Clause, Condition, Problem
 from drybuild.work.solve.strict import Strict, clause_name, need_name
-from drybuild.work.solve.tasks import Task, Tasks, missing_tools
+from drybuild.work.solve.tasks import Task, Tasks, missing_tools, sole_off
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -54,8 +54,10 @@ class Limit:
 class States:
     """The truth values of a problem, and the constraints between them."""
 
-    def __init__(self, model: cp_model.CpModel, tasks: Tasks, loose: Strict) -> None:
-        self.model, self.tasks, self.loose = model, tasks, loose
+    def __init__(
+        self, model: cp_model.CpModel, tasks: Tasks, loose: Strict, *, timed: bool = True
+    ) -> None:
+        self.model, self.tasks, self.loose, self.timed = model, tasks, loose, timed
         self.problem: Problem = tasks.problem
         self.sessions = self.problem.sessions
         self.last = len(self.sessions) - 1
@@ -65,6 +67,7 @@ class States:
         self.off: dict[Spot, Truth] = {}
         self.pending: dict[Spot, Truth] = {}
         self.ways: dict[tuple[str, int], list[list[tuple[Truth, Way]]]] = {}
+        self.lates: list[tuple[Truth, str, str, int]] = []
         self._modes: dict[tuple[str, str, int], Truth] = {}
         self._drivable: dict[int, Truth] = {}
         self._driven: dict[Spot, Truth] = {}
@@ -404,6 +407,28 @@ class States:
                     self.add(taken + self.off_after(name, stretch[0] - 1) >= inside)
                 stretch = []
 
+    def inside(self, name: str, k: int) -> list[Task]:
+        """Tasks that are done while a component is off, if they are in a session at all.
+
+        The component is on before the session and after it, and so is every other whose taking
+        off and refitting count as done within its time.
+        """
+        found: dict[str, Task] = {}
+        waiting = [name]
+        while waiting:
+            outer = waiting.pop()
+            for task in self.tasks.all.values():
+                if task.key in found or (task.key, k) not in self.does:
+                    continue
+                if outer in sole_off(task.work):
+                    found[task.key] = task
+                    if task.kind == "take" and self._lies_in(task.what, outer, k):
+                        waiting.append(task.what)
+        return list(found.values())
+
+    def _lies_in(self, name: str, outer: str, k: int) -> bool:
+        return self.shut_both(name, k) and outer in sole_off(self.problem.components[name].refit)
+
     # ---- conditions ----
 
     def _conditions(self, task: Task, k: int) -> None:
@@ -461,13 +486,27 @@ class States:
         elif isinstance(refitted, int) or task.key == take:
             self.add(before + when <= 1)
             self.order((task.key, k), (take, k), when=(when, self.at(take, k)))
+        elif not self.timed:
+            self.add(before + when <= 1 + refitted)
         else:
             late = self._mode(task.key, name, k)
+            self.lates.append((late, task.key, name, k))
             self.add(late <= refitted)
             self.add(before + when <= 1 + late)
             self._earlier(task, (take, k), late, when)
             self.order((refit, k), (task.key, k), wait, when=(late,))
+            for cause in self._inside(task, name):
+                self.add(late + 1 >= self.at(cause.key, k) + self.at(task.key, k))
         self.since(refit, (task.key, k), wait, when)
+
+    def _inside(self, task: Task, name: str) -> Iterable[Task]:
+        """Tasks that this one comes after in its session and that lie in a component's off time."""
+        for effect in task.clears & set(self.tasks.effects):
+            for cause in self.tasks.causing(effect):
+                if cause.key == task.key:
+                    continue
+                if cause.what == name or name in sole_off(cause.work):
+                    yield cause
 
     def _earlier(self, task: Task, spot: Spot, late: Truth, when: Truth) -> None:
         """A task comes before another, when that is done at all, unless it comes late."""
@@ -494,16 +533,24 @@ class States:
         clears = [c for c in self.tasks.clearing(name) if c.key != task.key]
         wait = max((c.wait for c in clears), default=0)
         before = self.pending_after(name, k - 1)
-        cleared = [self.at(c.key, k) for c in clears]
+        cleared = sum(self.at(c.key, k) for c in clears)
+        for c in clears:
+            self.since(c.key, (task.key, k), wait, when)
+        if not self.timed:
+            self.add(before + when <= 1 + cleared)
+            return
         late = self._mode(task.key, f"clear:{name}", k)
-        self.add(late <= sum(cleared))
+        self.add(late <= cleared)
         self.add(before + when <= 1 + late)
+        early = self._mode(task.key, f"early:{name}", k)
+        self.add(early >= when - late)
         for cause in causes:
-            self._earlier(task, (cause.key, k), late, when)
+            self.order((task.key, k), (cause.key, k), when=(early, self.at(cause.key, k)))
+            if task.clears & set(cause.work.causes):
+                self.add(early + self.at(cause.key, k) <= 1)
         for c in clears:
             both = self.both((c.key, k), late, len(clears) == 1)
             self.order((c.key, k), (task.key, k), wait, when=both)
-            self.since(c.key, (task.key, k), wait, when)
 
     def _needs_passed(self, task: Task, k: int, name: str, causes: list[Task], when: Truth) -> None:
         """What passes by itself has passed, or is caused only later."""
@@ -512,7 +559,7 @@ class States:
             self.limits.append(Limit((when,), (task.key, k), since=lasting))
         for cause in causes:
             self.since(cause.key, (task.key, k), lasting, when)
-            if (cause.key, k) in self.does:
+            if (cause.key, k) in self.does and self.timed:
                 late = self._mode(task.key, f"{cause.key}:{name}", k)
                 self.add(late <= self.at(cause.key, k))
                 self._earlier(task, (cause.key, k), late, when)
@@ -520,8 +567,11 @@ class States:
 
     def _needs_use(self, task: Task, k: int, use: str, when: Truth) -> None:
         stopping = self.problem.stopping(use)
-        for name in self.tasks.components:
-            if set(self.problem.components[name].stops) & stopping:
+        stops = [
+            n for n in self.tasks.components if set(self.problem.components[n].stops) & stopping
+        ]
+        for name in stops:
+            if not self.timed or not self._within(name, stops, k):
                 self._needs_on(task, k, name, when)
         for name in self.tasks.effects:
             if set(self.problem.effects[name].stops) & stopping:
@@ -529,6 +579,26 @@ class States:
         for clause in self.problem.clauses:
             if clause.use in stopping:
                 self._needs_cured(task, k, clause, when)
+
+    def _within(self, name: str, others: Sequence[str], k: int) -> bool:
+        """Whether a component is off only while one of the others is, in a session.
+
+        So it is when that must be off to take this one off and to refit it, and both are on before
+        and after the session. What is asked of the other's time then covers this one's.
+        """
+        if not self.shut_both(name, k):
+            return False
+        component = self.problem.components[name]
+        outer = sole_off(component.take) & sole_off(component.refit) & set(others)
+        waits = component.refit.wait
+        return any(
+            self.shut_both(other, k) and self.problem.components[other].refit.wait >= waits
+            for other in outer
+        )
+
+    def shut_both(self, name: str, k: int) -> bool:
+        """Whether a component is known to be on before a session and after it."""
+        return _is(self.off_after(name, k - 1), 0) and _is(self.off_after(name, k), 0)
 
     def _needs_cured(self, task: Task, k: int, clause: Clause, when: Truth) -> None:
         """Some job of the clause is not done before the task, or some cure is."""
@@ -538,6 +608,9 @@ class States:
             if name in self.problem.done or key not in self.tasks.all or key == task.key:
                 before: Truth = int(name in self.problem.done)
                 witnesses.append(before if cure else 1 - before)
+                continue
+            if not self.timed:
+                witnesses.append(self.by(key, k) if cure else 1 - self.by(key, k - 1))
                 continue
             same = self.at(key, k)
             early = self._mode(task.key, f"{key}:{cure}", k)

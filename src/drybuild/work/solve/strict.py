@@ -8,7 +8,7 @@ from drybuild.work.model import Clause, Need, Problem
 from drybuild.work.solve.tasks import Task
 
 if TYPE_CHECKING:
-    from drybuild.work.solve.states import States
+    from drybuild.work.solve.states import Spot, States
 
 
 def need_name(need: Need) -> str:
@@ -26,6 +26,9 @@ class Strict:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
+
+    def bind(self, model: Any) -> None:
+        """Called with the model before anything else is asked."""
 
     def truth(self, kind: str, what: str) -> Any:
         """Whether a constraint is given up: 0, or a truth value that the solver may choose."""
@@ -45,6 +48,9 @@ class Strict:
 
     def placed(self, states: States, task: Task, k: int) -> None:
         """Called for every task that may be in a session, when it has its truth value."""
+
+    def timed(self, states: States, spot: Spot, start: Any) -> None:
+        """Called for every task that may be in a session, when it has its start."""
 
     def more(self, k: int) -> Any:
         """Person-quarters that a session has beyond those of the problem."""

@@ -111,8 +111,11 @@ class Tasks:
         return tuple(task for task in self.all.values() if effect in task.clears)
 
 
-def tasks_of(problem: Problem) -> Tasks:
-    """Every task that can be needed: jobs, what is in their way, and the clearing of effects."""
+def tasks_of(problem: Problem, *, every_way: bool = False) -> Tasks:
+    """Every task that can be needed: jobs, what is in their way, and the clearing of effects.
+
+    every_way: also by ways whose tools no session has.
+    """
     found: dict[str, Task] = {}
     open_jobs = [name for name in problem.jobs if name not in problem.done]
     waiting = [_task(problem, "job", name) for name in open_jobs]
@@ -123,19 +126,19 @@ def tasks_of(problem: Problem) -> Tasks:
         if task.key in found:
             continue
         found[task.key] = task
-        for name in opened(problem, task.work):
+        for name in opened(problem, task.work, every_way=every_way):
             waiting += [_task(problem, "take", name), _task(problem, "refit", name)]
         waiting += _clearings(problem, task.work.causes)
     return Tasks(problem, found)
 
 
-def opened(problem: Problem, work: Work) -> list[str]:
+def opened(problem: Problem, work: Work, *, every_way: bool = False) -> list[str]:
     """Components that some way of doing the work has off, where some session has its tools."""
     return [
         condition.name
         for requirement in work.needs
         for way in requirement
-        if any(not missing_tools(way, session) for session in problem.sessions)
+        if every_way or any(not missing_tools(way, session) for session in problem.sessions)
         for condition in way
         if condition.kind == "off"
     ]
@@ -161,3 +164,14 @@ def _task(problem: Problem, kind: StepKind, what: str) -> Task:
             raise KeyError(f"nothing clears {what!r}: it passes by itself")
         work = job.work
     return Task(kind, what, work, planned(work.hours, problem.percentile), job)
+
+
+def sole_off(work: Work) -> frozenset[str]:
+    """Components that the work has off in whatever way it is done."""
+    return frozenset(
+        condition.name
+        for requirement in work.needs
+        if len(requirement) == 1
+        for condition in requirement[0]
+        if condition.kind == "off"
+    )

@@ -31,6 +31,9 @@ class Timing:
                 self._lay_job(spot)
             else:
                 self._lay(spot)
+        for spot, start in list(self.start.items()):
+            if spot in states.does:
+                states.loose.timed(states, spot, start)
         for order in states.orders:
             end = self.start[order.first] + states.tasks.all[order.first[0]].length
             constraint = self.model.add(self.start[order.then] >= end + order.gap)
@@ -49,6 +52,7 @@ class Timing:
             self._tools(k, here)
             if k in exact:
                 self._by_name(k, session, here)
+            self._room(k, session)
 
     def _window(self, task: Task, k: int) -> tuple[int, int]:
         session = self.states.sessions[k]
@@ -117,6 +121,30 @@ class Timing:
             mine = [self.interval[t.key, k] for t in here if tool in t.work.tools and t.length]
             if len(mine) > count:
                 self.model.add_cumulative(mine, [1] * len(mine), count)
+
+    def _room(self, k: int, session: Session) -> None:
+        """What is done while a component is off has room between its taking off and refitting.
+
+        It follows from the rest; said here as sums of work, it spares the solver much search.
+        """
+        states = self.states
+        hands = profile(session, presence(session))[0]
+        work = {}
+        for name in states.tasks.components:
+            take, refit = (f"take:{name}", k), (f"refit:{name}", k)
+            if not states.shut_both(name, k) or take not in states.does:
+                continue
+            inner = states.inside(name, k)
+            ends = [states.tasks.all[key] for key, _ in (take, refit)]
+            held = sum(t.energy * states.does[t.key, k] for t in inner)
+            work[name] = held + sum(t.energy * states.does[t.key, k] for t in ends)
+            if len(inner) > 2:
+                room = self.start[refit] - self.start[take] - ends[0].length
+                self.model.add(hands * room >= held).only_enforce_if(states.does[take])
+        for late, key, name, i in states.lates:
+            if i == k and name in work:
+                room = self.start[key, k] - session.start
+                self.model.add(hands * room >= work[name]).only_enforce_if(late)
 
     def _by_name(self, k: int, session: Session, here: list[Task]) -> None:
         """Each task gets its people by name."""

@@ -1,0 +1,156 @@
+"""What is given up or given, in words that say what the owner would do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import ceil
+from typing import Any, Literal
+
+from drybuild.work.model import Clause, Problem, Relaxation, Session
+from drybuild.work.solve.loose import Loose
+from drybuild.work.solve.search import Laid
+from drybuild.work.solve.strict import clause_name
+from drybuild.work.solve.tasks import Task
+
+Kind = Literal["need", "time", "arrival", "booking", "budget", "tool", "fix"]
+ORDER: tuple[Kind, ...] = ("need", "time", "arrival", "booking", "tool", "budget", "fix")
+
+
+def words_of(problem: Problem, loose: Loose, laid: Laid, solver: Any) -> list[Relaxation]:
+    """One relaxation for each kind that the solver gave up, all that belongs to it in one."""
+    told = _Told(problem, loose, laid, solver)
+    found: list[Relaxation] = []
+    parts = []
+    for kind in ORDER:
+        given = [w for (k, w), truth in loose.given.items() if k == kind and solver.value(truth)]
+        if given:
+            words = _list([told.say(kind, what) for what in given])
+            parts.append((kind, "+".join(given), words))
+    for kind, what, words in parts:
+        others = [text for other, _, text in parts if other != kind]
+        whole = words if not others else f"{words}, together with {_list(others)}"
+        found.append(Relaxation(kind, what, whole))
+        if others:
+            break
+    return found
+
+
+class _Told:
+    """A solution of the loosened problem, to be told about."""
+
+    def __init__(self, problem: Problem, loose: Loose, laid: Laid, solver: Any) -> None:
+        self.problem, self.loose, self.laid, self.solver = problem, loose, laid, solver
+        self.done = laid.read(solver)
+
+    def say(self, kind: Kind, what: str) -> str:
+        name, _, session = what.rpartition("@")
+        if kind == "need":
+            return self._need(name, self.problem.session(session))
+        if kind == "time":
+            return self._time(self.problem.session(what))
+        if kind == "budget":
+            return self._budget(what)
+        if kind == "fix":
+            return self._fix(what)
+        if kind == "tool":
+            return self._tool(name, self.problem.session(session))
+        job = self.laid.tasks.all[name].job
+        assert job is not None
+        title, when = job.title, self.problem.session(session).title
+        if kind == "arrival":
+            day = self.problem.at(job.earliest)
+            return f"have the parts for {title} by {when} (they come on {day.day} {day:%B})"
+        booked = _list([self.problem.session(s).title for s in job.sessions])
+        return f"book {title} for {when} (it is booked for {booked})"
+
+    def _title(self, task: Task) -> str:
+        if task.job is not None:
+            return task.job.title
+        component = self.problem.components[task.what]
+        return f"{'take off' if task.kind == 'take' else 'refit'} {component.title}"
+
+    def _need(self, use: str, session: Session) -> str:
+        """Which use is not had, and what stops it then."""
+        k = self.laid.states.number(session.id)
+        stopping, states = self.problem.stopping(use), self.laid.states
+        value = self.solver.value
+        off = [
+            f"{component.title} is off"
+            for name, component in self.problem.components.items()
+            if set(component.stops) & stopping and value(states.off_after(name, k))
+        ]
+        hang = [
+            effect.title
+            for name, effect in self.problem.effects.items()
+            if set(effect.stops) & stopping and value(states.pending_after(name, k))
+        ]
+        cause = [clause.why for clause in self._armed(k) if clause.use in stopping]
+        reasons = (off + hang + cause)[:3]
+        then = f" (then: {'; '.join(reasons)})" if reasons else ""
+        return f"do without {use} after {session.title}{then}"
+
+    def _armed(self, k: int) -> Iterable[Clause]:
+        done = set(self.problem.done)
+        done |= {key[4:] for (key, i) in self.done.starts if key.startswith("job:") and i <= k}
+        for clause in self.problem.clauses:
+            if clause.done <= done and not clause.not_done & done:
+                yield clause
+
+    def _time(self, session: Session) -> str:
+        """How much longer, until when, and for what."""
+        over = [
+            (start + self.laid.tasks.all[key].length, self.laid.tasks.all[key])
+            for (key, k), start in self.done.starts.items()
+            if self.problem.sessions[k].id == session.id
+        ]
+        late = [(end, task) for end, task in over if end > session.end]
+        last = max((end for end, _ in late), default=session.end)
+        hours = ceil((last - session.end) / 2) / 2
+        until = self.problem.at(session.end + int(4 * hours))
+        jobs = [task for _, task in late if task.job is not None] or [task for _, task in late]
+        what = f", for {self._title(jobs[0])}" if jobs else ""
+        return f"{_hours(hours)} more on {session.title} (until {until:%H:%M}){what}"
+
+    def _tool(self, name: str, session: Session) -> str:
+        users = [
+            self.laid.tasks.all[key]
+            for (key, k), ways in self.done.ways.items()
+            if self.problem.sessions[k].id == session.id
+            and self._uses(self.laid.tasks.all[key], ways, name)
+        ]
+        users.sort(key=lambda task: task.kind not in ("job", "clear"))
+        what = f" for {self._title(users[0])}" if users else ""
+        return f"have {name}{what} on {session.title}"
+
+    def _uses(self, task: Task, ways: tuple[Any, ...], name: str) -> bool:
+        sole = [requirement[0] for requirement in task.work.needs if len(requirement) == 1]
+        return any(c.kind == "tool" and c.name == name for way in (*sole, *ways) for c in way)
+
+    def _budget(self, title: str) -> str:
+        budget = next(b for b in self.problem.budgets if b.title == title)
+        last = max(self.laid.states.number(name) for name in budget.sessions)
+        jobs = [(self.laid.tasks.all[key].job, k) for key, k in self.done.starts]
+        spent = sum(job.price for job, k in jobs if job is not None and k <= last)
+        return f"{title}: {spent:.0f} instead of {budget.most:.0f}"
+
+    def _fix(self, what: str) -> str:
+        clause = next(c for c in self.problem.clauses if clause_name(c) == what)
+        first = _list([self._job(name) for name in sorted(clause.done)])
+        cures = _list([self._job(name) for name in sorted(clause.not_done)], "or")
+        if first and cures:
+            return f"move {cures} to the session of {first}, or cure it otherwise: {clause.why}"
+        return f"cure this: {clause.why}"
+
+    def _job(self, name: str) -> str:
+        job = self.problem.jobs.get(name)
+        return job.title if job is not None else name
+
+
+def _hours(hours: float) -> str:
+    return "1 hour" if hours == 1 else f"{hours:g} hours"
+
+
+def _list(words: list[str], last: str = "and") -> str:
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
