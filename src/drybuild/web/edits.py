@@ -31,7 +31,7 @@ from drybuild.web.errors import EditClash
 TRIES = 4
 """How often an edit begins again when somebody else wrote the same file in the same moment."""
 
-_one_at_a_time = threading.Lock()
+one_at_a_time = threading.Lock()
 
 
 @dataclass(frozen=True)
@@ -109,7 +109,7 @@ def write_fact(
     Raises EditClash when the key says another thing than was seen, ChangeRefused when the address
     does not take the value, BuildFaults when the build would not read with it.
     """
-    with _one_at_a_time:
+    with one_at_a_time:
         opened = desk.opened()
         for _ in range(TRIES):
             found = fact_at(opened, address, state)

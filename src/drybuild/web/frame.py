@@ -21,6 +21,7 @@ NAVIGATION = (
     ("/corner/front/left", "Corners"),
     ("/measure", "Measure"),
     ("/records", "Records"),
+    ("/parts", "Parts"),
     ("/drafts", "Drafts"),
     ("/findings", "Findings"),
     ("/devices", "Devices"),

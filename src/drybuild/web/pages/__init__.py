@@ -1,6 +1,16 @@
 """The pages, a module each: a page asks the desk and fills a template; it computes nothing."""
 
-from drybuild.web.pages import corner, devices, drafts, home, measure, records, setting, workings
+from drybuild.web.pages import (
+    corner,
+    devices,
+    drafts,
+    home,
+    measure,
+    parts,
+    records,
+    setting,
+    workings,
+)
 
-PAGES = (home, corner, drafts, devices, measure, records, setting, workings)
+PAGES = (home, corner, drafts, devices, measure, records, parts, setting, workings)
 """Every module with a ``router``; a new page is one module and one name here."""

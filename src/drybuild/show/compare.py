@@ -1,0 +1,115 @@
+"""Two parts for one place in sentences: what differs in them, and what moves in the car."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drybuild.build import Change, State
+from drybuild.build.declared import HEAD_FIELDS, declared_addresses
+from drybuild.build.kinds import part_kinds
+from drybuild.build.state import instances_of
+from drybuild.examine import Examination
+from drybuild.examine.catalogue.moved import moves
+from drybuild.examine.lookup import Present
+from drybuild.examine.opened import OpenBuild
+from drybuild.findings import AXLES
+from drybuild.show.sentences import joint_text, use_reason
+from drybuild.show.what_fits import moved_sentence
+from drybuild.values import System
+
+NOT_SAID = ("not stated", "nothing fitted there")
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """What is said of another part at a place.
+
+    facts: sentences on what the papers of the two say; moved: sentences on the rest of the car;
+    uses: those that it stops or frees; joint: chance that all is enough at once, before and after.
+    """
+
+    place: str
+    facts: tuple[str, ...]
+    moved: tuple[str, ...]
+    uses: tuple[str, ...]
+    joint: tuple[str, str]
+
+
+def fitted_at(state: State, place: str) -> str:
+    """The part at a place or group, when it is one; else nothing."""
+    found = {state.fitted.get(instance) for instance in instances_of(place)}
+    return (next(iter(found)) or "") if len(found) == 1 else ""
+
+
+def with_part(state: State, place: str, part: str) -> tuple[Change, ...]:
+    """The Changes that put a part at a place; none where it is there. Raises ChangeRefused."""
+    change = Change("fit", place, part)
+    state.after([change])
+    return () if fitted_at(state, place) == part else (change,)
+
+
+def compared(
+    opened: OpenBuild, place: str, first: State, second: State,
+    before: Examination, after: Examination, system: System,
+) -> Comparison:  # fmt: skip
+    """Sentences on ``second`` against ``first``, which differ in the part at ``place`` alone."""
+    axles = [axle for axle in AXLES if place.endswith(f".{axle}")] or list(AXLES)
+    moved: dict[str, None] = {}
+    for axle in axles:
+        said = moved_sentence(moves(before, after, axle), system)
+        if said and said not in moved:
+            moved[f"{axle}: {said}" if len(axles) > 1 else said] = None
+    if len(axles) > 1:
+        moved = _once(moved)
+    return Comparison(
+        place, tuple(_facts(opened, place, first, second, system)), tuple(moved),
+        tuple(_uses(before, after)),
+        (joint_text(before.joint_chance), joint_text(after.joint_chance)),
+    )  # fmt: skip
+
+
+def _once(moved: dict[str, None]) -> dict[str, None]:
+    """Sentences that say the same of both axles are said once, of the car."""
+    rest = [said.partition(": ")[2] for said in moved]
+    return dict.fromkeys([rest[0]]) if len(set(rest)) == 1 else moved
+
+
+def _facts(opened: OpenBuild, place: str, first: State, second: State, system: System) -> list[str]:
+    """What the two parts' own papers say differently, each in a sentence."""
+    owner = instances_of(place)[0]
+    one, other = Present(opened, system), Present(opened, system)
+    said = []
+    for address, declared in declared_addresses().items():
+        plain = len(declared.path) == 1 and declared.path[0] in HEAD_FIELDS
+        if declared.owner != owner or plain:
+            continue
+        was, now = one.at(address, first), other.at(address, second)
+        if was == now or was.startswith("curve") or set(NOT_SAID) >= {was, now}:
+            continue
+        name = " ".join(declared.path).replace("_", " ")
+        if now in NOT_SAID:
+            said.append(f"its {name} is not stated; that of the other is {was}")
+        elif was in NOT_SAID:
+            said.append(f"its {name} is {now}; that of the other is not stated")
+        else:
+            said.append(f"its {name} is {now}, against {was}")
+    return said
+
+
+def _uses(before: Examination, after: Examination) -> list[str]:
+    said = []
+    for use in after.uses:
+        was = before.use(use.use)
+        if was.allowed and not use.allowed:
+            said.append(f"{use.use} is stopped with it: {use_reason(use)}")
+        elif use.allowed and not was.allowed:
+            said.append(f"nothing recorded stops {use.use} with it")
+    return said
+
+
+def kinds_by_place() -> dict[str, str]:
+    """Kind of part → what it is, in the first line of its model."""
+    return {
+        kind: (model.__doc__ or kind).strip().split("\n")[0].rstrip(".")
+        for kind, model in sorted(part_kinds().items())
+    }

@@ -1,0 +1,195 @@
+"""A new part as a form gives it: judged by the models of the folder, written into parts/*.toml."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import tomlkit
+
+from drybuild.build import Fault
+from drybuild.build.declared import PRINTED_ONLY, Declared, declared_addresses, inner_model, is_word
+from drybuild.build.editing import EditRefused, edit_file
+from drybuild.build.folder import parts_file
+from drybuild.build.kinds import part_kinds, places
+from drybuild.build.reading import check_model
+from drybuild.examine.lookup import takes
+from drybuild.examine.noting import tools_to_choose, words_to_choose
+from drybuild.examine.opened import OpenBuild, open_build
+from drybuild.web.desk import Desk
+from drybuild.web.edits import TRIES, checked, one_at_a_time
+
+ADDED = "parts/added.toml"
+HEAD = (
+    ("name", "what is written on the box"), ("maker", "who makes it"),
+    ("price", "with its currency: 310 AUD"), ("serial", "serial or date code"),
+    ("note", "anything worth keeping"),
+)  # fmt: skip
+SAID_FIRST = tuple(name for name, _ in HEAD)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A fact that the form asks for. choices: the words that it takes, where it takes only some."""
+
+    name: str
+    words: str
+    doc: str
+    takes: str
+    choices: tuple[str, ...]
+
+
+def asked_of(kind: str) -> tuple[Asked, ...]:
+    """What is asked of a part of that kind: its facts, but for curves and tables."""
+    return tuple(
+        Asked(d.path[0], d.path[0].replace("_", " "), d.doc, takes(d), words_to_choose(d))
+        for d in _declared(kind)
+    )
+
+
+def hows() -> tuple[str, ...]:
+    """Ways in which the figures of a part may be known."""
+    return ("maker", "catalogue", "document", "assumed")
+
+
+def tools_of(kind: str, name: str) -> tuple[str, ...]:
+    """Tools with which a fact of that kind of part is measured."""
+    return next((tools_to_choose(d) for d in _declared(kind) if d.path[0] == name), ())
+
+
+def _declared(kind: str) -> list[Declared]:
+    place = next((p for p in places().values() if p.kind == kind), None)
+    if place is None:
+        return []
+    owner = place.instances[0]
+    skipped = {"kind", "standard", "approvals", *SAID_FIRST, *PRINTED_ONLY}
+    return [
+        d for d in declared_addresses().values()
+        if d.owner == owner and len(d.path) == 1 and d.path[0] not in skipped
+        and inner_model(d.field.annotation) is None and not takes(d).startswith("a curve")
+    ]  # fmt: skip
+
+
+def table_of(kind: str, given: Mapping[str, str], by: str) -> dict[str, Any]:
+    """The part as a file would write it. by: how its figures are known."""
+    table: dict[str, Any] = {"kind": kind}
+    for name in SAID_FIRST:
+        if given.get(name, "").strip():
+            table[name] = given[name].strip()
+    for declared in _declared(kind):
+        name = declared.path[0]
+        text = given.get(name, "").strip().replace("−", "-")
+        if not text:
+            continue
+        if is_word(declared):
+            table[name] = _word(text, words_to_choose(declared))
+        else:
+            table[name] = {"is": text, "by": by} if by else text
+    return table
+
+
+def _word(text: str, choices: Sequence[str]) -> Any:
+    if tuple(choices) == ("yes", "no"):
+        return text == "yes"
+    return int(text) if text.isascii() and text.isdigit() else text
+
+
+def faults_of(part: str, table: Mapping[str, Any]) -> tuple[Fault, ...]:
+    """All that the models find amiss in it, together."""
+    faults: list[Fault] = []
+    data = {"format": 1, "known": "catalogue", "part": {part: dict(table)}}
+    check_model(
+        parts_file(), data, file="the form", text="", at=(), known="catalogue", faults=faults
+    )
+    return tuple(sorted(faults))
+
+
+def free_id(opened: OpenBuild, table: Mapping[str, Any]) -> str:
+    """An id like the maker and name that no part has yet."""
+    said = " ".join(str(table.get(key, "")) for key in ("maker", "name")) or str(table["kind"])
+    plain = re.sub(r"[^a-z0-9]+", "_", said.lower()).strip("_")[:40] or str(table["kind"])
+    number, found = 2, plain
+    while found in opened.build.parts:
+        found, number = f"{plain}_{number}", number + 1
+    return found
+
+
+def add_part(desk: Desk, table: Mapping[str, Any]) -> str:
+    """Write a part whose table is without fault; returns its id. Raises BuildFaults, EditRefused.
+
+    It goes into the file that has most parts of its kind, after them, or into one of its own.
+    """
+    with one_at_a_time:
+        opened = desk.opened()
+        for _ in range(TRIES):
+            part, file = free_id(opened, table), _file_for(opened, str(table["kind"]))
+            try:
+                if file in opened.build.files:
+                    _append(opened, file, part, table)
+                else:
+                    _begin(opened, file, part, table)
+            except EditRefused:
+                opened = open_build(desk.folder)
+                continue
+            return part
+        raise EditRefused(f"{file} is being written by others: send it once more")
+
+
+def _file_for(opened: OpenBuild, kind: str) -> str:
+    build = opened.build
+    files = Counter(
+        build.part_files[i] for i, part in build.parts.items() if getattr(part, "kind", "") == kind
+    )
+    return files.most_common(1)[0][0] if files else ADDED
+
+
+def _append(opened: OpenBuild, file: str, part: str, table: Mapping[str, Any]) -> None:
+    def edit(document: Any) -> None:
+        if "part" not in document:
+            document.add("part", tomlkit.table(is_super_table=True))
+        document["part"][part] = _table(table)
+
+    checked(opened, file, lambda: edit_file(opened.build, file, edit))
+
+
+def _begin(opened: OpenBuild, file: str, part: str, table: Mapping[str, Any]) -> None:
+    document = tomlkit.document()
+    document.add("format", tomlkit.item(1))
+    document.add("known", tomlkit.item("catalogue"))
+    parts = tomlkit.table(is_super_table=True)
+    parts.add(part, _table(table))
+    document.add("part", parts)
+    path = opened.build.root / file
+
+    def write() -> None:
+        path.parent.mkdir(exist_ok=True)
+        try:
+            with path.open("x", encoding="utf-8") as out:  # never over a file that is there
+                out.write(tomlkit.dumps(document))
+                out.flush()
+                os.fsync(out.fileno())
+        except FileExistsError:
+            raise EditRefused(f"{file} was made meanwhile") from None
+
+    checked(opened, file, write)
+
+
+def _table(table: Mapping[str, Any]) -> Any:
+    made = tomlkit.table()
+    for key, value in table.items():
+        if isinstance(value, dict):
+            inline = tomlkit.inline_table()
+            inline.update(value)
+            made.add(key, inline)
+        else:
+            made.add(key, value)
+    return made
+
+
+def known_kind(kind: str) -> bool:
+    """Whether there is such a kind of part."""
+    return kind in part_kinds()

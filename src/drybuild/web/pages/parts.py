@@ -1,0 +1,282 @@
+"""Parts: what is fitted and in hand, adding one, comparing two in sentences."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, HTTPException, Query, Request
+from fastapi import Path as InPath
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from drybuild.build import BuildFaults, ChangeRefused, Fault, State, UnknownName
+from drybuild.build.declared import HEAD_FIELDS, Declared, declared_addresses, inner_model
+from drybuild.build.editing import EditRefused
+from drybuild.build.kinds import places
+from drybuild.build.model import Place
+from drybuild.examine.lookup import Entry, Present
+from drybuild.findings import AXLES
+from drybuild.show.compare import compared, fitted_at, kinds_by_place, with_part
+from drybuild.web.drafts import Draft, free_name
+from drybuild.web.drafts import write as write_draft
+from drybuild.web.frame import Frame, framed
+from drybuild.web.new_part import (
+    HEAD,
+    add_part,
+    asked_of,
+    faults_of,
+    free_id,
+    hows,
+    known_kind,
+    table_of,
+)
+
+router = APIRouter()
+
+Id = Annotated[str, InPath(pattern=r"^[A-Za-z0-9_-]{1,80}$")]
+KindWord = r"^[a-z_]{1,40}$"
+PlaceWord = r"^[a-z_]{1,40}(\.(front|rear))?$"
+IdWord = r"^[A-Za-z0-9_-]{1,80}$"
+Fields = Annotated[list[Annotated[str, Form(max_length=400)]], Form(max_length=200)]
+
+SAID: dict[int | str, dict[str, Any]] = {
+    303: {"description": "written; to the page that shows it"},
+    403: {"description": "not for this device"},
+    404: {"description": "no such part, place or state"},
+    409: {"description": "not written: the page says all that is amiss"},
+}
+
+
+@router.get("/parts", response_class=HTMLResponse)
+def parts(request: Request) -> HTMLResponse:
+    """Every place, what is fitted there now and when all is done, and what else would go there."""
+    frame = framed(request)
+    now, planned = frame.opened.present.state, frame.desk.state("finished")
+    rows = [
+        row
+        for place in places().values()
+        for target in _targets(place)
+        if (row := _row(frame, place, target, now, planned)) is not None
+    ]
+    return frame.page("parts.html.j2", rows=rows)
+
+
+@router.get("/parts/add", response_class=HTMLResponse, responses={404: SAID[404]})
+def form(request: Request, kind: Annotated[str, Query(pattern=KindWord)] = "") -> HTMLResponse:
+    """The form of a new part, by its kind."""
+    return _form(framed(request), kind)
+
+
+@router.post("/parts/add", status_code=303, responses=SAID)
+def add(
+    request: Request,
+    kind: Annotated[str, Form(pattern=KindWord)],
+    fact: Fields,
+    value: Fields,
+    by: Annotated[str, Form(max_length=40)] = "",
+) -> Response:
+    """Write a new part. fact, value: names and texts of its facts, one after the other."""
+    frame = framed(request, role="edit")
+    if not known_kind(kind):
+        raise HTTPException(404, f"no kind of part {kind!r}")
+    given = dict(zip(fact, value, strict=False))
+    table = table_of(kind, given, by if by in hows() else "")
+    faults = list(faults_of(free_id(frame.opened, table), table))
+    if not table.get("name"):
+        faults.insert(0, Fault("the form", None, "name", "nothing", "what is written on the box"))
+    if faults:
+        return _form(frame, kind, given=given, by=by, faults=tuple(faults), status=409)
+    try:
+        part = add_part(frame.desk, table)
+    except BuildFaults as error:
+        return _form(frame, kind, given=given, by=by, faults=error.faults, status=409)
+    except EditRefused as error:
+        raise HTTPException(409, str(error)) from None
+    return RedirectResponse(f"/parts/{part}", 303)
+
+
+@router.get("/parts/compare", response_class=HTMLResponse, responses={404: SAID[404]})
+def compare(
+    request: Request,
+    place: Annotated[str, Query(pattern=PlaceWord)],
+    part: Annotated[str, Query(pattern=IdWord)],
+    against: Annotated[str, Query(pattern=r"^[A-Za-z0-9_-]{0,80}$")] = "",
+    state: str = "finished",
+) -> HTMLResponse:
+    """A part at a place against what is there, or against another: what else moves."""
+    frame = framed(request, state)
+    start = _state(frame)
+    try:
+        there = against or fitted_at(start, place)
+        first = start.after(with_part(start, place, against)) if against else start
+        changes = with_part(start, place, part)
+    except ChangeRefused as error:
+        raise HTTPException(404, str(error)) from None
+    second = start.after(changes, "draft:tried")
+    before = frame.desk.examination(first, draws=1024, unknowns=False)
+    after = frame.desk.examination(second, draws=1024, unknowns=False)
+    units = frame.opened.build.head.units
+    known = frame.opened.build.parts
+    return frame.page(
+        "parts_compare.html.j2",
+        place=place,
+        place_words=place.replace("_", " ").replace(".", ", "),
+        part=part,
+        part_name=known[part].name or part,
+        against=there,
+        against_name=known[there].name or there if there in known else "what is there",
+        others=_others(frame, place, (part,)),
+        made=compared(frame.opened, place, first, second, before, after, units),
+        same=not changes and not against,
+        already=not changes,
+    )
+
+
+@router.post("/parts/draft", status_code=303, responses=SAID)
+def draft(
+    request: Request,
+    place: Annotated[str, Form(pattern=PlaceWord)],
+    part: Annotated[str, Form(pattern=IdWord)],
+    title: Annotated[str, Form(max_length=60)] = "",
+) -> Response:
+    """Keep the part at the place as a draft beside the real build."""
+    frame = framed(request, role="edit")
+    try:
+        changes = with_part(frame.desk.state("finished"), place, part)
+    except ChangeRefused as error:
+        raise HTTPException(404, str(error)) from None
+    if not changes:
+        raise HTTPException(409, f"{part} is planned for {place} already")
+    words = title.strip() or f"{frame.opened.build.parts[part].name or part} tried"[:60]
+    name = free_name(frame.desk.folder, words)
+    write_draft(frame.desk.folder, Draft(name, words, changes))
+    return RedirectResponse(f"/drafts/{name}", 303)
+
+
+@router.get("/parts/{part}", response_class=HTMLResponse, responses={404: SAID[404]})
+def one(request: Request, part: Id) -> HTMLResponse:
+    """One part: what is stated of it, and where it is or may be fitted."""
+    frame = framed(request)
+    found = frame.opened.build.parts.get(part)
+    if found is None:
+        raise HTTPException(404, f"no part {part!r}")
+    kind = getattr(found, "kind", "")
+    now, planned = frame.opened.present.state, frame.desk.state("finished")
+    stated, unstated = _facts(frame, part, kind)
+    targets = [t for p in places().values() if p.kind == kind for t in _targets(p)]
+    return frame.page(
+        "part.html.j2",
+        id=part,
+        part=found,
+        kind=kind.replace("_", " "),
+        file=frame.opened.build.part_files[part],
+        now=[p for p in now.fitted if now.fitted[p] == part],
+        planned=[p for p in planned.fitted if planned.fitted[p] == part],
+        elsewhere=[(t, t.replace("_", " ").replace(".", ", ")) for t in targets
+                   if fitted_at(planned, t) != part],
+        stated=stated,
+        unstated=unstated,
+    )  # fmt: skip
+
+
+def _targets(place: Place) -> list[str]:
+    """A place of the car, or one an axle."""
+    return [place.root] if place.per == "car" else [f"{place.root}.{axle}" for axle in AXLES]
+
+
+def _row(
+    frame: Frame, place: Place, target: str, now: State, planned: State
+) -> dict[str, Any] | None:
+    """A place with its parts; None where nobody spoke of it and no part would go there."""
+    here, then = _at(now, target), _at(planned, target)
+    there = {p for p in (*here, *then) if p}
+    others = _others(frame, target, there)
+    if not there and not others:
+        return None
+    known = frame.opened.build.parts
+    return {
+        "target": target,
+        "words": target.replace("_", " ").replace(".", ", "),
+        "title": place.title,
+        "now": [(p, known[p].name or p) if p else ("", "nothing") for p in here],
+        "planned": [(p, known[p].name or p) if p else ("", "nothing") for p in then]
+        if then != here
+        else [],
+        "others": others,
+    }
+
+
+def _at(state: State, target: str) -> list[str | None]:
+    """Parts at the instances of a place, each once."""
+    instances = [i for i in state.fitted if i == target or i.startswith(f"{target}.")]
+    return list(dict.fromkeys(state.fitted[i] for i in instances))
+
+
+def _others(frame: Frame, target: str, but: Any) -> list[tuple[str, str]]:
+    kind = places()[target.partition(".")[0]].kind if target.partition(".")[0] in places() else ""
+    return [
+        (i, part.name or i)
+        for i, part in frame.opened.build.parts.items()
+        if getattr(part, "kind", "") == kind and i not in but
+    ]
+
+
+def _facts(
+    frame: Frame, part: str, kind: str
+) -> tuple[list[tuple[str, str, str, str]], list[tuple[str, str, str]]]:
+    """(name, meaning, what stands there, address) of what is stated, and of what is not."""
+    place = next(p for p in places().values() if p.kind == kind)
+    present = Present(frame.opened, frame.opened.build.head.units)
+    stated, unstated = [], []
+    for declared in declared_addresses().values():
+        if declared.owner != place.instances[0] or _skipped(declared):
+            continue
+        address = ".".join(("part", part, *declared.path))
+        name = " ".join(declared.path).replace("_", " ")
+        said = present.said(Entry(address, declared, part=part))
+        if said == "not stated":
+            unstated.append((name, declared.doc, address))
+        else:
+            stated.append((name, declared.doc, said, address))
+    return stated, unstated
+
+
+def _skipped(declared: Declared) -> bool:
+    head = len(declared.path) == 1 and declared.path[0] in HEAD_FIELDS
+    return head or inner_model(declared.field.annotation) is not None
+
+
+def _form(
+    frame: Frame,
+    kind: str,
+    *,
+    given: dict[str, str] | None = None,
+    by: str = "maker",
+    faults: tuple[Fault, ...] = (),
+    status: int = 200,
+) -> HTMLResponse:
+    if kind and not known_kind(kind):
+        raise HTTPException(404, f"no kind of part {kind!r}")
+    amiss: dict[str, list[Fault]] = {}
+    for fault in faults:
+        amiss.setdefault(fault.where.removeprefix("part.").partition(".")[2] or fault.where,
+                         []).append(fault)  # fmt: skip
+    return frame.page(
+        "parts_add.html.j2",
+        status,
+        kind=kind,
+        kinds=kinds_by_place(),
+        head=HEAD,
+        asked=asked_of(kind) if kind else (),
+        hows=hows(),
+        given=given or {},
+        by=by,
+        amiss={name.partition(".")[0]: found for name, found in amiss.items()},
+        faults=faults,
+    )
+
+
+def _state(frame: Frame) -> State:
+    try:
+        return frame.desk.state(frame.state)
+    except UnknownName as error:
+        raise HTTPException(404, str(error)) from None
