@@ -206,6 +206,38 @@ class Master:
         if single:
             for literal in clears:
                 self.clause((_not(literal), _not(after)))
+            self._shut_again(name, block)
+
+    def _shut_again(self, name: str, block: int) -> None:
+        """What a cause opened and its clearing, which comes after it, wants on is refitted."""
+        clears = [key for key in self.shape.clearing[name] if self._may_be(key, block)]
+        for cause in self.shape.causing[name]:
+            if not clears or not self._may_be(cause, block):
+                continue
+            task = self.shape.tasks[cause]
+            opened = {task.what} if task.kind == "take" else set()
+            opened |= {
+                n
+                for ways in self._requirements(cause, block)
+                if len(ways) == 1
+                for n in ways[0].off
+            }
+            for key in clears:
+                if key == cause:
+                    continue
+                wanted = {
+                    n
+                    for ways in self._requirements(key, block)
+                    if len(ways) == 1
+                    for n in ways[0].on
+                }
+                both = (_not(self.task[cause, block]), _not(self.task[key, block]))
+                for part in sorted(opened & wanted):
+                    self.clause((*both, self.task[f"refit:{part}", block]))
+
+    def _may_be(self, key: str, block: int) -> bool:
+        literal = self.task[key, block]
+        return not isinstance(literal, int) or bool(literal)
 
     def _kept(self, block: int) -> Choice | None:
         """The present choice, for a block of which nothing is free."""

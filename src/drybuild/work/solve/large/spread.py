@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from drybuild.work.model import Step
@@ -11,7 +12,7 @@ from drybuild.work.solve.large.master import Cut, Master
 from drybuild.work.solve.large.shape import Shape
 from drybuild.work.solve.large.shop import FINE_ROOM, Shop
 
-TRIES = 12
+TRIES, AGAIN = 12, 3
 SECONDS, ALL_SECONDS = 0.6, 1.8
 """Deterministic seconds for one search, and after which no other is begun."""
 
@@ -37,6 +38,7 @@ def spread(
     room = {k: FINE_ROOM * shop.shape.capacity[k] for k in sessions}
     inside = {b for b, mine in enumerate(blocks) if mine[0] in room}
     passing: list[Cut] = []
+    refused: Counter[str] = Counter()
     spent = 0.0
     for _ in range(TRIES):
         if shop.clock.left <= 0 or spent > ALL_SECONDS:
@@ -65,9 +67,23 @@ def spread(
         if laid.clash is None:
             room[laid.session] = 0.95 * found.choice.loads[laid.session]
             continue
+        refused.update(laid.clash.keys)
+        passing += _kept_apart(shop.shape, laid.session, laid.clash.keys, refused)
         cut = Cut(laid.session, laid.clash.keys, laid.clash.absent)
         (passing if laid.clash.stands else shop.cuts).append(cut)
     return None
+
+
+def _kept_apart(
+    shape: Shape, session: int, keys: Iterable[str], refused: Counter[str]
+) -> list[Cut]:
+    """A clearing that has clashed again and again is kept out of sessions with its causes."""
+    found = []
+    for key in sorted(keys):
+        if refused[key] == AGAIN and key.startswith("clear:"):
+            causes = shape.causing[key.removeprefix("clear:")]
+            found += [Cut(session, frozenset({key, cause})) for cause in causes]
+    return found
 
 
 def _most_done(shape: Shape, master: Master, sessions: Iterable[int]) -> object:
