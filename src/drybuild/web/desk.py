@@ -71,7 +71,7 @@ class Desk:
         """The examination of a state, by name or as it is. Raises UnknownName."""
         opened = self.opened()
         chosen = self.state(state) if isinstance(state, str) else state
-        key = (_key(chosen), f"{draws}", int(unknowns))
+        key = (key_of(chosen), f"{draws}", int(unknowns))
         with self._lock:
             found = self._kept.get(key)
             if found is None:
@@ -84,7 +84,7 @@ class Desk:
 
     def corner(self, state: State, where: str) -> Examination:
         """The checks at one corner of a state, kept while a slider moves."""
-        key = (_key(state), where, 0)
+        key = (key_of(state), where, 0)
         with self._lock:
             found = self._kept.get(key)
             if found is None:
@@ -100,7 +100,7 @@ class Desk:
 
     def measure_next(self, examination: Examination) -> tuple[Measurement, ...]:
         """What to measure next, kept like the examination."""
-        key = _key(examination.state)
+        key = key_of(examination.state)
         with self._lock:
             if key not in self._next:
                 self._next[key] = self.opened().measure_next(examination)
@@ -109,6 +109,7 @@ class Desk:
             return self._next[key]
 
 
-def _key(state: State) -> str:
+def key_of(state: State) -> str:
+    """What tells a state from every other, for whatever is kept by it."""
     changes = "\0".join(f"{c}\0{c.value}" for c in state.changes)
     return f"{state.name}\0{state.inputs_hash}\0{hashlib.sha256(changes.encode()).hexdigest()}"

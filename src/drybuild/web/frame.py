@@ -19,6 +19,7 @@ from drybuild.web.guests import Guest, Guests, Role
 NAVIGATION = (
     ("/", "The car"),
     ("/corner/front/left", "Corners"),
+    ("/engine", "Engine"),
     ("/measure", "Measure"),
     ("/records", "Records"),
     ("/parts", "Parts"),

@@ -4,6 +4,7 @@ from drybuild.web.pages import (
     corner,
     devices,
     drafts,
+    engine,
     home,
     measure,
     parts,
@@ -12,5 +13,5 @@ from drybuild.web.pages import (
     workings,
 )
 
-PAGES = (home, corner, drafts, devices, measure, records, parts, setting, workings)
+PAGES = (home, corner, engine, drafts, devices, measure, records, parts, setting, workings)
 """Every module with a ``router``; a new page is one module and one name here."""

@@ -1,0 +1,137 @@
+"""Breathing and fuel in words: which link of the chain gives out first, and one fuel beside others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from drybuild.examine import Examination
+from drybuild.findings import Finding, Verdict
+from drybuild.values import System, show
+
+CHAIN = (
+    ("air", ("breathing",)),
+    ("fuel", ("fuel",)),
+    ("current", ("electrics",)),
+    ("map", ("calibration",)),
+    ("heat", ("cooling",)),
+    ("engine, clutch and gears", ("driveline",)),
+)
+"""Links of the chain from the air in front to the wheels, and the systems that each is of."""
+
+STOPPED = ("run", "full load", "compete")
+"""Uses of which the chain is: what gives out under load."""
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One link of the chain: its tightest finding, and how many findings it has."""
+
+    words: str
+    finding: Finding
+    of: int
+    first: bool = False
+
+
+def chain(examination: Examination) -> tuple[Link, ...]:
+    """The links in the order in which they give; the one that gives out first is marked."""
+    links = []
+    for words, systems in CHAIN:
+        found = [f for f in examination.findings if f.system in systems and _counts(f)]
+        if found:
+            links.append(Link(words, min(found, key=tightness), len(found)))
+    if not links:
+        return ()
+    weakest = min(links, key=lambda link: tightness(link.finding))
+    return tuple(Link(one.words, one.finding, one.of, one is weakest) for one in links)
+
+
+def _counts(finding: Finding) -> bool:
+    return finding.armed and bool(set(finding.stops) & set(STOPPED))
+
+
+def tightness(finding: Finding) -> tuple[float, float]:
+    """How near a finding is to giving out: by its chance, then by its room in halves of its doubt.
+
+    What nobody has measured comes before what is surely enough, and after what is short.
+    """
+    if finding.verdict is Verdict.UNMEASURED or finding.margin is None:
+        return 0.5, 0.0
+    half = abs(finding.margin.median - finding.margin.low) or 1e-12
+    chance = finding.chance if finding.chance is not None else 0.5
+    return chance, finding.margin.median / half
+
+
+@dataclass(frozen=True, slots=True)
+class FuelFigure:
+    """A figure of each fuel. check: the finding whose workings it stands in, or empty."""
+
+    words: str
+    check: str
+    values: tuple[str, ...]
+
+
+def fuels(examination: Examination) -> tuple[str, ...]:
+    """The fuels that the build uses."""
+    return tuple(
+        blend for blend in examination.state.build.blends
+        if _value(examination, f"blend.{blend}.used") is not False
+    )  # fmt: skip
+
+
+def fuel_figures(examination: Examination, system: System) -> tuple[FuelFigure, ...]:
+    """Fuels beside each other; a figure that is known of none is left out."""
+    rows = (
+        ("octane, research", "fuel.octane", "fuel.octane.{}", "number", None),
+        ("most torque", "breathing.power_goal", "breathing.power.{}", "torque",
+         lambda curve: _peak(curve.torque)),
+        ("most power", "breathing.power_goal", "breathing.power.{}", "power",
+         lambda curve: _peak(curve.power)),
+        ("injectors open, at most", "fuel.injector_duty", "fuel.duty.{}", "fraction", _peak),
+        ("fuel taken, at most", "fuel.pump_flow", "fuel.full_load.{}", "flow_volume",
+         lambda point: _peak(point.demand)),
+        ("pump gives then, at the least", "fuel.pump_flow", "fuel.full_load.{}", "flow_volume",
+         lambda point: np.nanmin(point.available, axis=0)),
+        ("use", "", "fuel.use.{}", "fuel_use", None),
+        ("range", "fuel.range", "fuel.range.{}", "distance", None),
+    )  # fmt: skip
+    blends = fuels(examination)
+    found = []
+    for words, check, address, kind, reduced in rows:
+        said = tuple(
+            _said(_value(examination, address.format(b)), kind, reduced, system) for b in blends
+        )
+        if any(said):
+            found.append(FuelFigure(words, check, said))
+    return tuple(found)
+
+
+def _peak(values: Any) -> Any:
+    array = np.asarray(values, dtype=np.float64)
+    return np.nanmax(array, axis=0) if array.ndim == 2 else array
+
+
+def _said(value: Any, kind: str, reduced: Callable[[Any], Any] | None, system: System) -> str:
+    if value is None:
+        return ""
+    array = np.asarray(reduced(value) if reduced is not None else value, dtype=np.float64)
+    if array.ndim == 2:
+        array = _peak(array)
+    return said_of(array, kind, system)
+
+
+def said_of(draws: Any, kind: str, system: System) -> str:
+    """Draws of one figure as they are said; empty when none is solved."""
+    array = np.atleast_1d(np.asarray(draws, dtype=np.float64))
+    if not np.isfinite(array).any():
+        return ""
+    low, median, high = (float(v) for v in np.nanquantile(array, (0.025, 0.5, 0.975)))
+    return show(kind, median, low, high, system=system)
+
+
+def _value(examination: Examination, address: str) -> Any:
+    outcome = examination.evaluation.get(address)
+    return outcome.value if outcome.known else None
