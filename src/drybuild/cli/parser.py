@@ -11,6 +11,7 @@ from drybuild.cli.arguments import command, folder, state, who
 from drybuild.cli.examining import run_check, run_fix, run_measure, run_workings
 from drybuild.cli.fitting import run_what_fits
 from drybuild.cli.noting import run_note
+from drybuild.cli.papers import add_papers
 from drybuild.cli.parser_journal import add_journal
 from drybuild.cli.parser_work import add_work
 from drybuild.cli.serving import add_serve
@@ -71,6 +72,7 @@ def make_parser() -> argparse.ArgumentParser:
     _undo(commands)
     add_work(commands)
     add_journal(commands)
+    add_papers(commands)
     _blend(commands)
     add_serve(commands)
     _schema(commands)

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from drybuild.build import Change
 from drybuild.examine.book import Book, BuiltPart, Limit
 from drybuild.examine.book.identity import place_words
 from drybuild.examine.book.rules import NEVER_ASSESSED, RuleRead, RulesRead
 from drybuild.examine.naming import plain_name
+from drybuild.findings import Verdict
 from drybuild.show import book_words as words
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
 from drybuild.show.sentences import (
     Group,
+    by_weight,
     chance_text,
     change_text,
     hold_texts,
@@ -27,6 +30,7 @@ from drybuild.values import System
 __all__ = ["contents"]
 
 MOST_HOLDS = 6
+KINDS_OF_WORK = ("fit", "remove", "set", "disturb")
 
 
 def contents(book: Book, system: System = "metric") -> dict[str, Any]:
@@ -72,7 +76,7 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "documents": _documents(book),
         "deeds": [
             {"entry": d.id, "when": d.at[:10], "who": d.who, "job": d.job,
-             "what": [change_text(c) for c in d.changes if c.kind not in ("open", "close")]}
+             "what": [_change(book, c) for c in d.changes if c.kind in KINDS_OF_WORK]}
             for d in book.deeds
         ],
         "made": [
@@ -118,7 +122,7 @@ def _identity(book: Book, system: System) -> dict[str, Any]:
     body = book.body_work
     return {
         "facts": [
-            {"title": f.title, "value": words.amount(f.value, system) or words.NOT_STATED,
+            {"title": f.title, "value": words.as_shown(f.value, system) or words.NOT_STATED,
              "by": " ".join(s for s in (f.by, f.when) if s), "missing": not f.value}
             for f in book.identity
         ],
@@ -165,16 +169,19 @@ def _uses(book: Book) -> list[dict[str, Any]]:
 
 
 def _limits(book: Book, system: System) -> list[dict[str, Any]]:
-    """Findings by system; those that read alike but for their place stand together."""
+    """What is not enough first, then the rest by system; what reads alike stands together."""
     by_finding = {(one.finding.check, one.finding.subject): one for one in book.limits}
-    titles = {room.name: room.title for room in book.examination.evaluation.registry.rooms}
     groups = alike([one.finding for one in book.limits], book.examination, system)
-    found = []
-    for room, title in titles.items():
-        rows = [_limit(g, by_finding, system) for g in groups if g.finding.system == room]
-        if rows:
-            found.append({"title": title, "rows": rows})
-    return found
+    first = [g for g in groups if g.finding.verdict is not Verdict.ENOUGH]
+    first.sort(key=lambda g: by_weight(g.finding))
+    chosen = [("not enough, too close to call, or not known", first)]
+    for room in book.examination.evaluation.registry.rooms:
+        of_room = [g for g in groups if g.finding.system == room.name and g not in first]
+        chosen.append((f"enough: {room.title}", of_room))
+    return [
+        {"title": title, "rows": [_limit(g, by_finding, system) for g in rows]}
+        for title, rows in chosen if rows
+    ]  # fmt: skip
 
 
 def _limit(
@@ -206,13 +213,13 @@ def _rules(one: RulesRead) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _rule(one: RuleRead) -> dict[str, str]:
+def _rule(one: RuleRead) -> dict[str, Any]:
     rule = one.rule
     how = {"read": "read", "memory": "from memory", "invented": "invented"}[rule.how]
     return {
         "says": rule.says, "source": rule.source,
         "how": "read by the owner" if one.read_by_owner else how, "found": _rule_found(one),
-        "where": places(f.subject for f in one.findings),
+        "where": places(f.subject for f in one.findings), "outside": one.outside,
     }  # fmt: skip
 
 
@@ -255,30 +262,42 @@ def _documents(book: Book) -> list[dict[str, Any]]:
 
 def _signatures(book: Book) -> list[dict[str, Any]]:
     head = book.head
-    return [
-        {"who": "the owner declares", "name": head.owner, "says": words.OWNER_DECLARES,
-         "scope-title": "", "scope": []},
-        {"who": "the workshop did", "name": head.workshop, "says": words.WORKSHOP_DID,
-         "scope-title": "work done", "scope": list(head.workshop_scope)},
-        {"who": "the engineer inspected", "name": head.engineer,
-         "says": words.ENGINEER_INSPECTED, "scope-title": "scope of the inspection",
-         "scope": list(head.engineer_scope)},
+    signed: list[tuple[str, str, str, str, tuple[str, ...]]] = [
+        ("the owner declares", head.owner, words.OWNER_DECLARES, "", ()),
+        ("the workshop did", head.workshop, words.WORKSHOP_DID, "work done", head.workshop_scope),
+        ("the engineer inspected", head.engineer, words.ENGINEER_INSPECTED,
+         "scope of the inspection", head.engineer_scope),
     ]  # fmt: skip
-
-
-def _chances(book: Book, system: System) -> list[dict[str, str]]:
     found = []
-    for group in alike([one.finding for one in book.limits], book.examination, system):
-        f = group.finding
-        if f.chance is None or f.kind == "match":
-            continue
-        top = ", ".join(f"{plain_name(u.input)} {u.share:.0%}" for u in f.unknowns[:2])
-        notes = [range_text(n, book.examination, system) for n in f.outside_range]
+    for who, name, says, title, scope in signed:
+        cells: list[list[Any]] = [[f"name: {name}" if name else "name", 1.4]]
+        if title:
+            cells.append(["licence, and number of the report", 1.0])
+        cells += [["day", 0.6], ["signature", 1.4]]
         found.append({
-            "title": f.title, "where": places(group.subjects),
-            "chance": chance_text(f.chance), "doubt": top, "notes": "; ".join(notes),
+            "who": who, "name": name, "says": says, "scope-title": title, "scope": list(scope),
+            "cells": cells,
         })  # fmt: skip
     return found
+
+
+def _chances(book: Book, system: System) -> dict[str, Any]:
+    """Each finding that is not enough in every draw; the others by name alone."""
+    rows, always = [], []
+    for group in alike([one.finding for one in book.limits], book.examination, system):
+        f, where = group.finding, places(group.subjects)
+        if f.chance is None or f.kind == "match":
+            continue
+        if f.chance >= 1:
+            always.append(f"{f.title}, {where}" if where else f.title)
+            continue
+        top = ", ".join(f"{plain_name(u.input)} {min(u.share, 1):.0%}" for u in f.unknowns[:3])
+        notes = [range_text(n, book.examination, system) for n in f.outside_range]
+        rows.append({
+            "title": f.title, "where": where, "chance": chance_text(f.chance), "doubt": top,
+            "notes": "; ".join(notes),
+        })  # fmt: skip
+    return {"rows": rows, "always": always}
 
 
 def _joint(book: Book) -> list[dict[str, str]]:
@@ -287,6 +306,12 @@ def _joint(book: Book) -> list[dict[str, str]]:
         {"what": f"before it may {use.use}", "chance": joint_text(use.joint_chance)}
         for use in book.examination.uses if use.joint_chance is not None
     ]  # fmt: skip
+
+
+def _change(book: Book, change: Change) -> str:
+    if change.kind == "fit":
+        return f"{plain_name(change.target)}: {_named(book, str(change.value))} fitted"
+    return change_text(change)
 
 
 def _named(book: Book, part: str) -> str:

@@ -24,7 +24,7 @@ def write_book(path: Path, book: Book, *, system: System = "metric") -> str:
     Raises PaperExtraMissing without the typesetting library, PaperRefused when it refuses.
     """
     content, pictures = set_with_pictures(book, system)
-    return to_file(path, TEMPLATE, content, made=book.imprint.made, pictures=pictures)
+    return to_file(path, TEMPLATE, plain_words(content), made=book.imprint.made, pictures=pictures)
 
 
 def book_pages(book: Book, *, system: System = "metric", resolution: float = 80.0) -> list[bytes]:
@@ -34,8 +34,8 @@ def book_pages(book: Book, *, system: System = "metric", resolution: float = 80.
 
 
 def set_with_pictures(book: Book, system: System) -> tuple[dict[str, Any], Mapping[str, bytes]]:
-    """The content with every text on one line, and the photographs that it names."""
-    content = plain_words(contents(book, system))
+    """The content, and the photographs that it names."""
+    content = contents(book, system)
     pictures: dict[str, bytes] = {}
     root = book.examination.state.build.root / FOLDER
     for number, one in enumerate(content["photographs"]):

@@ -7,8 +7,8 @@ from math import isfinite
 
 from drybuild.examine.book import Taken
 from drybuild.examine.naming import plain_list
-from drybuild.findings import Finding, Verdict
-from drybuild.values import System, Value, show
+from drybuild.findings import Finding
+from drybuild.values import System, Value, figures, show, show_number
 
 WHAT_IT_IS = (
     "This book says what is on this car and what its record holds, on the day it was printed. It "
@@ -73,6 +73,11 @@ def amount(value: str | Value, system: System) -> str:
     return show(value.kind, value.median, low, high, system=system)
 
 
+def as_shown(value: str | Value, system: System) -> str:
+    """A fact as an instrument shows it, without its doubt."""
+    return value if isinstance(value, str) else show_number(value.kind, value.centre, system)
+
+
 def reading_text(one: Taken, system: System) -> str:
     """What was read, as it was said, with its doubt where it is a figure."""
     return amount(one.value, system) if one.value is not None else one.raw
@@ -99,27 +104,20 @@ def wanted(finding: Finding, system: System) -> str:
     if finding.kind == "match":
         return "must agree"
     if not finding.gap_wanted:
-        return "none beyond the limit"
+        return "nothing beyond it"
     return show(said_as(finding.kind), finding.gap_wanted, system=system)
 
 
 def worst_text(finding: Finding, system: System) -> str:
-    """The poor end of the doubt, less what is wanted."""
-    if finding.margin is None or finding.kind == "match":
+    """The poor end of the doubt, less what is wanted, with the decimals of the doubt."""
+    m = finding.margin
+    if m is None or finding.kind == "match":
         return ""
-    worst, kind = finding.margin.low, said_as(finding.kind)
-    if not isfinite(worst):
+    if not isfinite(m.low):
         return "not solved in some draws: counts as short"
-    if worst < 0:
-        return f"short by {show(kind, -worst, system=system)}"
-    return f"{show(kind, worst, system=system)} to spare"
-
-
-def verdict_text(finding: Finding) -> str:
-    """The verdict, and why where a rule of judging overrode the numbers."""
-    if finding.verdict is Verdict.UNSURE and finding.why:
-        return f"unsure: {finding.why}"
-    return str(finding.verdict)
+    _, low, _, label = figures(said_as(finding.kind), m.median, m.low, m.high, system)
+    said = f"{low.removeprefix('-')} {label}".strip()
+    return f"short by {said}" if m.low < 0 else f"{said} to spare"
 
 
 def numbers_text(numbers: Iterable[int]) -> str:

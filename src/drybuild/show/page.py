@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from drybuild.examine import Examination, Measurement
 from drybuild.findings import AXLES, Finding
@@ -38,6 +38,9 @@ from drybuild.show.text import (
 from drybuild.show.travel import corner_travel, draw_travel
 from drybuild.values import System
 
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
 LEADS = ("do", "care", "try", "how", "then", "when")
 """Words that begin a line of what to do first, said in bold."""
 
@@ -68,18 +71,25 @@ def page(
     notes: Iterable[str] = (),
 ) -> str:
     """The page as text. folder: as the reader named it; notes: what must be said beside it."""
+    template = templates().get_template("page.html.j2")
+    return template.render(**_content(examination, now, measurements, system, folder, notes))
+
+
+def templates() -> Environment:
+    """The templates of all pages: every text is escaped, and what is not given is an error.
+
+    Raises PageExtraMissing without the template library.
+    """
     try:
         from jinja2 import Environment, PackageLoader, StrictUndefined
     except ImportError:
         raise PageExtraMissing(
             'the page needs its template library: pip install "drybuild[page]"'
         ) from None
-    environment = Environment(
+    return Environment(
         loader=PackageLoader("drybuild.show"), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    template = environment.get_template("page.html.j2")
-    return template.render(**_content(examination, now, measurements, system, folder, notes))
 
 
 def _content(

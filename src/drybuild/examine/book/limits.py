@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from drybuild.examine.book.readings import Taken
 from drybuild.examine.examination import Examination
 from drybuild.examine.workings import Line, workings
 from drybuild.findings import Finding
+from drybuild.findings.registry import ResultSpec
 from drybuild.values import System
 
 MOST_INPUTS = 4
@@ -38,9 +40,14 @@ def _limit(
     plain = {a.removeprefix("base:") for a in finding.facts}
     behind = tuple(sorted({numbers[a] for a in plain if a in numbers}))
     steps = workings(examination, finding, system)
-    lines = tuple(
-        line for line in steps[-1].inputs
-        if line.text not in ("not stated", "none") and not line.text.startswith("several numbers")
-        and line.known
-    )  # fmt: skip
+    known = examination.evaluation.registry.instances(examination.evaluation.facts.blends)
+    lines = tuple(line for line in steps[-1].inputs if _is_plain(line, known))
     return Limit(finding, lines if len(lines) <= MOST_INPUTS else (), behind)
+
+
+def _is_plain(line: Line, results: Mapping[str, tuple[ResultSpec, str]]) -> bool:
+    """A figure or a word that somebody can read; not what only a formula takes."""
+    named = results.get(line.address.removeprefix("base:"))
+    if named is not None and named[0].kind in ("object", "text"):
+        return False
+    return bool(line.known) and line.text not in ("not stated", "none")
