@@ -1,16 +1,17 @@
-"""Breathing and fuel in words: which link of the chain gives out first, and one fuel beside others."""
+"""Breathing and fuel in words: which link of the chain gives out first, and fuels side by side."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import floor, log10
 from typing import Any
 
 import numpy as np
 
 from drybuild.examine import Examination
 from drybuild.findings import Finding, Verdict
-from drybuild.values import System, show
+from drybuild.values import System, kind_named, show, shown_unit
 
 CHAIN = (
     ("air", ("breathing",)),
@@ -21,6 +22,9 @@ CHAIN = (
     ("engine, clutch and gears", ("driveline",)),
 )
 """Links of the chain from the air in front to the wheels, and the systems that each is of."""
+
+PUMP_SIZE = 1e-4
+"""A flow, m3/s, in whose unit all flows of fuel are said."""
 
 STOPPED = ("run", "full load", "compete")
 """Uses of which the chain is: what gives out under load."""
@@ -120,16 +124,25 @@ def _said(value: Any, kind: str, reduced: Callable[[Any], Any] | None, system: S
     array = np.asarray(reduced(value) if reduced is not None else value, dtype=np.float64)
     if array.ndim == 2:
         array = _peak(array)
-    return said_of(array, kind, system)
+    return said_of(array, kind, system, PUMP_SIZE if kind == "flow_volume" else 0.0)
 
 
-def said_of(draws: Any, kind: str, system: System) -> str:
-    """Draws of one figure as they are said; empty when none is solved."""
+def said_of(draws: Any, kind: str, system: System, like: float = 0.0) -> str:
+    """Draws of one figure as they are said; empty when none is solved.
+
+    like: a size, SI, in whose unit it is said, so that figures beside each other have one unit.
+    """
     array = np.atleast_1d(np.asarray(draws, dtype=np.float64))
     if not np.isfinite(array).any():
         return ""
     low, median, high = (float(v) for v in np.nanquantile(array, (0.025, 0.5, 0.975)))
-    return show(kind, median, low, high, system=system)
+    if not like:
+        return show(kind, median, low, high, system=system)
+    unit, label = shown_unit(kind_named(kind), like, system)
+    ends = [unit.from_si(v) for v in (median, low, high)]
+    places = max(0, 1 - floor(log10(max(ends[2] - ends[1], 1e-9))))
+    middle, least, most = (f"{end:.{places}f}" for end in ends)
+    return f"about {middle} {label}, {least} to {most}"
 
 
 def _value(examination: Examination, address: str) -> Any:

@@ -12,10 +12,10 @@ import numpy as np
 
 from drybuild.examine import Examination
 from drybuild.show.drawing import SCREEN, Drawing
-from drybuild.show.engine_words import said_of
+from drybuild.show.engine_words import PUMP_SIZE, said_of
 from drybuild.values import System
 
-WIDE, TALL = 560.0, 610.0
+WIDE, TALL = 560.0, 590.0
 LEFT, RIGHT, BOX = 20.0, 320.0, 220.0
 SIZE = 17.0
 
@@ -66,7 +66,7 @@ def fuel_network(examination: Examination, blend: str, system: System) -> Networ
     said = tuple(
         Row(words, text, check)
         for words, draws, kind, check in rows
-        if (text := said_of(draws, kind, system))
+        if (text := said_of(draws, kind, system, PUMP_SIZE if kind == "flow_volume" else 0.0))
     )
     rpm = round(float(speeds[worst]), -2)
     svg = _draw(examination, {row.words: row.value for row in said}, blend, int(rpm))
@@ -81,23 +81,23 @@ def _draw(examination: Examination, said: dict[str, str], blend: str, rpm: int) 
     _box(d, LEFT, 130, BOX, 64, name("pump") or "pump")
     _box(d, LEFT, 268, BOX, 64, name("fuel_filter") or name("feed_line") or "feed line")
     _box(d, LEFT, 420, RIGHT + BOX - LEFT, 52, name("fuel_rail") or "rail")
-    d.text(LEFT, 528, "to the injectors", size=SIZE)
     _arrow(d, LEFT + 60, 72, 130)
     _arrow(d, LEFT + 60, 194, 268)
     _arrow(d, LEFT + 60, 332, 420)
     for at in (1, 2, 3, 4):
         _arrow(d, LEFT + 90 * at + 30, 472, 508)
-    _figure(d, LEFT + 76, 226, said.get("pump pressure", ""), "at the pump")
-    _figure(d, LEFT + 76, 366, said.get("lost on the way to the rail", ""), "lost on the way")
-    _figure(d, LEFT + 150, 536, said.get("the engine takes", ""), "taken", below=True)
+    _figure(d, LEFT + 74, 226, said.get("pump pressure", ""), "at the pump")
+    _figure(d, LEFT + 74, 370, said.get("lost on the way to the rail", ""), "lost on the way")
+    _figure(d, LEFT, 546, said.get("the engine takes", ""), "to the injectors")
+    _figure(d, RIGHT - 50, 546, said.get("the pump could give", ""), "the pump could give")
     if returns:
         _box(d, RIGHT, 268, BOX, 64, name("regulator") or "regulator")
         _box(d, RIGHT, 130, BOX, 64, name("return_line"))
         _arrow(d, RIGHT + 60, 420, 332)
         _arrow(d, RIGHT + 60, 268, 194)
         _arrow(d, RIGHT + 60, 130, 72)
-        _figure(d, RIGHT + 76, 366, said.get("rail pressure", ""), "in the rail")
-        _figure(d, RIGHT + 76, 226, said.get("goes back to the tank", ""), "goes back")
+        _figure(d, RIGHT + 74, 370, said.get("rail pressure", ""), "in the rail")
+        _figure(d, RIGHT + 74, 226, said.get("goes back to the tank", ""), "goes back")
     told = "; ".join(f"{words} {value}" for words, value in said.items())
     return d.svg(WIDE, TALL, f"The way of the fuel, {blend}, at {rpm} rpm: {told}")
 
@@ -127,16 +127,14 @@ def _arrow(d: Drawing, x: float, start: float, end: float) -> None:
     d.line([(x - 6, end - 10 * down), (x, end), (x + 6, end - 10 * down)], width=2.0)
 
 
-def _figure(d: Drawing, x: float, y: float, value: str, words: str, *, below: bool = False) -> None:
+def _figure(d: Drawing, x: float, y: float, value: str, words: str) -> None:
+    """What it is, the figure, and its doubt, a line each; y: the middle of the three."""
     if not value:
         return
     head, _, doubt = value.removeprefix("about ").partition(", ")
-    if below:
-        d.text(x, y - 8, f"{head}  {doubt}".strip(), size=SIZE, heavy=True)
-        d.text(x, y + 12, words, size=15)
-        return
-    d.text(x, y - 6, f"{head} {words}", size=SIZE, heavy=True)
-    d.text(x, y + 14, doubt, size=15)
+    d.text(x, y - 13, words, size=15)
+    d.text(x, y + 6, head, size=SIZE, heavy=True)
+    d.text(x, y + 25, doubt, size=15)
 
 
 def _value(examination: Examination, address: str) -> Any:
