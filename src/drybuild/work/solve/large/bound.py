@@ -91,23 +91,27 @@ def relaxed(shape: Shape, *, until: int = 10**6) -> Master:
     return Master(shape, blocks, room=room, strict=False, until=until)
 
 
-FINISH_SECONDS = 0.5
+FINISH_SECONDS = 0.2
 """Deterministic seconds for one question about the finish."""
 
 
-def sessions_needed(shape: Shape, hours: float, seed: int, *, least: int = 0) -> int:
-    """Number of the first session in which a plan may end; 0 where there is nothing to do.
-
-    hours: a bound on all hours, which must fit into the sessions. least: known already. A question
-    that is left open counts against the bound.
-    """
-    from ortools.sat.python import cp_model
-
+def sessions_that_hold(shape: Shape, hours: float) -> int:
+    """How many sessions, from the first on, have the presence for so many person-hours."""
     count, room = 0, 0.0
     while count < len(shape.sessions) and room < hours:
         room += shape.capacity[count] * QUARTER
         count += 1
-    low, high = max(count, least), len(shape.sessions)
+    return count
+
+
+def sessions_needed(shape: Shape, hours: float, seed: int) -> int:
+    """Number of the first session in which a plan may end; 0 where there is nothing to do.
+
+    hours: a bound on all hours. A question that is left open counts against the bound.
+    """
+    from ortools.sat.python import cp_model
+
+    low, high = sessions_that_hold(shape, hours), len(shape.sessions)
     while low < high:
         middle = (low + high) // 2
         solver = cp_model.CpSolver()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from drybuild.work.checker import faults
 from drybuild.work.model import NoPlan, Plan, Problem
-from drybuild.work.solve.large.bound import HoursBound, sessions_needed
+from drybuild.work.solve.large.bound import HoursBound, sessions_needed, sessions_that_hold
 from drybuild.work.solve.large.first import first
 from drybuild.work.solve.large.improve import Improver
 from drybuild.work.solve.large.laid import Laid, laid_of
@@ -93,10 +93,7 @@ class _Solve:
         while not self._proven(improver.best) and self.hours.running:
             # the plan is made: what is left of the time goes to the bound
             self.hours.wait(min(1.0, self.clock.left))
-        self.finish = max(
-            self.finish,
-            sessions_needed(self.shape, self.hours.stop(), self.seed, least=self.finish),
-        )
+        self.finish = max(self.finish, sessions_that_hold(self.shape, self.hours.stop()))
         return self._plan(improver.best)
 
     def _begin(self, hint: Plan | None) -> Laid | None:
