@@ -128,7 +128,7 @@ def write_fact(
             after = fact_at(open_build(desk.folder), address, state)
             assert after is not None  # it was found a moment ago
             return after
-        raise EditRefused(f"{found.file} is being written by others: send it once more")
+        raise EditRefused(f"{address}: its file is being written by others: send it once more")
 
 
 def _write(opened: OpenBuild, found: FactAt, raw: Any, comment: str) -> None:

@@ -11,7 +11,7 @@ from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build import ChangeRefused
-from drybuild.build.declared import Declared, field_kind, is_word
+from drybuild.build.declared import Declared, field_kind, inner_model, is_word
 from drybuild.build.editing import EditRefused
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
@@ -169,8 +169,10 @@ def _filed(opened: OpenBuild, address: str) -> str | None:
 
 def _declared(opened: OpenBuild, address: str) -> Declared:
     declared = declared_at(opened, address)
-    if declared is None or takes(declared).startswith("a curve"):
+    if declared is None or inner_model(declared.field.annotation) is not None:
         raise HTTPException(404, f"nothing is measured at {address!r}")
+    if takes(declared).startswith("a curve"):
+        raise HTTPException(404, f"{address!r} is a curve: it is written in its file")
     return declared
 
 

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build import BuildFaults, ChangeRefused, UnknownName
-from drybuild.build.declared import is_word
+from drybuild.build.declared import inner_model, is_word
 from drybuild.build.editing import EditRefused
 from drybuild.examine.lookup import Present, about, takes
 from drybuild.examine.naming import plain_name
@@ -61,6 +61,8 @@ def change(
     """Write one key of a file, if it says what the form saw; comments and the rest stay."""
     frame = framed(request, state, role="edit")
     found = _fact(frame, address)
+    if not _editable(found):
+        return _page(frame, address, refused="It is changed in its file.", status=409)
     raw = None if out else raw_of(found, value.strip(), by.strip())
     if raw is None and not out:
         return _page(frame, address, refused="Type what it is, or take it out.", status=409)
@@ -170,7 +172,8 @@ def _value_text(raw: Any) -> str:
 
 def _editable(found: FactAt) -> bool:
     """Curves and references are written in the file: a form would hide half of them."""
-    if takes(found.declared).startswith("a curve"):
+    table = inner_model(found.declared.field.annotation) is not None
+    if table or takes(found.declared).startswith("a curve"):
         return False
     return not isinstance(found.raw, dict) or "is" in found.raw
 

@@ -1,0 +1,153 @@
+"""Measuring on screen: what is typed is written as ``note`` writes it, and can be taken back."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from drybuild.journal import Journal
+from drybuild.web.pages.measure import readings
+
+PRESSURE = "/measure/at/corner.rear.left.tyre_pressure"
+
+
+def token_of(client: TestClient, where: str = "/measure") -> str:
+    found = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', client.get(where).text)
+    assert found is not None
+    return found[1]
+
+
+def typed(client: TestClient, where: str = PRESSURE, **fields: str):  # type: ignore[no-untyped-def]
+    said = {"reading": "27", "unit": "psi gauge", "tool": "tyre gauge", "who": "Ann", **fields}
+    return client.post(where, data={"token": token_of(client), **said})
+
+
+def test_what_to_measure_next_says_how_and_leads_to_the_keys(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    page = here.get("/measure").text
+    first = re.search(r'class="button" href="(/measure/at/[^"]+)"', page)
+    assert first is not None
+    assert "Expected to settle" in page
+    keys = here.get(first[1]).text
+    assert '<button type="button" data-key="7"' in keys
+    assert 'inputmode="decimal"' in keys
+
+
+def test_a_reading_is_written_with_its_unit_tool_and_name(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    answer = typed(here)
+    assert answer.status_code == 303
+    (reading,) = Journal(folder).readings()
+    assert reading.raw == {"is": "27 psi gauge", "by": "tyre gauge"}
+    assert (reading.address, reading.who) == ("corner.rear.left.tyre_pressure", "Ann")
+
+
+def test_the_doubt_is_shown_before_and_after_and_the_reading_can_be_taken_back(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    here = browser()
+    after = here.get(typed(here).headers["location"]).text
+    assert "Written down: 27 psi gauge" in after
+    told = re.search(r'aria-label="before ([^"]+); after ([^"]+)"', after)
+    assert told is not None
+    assert told[1] != told[2]
+    assert "1.86 bar gauge" in told[2]
+    entry = re.search(r'name="entry" value="(\d+)"', after)
+    assert entry is not None
+    back = here.post(
+        "/records/undo",
+        data={"token": token_of(here), "entry": entry[1], "who": "Ann", "back": PRESSURE},
+    )
+    assert back.headers["location"] == PRESSURE
+    assert Journal(folder).readings() == ()
+
+
+def test_the_name_is_remembered_for_the_next_form(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    typed(here, who="Ann Örn")
+    assert 'name="who" value="Ann Örn"' in here.get("/measure/at/axle.front.load_kerb").text
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"reading": ""}, "Type what you read"),
+        ({"who": " "}, "Say who took the reading"),
+        ({"reading": "twenty"}, "found"),
+        ({"reading": "27", "unit": "furlong"}, "found"),
+        ({"day": "yesterday"}, "expected yyyy-mm-dd"),
+    ],
+)
+def test_what_does_not_hold_is_written_nowhere_and_stays_typed(  # type: ignore[no-untyped-def]
+    browser, folder: Path, fields: dict[str, str], said: str
+) -> None:
+    answer = typed(browser(), **fields)
+    assert answer.status_code == 409
+    assert said in answer.text
+    assert 'value="tyre gauge"' in answer.text or ">tyre gauge<" in answer.text
+    assert Journal(folder).entries() == ()
+
+
+def test_several_readings_of_one_thing_are_one_reading(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    assert typed(browser(), reading="27; 27.4; 26.9").status_code == 303
+    (reading,) = Journal(folder).readings()
+    assert reading.raw["is"] == ["27 psi gauge", "27.4 psi gauge", "26.9 psi gauge"]
+
+
+def test_a_part_in_hand_is_written_into_its_own_file_with_comments_kept(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    file = folder / "parts" / "wheels.toml"
+    before = file.read_text(encoding="utf-8")
+    here = browser()
+    where = "/measure/at/part.loft_17x8.spoke_depth"
+    answer = typed(here, where, reading="51.3", unit="mm", tool="depth gauge")
+    assert answer.status_code == 303
+    after = file.read_text(encoding="utf-8")
+    assert 'spoke_depth = {is = "51.3 mm", by = "depth gauge"}' in after
+    assert [row for row in before.splitlines() if row.startswith("#")] == [
+        row for row in after.splitlines() if row.startswith("#")
+    ]
+    said = here.get(answer.headers["location"]).text
+    assert "caliper to the spokes: was unmeasured, now enough" in said
+
+
+def test_a_device_that_may_look_writes_nothing(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here, away = browser(), browser(away=True)
+    made = here.post("/devices/code", data={"token": token_of(here), "role": "look"}).text
+    code = re.search(r"Code (\d{4}) (\d{4})", made)
+    assert code is not None
+    away.post("/pair", data={"code": code[1] + code[2], "name": "phone"})
+    assert "This device may look" in away.get(PRESSURE).text
+    assert typed(away).status_code == 403
+    assert Journal(folder).entries() == ()
+
+
+def test_what_is_looked_up_in_plain_words_is_found(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/measure", params={"words": "rear left tyre pressure"}).text
+    assert PRESSURE in page
+    assert "Nothing is called" in browser().get("/measure", params={"words": "banana"}).text
+
+
+@pytest.mark.parametrize("address", ["car.nothing", "part.nobody.mass", "turbo.map", "x"])
+def test_what_is_no_fact_is_not_there(browser, address: str) -> None:  # type: ignore[no-untyped-def]
+    assert browser().get(f"/measure/at/{address}").status_code in (404, 422)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "read"),
+    [
+        ("62", "mm", ("62 mm",)),
+        ("62 ± 2", "mm", ("62 ± 2 mm",)),
+        ("−0.5", "deg", ("-0.5 deg",)),
+        ("11/16 in", "mm", ("11/16 in",)),
+        ("52.1; 52.4;", "mm", ("52.1 mm", "52.4 mm")),
+        (" ; ", "mm", ()),
+        ("clamp-in", "", ("clamp-in",)),
+    ],
+)
+def test_a_unit_is_added_where_none_was_typed(text: str, unit: str, read: tuple[str, ...]) -> None:
+    assert readings(text, unit) == read
