@@ -1,14 +1,38 @@
-"""The shortest project on limited resources: a schedule and a bound that no schedule goes below."""
+"""The shortest project on limited resources: a schedule and a bound that no schedule goes below.
+
+Two searches go side by side. One breeds lists and shortens the best of them stretch by stretch;
+the other asks whether the project can end one unit of time sooner than the best known, until it
+cannot. Each takes up at once what the other finds.
+"""
 
 from __future__ import annotations
 
 import time
-from typing import Any
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from random import Random
+from threading import Lock
+from typing import Any, Literal
 
 from drybuild.work.schedule.activities import Activities, Schedule, faults_of, makespan
+from drybuild.work.schedule.bounds import lower_bound
 from drybuild.work.schedule.critical import critical
+from drybuild.work.schedule.listing import Pool
+from drybuild.work.schedule.windows import Windows, quick_solver
 
 __all__ = ["Activities", "Schedule", "schedule"]
+
+FIRST_LISTS = 6000
+MORE_LISTS = 400
+SIZES = (30, 26, 34)
+"""Activities that are scheduled anew at one time."""
+STRETCH_EFFORT = 0.1
+"""Deterministic time for one stretch."""
+FIRST_EFFORT = 1.0
+"""Deterministic time for the first attempt at a proof; later ones get twice as much each."""
+BOUND_SHARE = 0.1
+"""What one attempt at a better bound gets of that."""
 
 
 def schedule(
@@ -16,42 +40,184 @@ def schedule(
 ) -> Schedule:
     """The earliest end that can be found within ``seconds`` on ``workers`` cores.
 
-    With one worker the same seed gives the same schedule unless the time runs out.
+    With one worker the same seed gives the same schedule, unless the time runs out.
     """
-    from ortools.sat.python import cp_model
-
     begun = time.perf_counter()
-    early = critical(activities)
-    model, starts = _model(activities, horizon=activities.horizon)
-    solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
-    solver.parameters.num_workers = workers
-    solver.parameters.random_seed = seed
-    solver.solve(model)
-    found = tuple(solver.value(s) for s in starts)
-    wrong = faults_of(activities, found)
+    if not activities.durations:
+        return Schedule(0, 0, (), True, time.perf_counter() - begun)
+    pool = Pool(activities, seed=seed)
+    best = _Best(activities, pool.best[1], lower_bound(activities), begun + seconds)
+    improver, prover = _Improver(best, pool, seed), _Prover(best, seed, max(1, workers - 1))
+    pool.breed(lists=20, goal=best.bound, stop=best.over)
+    best.offer(pool.best[1])
+    if workers > 1:
+        with ThreadPoolExecutor(1) as beside:
+            proof = beside.submit(prover.run)
+            improver.run()
+            proof.result()
+    else:
+        while not best.over():
+            prover.step()
+            improver.step(prover.effort)
+    wrong = faults_of(activities, best.starts)
     if wrong:
         raise AssertionError("\n".join(wrong))
-    end = makespan(activities, found)
-    bound = max(early.makespan, round(solver.best_objective_bound))
-    return Schedule(end, bound, found, end == bound, time.perf_counter() - begun)
+    proven = best.bound == best.makespan
+    return Schedule(best.makespan, best.bound, best.starts, proven, time.perf_counter() - begun)
 
 
-def _model(activities: Activities, *, horizon: int) -> tuple[Any, list[Any]]:
-    from ortools.sat.python import cp_model
+@dataclass
+class _Best:
+    """What is known so far, for both searches. until: when to stop, of perf_counter."""
 
-    model = cp_model.CpModel()
-    durations = activities.durations
-    starts = [model.new_int_var(0, horizon - d, f"s{a}") for a, d in enumerate(durations)]
-    spans = [model.new_fixed_size_interval_var(starts[a], d, "") for a, d in enumerate(durations)]
-    end = model.new_int_var(0, horizon, "end")
-    for activity, after in enumerate(activities.successors):
-        model.add(end >= starts[activity] + durations[activity])
-        for later in after:
-            model.add(starts[later] >= starts[activity] + durations[activity])
-    for resource, capacity in enumerate(activities.capacities):
-        held = [(spans[a], row[resource]) for a, row in enumerate(activities.demands)]
-        held = [(span, demand) for span, demand in held if demand]
-        model.add_cumulative([s for s, _ in held], [d for _, d in held], capacity)
-    model.minimize(end)
-    return model, starts
+    activities: Activities
+    starts: tuple[int, ...]
+    bound: int
+    until: float
+    lock: Lock = field(default_factory=Lock)
+    solver: Any = None
+    asked: int = 0
+
+    @property
+    def makespan(self) -> int:
+        """When the best schedule ends."""
+        return makespan(self.activities, self.starts)
+
+    def left(self) -> float:
+        """Seconds that are left; none when nothing better exists."""
+        return 0.0 if self.makespan <= self.bound else self.until - time.perf_counter()
+
+    def over(self) -> bool:
+        """Whether there is nothing left to do, or no time for it."""
+        return self.left() <= 0
+
+    def offer(self, starts: Sequence[int]) -> None:
+        """Keep a schedule that is better, and stop asking for what it already gives."""
+        with self.lock:
+            if makespan(self.activities, tuple(starts)) < self.makespan:
+                self.starts = tuple(starts)
+            if self.solver is not None and (self.over() or self.makespan <= self.asked):
+                self.solver.stop_search()
+
+    def cannot(self, end: int) -> None:
+        """No schedule ends by then."""
+        with self.lock:
+            self.bound = max(self.bound, end + 1)
+
+
+class _Improver:
+    """Finds schedules."""
+
+    def __init__(self, best: _Best, pool: Pool, seed: int) -> None:
+        self.best, self.pool = best, pool
+        self.windows = Windows(best.activities, seed=seed)
+        self.random = Random(seed)
+        self.done: set[tuple[int, tuple[int, ...]]] = set()
+        self.rounds = 0
+
+    def run(self) -> None:
+        """Until nothing is left to do."""
+        while not self.best.over():
+            self._once()
+
+    def step(self, effort: float) -> None:
+        """As many rounds as suit an attempt at a proof of this effort."""
+        for _ in range(max(1, round(2 * effort))):
+            if not self.best.over():
+                self._once()
+
+    def _once(self) -> None:
+        best, pool = self.best, self.pool
+        if self.rounds % 6 == 0:
+            lists = MORE_LISTS if self.rounds else FIRST_LISTS
+            pool.breed(lists=lists, goal=best.bound, stop=best.over)
+            best.offer(pool.best[1])
+        size = SIZES[self.rounds % len(SIZES)]
+        self.rounds += 1
+        member = self._next(size)
+        if best.over() or member is None:
+            return
+        shorter = self.windows.shorten(member, size=size, effort=STRETCH_EFFORT, left=best.left)
+        self.done |= {(size, member), (size, shorter)}
+        best.offer(shorter)
+        pool.put(shorter)
+
+    def _next(self, size: int) -> tuple[int, ...] | None:
+        """A member that has not been worked on so, one of the best."""
+        fresh = [one for one in self.pool.members if (size, one[1]) not in self.done]
+        among = [one for one in fresh if one[0] <= fresh[0][0] + (self.rounds % 4 == 0)]
+        return self.random.choice(among)[1] if among else None
+
+
+class _Prover:
+    """Shows that no schedule ends sooner."""
+
+    def __init__(self, best: _Best, seed: int, workers: int) -> None:
+        self.best, self.seed, self.workers = best, seed, workers
+        self.early = critical(best.activities)
+        self.effort = FIRST_EFFORT
+
+    def run(self) -> None:
+        """Until nothing is left to do."""
+        while not self.best.over():
+            self.step()
+
+    def step(self) -> None:
+        """Try to prove the best schedule, then for a better bound; the next try gets more time."""
+        best = self.best
+        while not best.over():
+            before = best.makespan
+            if self._ask(before - 1, self.effort) == "open" and best.makespan == before:
+                break
+        low, high = best.bound, best.makespan - 1
+        while low < high and not best.over():
+            middle = (low + high) // 2
+            answer = self._ask(middle, self.effort * BOUND_SHARE)
+            if answer == "none":
+                low = middle + 1
+            else:
+                high = middle
+        self.effort *= 2
+
+    def _ask(self, end: int, effort: float) -> Literal["found", "none", "open"]:
+        """Whether all can be done by ``end``."""
+        from ortools.sat.python import cp_model
+
+        model, times = self._model(end)
+        solver = quick_solver(effort=effort, seconds=self.best.left(), seed=self.seed)
+        solver.parameters.num_workers = self.workers
+        with self.best.lock:
+            self.best.solver, self.best.asked = solver, end
+        status = solver.solve(model)
+        with self.best.lock:
+            self.best.solver = None
+        if status == cp_model.INFEASIBLE:
+            self.best.cannot(end)
+            return "none"
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            self.best.offer([solver.value(t) for t in times])
+            return "found"
+        return "open"
+
+    def _model(self, end: int) -> tuple[Any, list[Any]]:
+        from ortools.sat.python import cp_model
+
+        activities, durations = self.best.activities, self.best.activities.durations
+        later = end - self.early.makespan
+        model: Any = cp_model.CpModel()
+        times = []
+        for early, late in zip(self.early.earliest, self.early.latest, strict=True):
+            times.append(model.new_int_var(early, late + later, ""))
+        spans = [
+            model.new_fixed_size_interval_var(times[a], d, "") for a, d in enumerate(durations)
+        ]
+        for activity, after in enumerate(activities.successors):
+            model.add_hint(times[activity], self.best.starts[activity])
+            for following in after:
+                model.add(times[following] >= times[activity] + durations[activity])
+        for resource, capacity in enumerate(activities.capacities):
+            held = [(spans[a], row[resource]) for a, row in enumerate(activities.demands)]
+            held = [(span, demand) for span, demand in held if demand]
+            if held:
+                model.add_cumulative([s for s, _ in held], [d for _, d in held], capacity)
+        return model, times
