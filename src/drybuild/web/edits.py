@@ -17,7 +17,7 @@ from typing import Any
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
-from drybuild.build import BuildFaults, read_build
+from drybuild.build import BuildFaults, State, read_build
 from drybuild.build.declared import Declared
 from drybuild.build.editing import EditRefused, edit_file, set_fact
 from drybuild.build.folder import BUILD_SECTIONS
@@ -55,10 +55,10 @@ class FactAt:
         return hashlib.sha256(told.encode()).hexdigest()[:24]
 
 
-def fact_at(opened: OpenBuild, address: str, state: str = "now") -> FactAt | None:
+def fact_at(opened: OpenBuild, address: str, state: State | None = None) -> FactAt | None:
     """Where the files state a fact, or would; None when nothing of that name is declared.
 
-    state: of which car the part is meant that lies at a place. Raises UnknownName.
+    state: of which car the part is meant that lies at a place; left out: of the present one.
     """
     declared = declared_at(opened, address)
     if declared is None:
@@ -72,13 +72,13 @@ def fact_at(opened: OpenBuild, address: str, state: str = "now") -> FactAt | Non
 
 
 def _keys(
-    opened: OpenBuild, address: str, declared: Declared, state: str
+    opened: OpenBuild, address: str, declared: Declared, state: State | None
 ) -> tuple[str, tuple[str, ...]] | None:
     build = opened.build
     if address.startswith(IN_HAND):
         part = address.split(".")[1]
         return (build.part_files[part], ("part", part, *declared.path))
-    fitted = opened.state(state).fitted
+    fitted = (state or opened.present.state).fitted
     if declared.owner in fitted:
         here = fitted[declared.owner]
         return (build.part_files[here], ("part", here, *declared.path)) if here else None
@@ -112,7 +112,7 @@ def write_fact(
     with one_at_a_time:
         opened = desk.opened()
         for _ in range(TRIES):
-            found = fact_at(opened, address, state)
+            found = fact_at(opened, address, _state(desk, state))
             if found is None:
                 raise EditRefused(f"nothing can be stated at {address}: no part is fitted there")
             if found.mark != seen:
@@ -125,10 +125,14 @@ def write_fact(
             except EditRefused:
                 opened = open_build(desk.folder)  # somebody wrote the file meanwhile
                 continue
-            after = fact_at(open_build(desk.folder), address, state)
+            after = fact_at(open_build(desk.folder), address, _state(desk, state))
             assert after is not None  # it was found a moment ago
             return after
         raise EditRefused(f"{address}: its file is being written by others: send it once more")
+
+
+def _state(desk: Desk, name: str) -> State | None:
+    return None if name == "now" else desk.state(name)
 
 
 def _write(opened: OpenBuild, found: FactAt, raw: Any, comment: str) -> None:

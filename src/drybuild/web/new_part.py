@@ -12,14 +12,22 @@ from typing import Any
 import tomlkit
 
 from drybuild.build import Fault
-from drybuild.build.declared import PRINTED_ONLY, Declared, declared_addresses, inner_model, is_word
+from drybuild.build.declared import (
+    PRINTED_ONLY,
+    Declared,
+    declared_addresses,
+    field_kind,
+    inner_model,
+    is_word,
+)
 from drybuild.build.editing import EditRefused, edit_file
 from drybuild.build.folder import parts_file
 from drybuild.build.kinds import part_kinds, places
 from drybuild.build.reading import check_model
 from drybuild.examine.lookup import takes
-from drybuild.examine.noting import tools_to_choose, words_to_choose
+from drybuild.examine.noting import words_to_choose
 from drybuild.examine.opened import OpenBuild, open_build
+from drybuild.values import KINDS
 from drybuild.web.desk import Desk
 from drybuild.web.edits import TRIES, checked, one_at_a_time
 
@@ -34,7 +42,8 @@ SAID_FIRST = tuple(name for name, _ in HEAD)
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A fact that the form asks for. choices: the words that it takes, where it takes only some."""
+    """A fact that the form asks for. takes: an example of it; choices: the words that it takes,
+    where it takes only some."""
 
     name: str
     words: str
@@ -46,19 +55,19 @@ class Asked:
 def asked_of(kind: str) -> tuple[Asked, ...]:
     """What is asked of a part of that kind: its facts, but for curves and tables."""
     return tuple(
-        Asked(d.path[0], d.path[0].replace("_", " "), d.doc, takes(d), words_to_choose(d))
+        Asked(d.path[0], d.path[0].replace("_", " "), d.doc, _example(d), words_to_choose(d))
         for d in _declared(kind)
     )
+
+
+def _example(declared: Declared) -> str:
+    kind = field_kind(declared.field)
+    return KINDS[kind].example if kind is not None else takes(declared)
 
 
 def hows() -> tuple[str, ...]:
     """Ways in which the figures of a part may be known."""
     return ("maker", "catalogue", "document", "assumed")
-
-
-def tools_of(kind: str, name: str) -> tuple[str, ...]:
-    """Tools with which a fact of that kind of part is measured."""
-    return next((tools_to_choose(d) for d in _declared(kind) if d.path[0] == name), ())
 
 
 def _declared(kind: str) -> list[Declared]:

@@ -278,5 +278,5 @@ def _form(
 def _state(frame: Frame) -> State:
     try:
         return frame.desk.state(frame.state)
-    except UnknownName as error:
+    except (UnknownName, ChangeRefused) as error:
         raise HTTPException(404, str(error)) from None

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from drybuild.build import BuildFaults, ChangeRefused, UnknownName
+from drybuild.build import BuildFaults, ChangeRefused, State, UnknownName
 from drybuild.build.declared import inner_model, is_word
 from drybuild.build.editing import EditRefused
 from drybuild.examine.lookup import Present, about, takes
@@ -107,11 +107,15 @@ def _plain(found: FactAt, value: str) -> Any:
     return plain
 
 
-def _fact(frame: Frame, address: str) -> FactAt:
+def _state(frame: Frame) -> State:
     try:
-        found = fact_at(frame.opened, address, frame.state)
-    except UnknownName as error:
+        return frame.desk.state(frame.state)
+    except (UnknownName, ChangeRefused) as error:
         raise HTTPException(404, str(error)) from None
+
+
+def _fact(frame: Frame, address: str) -> FactAt:
+    found = fact_at(frame.opened, address, _state(frame))
     if found is None:
         raise HTTPException(404, f"nothing is stated at {address!r}, or no part is fitted there")
     return found
@@ -134,6 +138,7 @@ def _page(
         status,
         address=address,
         named=plain_name(address.removeprefix(IN_HAND)),
+        noted_at=_noted_at(opened, found, address),
         fact=found,
         keys=".".join(found.path),
         doc="; ".join(s for s in (about(found.declared), found.declared.doc) if s),
@@ -152,11 +157,20 @@ def _page(
     )
 
 
+def _noted_at(opened: OpenBuild, found: FactAt, address: str) -> str:
+    """Where a reading of it is written: of a part that is not on the car, by the part's id."""
+    if found.path[0] != "part" or address.startswith(IN_HAND):
+        return address
+    part = found.path[1]
+    here = opened.present.state.fitted.get(found.declared.owner) == part
+    return address if here else ".".join(found.path)
+
+
 def _stands(frame: Frame, address: str) -> str:
     if address.startswith(IN_HAND):
         return present_words(frame.opened, address)
     present = Present(frame.opened, frame.opened.build.head.units)
-    return present.at(address, frame.opened.state(frame.state))
+    return present.at(address, _state(frame))
 
 
 def _value_text(raw: Any) -> str:
@@ -182,7 +196,7 @@ def _over(opened: OpenBuild, found: FactAt, address: str, frame: Frame) -> str:
     """What stands over the file's figure, in words."""
     if address.startswith(IN_HAND):
         return ""
-    state = opened.state(frame.state)
+    state = _state(frame)
     where = found.declared.address
     readings = [r for r in opened.journal.readings() if r.address == where]
     if where in state.readings and readings:

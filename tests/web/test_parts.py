@@ -1,0 +1,117 @@
+"""Parts on screen: adding with all faults shown, comparing in sentences, keeping as a draft."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+from starlette.testclient import TestClient
+
+from drybuild.build import read_build
+from drybuild.web.drafts import drafts
+
+
+def token_of(client: TestClient) -> str:
+    found = re.search(r'content="([0-9a-f]{64})"', client.get("/drafts").text)
+    assert found is not None
+    return found[1]
+
+
+def add(client: TestClient, kind: str, by: str = "maker", **facts: str):  # type: ignore[no-untyped-def]
+    data = {
+        "token": token_of(client), "kind": kind, "by": by, "fact": list(facts),
+        "value": list(facts.values()),
+    }  # fmt: skip
+    return client.post("/parts/add", data=data)
+
+
+def test_every_place_says_what_is_there_and_what_is_planned(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/parts").text
+    assert "Plover front disc 270 x 22, vented" in page
+    assert "planned" in page
+    assert "/parts/compare?place=wheel.rear" in page
+
+
+def test_a_part_shows_doubt_and_how_known_and_leads_to_the_file(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/parts/tolland_disc_310").text
+    assert "about 310.0 mm, 309.7 to 310.3" in page
+    assert "/set?address=part.tolland_disc_310.outer_diameter" in page
+    assert browser().get("/parts/nobody").status_code == 404
+
+
+def test_a_new_part_goes_after_those_of_its_kind_with_comments_kept(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    file = folder / "parts" / "wheels.toml"
+    before = file.read_text(encoding="utf-8")
+    here = browser()
+    answer = add(
+        here, "wheel", name="Alder Six 17x7.5", maker="Alder", diameter_code="17",
+        rim_width="7.5 in", offset="40 ± 0.5 mm", hub_bore="", valve="clamp-in",
+    )  # fmt: skip
+    assert answer.status_code == 303
+    assert answer.headers["location"] == "/parts/alder_alder_six_17x7_5"
+    after = file.read_text(encoding="utf-8")
+    assert after.startswith(before.rstrip())
+    made = tomllib.loads(after)["part"]["alder_alder_six_17x7_5"]
+    assert made["rim_width"] == {"is": "7.5 in", "by": "maker"}
+    assert made["diameter_code"] == 17
+    assert "hub_bore" not in made
+    assert "alder_alder_six_17x7_5" in read_build(folder).parts
+    assert "Alder Six 17x7.5" in here.get("/parts").text
+
+
+def test_all_that_is_amiss_is_said_together_and_nothing_is_written(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    files = {p: p.read_bytes() for p in (folder / "parts").glob("*.toml")}
+    refused = add(
+        browser(), "wheel", name="", maker="Alder", diameter_code="99", rim_width="wide",
+        offset="40 parsec", valve="clamp-in",
+    )  # fmt: skip
+    assert refused.status_code == 409
+    assert "4 things amiss" in refused.text
+    for word in ("name", "diameter code", "rim width", "offset"):
+        assert f"<strong>{word}</strong>: found" in refused.text
+    assert 'value="Alder"' in refused.text
+    assert {p: p.read_bytes() for p in (folder / "parts").glob("*.toml")} == files
+
+
+def test_two_of_one_name_get_ids_of_their_own(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    first = add(here, "wheel", name="Alder Six").headers["location"]
+    second = add(here, "wheel", name="Alder Six").headers["location"]
+    assert (first, second) == ("/parts/alder_six", "/parts/alder_six_2")
+    assert {"alder_six", "alder_six_2"} <= set(read_build(folder).parts)
+
+
+def test_two_parts_are_compared_in_sentences(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/parts/compare?place=wheel.rear&part=loft_17x8").text
+    assert "Its offset is" in page
+    assert ", against about" in page
+    assert re.search(r"Track between wheel centres [−+]\d", page)
+    assert "All of it enough at once" in page
+
+
+def test_a_comparison_becomes_a_draft_beside_the_real_build(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    before = read_build(folder).inputs_hash
+    answer = here.post(
+        "/parts/draft",
+        data={"token": token_of(here), "place": "wheel.rear", "part": "loft_17x8", "title": ""},
+    )
+    assert answer.status_code == 303
+    (made,) = drafts(folder)
+    assert [(c.kind, c.target, c.value) for c in made.changes] == [
+        ("fit", "wheel.rear", "loft_17x8")
+    ]
+    assert here.get(answer.headers["location"]).status_code == 200
+    assert read_build(folder).inputs_hash == before
+
+
+def test_what_does_not_go_there_is_refused(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    for query in (
+        "place=wheel.rear&part=tolland_disc_310", "place=wheel.rear&part=nobody",
+        "place=nowhere&part=loft_17x8", "place=wheel.rear&part=loft_17x8&state=never",
+    ):  # fmt: skip
+        assert here.get(f"/parts/compare?{query}").status_code == 404, query
+    assert here.get("/parts/add?kind=banana").status_code == 404
+    assert add(here, "banana", name="x").status_code == 404

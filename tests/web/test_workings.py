@@ -1,0 +1,83 @@
+"""Findings, workings, the engine's page and its charts."""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree
+
+import pytest
+
+
+def test_every_finding_is_there_once_and_leads_to_its_workings(browser, folder) -> None:  # type: ignore[no-untyped-def]
+    from drybuild.examine import open_build
+
+    page = browser().get("/findings").text
+    links = re.findall(r'href="/workings/([a-z0-9_.]+)/([A-Za-z0-9_.]+)\?', page)
+    examination = open_build(folder).examine("finished")
+    assert sorted(links) == sorted((f.check, f.subject) for f in examination.findings)
+
+
+def test_workings_say_formula_numbers_doubt_how_known_and_source(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/workings/fuel.pump_flow/blend70").text
+    assert "Source: " in page
+    assert 'href="#step-' in page
+    assert re.search(r'href="/set\?address=[a-z_.0-9]+&amp;state=finished">[^<]*measured', page)
+    assert re.search(r"about [\d.]+ [^<]+, [\d.]+ to [\d.]+", page)
+
+
+@pytest.mark.parametrize(
+    "where",
+    ["/workings/fuel.pump_flow/nobody", "/workings/no.check/car", "/findings?state=never",
+     "/engine?state=never", "/chart/nothing.svg", "/workings/fuel.pump_flow/e10?state=draft:none"],
+)  # fmt: skip
+def test_what_is_not_there_is_said(browser, where: str) -> None:  # type: ignore[no-untyped-def]
+    assert browser().get(where).status_code == 404
+
+
+def test_every_finding_that_is_open_opens(browser, folder) -> None:  # type: ignore[no-untyped-def]
+    from drybuild.examine import open_build
+
+    here = browser()
+    findings = open_build(folder).examine("finished").findings
+    for f in [f for f in findings if str(f.verdict) != "enough"]:
+        page = here.get(f"/workings/{f.check}/{f.subject}")
+        assert page.status_code == 200
+        assert str(f.verdict) in page.text
+
+
+def test_the_engine_s_page_says_what_gives_out_first(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/engine").text
+    assert page.count("This link gives out first.") == 1
+    assert "The way of the fuel" in page
+    assert "Which fuel" in page
+
+
+def test_the_link_that_gives_out_first_is_the_one_with_the_least_chance(folder) -> None:  # type: ignore[no-untyped-def]
+    from drybuild.examine import open_build
+    from drybuild.show.engine_words import STOPPED, chain
+
+    examination = open_build(folder).examine("finished")
+    links = chain(examination)
+    (first,) = [link for link in links if link.first]
+    systems = {link.finding.system for link in links}
+    chances = [
+        f.chance for f in examination.findings
+        if f.armed and f.chance is not None and f.system in systems and set(f.stops) & set(STOPPED)
+    ]  # fmt: skip
+    assert first.finding.chance == min(chances)
+
+
+def test_charts_are_pictures_of_their_own_that_run_and_load_nothing(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    page = here.get("/engine").text
+    sources = [s.replace("&amp;", "&") for s in re.findall(r'<img src="(/chart/[^"]+)"', page)]
+    assert len(sources) >= 3
+    for source in sources:
+        answer = here.get(source)
+        assert answer.headers["content-type"].startswith("image/svg+xml")
+        policy = answer.headers["content-security-policy"]
+        assert "default-src 'none'" in policy
+        assert "script" not in policy
+        root = ElementTree.fromstring(answer.content)
+        assert root.tag.endswith("svg")
+        assert not [e for e in root.iter() if e.tag.endswith(("script", "image", "foreignObject"))]
