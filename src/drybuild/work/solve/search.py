@@ -148,8 +148,10 @@ class Search:
             floor, hint = self._rough(rough, name, 0.25)
             if floor is None:
                 return Answer(None, values, impossible=True)
-            start = found.chosen if found is not None else (first or hint)
-            whole.suggest(start)
+            whole.suggest(first or hint)
+            found = found or self._first(whole)
+            if found is not None:
+                whole.suggest(found.chosen)
             whole.model.add(goal >= floor)
             whole.model.minimize(goal)
             status, solver = self._solve(
@@ -158,6 +160,7 @@ class Search:
             if status == "impossible":
                 return Answer(None, values, impossible=True)
             if status == "open":
+                values[name] = self._value(name, found, floor)
                 return Answer(found, values)
             found = whole.read(solver)
             value = round(solver.objective_value)
@@ -165,6 +168,21 @@ class Search:
             for laid in (whole, rough):
                 laid.model.add(laid.goal(name) <= value)
         return Answer(found, values)
+
+    def _first(self, whole: Laid) -> Found | None:
+        """Any plan at all, without an aim: it begins the search for a good one."""
+        status, solver = self._solve(whole, self.left * 0.2, quick=True)
+        return whole.read(solver) if status == "found" else None
+
+    def _value(self, name: Goal, found: Found | None, floor: int) -> tuple[int, int]:
+        """What a plan reaches of a goal, when the search for a better one found none in time."""
+        done = found.starts if found is not None else {}
+        if name == "finish":
+            return max((k + 1 for _, k in done), default=0), floor
+        if name == "moves":
+            kept = sum((f"job:{job}", k) in done for job, k in self.near.items())
+            return len(self.near) - kept, floor
+        return sum(self.tasks.all[key].energy for key, _ in done), floor
 
     def _laid(self, *, timed: bool, exact: frozenset[int] = frozenset()) -> Laid:
         return Laid(self.problem, self.tasks, self.strict, timed, self.near, exact)
@@ -178,14 +196,16 @@ class Search:
         floor = ceil(solver.best_objective_bound - 1e-6)
         return floor, dict(rough.read(solver).chosen) if status == "found" else {}
 
-    def _solve(self, laid: Laid, limit: float) -> tuple[str, Any]:
+    def _solve(self, laid: Laid, limit: float, *, quick: bool = False) -> tuple[str, Any]:
         from ortools.sat.python import cp_model
 
         solver = cp_model.CpSolver()
         solver.parameters.random_seed = self.seed
         solver.parameters.num_workers = self.workers
-        solver.parameters.interleave_search = laid.timed
-        solver.parameters.linearization_level = 2
+        if quick:  # without an aim, what is linear in the model only slows the search down
+            solver.parameters.linearization_level = 0
+        else:
+            solver.parameters.interleave_search = True
         solver.parameters.max_deterministic_time = max(limit, 0.05)
         status = solver.solve(laid.model)
         self.left = max(0.0, self.left - solver.response_proto.deterministic_time)
