@@ -13,8 +13,9 @@ from drybuild.cli.refused import Refused
 
 
 def add_papers(commands: Any) -> None:
-    """Adds book."""
+    """Adds book and sheets."""
     _book(commands)
+    _sheets(commands)
 
 
 def _book(commands: Any) -> None:
@@ -32,9 +33,7 @@ def _book(commands: Any) -> None:
     parser.add_argument("--paper", metavar="FILE", help="write it as PDF, of the kind to keep")
     parser.add_argument("--page", metavar="FILE", help="write it as one self-contained HTML page")
     parser.add_argument("--revision", default="", metavar="NAME", help="name of this revision")
-    parser.add_argument(
-        "--at", default="", metavar="DATE", help="its date, yyyy-mm-dd (else now)"
-    )
+    parser.add_argument("--at", default="", metavar="DATE", help="its date, yyyy-mm-dd (else now)")
     parser.add_argument(
         "--printed", metavar="FIGURES", help="say whether a printed fingerprint is this folder's"
     )
@@ -114,3 +113,143 @@ def _moment(text: str) -> datetime | None:
         return datetime.fromisoformat(text)
     except ValueError:
         raise Refused(f"--at: found {text!r}, expected yyyy-mm-dd or yyyy-mm-ddThh:mm") from None
+
+
+def _sheets(commands: Any) -> None:
+    parser = command(
+        commands, "sheets", "sheets to measure by, for the calibrator, for the scrutineer",
+        run_sheets,
+        examples=(
+            "mycar --measuring sheets.pdf", "mycar --measuring rear-left.pdf --corner rear.left",
+            "mycar --calibrator map.pdf --form map.toml",
+            "mycar --measuring sheets.pdf --form readings.toml", "mycar --scrutineer side.pdf",
+            "mycar --take-in map.toml --who Quill",
+        ),
+        more="The form is a text file with blanks; filled in, --take-in reads it, says\n"
+        "everything that is wrong with it, and writes it down only when nothing is. A map is\n"
+        "taken in with its checksum, is not fitted by that, and raises no figure of yours.",
+    )  # fmt: skip
+    folder(parser)
+    parser.add_argument("--measuring", metavar="FILE", help="measuring sheets as PDF")
+    parser.add_argument(
+        "--corner", action="append", choices=("front.left", "front.right", "rear.left",
+        "rear.right"), help="only this corner (repeatable)",
+    )  # fmt: skip
+    parser.add_argument("--calibrator", metavar="FILE", help="the calibrator's sheet as PDF")
+    parser.add_argument("--scrutineer", metavar="FILE", help="the scrutineer's one side as PDF")
+    parser.add_argument(
+        "--form", metavar="FILE", help="the same to fill in, as text: the calibrator's where that "
+        "is asked for, else the measuring sheets'",
+    )  # fmt: skip
+    parser.add_argument(
+        "--state", default="finished", metavar="STATE",
+        help="hardware of which state, for the calibrator (finished)",
+    )  # fmt: skip
+    parser.add_argument("--take-in", metavar="FILE", help="take a filled-in form into the folder")
+    parser.add_argument("--who", default="", metavar="NAME", help="who filled it in")
+    parser.add_argument(
+        "--at", default="", metavar="DATE", help="yyyy-mm-dd: when it was filled in, or printed"
+    )
+    parser.add_argument(
+        "--units", choices=("metric", "us"), help="units shown (else as the build says)"
+    )
+
+
+def run_sheets(arguments: argparse.Namespace) -> int:
+    """``drybuild sheets``."""
+    from drybuild.show.typeset import PaperExtraMissing, PaperRefused
+
+    opened = drybuild.open_build(arguments.dir)
+    if arguments.take_in:
+        return _take_in(opened, arguments)
+    try:
+        written = _write_sheets(opened, arguments)
+    except (PaperExtraMissing, PaperRefused) as error:
+        raise Refused(str(error)) from None
+    if not written:
+        raise Refused(
+            "say which: --measuring FILE, --calibrator FILE, --scrutineer FILE, --form FILE, or "
+            "--take-in FILE"
+        )
+    for file, note in written:
+        print(f"written: {file}" + (f"\nnote: {note}" if note else ""))
+    return 0
+
+
+def _write_sheets(opened: Any, arguments: argparse.Namespace) -> list[tuple[str, str]]:
+    from drybuild.examine.book import imprint
+    from drybuild.examine.sheets import (
+        calibrator_form,
+        calibrator_sheet,
+        measuring_form,
+        measuring_sheets,
+        scrutineer_side,
+    )
+    from drybuild.findings import CORNERS
+    from drybuild.show.sheets import write_calibrator, write_measuring, write_scrutineer
+
+    made = _moment(arguments.at) or datetime.now()
+    system = arguments.units or opened.build.head.units
+    printed = imprint(opened, made)
+    found: list[tuple[str, str]] = []
+    if arguments.measuring or (arguments.form and not arguments.calibrator):
+        corners = tuple(arguments.corner or CORNERS)
+        sheets = measuring_sheets(opened, corners=corners, system=system)
+        if arguments.measuring:
+            note = write_measuring(Path(arguments.measuring), sheets, printed)
+            found.append((arguments.measuring, note))
+        if arguments.form and not arguments.calibrator:
+            text = measuring_form(
+                sheets, build=printed.build, state=printed.state, fingerprint=printed.fingerprint
+            )
+            found.append((_form(arguments.form, text), ""))
+    if arguments.calibrator:
+        sheet = calibrator_sheet(opened, state=arguments.state, made=made)
+        note = write_calibrator(Path(arguments.calibrator), sheet, system)
+        found.append((arguments.calibrator, note))
+        if arguments.form:
+            found.append((_form(arguments.form, calibrator_form(sheet)), ""))
+    if arguments.scrutineer:
+        side = scrutineer_side(opened, made=made)
+        note = write_scrutineer(Path(arguments.scrutineer), side, system)
+        found.append((arguments.scrutineer, note))
+    return found
+
+
+def _form(file: str, text: str) -> str:
+    """A new file: a form that was filled in is not written over."""
+    path = Path(file)
+    if path.exists():
+        raise Refused(f"{file} is there already: it may be filled in; give another name")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8", newline="\n")
+    return file
+
+
+def _take_in(opened: Any, arguments: argparse.Namespace) -> int:
+    from drybuild.examine.naming import plain_name
+    from drybuild.examine.sheets import FormRefused, take_in
+    from drybuild.examine.sheets.form import MOST_BYTES
+
+    path = Path(arguments.take_in)
+    if path.stat().st_size > MOST_BYTES:
+        raise Refused(f"{path}: a sheet has at most {MOST_BYTES:,} bytes")
+    try:
+        text = path.read_bytes().decode("utf-8")
+    except UnicodeDecodeError:
+        raise Refused(f"{path}: a sheet is text in UTF-8") from None
+    try:
+        found = take_in(opened, text, name=path.name, who=arguments.who, at=arguments.at)
+    except FormRefused as error:
+        count = len(error.faults)
+        faults = "1 fault" if count == 1 else f"{count} faults"
+        raise Refused(f"{faults} in the sheet; nothing was written\n{error}") from None
+    for address, entry in found.readings.items():
+        print(f"entry {entry}: {plain_name(address)}")
+    for fact in found.facts:
+        print(f"part {fact}: written into its file")
+    if found.part:
+        print(f"map {found.part}: in {found.file}; it is not fitted by that")
+    print(f"entry {found.remark}: names the sheet by its hash")
+    print(f"next: drybuild check {arguments.dir}")
+    return 0

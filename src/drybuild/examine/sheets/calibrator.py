@@ -166,3 +166,8 @@ def _fuels(state: State) -> tuple[tuple[str, tuple[Known, ...]], ...]:
         )  # fmt: skip
         found.append((str(name), facts))
     return tuple(found)
+
+
+def known_name(address: str) -> str:
+    """An address in words, its table named: ``goal boost``, ``injectors static flow``."""
+    return address.replace(".", " ").replace("_", " ")

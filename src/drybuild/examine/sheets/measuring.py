@@ -172,13 +172,15 @@ def _sheet(opened: OpenBuild, present: Present, drawing: str, corner: str) -> Sh
     rows = []
     for letter, template in zip(ascii_lowercase, DRAWINGS[drawing], strict=False):
         address = template.format(corner=corner, axle=axle)
-        row = _asked(opened, present, letter, address)
+        row = _asked(opened, present, letter, address, corner)
         if row is not None:
             rows.append(row)
     return Sheet(drawing, corner, f"{where}: {words}" if where else words, care, tuple(rows))
 
 
-def _asked(opened: OpenBuild, present: Present, letter: str, address: str) -> Asked | None:
+def _asked(
+    opened: OpenBuild, present: Present, letter: str, address: str, corner: str
+) -> Asked | None:
     """The row, of the figure now where the one as found has gone; None where nothing is there."""
     declared = declaration(address)
     if declared is None or _empty(opened, declared):
@@ -193,9 +195,14 @@ def _asked(opened: OpenBuild, present: Present, letter: str, address: str) -> As
         return None
     state = opened.present.state
     return Asked(
-        letter, declared.address, plain_name(declared.address), declared.doc, measure.tool,
+        letter, declared.address, _short_name(declared.address, corner), declared.doc, measure.tool,
         measure.minutes, measure.how, present.at(declared.address, state),
     )  # fmt: skip
+
+
+def _short_name(address: str, corner: str) -> str:
+    """Its name without the corner, which stands over the sheet."""
+    return plain_name(address, seen_from=corner).removeprefix("corner ")
 
 
 def _now_of(address: str) -> str:
