@@ -69,6 +69,9 @@ def fit_session(
     """
     facts = facts if facts is not None and facts.problem is problem else Facts(problem)
     keys = tuple(sorted(chosen))
+    unknown = [key for key in keys if key not in facts.lengths]
+    if unknown:
+        raise KeyError(f"no task {', '.join(unknown)}")
     world = World(facts, session, keys, None, stand)
     laid = lay(world)
     placed = list_schedule(laid, session, seed=seed)
@@ -107,6 +110,10 @@ def _steps(world: World, placed: Placed) -> tuple[Step, ...]:
 
 def _broken(world: World, laid: Laid) -> Clash:
     """What cannot be at all: the world around it is opened as far as it still cannot be."""
+    everywhere = lay(replace(world, absent=frozenset(), stand=None))
+    if everywhere.broken:
+        found = _Shrink(world, laid, 0.0, 0).clash()
+        return replace(found, words=everywhere.broken[0].words)
     first = laid.broken[0]
     shrink = _Shrink(replace(world, keys=tuple(sorted(first.keys))), laid, 0.0, 0)
     return replace(shrink.clash(frozenset(world.keys)), missing=first.missing, words=first.words)
