@@ -34,7 +34,9 @@ from drybuild.values import KINDS, DrawnCurve, Draws, System, show
 from drybuild.values.types import OfCurve
 from drybuild.values.units import listed
 
-TABLES = frozenset({"axle", "car", "corner", "engine", "goal", "registration", "site", "speedo"})
+TABLES = frozenset(
+    {"axle", "car", "corner", "engine", "goal", "identity", "registration", "site", "speedo"}
+)
 """Tables whose name need not be said: nobody says "corner" of a tyre pressure."""
 
 SAME = (

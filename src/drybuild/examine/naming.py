@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from drybuild.findings import AXLES, SIDES
 
-OF_THE_CAR = frozenset({"car", "registration", "goal", "build"})
+OF_THE_CAR = frozenset({"car", "identity", "registration", "goal", "build"})
 """Tables that need no word of their own: what they hold is the car's or the owner's."""
 
 

@@ -1,6 +1,6 @@
 """The invented Plover half built: three of its jobs done and written down, the rest still planned.
 
-Run as a program it makes the folder: ``python tests/built_car.py DIR``. Every number, name and
+Run as a program it makes the folder: ``python tests/work/built_car.py DIR``. Every number, name and
 photograph in it is invented.
 """
 
@@ -16,7 +16,7 @@ import drybuild
 from drybuild.build import Change, job_changes
 from drybuild.build.state import read_setting
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 PLOVER = ROOT / "examples" / "plover"
 
 IDENTITY = """
@@ -25,7 +25,7 @@ chassis_number = { is = "FNK1PLVR0G0004711", by = "eye" }
 plate = { is = "UC 4711", by = "eye" }
 engine_number = { is = "K18T-220417", by = "eye" }
 colour = "slate grey"
-odometer = { is = "84210 km", by = "odometer" }
+odometer = { is = "84210 km", by = "document" }
 papers = ["registration certificate UC-2016-0418, office of Upper Callow (invented), 18 April 2016"]
 body_work = ["rear arch lips rolled, nothing welded: Callow Body Works (invented), bill 1187"]
 
@@ -77,7 +77,7 @@ number = "47"
 WHO = "Ilse"
 DONE = (("springs", "2026-12-05"), ("rear-arms", "2026-12-05"), ("wheels", "2026-12-12"))
 READINGS = (
-    ("identity.odometer", {"is": "84312 km", "by": "odometer"}, "", "2026-12-13", WHO),
+    ("identity.odometer", {"is": "84312 km", "by": "document"}, "", "2026-12-13", WHO),
     ("car.kerb_mass", {"is": "1086 kg", "by": "corner scales"}, "corner scales of Halm",
      "2026-12-13", "Halm"),
     ("corner.rear.left.tyre_pressure", {"is": "2.1 bar gauge", "by": "tyre gauge"}, "",
