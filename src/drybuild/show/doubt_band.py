@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drybuild.show.drawing import SCREEN, Drawing
+from drybuild.show.drawing import SCREEN, Anchor, Drawing
 from drybuild.values import System, kind_named, show, shown_unit
 
-WIDE, TALL = 640.0, 168.0
-LEFT, RIGHT = 84.0, 620.0
+WIDE, TALL = 440.0, 168.0
+LEFT, RIGHT = 72.0, 426.0
 ROWS = (("before", 42.0), ("after", 92.0))
 FOOT = 132.0
 
@@ -36,6 +36,8 @@ def narrowed_words(before: Spread | None, after: Spread | None) -> str:
     """How much less doubt there is, in words; empty where there is nothing to compare."""
     if before is None or after is None:
         return ""
+    if after.high < before.low or after.low > before.high:
+        return "The two do not agree beyond their doubt: read it once more, or ask about the first."
     was, now = before.high - before.low, after.high - after.low
     if was <= 0 or now <= 0:
         return ""
@@ -71,9 +73,13 @@ def draw_band(before: Spread | None, after: Spread, system: System) -> str:
         )  # fmt: skip
         drawing.line([(at(spread.median), y - 17), (at(spread.median), y + 17)], width=2.6)
     drawing.line([(LEFT, FOOT), (RIGHT, FOOT)], width=1.0)
-    for value, anchor in ((low, "start"), ((low + high) / 2, "middle"), (high, "end")):
+    ends: tuple[tuple[float, Anchor], ...] = (
+        (low, "start"), ((low + high) / 2, "middle"), (high, "end")
+    )  # fmt: skip
+    for value, anchor in ends:
         drawing.line([(at(value), FOOT - 5), (at(value), FOOT + 5)], width=1.0)
-        said = f"{unit.from_si(value):.4g} {label}".strip()
-        drawing.text(at(value), FOOT + 26, said, size=15, anchor=anchor)  # type: ignore[arg-type]
+        said = f"{unit.from_si(value):.3g}"
+        said = f"{said} {label}".strip() if anchor == "middle" else said
+        drawing.text(at(value), FOOT + 26, said, size=16, anchor=anchor)
     told = f"before {spread_words(before, system)}; after {spread_words(after, system)}"
     return drawing.svg(WIDE, TALL, told)

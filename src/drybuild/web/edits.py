@@ -18,10 +18,11 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from drybuild.build import BuildFaults, State, read_build
-from drybuild.build.declared import Declared
+from drybuild.build.declared import Declared, inner_model
 from drybuild.build.editing import EditRefused, edit_file, set_fact
 from drybuild.build.folder import BUILD_SECTIONS
 from drybuild.build.state import read_setting
+from drybuild.examine.lookup import takes
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import IN_HAND, declared_at
 from drybuild.examine.opened import OpenBuild, open_build
@@ -99,6 +100,19 @@ def _stands(text: str, path: tuple[str, ...]) -> tuple[Any, str]:
         return None, ""
     raw = item.unwrap() if hasattr(item, "unwrap") else item
     return raw, item.as_string() if hasattr(item, "as_string") else str(item)
+
+
+def noted_at(opened: OpenBuild, found: FactAt) -> str:
+    """The address under which a reading of it is written: of a part that is not on the car, by the
+    part's id. Empty for a curve or a table, which no reading states.
+    """
+    table = inner_model(found.declared.field.annotation) is not None
+    if table or takes(found.declared).startswith("a curve"):
+        return ""
+    if found.path[0] != "part" or found.address.startswith(IN_HAND):
+        return found.address
+    here = opened.present.state.fitted.get(found.declared.owner) == found.path[1]
+    return found.address if here else ".".join(found.path)
 
 
 def write_fact(

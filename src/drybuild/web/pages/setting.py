@@ -12,11 +12,17 @@ from drybuild.build.declared import inner_model, is_word
 from drybuild.build.editing import EditRefused
 from drybuild.examine.lookup import Present, about, takes
 from drybuild.examine.naming import plain_name
-from drybuild.examine.noting import IN_HAND, present_words, tools_to_choose, words_to_choose
+from drybuild.examine.noting import (
+    IN_HAND,
+    declared_at,
+    present_words,
+    tools_to_choose,
+    words_to_choose,
+)
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import Finding
 from drybuild.show.sentences import by_weight, headline, margin_text, written_text
-from drybuild.web.edits import FactAt, fact_at, write_fact
+from drybuild.web.edits import FactAt, fact_at, noted_at, write_fact
 from drybuild.web.errors import EditClash
 from drybuild.web.frame import Frame, framed
 
@@ -138,7 +144,7 @@ def _page(
         status,
         address=address,
         named=plain_name(address.removeprefix(IN_HAND)),
-        noted_at=_noted_at(opened, found, address),
+        noted_at=noted_at(opened, found),
         fact=found,
         keys=".".join(found.path),
         doc="; ".join(s for s in (about(found.declared), found.declared.doc) if s),
@@ -157,20 +163,13 @@ def _page(
     )
 
 
-def _noted_at(opened: OpenBuild, found: FactAt, address: str) -> str:
-    """Where a reading of it is written: of a part that is not on the car, by the part's id."""
-    if found.path[0] != "part" or address.startswith(IN_HAND):
-        return address
-    part = found.path[1]
-    here = opened.present.state.fitted.get(found.declared.owner) == part
-    return address if here else ".".join(found.path)
-
-
 def _stands(frame: Frame, address: str) -> str:
     if address.startswith(IN_HAND):
         return present_words(frame.opened, address)
     present = Present(frame.opened, frame.opened.build.head.units)
-    return present.at(address, _state(frame))
+    declared = declared_at(frame.opened, address)
+    where = declared.address if declared is not None else address
+    return present.at(where, _state(frame))
 
 
 def _value_text(raw: Any) -> str:

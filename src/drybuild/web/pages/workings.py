@@ -16,6 +16,7 @@ from drybuild.findings import Finding
 from drybuild.show.sentences import by_weight, headline, margin_text, range_text, wanted_text
 from drybuild.show.steps import StepWords, step_words
 from drybuild.show.text import OF_100, ORDER, alike, counts_text
+from drybuild.web.edits import fact_at, noted_at
 from drybuild.web.frame import Frame, framed
 
 router = APIRouter()
@@ -84,7 +85,8 @@ def workings(
         extras=[x for x in (wanted_text(finding, units), finding.why, finding.pose) if x],
         steps=[_step(frame, step, step_words(step, numbers)) for step in steps],
         unknowns=[
-            (f"{u.share:.0%}", plain_name(u.input), _noted_at(u.input)) for u in finding.unknowns
+            (f"{u.share:.0%}", plain_name(u.input), _measured_at(frame, u.input))
+            for u in finding.unknowns
         ],
         ranges=[range_text(note, examination, units) for note in finding.outside_range],
         others=_others(examination.findings, finding),
@@ -93,14 +95,22 @@ def workings(
 
 def _step(frame: Frame, step: Step, said: StepWords) -> dict[str, Any]:
     """A step, its inputs with the page where each fact is stated."""
-    rows = [(row, _noted_at(row.address) if not row.step else "") for row in said.rows]
+    rows = [(row, _stated_at(row.address) if not row.step else "") for row in said.rows]
     return {"step": step, "rows": rows, "told": said.told}
 
 
-def _noted_at(address: str) -> str:
+def _stated_at(address: str) -> str:
     """The address of a fact that somebody states; empty for what is worked out."""
     plain = address.removeprefix("base:")
     return plain if declaration(plain) is not None else ""
+
+
+def _measured_at(frame: Frame, address: str) -> str:
+    """Where a reading of it is typed in; empty where none can be."""
+    plain = _stated_at(address)
+    state = frame.desk.state("as found" if plain != address else frame.state)
+    found = fact_at(frame.opened, plain, state) if plain else None
+    return noted_at(frame.opened, found) if found is not None else ""
 
 
 def _others(findings: tuple[Finding, ...], finding: Finding) -> list[tuple[str, str]]:
