@@ -78,13 +78,28 @@ WHO = "Ilse"
 DONE = (("springs", "2026-12-05"), ("rear-arms", "2026-12-05"), ("wheels", "2026-12-12"))
 READINGS = (
     ("identity.odometer", {"is": "84312 km", "by": "document"}, "", "2026-12-13", WHO),
-    ("car.kerb_mass", {"is": "1086 kg", "by": "corner scales"}, "corner scales of Halm",
-     "2026-12-13", "Halm"),
-    ("corner.rear.left.tyre_pressure", {"is": "2.1 bar gauge", "by": "tyre gauge"}, "",
-     "2026-12-13", WHO),
+    (
+        "car.kerb_mass",
+        {"is": "1086 kg", "by": "corner scales"},
+        "corner scales of Halm",
+        "2026-12-13",
+        "Halm",
+    ),
+    (
+        "corner.rear.left.tyre_pressure",
+        {"is": "2.1 bar gauge", "by": "tyre gauge"},
+        "",
+        "2026-12-13",
+        WHO,
+    ),
     ("wheel.front.left.spoke_depth", {"is": "47.6 mm", "by": "depth gauge"}, "", "2026-12-12", WHO),
-    ("wheel.front.left.hub_bore", {"is": "67.12 mm", "by": "vernier"}, "vernier of Halm",
-     "2026-12-12", "Halm"),
+    (
+        "wheel.front.left.hub_bore",
+        {"is": "67.12 mm", "by": "vernier"},
+        "vernier of Halm",
+        "2026-12-12",
+        "Halm",
+    ),
     ("tyre.front.left.date_code", "2526", "", "2026-12-12", WHO),
     ("tyre.front.right.date_code", "2526", "", "2026-12-12", WHO),
     ("tyre.rear.left.date_code", "2026", "", "2026-12-12", WHO),
@@ -105,9 +120,12 @@ def make(folder: Path, *, extra_car: str = "", extra_build: str = "", name: str 
     if name:
         build = build.replace('"Fennick Plover 1.8T"', name)
     (folder / "build.toml").write_text(build + HEADS + extra_build, encoding="utf-8")
-    _part(folder / "parts" / "wheels.toml", "loft_17x85",
-          'serial = "L-22871 left, L-22872 right"\napprovals = ["LT 690"]\n'
-          'documents = ["Loft load test report LT-8817 (invented), edition 2, page 3: 690 kg"]\n')
+    _part(
+        folder / "parts" / "wheels.toml",
+        "loft_17x85",
+        'serial = "L-22871 left, L-22872 right"\napprovals = ["LT 690"]\n'
+        'documents = ["Loft load test report LT-8817 (invented), edition 2, page 3: 690 kg"]\n',
+    )
     (folder / "photos").mkdir()
     (folder / "photos" / "chassis.png").write_bytes(picture(320, 200))
     (folder / "photos" / "rear-left.png").write_bytes(picture(240, 240))
@@ -122,12 +140,19 @@ def make(folder: Path, *, extra_car: str = "", extra_build: str = "", name: str 
     for record, day, evidence in CHECKS:
         journal.did([Change("verify", record, evidence)], who=evidence["name"], at=day)
     journal.tightened(
-        "rear wheel nuts", figure="100 N·m", tool="torque wrench TW-3", who=WHO, second="Marten",
-        document="Fennick handbook (invented), page 212", condition="dry", fastener="Tolland nut",
+        "rear wheel nuts",
+        figure="100 N·m",
+        tool="torque wrench TW-3",
+        who=WHO,
+        second="Marten",
+        document="Fennick handbook (invented), page 212",
+        condition="dry",
+        fastener="Tolland nut",
         at="2026-12-12",
     )
-    journal.filled("brake reservoir", quantity="0.4 L", product="Quern fluid", who=WHO,
-                   at="2026-12-12")
+    journal.filled(
+        "brake reservoir", quantity="0.4 L", product="Quern fluid", who=WHO, at="2026-12-12"
+    )
     return folder
 
 

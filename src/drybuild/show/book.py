@@ -217,7 +217,8 @@ def _rule(one: RuleRead) -> dict[str, Any]:
     rule = one.rule
     how = {"read": "read", "memory": "from memory", "invented": "invented"}[rule.how]
     return {
-        "says": rule.says, "source": rule.source,
+        "says": rule.says,
+        "source": rule.source if rule.clause else f"{rule.source}; no clause is named",
         "how": "read by the owner" if one.read_by_owner else how, "found": _rule_found(one),
         "where": places(f.subject for f in one.findings), "outside": one.outside,
     }  # fmt: skip

@@ -12,7 +12,7 @@ from drybuild.examine.book import Book
 from drybuild.show.book import contents
 from drybuild.show.cards_words import fingerprint_text
 from drybuild.show.photographs import NoPicture, picture
-from drybuild.show.typeset import plain_words, pngs, to_file
+from drybuild.show.typeset import PaperRefused, can_set, plain_words, pngs, to_file
 from drybuild.values import System
 
 TEMPLATE = "book.typ"
@@ -24,7 +24,24 @@ def write_book(path: Path, book: Book, *, system: System = "metric") -> str:
     Raises PaperExtraMissing without the typesetting library, PaperRefused when it refuses.
     """
     content, pictures = set_with_pictures(book, system)
-    return to_file(path, TEMPLATE, plain_words(content), made=book.imprint.made, pictures=pictures)
+    made = book.imprint.made
+    try:
+        return to_file(path, TEMPLATE, plain_words(content), made=made, pictures=pictures)
+    except PaperRefused:
+        left = _without_unreadable(content, pictures)
+        if len(left) == len(pictures):
+            raise
+    return to_file(path, TEMPLATE, plain_words(content), made=made, pictures=left)
+
+
+def _without_unreadable(content: dict[str, Any], pictures: Mapping[str, bytes]) -> dict[str, bytes]:
+    """The pictures that the typesetter can read; of the others the content says that it cannot."""
+    left = {name: data for name, data in pictures.items() if can_set(name, data)}
+    for one in content["photographs"]:
+        if one["image"] and one["image"] not in left:
+            said = f"photos/{one['file']} cannot be shown: the typesetter cannot read it"
+            one |= {"image": "", "fault": said}
+    return left
 
 
 def book_pages(book: Book, *, system: System = "metric", resolution: float = 80.0) -> list[bytes]:

@@ -86,6 +86,17 @@ def pngs(
     )
 
 
+def can_set(name: str, data: bytes) -> bool:
+    """Whether the typesetter can read a picture."""
+    try:
+        content = {"name": name}
+        _compiled("picture.typ", content, datetime(2000, 1, 1), "pdf", {name: data},
+                  own_letters=True)  # fmt: skip
+    except PaperRefused:
+        return False
+    return True
+
+
 def _compiled(
     template: str,
     content: dict[str, Any],

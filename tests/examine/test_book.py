@@ -1,0 +1,215 @@
+"""The book as data: as built and nothing else, each figure with where it comes from."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import built_car
+import pytest
+
+import drybuild
+from drybuild.build import Change
+from drybuild.examine.book import fingerprint, make_book, names_folder
+from drybuild.findings import Verdict
+
+MADE = datetime(2026, 12, 14, 9, 30)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return built_car.make(tmp_path_factory.mktemp("built") / "car")
+
+
+@pytest.fixture(scope="module")
+def opened(folder):
+    return drybuild.open_build(folder)
+
+
+@pytest.fixture(scope="module")
+def book(opened):
+    return make_book(opened, made_on=MADE, draws=1024)
+
+
+def test_only_what_is_on_the_car_is_in_it(opened, book):
+    here = {part for part in opened.present.state.fitted.values() if part}
+    assert {p.id for p in book.parts} == here
+    planned = {part for job in book.still_open for part in job.fit.values()}
+    assert planned
+    assert not planned & {p.id for p in book.parts if p.changed}
+    assert book.examination.state.name == "now"
+
+
+def test_what_is_planned_is_named_apart(opened, book):
+    assert {j.id for j in book.still_open} == {j.id for j in opened.build.jobs} - {
+        "springs", "rear-arms", "wheels",
+    }  # fmt: skip
+
+
+def test_a_part_says_when_and_by_whom_it_was_fitted(book):
+    rear = next(p for p in book.parts if p.id == "loft_17x85")
+    assert (rear.fitted, rear.by) == ("2026-12-12", "Ilse")
+    assert rear.part.serial == "L-22871 left, L-22872 right"
+    assert rear.part.approvals == ("LT 690",)
+
+
+def test_a_part_that_is_taken_off_again_leaves_the_book(tmp_path):
+    opened = drybuild.open_build(built_car.make(tmp_path / "car"))
+    opened.journal.did([Change("fit", "wheel.rear", "plover_16x6")], who="Ilse", at="2026-12-13")
+    again = drybuild.open_build(tmp_path / "car")
+    assert "loft_17x85" not in {p.id for p in make_book(again, made_on=MADE, draws=64).parts}
+
+
+def test_date_codes_are_of_each_tyre_and_missing_ones_are_said(book):
+    codes = {place: code for part in book.parts for place, code in part.codes}
+    assert codes == {
+        "tyre.front.left": "2526", "tyre.front.right": "2526", "tyre.rear.left": "2026",
+        "tyre.rear.right": "",
+    }  # fmt: skip
+
+
+def test_the_identity_takes_the_later_reading_and_says_whose(book):
+    facts = {f.title: f for f in book.identity}
+    assert facts["chassis number"].value == "FNK1PLVR0G0004711"
+    odometer = facts["odometer"]
+    assert (odometer.value.text, odometer.by, odometer.when) == (
+        "{ by = 'document', is = '84312 km' }", "read by Ilse", "2026-12-13",
+    )  # fmt: skip
+    assert facts["gearbox number"].value == ""
+
+
+def test_a_reading_names_instrument_calibration_who_and_when(book):
+    weighed = next(r for r in book.readings if "car.kerb_mass" in r.addresses)
+    assert weighed.instrument == "corner scales of Halm, no. CS-0417"
+    assert weighed.calibrated == "2026-05-11"
+    assert (weighed.who, weighed.when, weighed.entry) == ("Halm", "2026-12-13", 5)
+
+
+def test_a_figure_of_a_file_says_that_who_and_when_were_not_recorded(book):
+    camber = next(r for r in book.readings if "corner.front.left.camber" in r.addresses)
+    assert camber.addresses == ("corner.front.left.camber", "corner.front.right.camber")
+    assert camber.who == camber.when == "not recorded"
+    assert camber.file == "car.toml"
+
+
+def test_an_instrument_is_found_by_its_sort_only_when_there_is_one(tmp_path):
+    other = '\n[[instrument]]\nname = "tape 5 m"\nis_a = "tape"\ncalibrated = "2024-01-01"\n'
+    opened = drybuild.open_build(built_car.make(tmp_path / "car", extra_build=other))
+    found = make_book(opened, made_on=MADE, draws=64)
+    taped = next(r for r in found.readings if "corner.front.left.droop_travel" in r.addresses)
+    assert taped.instrument == "tape"
+    assert taped.calibrated == ""
+
+
+def test_load_and_pose_stand_beside_each_reading(book):
+    gap = next(r for r in book.readings if "corner.rear.left.arch_point.gap" in r.addresses)
+    assert gap.standing == "in it: nobody; on its wheels, rolled and settled, straight ahead"
+    assert all(r.standing for r in book.readings)
+
+
+def test_each_limit_names_the_readings_under_it(book):
+    numbers = {r.number: set(r.addresses) for r in book.readings}
+    caliper = next(
+        one
+        for one in book.limits
+        if one.finding.check == "corners.caliper_spoke_gap" and one.finding.subject == "front.left"
+    )
+    behind = set().union(*(numbers[n] for n in caliper.readings))
+    assert "wheel.front.left.spoke_depth" in behind
+    assert behind <= {a.removeprefix("base:") for one in book.limits for a in one.finding.facts}
+
+
+def test_limits_are_those_that_a_change_concerns(book):
+    assert {(one.finding.check, one.finding.subject) for one in book.limits} == {
+        (f.check, f.subject) for f in book.examination.findings if f.armed
+    }
+
+
+def test_a_rule_says_clause_and_edition_and_what_it_was_held_against(book):
+    sets = {one.rules.id: one for one in book.rules}
+    assert list(sets) == ["un-base", "au-light-modified", "callow-hill-club"]
+    low = next(r for r in sets["un-base"].read if r.rule.id == "r39-never-below")
+    assert [f.check for f in low.findings] == ["law.speedometer_low"]
+    assert low.outside
+    assert all(one.rules.jurisdiction and one.rules.edition for one in book.rules)
+
+
+def test_what_nobody_measured_is_not_assessed(book):
+    missing = [f for f in book.examination.findings if f.verdict is Verdict.UNMEASURED]
+    assert missing
+    for f in missing:
+        assert any(f.title in said for said in book.not_assessed)
+
+
+def test_the_absence_of_a_document_is_an_entry(book):
+    by_part = {one.part.id: one for one in book.documents}
+    assert by_part["loft_17x8"].absent
+    assert not by_part["loft_17x85"].absent
+    assert not by_part["plover_disc_front"].absent
+    assert {one.group for one in book.documents} == {
+        "what carries the wheel", "brakes", "structure and suspension",
+    }  # fmt: skip
+
+
+def test_hand_checks_made_are_there_and_owed_ones_too(book):
+    assert [(m.record, m.again) for m in book.made] == [
+        ("corners.nuts_tightened", False), ("corners.seat_and_ring_seen", False),
+    ]  # fmt: skip
+    assert "corners.nuts_again" in {o.record for o in book.owed}
+
+
+def test_work_after_a_hand_check_makes_it_owed_again(tmp_path):
+    opened = drybuild.open_build(built_car.make(tmp_path / "car"))
+    opened.journal.did([Change("disturb", "wheel_nuts.rear")], who="Ilse", at="2026-12-20")
+    book = make_book(drybuild.open_build(tmp_path / "car"), made_on=MADE, draws=64)
+    assert {m.record: m.again for m in book.made}["corners.nuts_tightened"]
+
+
+def test_the_fingerprint_moves_with_a_file_and_with_the_journal(tmp_path):
+    folder = built_car.make(tmp_path / "car")
+    first = fingerprint(drybuild.open_build(folder))
+    assert fingerprint(drybuild.open_build(folder)) == first
+    picture = folder / "photos" / "chassis.png"
+    picture.write_bytes(built_car.picture(40, 40))
+    second = fingerprint(drybuild.open_build(folder))
+    drybuild.open_build(folder).journal.remark("seen", who="Ilse", at="2026-12-14")
+    third = fingerprint(drybuild.open_build(folder))
+    assert len({first, second, third}) == 3
+
+
+def test_a_printed_fingerprint_is_compared_as_printed(opened):
+    whole = fingerprint(opened)
+    shown = " ".join(whole[i : i + 4] for i in range(0, 16, 4))
+    assert names_folder(opened, shown) is True
+    assert names_folder(opened, whole) is True
+    assert names_folder(opened, shown[:-1] + ("0" if shown[-1] != "0" else "1")) is False
+    assert names_folder(opened, whole[:8]) is None
+    assert names_folder(opened, "no figures here") is None
+
+
+def test_a_photograph_that_is_not_there_is_a_fault(tmp_path):
+    folder = built_car.make(tmp_path / "car")
+    (folder / "photos" / "chassis.png").unlink()
+    with pytest.raises(drybuild.BuildFaults, match=r"photos/chassis\.png"):
+        drybuild.open_build(folder)
+
+
+@pytest.mark.parametrize("name", ["../car.toml", "a/b.png", ".png", "c:\\\\x.png", "notes.txt"])
+def test_a_photograph_is_a_name_in_its_folder(tmp_path, name):
+    extra = f'\n[[photograph]]\nfile = "{name}"\nshows = "x"\n'
+    with pytest.raises(drybuild.BuildFaults, match=r"photograph\.2\.file"):
+        built_car.make(tmp_path / "car", extra_car=extra)
+
+
+@pytest.mark.parametrize("code", ["5426", "0026", "252", "25262", "ab12"])
+def test_a_date_code_has_a_week_and_a_year(opened, code):
+    from drybuild.build import ChangeRefused
+    from drybuild.build.state import read_setting
+
+    with pytest.raises(ChangeRefused, match="week and year"):
+        read_setting("tyre.front.left.date_code", code)
+
+
+def test_a_date_code_typed_as_a_number_keeps_its_nought():
+    from drybuild.build.state import read_setting
+
+    assert read_setting("tyre.front.left.date_code", 526) == "0526"
