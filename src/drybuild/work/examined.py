@@ -18,12 +18,9 @@ from drybuild.work.ends import work_of
 from drybuild.work.lessons import Lessons, violated
 from drybuild.work.model import Clause, NoPlan, Plan, Problem, Relaxation, ToDo
 from drybuild.work.solve import solve
+from drybuild.work.solve.explain import explain
 
 Solver = Callable[..., Plan | NoPlan]
-
-FIRST_LOOK = 0.15
-"""Share of the time for each plan while there is still something to learn from it: a plan that will
-be thrown away need not be the best. Once nothing is learned, the search gets all that is left."""
 
 MOST_ROUNDS = 60
 """Rounds of solving and examining: each adds a clause that no earlier round had."""
@@ -41,36 +38,33 @@ def plan_examined(
 ) -> Plan | NoPlan:
     """A plan that keeps every need through the checks as well, or what stands against one.
 
-    seconds: for all rounds of solving together; examining comes on top. near: a plan to keep to as
-    far as possible. Raises ChangeRefused when a job's Changes do not suit the car.
+    While there is something to learn, any plan will do: it is thrown away. Once there is not, the
+    search has ``seconds`` for the best one; should that teach something again, it begins anew.
+    near: a plan to keep to as far as possible. Raises ChangeRefused when a job's Changes do not
+    suit the car.
     """
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
-    problem, plan = todo.problem, None
-    began, spent, share = monotonic(), 0.0, FIRST_LOOK
+    problem, plan, look = todo.problem, None, True
+    began = monotonic()
     for _ in range(MOST_ROUNDS):
-        at = monotonic()
-        left = max(1.0, seconds - spent)
-        last = share * seconds >= left
-        given = left if last else share * seconds
-        found = solver(problem, seed=seed, seconds=given, near=near, hint=plan)
-        spent += monotonic() - at
-        if isinstance(found, NoPlan) and found.open and not last:
-            share *= 2
-            continue
+        found = solver(problem, seed=seed, seconds=seconds, near=near, hint=plan, look=look)
         if isinstance(found, NoPlan):
+            if not found.relax and not found.open:
+                found = explain(problem)
             said = replace(found, clauses=problem.clauses, seconds=monotonic() - began)
             return _with_cures(said, problem)
+        taught = _taught(problem, found, lessons, in_full=not look)
         plan = found
-        taught = _taught(problem, plan, lessons)
         if taught:
             problem = replace(problem, clauses=(*problem.clauses, *taught))
-        elif last or all(aim.proven for aim in plan.aims):
-            return replace(plan, clauses=problem.clauses, seconds=monotonic() - began)
+            look = True
+        elif look:
+            look = False
         else:
-            share = 1.0
+            return replace(plan, clauses=problem.clauses, seconds=monotonic() - began)
     why = f"after {MOST_ROUNDS} rounds the checks still stop a use that is needed"
-    return NoPlan((why,), (), problem.clauses, monotonic() - began)
+    return NoPlan((why,), (), problem.clauses, monotonic() - began, open=True)
 
 
 def moments(problem: Problem, plan: Plan) -> Iterator[tuple[str, frozenset[str]]]:
@@ -86,15 +80,17 @@ def moments(problem: Problem, plan: Plan) -> Iterator[tuple[str, frozenset[str]]
             yield from ((c.name, done) for c in way if c.kind == "use")
 
 
-def _taught(problem: Problem, plan: Plan, lessons: Lessons) -> tuple[Clause, ...]:
+def _taught(
+    problem: Problem, plan: Plan, lessons: Lessons, *, in_full: bool
+) -> tuple[Clause, ...]:
     """Clauses that this plan runs against; none when all it counts on is allowed.
 
-    First with few draws. A plan that stands is examined once more with all of them, so that no
+    in_full: a plan that stands with few draws is examined once more with all of them, so that no
     verdict near its threshold decides by chance.
     """
     counted = list(dict.fromkeys(moments(problem, plan)))
     known = set(problem.clauses)
-    for draws in (lessons.draws, DRAWS_IN_FULL):
+    for draws in (lessons.draws, DRAWS_IN_FULL) if in_full else (lessons.draws,):
         found: dict[Clause, None] = {}
         for use, done in counted:
             if any(c.use == use and violated(c, done) for c in found):

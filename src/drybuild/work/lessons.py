@@ -30,7 +30,7 @@ DRAWS = 1024
 
 SEED = 2026
 
-MOST_TRIED = 4
+MOST_TRIED = 7
 """A finding that this many jobs bear on, or fewer, is tried with every choice of them at once."""
 
 

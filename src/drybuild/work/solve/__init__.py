@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from time import perf_counter
 
 from drybuild.work.ends import ends_of
 from drybuild.work.model import QUARTERS_AN_HOUR, Aim, NoPlan, Plan, Problem
 from drybuild.work.solve.explain import explain
+from drybuild.work.solve.large import is_large, solve_large
 from drybuild.work.solve.search import Answer, Search
 from drybuild.work.solve.staff import Short
 
@@ -22,6 +22,7 @@ def solve(
     workers: int | None = None,
     hint: Plan | None = None,
     near: Plan | None = None,
+    look: bool = False,
 ) -> Plan | NoPlan:
     """The best plan of a problem, with a bound for each aim, or why there is none.
 
@@ -29,12 +30,16 @@ def solve(
     values, and so are their bounds. seconds: how long one core may search, about; it is counted in
     the solver's own measure, so that the same seed gives the same plan on any machine. hint: a
     plan to begin from. near: a plan to keep to: of all plans, first those that move the fewest
-    jobs into another session than there.
+    jobs into another session than there. look: any plan at all will do, without a bound.
     """
     begun = perf_counter()
-    search = Search(problem, seed=seed, seconds=seconds, workers=workers or 1, near=near)
+    if is_large(problem) and near is None:
+        return solve_large(problem, seconds=seconds, seed=seed, hint=hint)
+    search = Search(
+        problem, seed=seed, seconds=seconds, workers=workers or 1, near=near, hint=hint
+    )
     exact: frozenset[int] = frozenset()
-    answer = search.run(exact)
+    answer = search.look(exact) if look else search.run(exact)
     while answer.found is not None:
         found = search.settled(answer.found, exact)
         steps = search.steps(found)

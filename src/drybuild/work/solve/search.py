@@ -126,14 +126,33 @@ class Search:
     """Searches a problem for a plan. seconds: of one core, about, the same on every machine."""
 
     def __init__(
-        self, problem: Problem, *, seed: int, seconds: float, workers: int, near: Plan | None
+        self,
+        problem: Problem,
+        *,
+        seed: int,
+        seconds: float,
+        workers: int,
+        near: Plan | None,
+        hint: Plan | None = None,
     ) -> None:
         self.problem, self.seed, self.workers = problem, seed, workers
+        number = {session.id: k for k, session in enumerate(problem.sessions)}
+        steps = hint.steps if hint is not None else ()
+        self.hint = {f"{s.key}@{number[s.session]}": 1 for s in steps if s.session in number}
         self.left = seconds * PACE
         self.tasks = tasks_of(problem)
         self.strict = Strict(problem)
         self.near = _sessions(problem, near) if near is not None else {}
         self.goals: tuple[Goal, ...] = (("moves",) if near is not None else ()) + problem.first
+
+    def look(self, exact: frozenset[int] = frozenset()) -> Answer:
+        """Any plan at all, for what can be learned from it; no goal and no bound."""
+        whole = self._laid(timed=True, exact=exact)
+        whole.suggest(self.hint)
+        status, solver = self._solve(whole, self.left, quick=True)
+        found = whole.read(solver) if status == "found" else None
+        values = {name: self._value(name, found, 0) for name in self.goals}
+        return Answer(found, values, impossible=status == "impossible")
 
     def run(
         self, exact: frozenset[int] = frozenset(), first: Mapping[str, int] | None = None
@@ -148,7 +167,7 @@ class Search:
             floor, hint = self._rough(rough, name, 0.25)
             if floor is None:
                 return Answer(None, values, impossible=True)
-            whole.suggest(first or hint)
+            whole.suggest(first or self.hint or hint)
             found = found or self._first(whole)
             if found is not None:
                 whole.suggest(found.chosen)
@@ -171,7 +190,7 @@ class Search:
 
     def _first(self, whole: Laid) -> Found | None:
         """Any plan at all, without an aim: it begins the search for a good one."""
-        status, solver = self._solve(whole, self.left * 0.2, quick=True)
+        status, solver = self._solve(whole, self.left * 0.6, quick=True)
         return whole.read(solver) if status == "found" else None
 
     def _value(self, name: Goal, found: Found | None, floor: int) -> tuple[int, int]:
