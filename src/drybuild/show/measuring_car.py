@@ -199,7 +199,6 @@ def electrics(s: Sketch) -> None:
     s.line((264, 97), (280, 97), (280, 150), width=1.8)
     s.circle(500, 250, 9, width=1.4)
     s.points_at("i", (500, 259), (500, 290))
-    s.points_at("h", (656, 250), (656, 300))
 
 
 def road(s: Sketch) -> None:

@@ -80,10 +80,10 @@ def judge(opened: OpenBuild, form: Form, *, who: str = "", at: str = "") -> Judg
 
 def _head(judged: Judged, data: dict[str, Any], who: str, at: str) -> str:
     """What every sheet says at its head; returns its kind, or nothing when that is amiss."""
-    if data.get("form") != FORM:
+    if type(data.get("form")) is not int or data["form"] != FORM:
         judged.fault(("form",), repr(data.get("form"))[:60], f"form = {FORM}")
     kind = data.get("sheet")
-    if kind not in TABLES:
+    if not isinstance(kind, str) or kind not in TABLES:
         judged.fault(("sheet",), repr(kind)[:60], f"one of: {', '.join(TABLES)}")
         return ""
     allowed = HEAD | TABLES[kind]
@@ -107,6 +107,7 @@ def _head(judged: Judged, data: dict[str, Any], who: str, at: str) -> str:
             judged.at = dated(judged.at)
         except EntryRefused as error:
             judged.fault(("at",), repr(judged.at)[:60], str(error).rpartition("expected ")[2])
+            judged.at = ""
     return str(kind)
 
 
