@@ -284,13 +284,14 @@ def _signatures(book: Book) -> list[dict[str, Any]]:
 
 def _chances(book: Book, system: System) -> dict[str, Any]:
     """Each finding that is not enough in every draw; the others by name alone."""
-    rows, always = [], []
+    rows: list[dict[str, str]] = []
+    always: dict[str, list[str]] = {}
     for group in alike([one.finding for one in book.limits], book.examination, system):
         f, where = group.finding, places(group.subjects)
         if f.chance is None or f.kind == "match":
             continue
         if f.chance >= 1:
-            always.append(f"{f.title}, {where}" if where else f.title)
+            always.setdefault(f.title, []).extend(group.subjects)
             continue
         top = ", ".join(f"{plain_name(u.input)} {min(u.share, 1):.0%}" for u in f.unknowns[:3])
         notes = [range_text(n, book.examination, system) for n in f.outside_range]
@@ -298,13 +299,17 @@ def _chances(book: Book, system: System) -> dict[str, Any]:
             "title": f.title, "where": where, "chance": chance_text(f.chance), "doubt": top,
             "notes": "; ".join(notes),
         })  # fmt: skip
-    return {"rows": rows, "always": always}
+    said = {title: places(where) for title, where in always.items()}
+    return {
+        "rows": rows,
+        "always": [f"{title}, {where}" if where else title for title, where in said.items()],
+    }
 
 
 def _joint(book: Book) -> list[dict[str, str]]:
     whole = [{"what": "all of it at once", "chance": joint_text(book.examination.joint_chance)}]
     return whole + [
-        {"what": f"before it may {use.use}", "chance": joint_text(use.joint_chance)}
+        {"what": f"all that bears on: {use.use}", "chance": joint_text(use.joint_chance)}
         for use in book.examination.uses if use.joint_chance is not None
     ]  # fmt: skip
 
