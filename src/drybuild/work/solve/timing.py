@@ -214,3 +214,9 @@ def profile(
 def person_quarters(session: Session) -> int:
     """How much work the people of a session can do."""
     return sum(t.stop - t.start for times in presence(session).values() for t in times)
+
+
+def least_present(session: Session, present: Mapping[str, list[range]]) -> int:
+    """The fewest people that are there at once."""
+    most, away = profile(session, present)
+    return most - max((missing for _, _, missing in away), default=0)
