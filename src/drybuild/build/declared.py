@@ -131,7 +131,7 @@ def inner_model(annotation: Any) -> type[Model] | None:
     return None
 
 
-PRINTED_ONLY = frozenset({"documents"})
+PRINTED_ONLY = frozenset({"arrives", "documents"})
 """Fields of a part that have no address: they came later, and take no draw column's place."""
 
 
