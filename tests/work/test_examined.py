@@ -135,12 +135,17 @@ def test_ten_mishaps_each_have_a_plan_for_the_rest(
 
 
 def test_a_day_that_broke_off_is_planned_on_from_where_the_car_stands(
-    tmp_path: Path, todo: ToDo, plan: Plan
+    tmp_path: Path, todo: ToDo
 ) -> None:
     folder = copy_with(tmp_path, JOBS, SESSIONS)
     began = open_build(folder)
-    day = todo.problem.session(plan.steps[0].session)
-    halfway = [s.key for s in plan.of(day.id)][: len(plan.of(day.id)) // 2]
+    soon = replace(todo, problem=replace(todo.problem, first=("finish", "hours")))
+    plan = plan_examined(began, soon, seconds=10)
+    assert isinstance(plan, Plan)
+    opens = next(step.session for step in plan.steps if step.kind == "take")
+    day = todo.problem.session(opens)
+    last = max(n for n, s in enumerate(plan.steps) if s.session == opens and s.kind == "take")
+    halfway = [s.key for s in plan.steps[: last + 1]]
     jobs = {job.id: job_changes(job) for job in began.build.jobs}
     for key in halfway:
         began.journal.worked(key, who="Ilse", people=("Ilse",), ended="2026-12-05T15:00", hours=0.5)
