@@ -35,9 +35,7 @@ def solve(
     begun = perf_counter()
     if is_large(problem) and near is None:
         return solve_large(problem, seconds=seconds, seed=seed, hint=hint)
-    search = Search(
-        problem, seed=seed, seconds=seconds, workers=workers or 1, near=near, hint=hint
-    )
+    search = Search(problem, seed=seed, seconds=seconds, workers=workers or 1, near=near, hint=hint)
     exact: frozenset[int] = frozenset()
     answer = search.look(exact) if look else search.run(exact)
     while answer.found is not None:

@@ -12,7 +12,8 @@ from drybuild.work.solve.staff import Short, staffed
 from drybuild.work.solve.states import Spot, States
 from drybuild.work.solve.strict import Strict
 from drybuild.work.solve.tasks import Tasks, tasks_of
-from drybuild.work.solve.timing import Timing, person_quarters
+from drybuild.work.solve.timing import Timing, least_present, person_quarters, presence, profile
+from drybuild.work.solve.together import Idle, idle
 
 PACE = 0.45
 """Units of deterministic time that the solver counts in a second of one core, about."""
@@ -44,6 +45,7 @@ class Laid:
     model: Any = field(init=False)
     states: States = field(init=False)
     timing: Timing | None = field(init=False, default=None)
+    _idles: dict[tuple[int, frozenset[str]], list[Idle]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         from ortools.sat.python import cp_model
@@ -55,9 +57,28 @@ class Laid:
         for k, session in enumerate(self.problem.sessions):
             held = sum(task.energy * at(task.key, k) for task in tasks)
             self.model.add(held <= person_quarters(session) + self.strict.more(k))
+            self._idle(k)
         if self.timed:
             self.timing = Timing(self.states, self.exact)
         self._late = self._last()
+
+    def _idle(self, k: int) -> None:
+        """Cuts: people who cannot but stand idle while something goes on."""
+        session, at = self.problem.sessions[k], self.states.at
+        present = presence(session)
+        most, _ = profile(session, present)
+        least = least_present(session, present)
+        shut = frozenset(n for n in self.tasks.components if self.states.shut_both(n, k))
+        held = person_quarters(session) + self.strict.more(k)
+        for cut in self._cuts(most, shut):
+            alone = sum(least * self.tasks.all[key].length * at(key, k) for key in cut.alone)
+            others = sum(self.tasks.all[key].energy * at(key, k) for key in cut.others)
+            self.states.add(alone + others <= held)
+
+    def _cuts(self, most: int, shut: frozenset[str]) -> list[Idle]:
+        if (most, shut) not in self._idles:
+            self._idles[most, shut] = list(idle(self.tasks, most, shut))
+        return self._idles[most, shut]
 
     def _last(self) -> list[Any]:
         """For each session, whether it or a later one is used."""
