@@ -1,0 +1,99 @@
+"""The planner against every plan there is, on small builds; and what it promises of all plans."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import count, islice
+
+import pytest
+from brute import Brute, tells_all
+
+from drybuild.work.checker import faults
+from drybuild.work.model import NoPlan, Plan, Problem
+from drybuild.work.solve import solve
+from drybuild.work.solve.explain import explain
+from work_random import small
+
+SLOW = {7, 9, 16, 80, 82, 119, 131}
+"""Seeds whose every plan takes seconds to try."""
+
+SEEDS = list(islice((s for s in count() if s not in SLOW and tells_all(small(s))), 50))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_plan_is_better_than_the_one_found_and_proven(seed: int) -> None:
+    problem = small(seed)
+    found = solve(problem, seconds=10)
+    sessions = len(problem.sessions)
+    if isinstance(found, NoPlan):
+        assert not found.open
+        assert not Brute(problem, float("inf"), sessions).exists()
+        return
+    assert faults(problem, found) == ()
+    assert all(aim.proven for aim in found.aims)
+    hours = found.aim("hours").value * 4
+    if problem.first[0] == "hours":
+        assert not Brute(problem, hours, sessions).exists()
+        # and the search that finds no better one does find those as good
+        assert Brute(problem, hours + 0.5, sessions).exists()
+    else:
+        finish = int(found.aim("finish").value)
+        assert not Brute(problem, float("inf"), finish - 1).exists()
+        assert not Brute(problem, hours, finish).exists()
+        assert Brute(problem, hours + 0.5, finish).exists()
+
+
+def test_many_of_them_have_a_plan_and_many_have_none() -> None:
+    plans = [isinstance(solve(small(s), seconds=10), Plan) for s in SEEDS]
+    assert 10 < sum(plans) < len(plans) - 4
+
+
+def without_seconds(plan: Plan | NoPlan) -> Plan | NoPlan:
+    return replace(plan, seconds=0.0)
+
+
+@pytest.mark.parametrize("seed", [3, 30, 93, 102])
+def test_the_same_seed_makes_the_same_plan(seed: int) -> None:
+    problem = small(seed)
+    first, second = (solve(problem, seed=5, seconds=10) for _ in range(2))
+    assert without_seconds(first) == without_seconds(second)
+
+
+@pytest.mark.parametrize("seed", [3, 30, 93, 102])
+def test_any_plan_at_all_is_one_that_the_checker_takes(seed: int) -> None:
+    problem = small(seed)
+    found = solve(problem, seconds=10, look=True)
+    assert isinstance(found, Plan)
+    assert faults(problem, found) == ()
+
+
+def impossible() -> tuple[Problem, str]:
+    """A build with a plan, whose first session's need no plan can keep."""
+    for seed in SEEDS:
+        problem = small(seed)
+        plan = solve(problem, seconds=10)
+        if isinstance(plan, Plan) and any(c.stops for c in problem.components.values()):
+            only = problem.sessions[0]
+            cut = replace(problem, sessions=(only,), needs=())
+            if isinstance(solve(cut, seconds=10), NoPlan):
+                return cut, only.id
+    raise AssertionError("no small build serves")
+
+
+def test_when_there_is_no_plan_it_names_what_would_make_one() -> None:
+    problem, session = impossible()
+    said = explain(problem)
+    more = [r for r in said.relax if r.kind == "time"]
+    assert more
+    assert any(session in r.what or problem.session(session).title in r.words for r in more)
+
+
+def test_a_plan_near_another_moves_no_job_without_need() -> None:
+    problem = small(102)
+    plan = solve(problem, seconds=10)
+    assert isinstance(plan, Plan)
+    again = solve(problem, seconds=10, near=plan, seed=3)
+    assert isinstance(again, Plan)
+    assert {s.key: s.session for s in again.steps if s.kind == "job"} == {
+        s.key: s.session for s in plan.steps if s.kind == "job"
+    }
