@@ -2,7 +2,8 @@
 
 Two searches go side by side. One breeds lists and shortens the best of them stretch by stretch;
 the other asks whether the project can end one unit of time sooner than the best known, until it
-cannot. Each takes up at once what the other finds.
+cannot. Each takes up at once what the other finds. While a proof is far off, the second search
+spends most of its time on shortening as well.
 """
 
 from __future__ import annotations
@@ -33,6 +34,8 @@ FIRST_EFFORT = 1.0
 """Deterministic time for the first attempt at a proof; later ones get twice as much each."""
 BOUND_SHARE = 0.1
 """What one attempt at a better bound gets of that."""
+NEAR = 3
+"""Units of time between bound and schedule within which a proof is tried before all else."""
 
 
 def schedule(
@@ -52,13 +55,14 @@ def schedule(
     best.offer(pool.best[1])
     if workers > 1:
         with ThreadPoolExecutor(1) as beside:
-            proof = beside.submit(prover.run)
+            proof = beside.submit(prover.run, improver, seed + 1)
             improver.run()
             proof.result()
     else:
+        windows = Windows(activities, seed=seed)
         while not best.over():
             prover.step()
-            improver.step(prover.effort)
+            improver.step(windows, rounds=round(2 * prover.effort))
     wrong = faults_of(activities, best.starts)
     if wrong:
         raise AssertionError("\n".join(wrong))
@@ -106,41 +110,46 @@ class _Best:
 
 
 class _Improver:
-    """Finds schedules."""
+    """Finds schedules; more than one thread may use it."""
 
     def __init__(self, best: _Best, pool: Pool, seed: int) -> None:
-        self.best, self.pool = best, pool
-        self.windows = Windows(best.activities, seed=seed)
+        self.best, self.pool, self.seed = best, pool, seed
         self.random = Random(seed)
         self.done: set[tuple[int, tuple[int, ...]]] = set()
         self.rounds = 0
+        self.lock = Lock()
 
     def run(self) -> None:
         """Until nothing is left to do."""
+        windows = Windows(self.best.activities, seed=self.seed)
         while not self.best.over():
-            self._once()
+            self.step(windows, rounds=1)
 
-    def step(self, effort: float) -> None:
-        """As many rounds as suit an attempt at a proof of this effort."""
-        for _ in range(max(1, round(2 * effort))):
-            if not self.best.over():
-                self._once()
+    def step(self, windows: Windows, *, rounds: int) -> None:
+        """So many times: choose a schedule of the pool and shorten it."""
+        for _ in range(max(1, rounds)):
+            with self.lock:
+                size, member = self._chosen()
+            if member is None or self.best.over():
+                return
+            shorter = windows.shorten(member, size=size, effort=STRETCH_EFFORT, left=self.best.left)
+            self.best.offer(shorter)
+            with self.lock:
+                self.done.add((size, shorter))
+                self.pool.put(shorter)
 
-    def _once(self) -> None:
-        best, pool = self.best, self.pool
+    def _chosen(self) -> tuple[int, tuple[int, ...] | None]:
+        """How many activities to do anew at a time, and in which schedule."""
         if self.rounds % 6 == 0:
             lists = MORE_LISTS if self.rounds else FIRST_LISTS
-            pool.breed(lists=lists, goal=best.bound, stop=best.over)
-            best.offer(pool.best[1])
+            self.pool.breed(lists=lists, goal=self.best.bound, stop=self.best.over)
+            self.best.offer(self.pool.best[1])
         size = SIZES[self.rounds % len(SIZES)]
         self.rounds += 1
         member = self._next(size)
-        if best.over() or member is None:
-            return
-        shorter = self.windows.shorten(member, size=size, effort=STRETCH_EFFORT, left=best.left)
-        self.done |= {(size, member), (size, shorter)}
-        best.offer(shorter)
-        pool.put(shorter)
+        if member is not None:
+            self.done.add((size, member))
+        return size, member
 
     def _next(self, size: int) -> tuple[int, ...] | None:
         """A member that has not been worked on so, one of the best."""
@@ -157,10 +166,13 @@ class _Prover:
         self.early = critical(best.activities)
         self.effort = FIRST_EFFORT
 
-    def run(self) -> None:
-        """Until nothing is left to do."""
+    def run(self, improver: _Improver, seed: int) -> None:
+        """Until nothing is left to do; where a proof is far off, shorten schedules as well."""
+        windows = Windows(self.best.activities, seed=seed)
         while not self.best.over():
             self.step()
+            if self.best.makespan - self.best.bound > NEAR:
+                improver.step(windows, rounds=round(4 * self.effort))
 
     def step(self) -> None:
         """Try to prove the best schedule, then for a better bound; the next try gets more time."""

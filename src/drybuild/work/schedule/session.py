@@ -10,6 +10,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
+from math import inf
 
 from drybuild.work.model import Condition, Problem, Session, Step, StepKind
 from drybuild.work.schedule.conditions import World
@@ -19,6 +20,9 @@ from drybuild.work.schedule.session_cp import exact_schedule
 from drybuild.work.schedule.stand import Facts, Stand, stand_after, stand_of
 
 __all__ = ["Clash", "Facts", "Fit", "Stand", "Unsettled", "fit_session", "stand_after", "stand_of"]
+
+DEAR = 7
+"""How many searches one counts for, beyond itself, that ran out of time."""
 
 KINDS: dict[str, StepKind] = {"take": "take", "refit": "refit", "job": "job", "clear": "clear"}
 
@@ -60,12 +64,15 @@ def fit_session(
     seed: int = 0,
     exact: bool = True,
     facts: Facts | None = None,
+    steady: bool = False,
 ) -> Fit | Clash | Unsettled:
     """Schedule the tasks ``chosen`` (by ``Step.key``) in a session that begins as ``stand`` says.
 
     seconds: of deterministic time for one search; all of them together take at most six times
-    that. exact: whether to go on where the quick schedule finds none. facts: of this problem, if
-    they are there already. Raises KeyError for a task that the problem does not have.
+    that on a clock, unless ``steady``: then only the solver's own measure counts, so that the same
+    is found on any machine. exact: whether to go on where the quick schedule finds none. facts: of
+    this problem, if they are there already. Raises KeyError for a task that the problem does not
+    have.
     """
     facts = facts if facts is not None and facts.problem is problem else Facts(problem)
     keys = tuple(sorted(chosen))
@@ -81,12 +88,12 @@ def fit_session(
         return _broken(world, laid)
     if not exact:
         return Unsettled()
-    found = exact_schedule(laid, session, seconds=seconds, seed=seed)
+    found = exact_schedule(laid, session, seconds=seconds, seed=seed, steady=steady)
     if isinstance(found, Placed):
         return Fit(_steps(world, found))
     if found == "unsettled":
         return Unsettled()
-    return _Shrink(world, laid, seconds, seed).clash()
+    return _Shrink(world, laid, seconds, seed, steady=steady).clash()
 
 
 def _steps(world: World, placed: Placed) -> tuple[Step, ...]:
@@ -131,11 +138,12 @@ class _Shrink:
     seconds: float
     seed: int
     searches: int = 80
+    steady: bool = False
     until: float = field(default=0.0)
 
     def clash(self, chosen: frozenset[str] | None = None) -> Clash:
         """The clash that is left."""
-        self.until = time.perf_counter() + 6 * self.seconds
+        self.until = inf if self.steady else time.perf_counter() + 6 * self.seconds
         keys, stand = self.world.keys, self.world.stand
         if self.cannot(replace(self.world, absent=frozenset(), stand=None)):
             kept = self.least(keys, lambda k: World(*self.base(), tuple(k), frozenset(), None))
@@ -165,7 +173,11 @@ class _Shrink:
         if list_schedule(laid, session, tries=4, seed=self.seed) is not None:
             return False
         self.searches -= 1
-        found = exact_schedule(laid, session, seconds=self.seconds, seed=self.seed)
+        found = exact_schedule(
+            laid, session, seconds=self.seconds, seed=self.seed, steady=self.steady
+        )
+        if self.steady and found == "unsettled":
+            self.searches -= DEAR
         return found == "none"
 
     def least(

@@ -164,9 +164,12 @@ def away(free: int, session: Session) -> list[tuple[int, int]]:
 
 
 def exact_schedule(
-    laid: Laid, session: Session, *, seconds: float, seed: int = 0
+    laid: Laid, session: Session, *, seconds: float, seed: int = 0, steady: bool = False
 ) -> Placed | Literal["none", "unsettled"]:
-    """A schedule, or that there is none, or that ``seconds`` of deterministic time ran out."""
+    """A schedule, or that there is none, or that ``seconds`` of deterministic time ran out.
+
+    steady: no clock is looked at besides.
+    """
     from ortools.sat.python import cp_model
 
     if laid.broken or any(t.release + t.length > t.deadline for t in laid.tasks):
@@ -181,7 +184,8 @@ def exact_schedule(
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = seed
     solver.parameters.max_deterministic_time = seconds
-    solver.parameters.max_time_in_seconds = 3 * seconds
+    if not steady:
+        solver.parameters.max_time_in_seconds = 3 * seconds
     status = solver.solve(build.model)
     if status == cp_model.INFEASIBLE:
         return "none"
