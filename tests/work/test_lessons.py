@@ -68,7 +68,7 @@ def test_a_clause_names_jobs_that_bear_on_the_check_and_no_others(lessons: Lesso
 def test_a_place_left_empty_names_the_job_that_empties_it(lessons: Lessons) -> None:
     off = Job("pads-off", "", "fit", "", AN_HOUR, changes=(Change("remove", "pads.front"),))
     jobs = {"pads-off": off, "wheels": lessons.jobs["wheels"]}
-    found = replace(lessons, jobs=jobs, _seen={}).clauses("drive", jobs)
+    found = replace(lessons, jobs=jobs, _seen={}, _last={}).clauses("drive", jobs)
     assert frozenset({"pads-off"}) in {c.done for c in found if c.check == "empty.pads"}
 
 
@@ -76,7 +76,7 @@ def test_what_the_owner_says_is_not_cured_by_any_job(lessons: Lessons) -> None:
     build = lessons.start.build
     stated = replace(build, head=build.head.model_copy(update={"driving": False}))
     start = replace(lessons.start, build=stated)
-    (clause,) = replace(lessons, start=start, _seen={}).clauses("drive", ())
+    (clause,) = replace(lessons, start=start, _seen={}, _last={}).clauses("drive", ())
     assert (clause.done, clause.not_done) == (frozenset(), frozenset())
     assert "owner says" in clause.why
 

@@ -17,8 +17,8 @@ from drybuild.examine.examination import DRAWS, SEED, examine_state
 from drybuild.examine.partly import examine_corner
 from drybuild.web.drafts import draft
 
-KEPT = 24
-"""Examinations that are kept; each holds a few megabytes."""
+KEPT = 6
+"""Examinations that are kept; each holds tens of megabytes of columns."""
 
 
 class Desk:

@@ -319,7 +319,7 @@ def _joints(
                 wanted.update(dict.fromkeys(_axles(problem, step, name)))
     if not wanted:
         return ()
-    examination = lessons.examination(done)
+    examination = lessons.with_columns(done)
     return tuple(
         joint(examination, root, axle) if axle else Joint(root, *_UNSAID)
         for root, axle in wanted

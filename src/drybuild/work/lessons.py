@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
+from typing import cast
 
 import numpy as np
 
@@ -59,6 +60,7 @@ class Lessons:
     jobs: Mapping[str, Job]
     draws: int = DRAWS
     _seen: dict[tuple[frozenset[str], int], Examination] = field(default_factory=dict)
+    _last: dict[frozenset[str], Examination] = field(default_factory=dict)
 
     def state(self, done: Iterable[str], name: str = "planned") -> State:
         """The present car with these jobs done. Raises ChangeRefused.
@@ -70,13 +72,27 @@ class Lessons:
         return replace(self.start, open=()).after(changes, name)
 
     def examination(self, done: Iterable[str], draws: int | None = None) -> Examination:
-        """The examination of the car with these jobs done."""
+        """What the examination of the car with these jobs done says; its columns are not kept."""
         key = (self._bearing(done), draws or self.draws)
         if key not in self._seen:
-            self._seen[key] = examine_state(
+            found = examine_state(
                 self.state(key[0]), self.registry, draws=key[1], seed=SEED, unknowns=False
             )
+            # What it says is kept; the columns behind it weigh tens of megabytes a state.
+            self._seen[key] = replace(
+                found, margins=np.empty((0, 0)), evaluation=cast(Evaluation, None)
+            )
         return self._seen[key]
+
+    def with_columns(self, done: Iterable[str]) -> Examination:
+        """The same with the results behind it; of the state asked for last it is kept."""
+        key = self._bearing(done)
+        if key not in self._last:
+            self._last.clear()
+            self._last[key] = examine_state(
+                self.state(key), self.registry, draws=self.draws, seed=SEED, unknowns=False
+            )
+        return self._last[key]
 
     def stopped(
         self, use: str, done: Iterable[str], draws: int | None = None
