@@ -1,10 +1,13 @@
-"""What all tests share: how hypothesis looks for examples."""
+"""What all tests share: how wide the screen is, how hypothesis looks for examples."""
 
 from __future__ import annotations
 
 import os
 
 from hypothesis import HealthCheck, settings
+
+# Whoever runs the tests, words are broken as on a screen that is wide enough.
+os.environ["COLUMNS"] = "120"
 
 # No deadline: two workers on two cores make times jump, and a slow example is not a wrong one.
 settings.register_profile("drybuild", deadline=None, suppress_health_check=[HealthCheck.too_slow])
