@@ -10,7 +10,8 @@ from drybuild.work.solve.strict import Strict, need_name
 from drybuild.work.solve.tasks import Task
 
 if TYPE_CHECKING:
-    from drybuild.work.solve.states import Spot, States
+    from drybuild.work.solve.marks import Marks, Spot
+    from drybuild.work.solve.states import States
 
 MORE = 16
 """Quarters by which a session may be longer, at most."""
@@ -98,7 +99,7 @@ class Loose(Strict):
     def has(self, missing: tuple[str, ...], k: int) -> bool:
         return not missing or "tool" in self.kinds
 
-    def placed(self, states: States, task: Task, k: int) -> None:
+    def placed(self, states: Marks, task: Task, k: int) -> None:
         if task.job is None:
             return
         does, session = states.does[task.key, k], self.problem.sessions[k]

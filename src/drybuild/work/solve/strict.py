@@ -8,7 +8,8 @@ from drybuild.work.model import Clause, Need, Problem
 from drybuild.work.solve.tasks import Task
 
 if TYPE_CHECKING:
-    from drybuild.work.solve.states import Spot, States
+    from drybuild.work.solve.marks import Marks, Spot
+    from drybuild.work.solve.states import States
 
 
 def need_name(need: Need) -> str:
@@ -46,7 +47,7 @@ class Strict:
         """Whether a session may do without these tools, or get them."""
         return not missing
 
-    def placed(self, states: States, task: Task, k: int) -> None:
+    def placed(self, states: Marks, task: Task, k: int) -> None:
         """Called for every task that may be in a session, when it has its truth value."""
 
     def timed(self, states: States, spot: Spot, start: Any) -> None:
