@@ -11,7 +11,11 @@ import pytest
 
 import drybuild
 from drybuild.examine.schemas import schemas
+from drybuild.work.answer import answer
+from drybuild.work.checker import faults
+from drybuild.work.examined import plan_examined
 from drybuild.work.lessons import Lessons
+from drybuild.work.model import Plan
 from drybuild.work.reading import to_do
 
 SATURDAYS = Path(__file__).parents[1] / "examples" / "plover_saturdays"
@@ -100,3 +104,114 @@ def test_about_25_jobs_and_the_parts_come_when_their_makers_say(todo):
     assert {need.use for need in problem.needs} == {"drive"}
     assert all(problem.at(need.until).weekday() == 0 for need in problem.needs)
     assert sum(len(s.people) for s in problem.sessions if s.id == "sat-3") == 3
+
+
+# ---- the plan
+
+
+@pytest.fixture(scope="module")
+def plan(car, todo, lessons):
+    found = plan_examined(car, todo, seconds=20, lessons=lessons)
+    assert isinstance(found, Plan), found
+    return found
+
+
+@pytest.fixture(scope="module")
+def said(car, todo, plan, lessons):
+    return answer(car, todo, plan, lessons=lessons)
+
+
+def test_an_independent_checker_finds_no_fault(todo, plan):
+    assert faults(todo.problem, plan) == ()
+
+
+def test_every_job_is_done_once_and_nothing_is_left_off_or_owed(todo, plan):
+    done = [step.what for step in plan.steps if step.kind == "job"]
+    assert sorted(done) == sorted(todo.problem.jobs)
+    assert plan.ends[-1].off == frozenset()
+    owed = {n for n in plan.ends[-1].pending if not todo.problem.effects[n].between}
+    assert owed == set()
+
+
+def test_the_car_may_drive_on_every_monday(todo, said):
+    assert len(said.needed) == 6
+    for day in said.needed:
+        assert day.met, (todo.problem.at(day.need.until), day.standing.stopping("drive"))
+
+
+def test_every_aim_says_how_far_it_may_be_from_the_best(plan):
+    for aim in plan.aims:
+        assert 0 < aim.bound <= aim.value + 1e-9
+    assert plan.aim("finish").value <= 8
+
+
+def test_there_is_a_way_back_from_every_day_that_opens_the_car(plan, said):
+    opening = {step.session for step in plan.steps if step.kind == "take"}
+    assert {way.session for way in said.back} >= opening
+    assert all(way.steps or way.why for way in said.back)
+
+
+def last(plan, kind, what):
+    return max(s.end for s in plan.steps if (s.kind, s.what) == (kind, what))
+
+
+def first(plan, kind, what):
+    return min(s.start for s in plan.steps if (s.kind, s.what) == (kind, what))
+
+
+def clearings(plan, effect):
+    return [s for s in plan.steps if s.key == f"clear:{effect}"]
+
+
+def test_rubber_bushes_are_tightened_laden(todo, plan):
+    """With the wheels on and the car down, after the units are back."""
+    for axle in ("front", "rear"):
+        for step in clearings(plan, f"bushes_{axle}"):
+            up = [f"raised_{end}" for end in ("front", "rear")] + [f"wheels_{axle}"]
+            for component in up:
+                taken = [s for s in plan.steps if s.key == f"take:{component}"]
+                back = [s for s in plan.steps if s.key == f"refit:{component}"]
+                before = sum(s.end <= step.start for s in taken)
+                assert before == sum(s.end <= step.start for s in back), component
+        assert clearings(plan, f"bushes_{axle}")
+
+
+def test_alignment_and_the_rack_come_after_the_height(plan):
+    for job in ("springs-front", "springs-rear", "rear-arms"):
+        assert last(plan, "job", job) <= max(s.start for s in clearings(plan, "alignment"))
+        assert last(plan, "job", job) <= first(plan, "job", "rack")
+
+
+def test_wheel_nuts_are_gone_over_on_a_later_day_after_distance(todo, plan):
+    order = {session.id: n for n, session in enumerate(todo.problem.sessions)}
+    refits = [s for s in plan.steps if s.key in ("refit:wheels_front", "refit:wheels_rear")]
+    assert clearings(plan, "wheels_again")
+    for step in clearings(plan, "wheels_again"):
+        before = [s for s in refits if s.end <= step.start]
+        assert before
+        assert max(order[s.session] for s in before) < order[step.session]
+
+
+def test_fuel_pressure_is_let_off_before_anything_of_it_is_opened(plan):
+    for kind, what in (
+        ("take", "fuel_rail"), ("take", "pump_module"), ("job", "feed-line"), ("job", "regulator"),
+    ):  # fmt: skip
+        begun = first(plan, kind, what)
+        let_off = [s for s in plan.steps if s.key == "take:fuel_pressure" and s.end <= begun]
+        assert let_off, what
+
+
+def test_springs_are_squeezed_only_while_the_compressor_is_lent(todo, plan):
+    for job in ("springs-front", "springs-rear"):
+        step = next(s for s in plan.steps if s.key == f"job:{job}")
+        assert "spring compressor" in todo.problem.session(step.session).tools
+
+
+def test_what_is_spent_by_the_end_of_a_month_stays_within(todo, plan):
+    for budget in todo.problem.budgets:
+        spent = sum(
+            todo.problem.jobs[s.what].price
+            for s in plan.steps
+            if s.kind == "job" and s.session in budget.sessions
+        )
+        assert spent <= budget.most
