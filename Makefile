@@ -107,7 +107,7 @@ bench: .venv/.ready
 
 # Universal: one lock for every system and Python from 3.11 on, with hashes, naming no registry.
 UV := .venv-lock/bin/uv pip compile pyproject.toml --quiet --universal --python-version 3.11 \
-	--generate-hashes --no-emit-index-url --no-header --extra page --extra plan --extra paper --extra serve
+	--generate-hashes --no-emit-index-url --no-header --extra page --extra plan --extra paper --extra serve --extra certificate
 lock: | python
 	@test -x .venv-lock/bin/uv || { $(PYTHON) -m venv .venv-lock && .venv-lock/bin/python -m pip install --quiet uv; }
 	$(UV) --group dev -o requirements/dev.lock
