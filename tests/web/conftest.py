@@ -27,7 +27,7 @@ def folder(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def app(folder: Path) -> ASGIApp:
-    return make_app(folder, hosts=HOSTS, share=True)
+    return make_app(folder, hosts=HOSTS, share=True, away="http://192.0.2.7:8000")
 
 
 @pytest.fixture

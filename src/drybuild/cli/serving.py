@@ -13,23 +13,32 @@ def add_serve(commands: Any) -> None:
     """``drybuild serve``."""
     parser = command(
         commands, "serve", "the car on one page in your browser, on this machine alone", run_serve,
-        examples=("mycar", "mycar --share", "mycar --port 8180"),
+        examples=("mycar", "mycar --share", "mycar --share --certificate", "mycar --port 8180"),
         more="Nothing leaves this machine. With --share, phones of the local network are let in by "
-        "a\none-time code; that link is not encrypted.",
+        "a\none-time code; that link is not encrypted unless you add --certificate.",
     )  # fmt: skip
     folder(parser)
     parser.add_argument("--share", action="store_true", help="let paired phones of this network in")
+    parser.add_argument(
+        "--certificate", action="store_true",
+        help="with --share: encrypt the link, by a certificate of this machine's own",
+    )  # fmt: skip
     parser.add_argument("--port", type=_port, default=0, help="port (else any that is free)")
 
 
 def run_serve(arguments: argparse.Namespace) -> int:
     """``drybuild serve``."""
-    from drybuild.web.errors import ServeExtraMissing
+    from drybuild.web.errors import WebProblem
     from drybuild.web.serve import serve
 
+    if arguments.certificate and not arguments.share:
+        raise Refused("--certificate goes with --share: without it nothing goes over the network")
     try:
-        serve(arguments.dir, port=arguments.port, share=arguments.share)
-    except ServeExtraMissing as error:
+        serve(
+            arguments.dir, port=arguments.port, share=arguments.share,
+            certificate=arguments.certificate,
+        )  # fmt: skip
+    except WebProblem as error:
         raise Refused(str(error)) from None
     except OSError as error:
         raise Refused(f"port {arguments.port}: {error.strerror or error}") from None

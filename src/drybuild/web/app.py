@@ -24,14 +24,25 @@ LOOK_EVERY = 0.7
 """Seconds between two looks at the folder for what others changed."""
 
 
-def make_app(folder: Path | str, *, hosts: frozenset[str], share: bool = False) -> ASGIApp:
-    """The app of one build folder, behind its guard. hosts: names with port that it answers to."""
+def make_app(
+    folder: Path | str,
+    *,
+    hosts: frozenset[str],
+    share: bool = False,
+    away: str = "",
+    fingerprint: str = "",
+) -> ASGIApp:
+    """The app of one build folder, behind its guard. hosts: names with port that it answers to.
+
+    away: where phones find it; fingerprint: of the certificate that they meet there, if any.
+    """
     guests = Guests()
     app = FastAPI(title="Drybuild", docs_url=None, redoc_url=None, openapi_url="/openapi.json")
     app.state.desk = Desk(folder)
     app.state.guests = guests
     app.state.share = share
-    app.state.hosts = hosts
+    app.state.away = away
+    app.state.fingerprint = fingerprint
     for page in PAGES:
         app.include_router(page.router)
     app.add_api_route("/events", events, methods=["GET"], response_class=StreamingResponse)
@@ -53,7 +64,8 @@ async def events(request: Request) -> StreamingResponse:
 async def _changes(request: Request) -> AsyncIterator[str]:
     desk: Desk = request.app.state.desk
     last = ""
-    while not await request.is_disconnected():
+    # A device whose session was taken back learns nothing more.
+    while request.state.guests.stands(request.state.guest) and not await request.is_disconnected():
         mark = await asyncio.to_thread(desk.stamp)
         if mark != last:
             yield f"event: stands\ndata: {mark}\n\n"

@@ -2,6 +2,8 @@
 
 WebProblem
 ├── ServeExtraMissing   the libraries of ``drybuild serve`` are not installed
+├── CertificateExtraMissing   and the one that makes a certificate
+├── NoLocalNetwork      this machine is on no network on which phones could find it
 └── EditClash           what one wants to change was changed by somebody else meanwhile
 """
 
@@ -17,6 +19,25 @@ class ServeExtraMissing(WebProblem):
 
     def __init__(self) -> None:
         super().__init__('the local app needs its libraries: pip install "drybuild[serve]"')
+
+
+class CertificateExtraMissing(WebProblem):
+    """What makes a certificate is not installed."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "a certificate of this machine needs one more library: pip install "
+            '"drybuild[serve,certificate]"'
+        )
+
+
+class NoLocalNetwork(WebProblem):
+    """This machine is on no network on which phones could find it."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "this machine is on no local network: connect it first, or serve without --share"
+        )
 
 
 class EditClash(WebProblem):

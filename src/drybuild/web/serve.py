@@ -4,34 +4,89 @@ from __future__ import annotations
 
 import socket
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from drybuild.web.errors import ServeExtraMissing
+from drybuild.web.errors import CertificateExtraMissing, NoLocalNetwork, ServeExtraMissing
+
+if TYPE_CHECKING:
+    from drybuild.web.certificate import Certificate
+
+HERE = "127.0.0.1"
 
 
-def serve(folder: Path | str, *, port: int = 0, share: bool = False) -> None:
+def serve(
+    folder: Path | str, *, port: int = 0, share: bool = False, certificate: bool = False
+) -> None:
     """Serve a build folder until it is stopped. port 0: any that is free.
 
-    Raises ServeExtraMissing without the libraries.
+    share: phones of the local network may be let in; certificate: their link is encrypted.
+    Raises ServeExtraMissing or CertificateExtraMissing without the libraries, NoLocalNetwork.
     """
     try:
-        import uvicorn
-
         from drybuild.web.app import make_app
+        from drybuild.web.doors import run
     except ImportError:
         raise ServeExtraMissing() from None
-    listening = _listen("0.0.0.0" if share else "127.0.0.1", port)
-    number = listening.getsockname()[1]
-    names = {f"127.0.0.1:{number}", f"localhost:{number}", f"[::1]:{number}"}
-    here = _own_address() if share else ""
-    if here:
-        names.add(f"{here}:{number}")
-    app = make_app(folder, hosts=frozenset(names), share=share)
-    print(f"The car is at http://127.0.0.1:{number}/   stop with Ctrl-C")
-    if here:
-        print(f"Phones on this network: http://{here}:{number}/   pair them on the page “Devices”.")
+    door = _listen(HERE, port)
+    number = door.getsockname()[1]
+    print(f"The car is at http://{HERE}:{number}/   stop with Ctrl-C", flush=True)
+    if not share:
+        run(make_app(folder, hosts=names_of("", number)), [door])
+        return
+    here = own_address()
+    if not certificate:
+        away = [door] if here == HERE else [door, _listen(here, number)]
+        _said(f"http://{here}:{number}/")
         print("The link on the local network is not encrypted: others on it can read along.")
-    config = uvicorn.Config(app, log_level="warning", server_header=False, date_header=False)
-    uvicorn.Server(config).run(sockets=[listening])
+        print("With --certificate it is.", flush=True)
+        where = f"http://{here}:{number}"
+        run(make_app(folder, hosts=names_of(here, number), share=True, away=where), away)
+        return
+    made = _certificate(here)
+    sealed = _listen(here, 0)
+    other = sealed.getsockname()[1]
+    _said(f"https://{here}:{other}/")
+    print("A browser warns first: it does not know this machine's certificate. Compare:")
+    print(f"SHA-256 {made.fingerprint}", flush=True)
+    app = make_app(
+        folder, hosts=names_of("", number) | names_of(here, other), share=True,
+        away=f"https://{here}:{other}", fingerprint=made.fingerprint,
+    )  # fmt: skip
+    run(app, [door], sealed=[sealed], key=made.path)
+
+
+def names_of(address: str, port: int) -> frozenset[str]:
+    """Names with port that a door answers to."""
+    names = [name for name in (HERE, "localhost", "[::1]", address) if name]
+    return frozenset(f"{name}:{port}" for name in names)
+
+
+def own_address() -> str:
+    """This machine's address on the local network; asks the routing table and sends nothing.
+
+    Raises NoLocalNetwork.
+    """
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # an address for documentation (RFC 5737)
+            found = str(probe.getsockname()[0])
+        except OSError:
+            raise NoLocalNetwork() from None
+    if found == "0.0.0.0":
+        raise NoLocalNetwork()
+    return found
+
+
+def _said(where: str) -> None:
+    print(f"Phones on this network: {where}   pair them on the page “Devices”.")
+
+
+def _certificate(address: str) -> Certificate:
+    try:
+        from drybuild.web.certificate import certificate_for
+    except ImportError:
+        raise CertificateExtraMissing() from None
+    return certificate_for(address)
 
 
 def _listen(address: str, port: int) -> socket.socket:
@@ -39,13 +94,3 @@ def _listen(address: str, port: int) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listening.bind((address, port))
     return listening
-
-
-def _own_address() -> str:
-    """This machine's address on the local network; asks the routing table and sends nothing."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        try:
-            probe.connect(("192.0.2.1", 9))  # an address for documentation (RFC 5737)
-            return str(probe.getsockname()[0])
-        except OSError:
-            return ""

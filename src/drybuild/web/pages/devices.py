@@ -22,8 +22,10 @@ ROLES: tuple[tuple[Role, str], ...] = (
 
 SAID: dict[int | str, dict[str, Any]] = {
     303: {"description": "to the page"},
-    403: {"description": "not for this device"},
+    403: {"description": "not for this device, or the code does not work"},
+    409: {"description": "the app was started without --share"},
 }
+MADE = {code: said for code, said in SAID.items() if code != 303}
 
 
 @router.get("/devices", response_class=HTMLResponse, responses={403: SAID[403]})
@@ -32,7 +34,7 @@ def devices(request: Request) -> HTMLResponse:
     return _page(request)
 
 
-@router.post("/devices/code", response_class=HTMLResponse, responses={403: SAID[403]})
+@router.post("/devices/code", response_class=HTMLResponse, responses=MADE)
 def offer(request: Request, role: Annotated[Role, Form()]) -> HTMLResponse:
     """Make a code that lets one device in, once."""
     frame = framed(request, role="edit")
@@ -40,8 +42,7 @@ def offer(request: Request, role: Annotated[Role, Form()]) -> HTMLResponse:
     if not request.app.state.share:
         raise HTTPException(409, "start the app with --share to let phones in")
     code = frame.guests.offer(role)
-    address = next((h for h in sorted(request.app.state.hosts) if _outside(h)), "")
-    where = f"http://{address}/pair?code={code.digits}"
+    where = f"{request.app.state.away}/pair?code={code.digits}"
     picture = segno.make(where, error="m").svg_data_uri(scale=6, border=3)
     return _page(request, code=code.digits, where=where, picture=picture, role=code.role)
 
@@ -58,7 +59,7 @@ def out(request: Request, mark: Annotated[str, Form(max_length=20)]) -> Response
 @router.get("/pair", response_class=HTMLResponse)
 def ask(request: Request, code: str = "") -> HTMLResponse:
     """Where a new device types its code."""
-    return _asked(code[:12])
+    return _asked(request, code[:12])
 
 
 @router.post("/pair", status_code=303, responses=SAID)
@@ -71,14 +72,18 @@ def pair(
     guests: Guests = request.app.state.guests
     guest = guests.pair(code.strip(), name)
     if guest is None:
-        return _asked("", "That code does not work: it is wrong, was used, or is too old.", 403)
+        return _asked(
+            request, "", "That code does not work: it is wrong, was used, or is too old.", 403
+        )
     answer = RedirectResponse("/", 303)
-    answer.headers["set-cookie"] = cookie(guest)
+    answer.headers["set-cookie"] = cookie(guest, request)
     return answer
 
 
-def _asked(code: str, said: str = "", status: int = 200) -> HTMLResponse:
-    text = environment().get_template("pair.html.j2").render(code=code, said=said)
+def _asked(request: Request, code: str, said: str = "", status: int = 200) -> HTMLResponse:
+    sealed = request.url.scheme == "https"
+    page = environment().get_template("pair.html.j2")
+    text = page.render(code=code, said=said, sealed=sealed)
     return HTMLResponse(text, status)
 
 
@@ -89,6 +94,7 @@ def _page(request: Request, **made: str) -> HTMLResponse:
     return frame.page(
         "devices.html.j2",
         share=request.app.state.share,
+        sealed_by=_lines(request.app.state.fingerprint),
         devices=frame.guests.all(),
         roles=ROLES,
         minutes=CODE_LASTS.seconds // 60,
@@ -101,5 +107,7 @@ def _only_here(request: Request) -> None:
         raise HTTPException(403, "only the machine itself lets devices in")
 
 
-def _outside(host: str) -> bool:
-    return not host.startswith(("127.", "localhost", "[::1]"))
+def _lines(fingerprint: str) -> list[str]:
+    """A fingerprint in lines of eight pairs, as one compares it."""
+    pairs = fingerprint.split()
+    return [" ".join(pairs[i : i + 8]) for i in range(0, len(pairs), 8)]
