@@ -3,29 +3,17 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 import drybuild
 from drybuild.cli.refused import Refused
-from drybuild.cli.working import Desk, at_desk, need_solver, print_json
+from drybuild.cli.working import at_desk, need_solver, print_json
 
 if TYPE_CHECKING:
-    from drybuild.build import Change
-    from drybuild.journal import Journal
+    from drybuild.work.doing import Told
     from drybuild.work.happened import Happening
     from drybuild.work.model import Plan, Problem, Step
-
-
-@dataclass(frozen=True)
-class Told:
-    """One task as it was told. hours: None unless somebody said so; times: ISO, or empty."""
-
-    task: str
-    started: str
-    ended: str
-    people: tuple[str, ...]
 
 
 def run_done(arguments: argparse.Namespace) -> int:
@@ -33,6 +21,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     from drybuild.show.replanned import replanned_text
     from drybuild.work import plan_file
     from drybuild.work.as_json_replan import done_json
+    from drybuild.work.doing import write_done
     from drybuild.work.model import NoPlan
     from drybuild.work.replan import replan
 
@@ -51,7 +40,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     if not arguments.who:
         raise Refused("say who writes it down: --who NAME")
     before = desk.todo
-    _write(desk, told, arguments)
+    write_done(desk.opened, desk.todo.problem, told, who=arguments.who)
     worked = at_desk(arguments)
     for one in happened:
         worked.opened.journal.happened(one.kind, one.body, who=arguments.who, words=arguments.words)
@@ -106,6 +95,8 @@ def _step(plan: Plan, word: str) -> Step:
 
 def _one(problem: Problem, step: Step, arguments: argparse.Namespace) -> Told:
     """Without times it counts as ended when the plan has it end, and teaches no length."""
+    from drybuild.work.doing import Told
+
     planned = problem.at(step.end)
     day = _day(arguments.at) if arguments.at else planned.date()
     ended = _clock(day, arguments.ended, "--ended") if arguments.ended else None
@@ -113,7 +104,10 @@ def _one(problem: Problem, step: Step, arguments: argparse.Namespace) -> Told:
         ended = datetime.combine(day, planned.time())
     started = _clock(day, arguments.started, "--started") if arguments.started else None
     people = tuple(dict.fromkeys((*arguments.people, *(() if arguments.people else step.who))))
-    return Told(step.key, started.isoformat() if started else "", ended.isoformat(), people)
+    return Told(
+        step.key, started.isoformat() if started else "", ended.isoformat(), people,
+        arguments.hours, arguments.left, arguments.words,
+    )  # fmt: skip
 
 
 def _day(text: str) -> date:
@@ -161,44 +155,3 @@ def _value(text: str) -> Any:
 def _next(plan: Plan) -> str:
     keys = [step.what if step.kind == "job" else step.key for step in plan.steps]
     return ", ".join(keys[:6]) or "nothing"
-
-
-def _write(desk: Desk, told: list[Told], arguments: argparse.Namespace) -> None:
-    """All entries or none. Refused where the car does not take what was done."""
-    state = desk.opened.present.state
-    for one in told:
-        state = state.after(_changes(desk, one.task) if arguments.left is None else ())
-    with desk.opened.journal.together() as journal:
-        for one in told:
-            _worked(desk, journal, one, arguments)
-
-
-def _worked(desk: Desk, journal: Journal, one: Told, arguments: argparse.Namespace) -> None:
-    stopped = arguments.left is not None
-    day = one.ended[:10]
-    journal.worked(
-        one.task, who=arguments.who, people=one.people, started=one.started,
-        ended="" if stopped else one.ended, hours=arguments.hours,
-        what="stopped" if stopped else "done", left=arguments.left, words=arguments.words, at=day,
-    )  # fmt: skip
-    changes = _changes(desk, one.task) if not stopped else ()
-    if changes:
-        job = one.task.removeprefix("job:") if one.task.startswith("job:") else ""
-        journal.did(changes, who=arguments.who, job=job, at=day)
-
-
-def _changes(desk: Desk, task: str) -> tuple[Change, ...]:
-    """What a task makes of the car, so that ``check --state now`` knows of it.
-
-    A component that stops nothing while it is off is not worth a word there.
-    """
-    from drybuild.build import Change, UnknownName, job_changes
-
-    kind, _, name = task.partition(":")
-    if kind in ("take", "refit"):
-        component = desk.todo.problem.components[name]
-        return (Change("open" if kind == "take" else "close", name),) if component.stops else ()
-    try:
-        return job_changes(desk.opened.build.job(name)) if kind == "job" else ()
-    except UnknownName:  # extra work that only the journal knows of
-        return ()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-from dataclasses import dataclass, replace
 from datetime import datetime
 from importlib.util import find_spec
 from pathlib import Path
@@ -14,30 +13,14 @@ import drybuild
 from drybuild.cli.refused import Refused, in_utf8
 
 if TYPE_CHECKING:
-    from drybuild.examine import OpenBuild
-    from drybuild.work.lessons import Lessons
-    from drybuild.work.model import NoPlan, Plan, Problem, ToDo
+    from drybuild.work.at_hand import AtHand
+    from drybuild.work.model import NoPlan, Plan
     from drybuild.work.plan_file import Kept
-    from drybuild.work.risk import Learned
 
 PLAN_EXTRA = (
     "Planning needs a solver that is not installed. Install it with: pip install "
     "'drybuild[plan]' (in a copy of the source: pip install '.[plan]')"
 )
-
-
-@dataclass(frozen=True)
-class Desk:
-    """A build with its work and what examines it."""
-
-    opened: OpenBuild
-    todo: ToDo
-    lessons: Lessons
-
-    @property
-    def name(self) -> str:
-        """What the build is called."""
-        return self.opened.build.head.name
 
 
 def run_plan(arguments: argparse.Namespace) -> int:
@@ -73,7 +56,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
             print(no_plan_text(plan, problem, folder=arguments.dir, name=desk.name))
             print("\n".join(said))
         return 1
-    outlook = simulate(desk.todo, plan, learned=learned(desk))
+    outlook = simulate(desk.todo, plan, learned=desk.learned())
     found = answer(opened, desk.todo, plan, outlook=outlook, lessons=desk.lessons)
     if arguments.json:
         print_json(plan_json(found, build=desk.name, version=drybuild.__version__))
@@ -83,7 +66,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _planned(desk: Desk, arguments: argparse.Namespace, kept: Kept | None) -> Plan | NoPlan:
+def _planned(desk: AtHand, arguments: argparse.Namespace, kept: Kept | None) -> Plan | NoPlan:
     from drybuild.work.examined import plan_examined
 
     need_solver()
@@ -177,7 +160,7 @@ def run_quote(arguments: argparse.Namespace) -> int:
 
     desk = at_desk(arguments)
     plan, said = kept_plan(desk, arguments.dir)
-    outlook = simulate(desk.todo, plan, learned=learned(desk))
+    outlook = simulate(desk.todo, plan, learned=desk.learned())
     made = quote(
         desk.todo, plan, outlook, confidence=arguments.confidence / 100, round_to=arguments.round
     )
@@ -190,57 +173,20 @@ def run_quote(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def learned(desk: Desk) -> Learned:
-    """What finished work taught of people and of the car's regions."""
-    from drybuild.work.risk import learn, worked_from
-
-    done = worked_from(desk.todo.problem, desk.opened.journal.work(), finished=desk.todo.finished)
-    return learn(done, age=desk.todo.age)
-
-
-def at_desk(arguments: argparse.Namespace) -> Desk:
+def at_desk(arguments: argparse.Namespace) -> AtHand:
     """The build and its work, from the day that was asked for. Raises WorkFaults."""
-    from drybuild.work.lessons import Lessons
-    from drybuild.work.reading import to_do
+    from drybuild.work.at_hand import at_hand
 
     opened = drybuild.open_build(arguments.dir)
     percentile = getattr(arguments, "percentile", None)
-    todo = to_do(
-        opened, percentile=percentile / 100 if percentile is not None else None,
-        first=getattr(arguments, "first", None), now=planned_from(opened, arguments.as_of),
+    return at_hand(
+        opened, as_of=moment(arguments.as_of) if arguments.as_of else None,
+        percentile=percentile / 100 if percentile is not None else None,
+        first=getattr(arguments, "first", None),
     )  # fmt: skip
-    todo = replace(todo, problem=as_it_went(opened, todo.problem))
-    return Desk(opened, todo, Lessons(opened.state("now"), opened.registry, todo.problem.jobs))
 
 
-def planned_from(opened: OpenBuild, asked: str | None) -> datetime:
-    """The moment from which one plans: as asked; else now; in an example its own day.
-
-    An example's day moves on with the work that its journal says was done.
-    """
-    if asked:
-        return moment(asked)
-    stated = opened.build.work.as_of
-    if not stated:
-        return datetime.now()
-    ended = [datetime.fromisoformat(w.ended) for w in opened.journal.work() if w.ended]
-    return max([moment(stated), *(e.replace(tzinfo=None) for e in ended)])
-
-
-def as_it_went(opened: OpenBuild, problem: Problem) -> Problem:
-    """The problem with what the journal says happened, as far as it still bears on it."""
-    from drybuild.work.happened import Happening, HappeningRefused, after_happenings
-
-    for entry in opened.journal.work():
-        if not entry.of_task:
-            try:
-                problem = after_happenings(problem, (Happening(entry.what, entry.more),))
-            except HappeningRefused:  # its session is over, or its job is done
-                continue
-    return problem
-
-
-def kept_plan(desk: Desk, folder: str) -> tuple[Plan, list[str]]:
+def kept_plan(desk: AtHand, folder: str) -> tuple[Plan, list[str]]:
     """The plan in the folder, and what must be said of it. Refused where there is none."""
     from drybuild.work import plan_file
 

@@ -18,6 +18,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from drybuild.build import BuildProblem
 from drybuild.examine import OpenBuild
+from drybuild.journal.chain import printed
 from drybuild.work.model import Plan, Problem
 
 NAME = "plan.json"
@@ -141,26 +142,64 @@ def keep(opened: OpenBuild, problem: Problem, plan: Plan, *, now: datetime | Non
     return path
 
 
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a kept plan says of itself before a problem is there to read it by.
+
+    entries: how many the journal had; begins: its first step, None if it has none.
+    """
+
+    made: datetime
+    entries: int
+    begins: datetime | None
+
+
+def made(opened: OpenBuild) -> Made | None:
+    """When and from what the kept plan was made, or None where there is none.
+
+    Raises PlanProblem.
+    """
+    data = _data(opened)
+    if data is None:
+        return None
+    head = printed(_of(data, "journal", str))
+    try:
+        steps = [datetime.fromisoformat(step["start"]) for step in data["plan"]["steps"]]
+    except (KeyError, TypeError, ValueError) as error:
+        raise PlanProblem(f"{NAME} cannot be read: {error!r:.80}. {_AGAIN}") from None
+    return Made(
+        datetime.fromisoformat(data["made"]), head[0] if head else 0, min(steps, default=None)
+    )
+
+
 def read(opened: OpenBuild, problem: Problem) -> Kept | None:
     """The plan kept in the folder, or None where there is none. Raises PlanProblem."""
+    data = _data(opened)
+    if data is None:
+        return None
+    try:
+        plan = plan_from(problem, data.get("plan"))
+    except PlanProblem as error:
+        raise PlanProblem(f"{NAME} cannot be read:\n{error}\n{_AGAIN}") from None
+    rests_on = Fingerprint(_of(data, "files", str), _of(data, "journal", str))
+    return Kept(plan, datetime.fromisoformat(data["made"]), rests_on)
+
+
+def _data(opened: OpenBuild) -> Any:
+    """What the file holds, when it is one of ours; None where there is none."""
     path = opened.build.root / NAME
     if not path.is_file():
         return None
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
-        made = datetime.fromisoformat(_of(data, "made", str))
+        datetime.fromisoformat(_of(data, "made", str))
     except (ValueError, RecursionError, PlanProblem) as error:
         raise PlanProblem(f"{NAME} cannot be read: {error}. {_AGAIN}") from None
     if _of(data, "format", int) != FORMAT:
         raise PlanProblem(
             f"{NAME} is of format {data['format']}; this tool reads {FORMAT}. {_AGAIN}"
         )
-    try:
-        plan = plan_from(problem, data.get("plan"))
-    except PlanProblem as error:
-        raise PlanProblem(f"{NAME} cannot be read:\n{error}\n{_AGAIN}") from None
-    rests_on = Fingerprint(_of(data, "files", str), _of(data, "journal", str))
-    return Kept(plan, made, rests_on)
+    return data
 
 
 _AGAIN = "Make it anew: drybuild plan DIR"

@@ -1,0 +1,176 @@
+"""The kept plan with the work that it was made for, and how far it has come since.
+
+What a plan speaks of is read from the journal as it was when the plan was made, so that its cards
+keep their numbers while the work goes on; what was written down since is held against its steps.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+from drybuild.examine import OpenBuild
+from drybuild.journal import Entry, Journal, WorkEntry, present
+from drybuild.journal.chain import printed
+from drybuild.journal.earlier import Earlier
+from drybuild.work import plan_file
+from drybuild.work.at_hand import AtHand, at_hand, planned_from
+from drybuild.work.model import Plan, Step
+from drybuild.work.plan_file import Kept, PlanProblem
+
+QUIET = ("torque", "fill", "bag", "tag", "remark")
+"""Entries that no plan turns on."""
+
+
+@dataclass(frozen=True)
+class AsPlanned:
+    """A kept plan. hand: the build as it was when the plan was made. upto: entries that the plan
+    knows of. mark: of the plan's file, to tell it from a later one."""
+
+    hand: AtHand
+    kept: Kept
+    upto: int
+    mark: str
+
+    @property
+    def plan(self) -> Plan:
+        """The plan itself."""
+        return self.kept.plan
+
+
+@dataclass(frozen=True)
+class SoFar:
+    """How far a plan has come. done: its steps that are written down, each with its entry.
+
+    changed: in words, what the plan does not know of.
+    """
+
+    done: Mapping[Step, WorkEntry] = field(default_factory=dict)
+    changed: tuple[str, ...] = ()
+
+    @property
+    def last(self) -> tuple[Step, WorkEntry] | None:
+        """The step that was written down last."""
+        found = sorted(self.done.items(), key=lambda pair: pair[1].id)
+        return found[-1] if found else None
+
+
+def mark_of(opened: OpenBuild) -> str:
+    """A mark of the plan's file; empty where there is none."""
+    try:
+        return hashlib.sha256((opened.build.root / plan_file.NAME).read_bytes()).hexdigest()[:12]
+    except OSError:
+        return ""
+
+
+def as_planned(opened: OpenBuild) -> AsPlanned | None:
+    """The kept plan, or None where there is none.
+
+    Raises PlanProblem when it cannot be read or does not suit the build any more, WorkFaults.
+    """
+    mark = mark_of(opened)
+    made = plan_file.made(opened)
+    if made is None:
+        return None
+    then = _as_it_was(opened, made.entries)
+    moments = [m for m in (planned_from(then, made.made), made.begins) if m is not None]
+    hand = at_hand(then, as_of=min(moments) if moments else None)
+    kept = plan_file.read(then, hand.todo.problem)
+    if kept is None:
+        return None
+    unknown = plan_file.unknown(hand.todo.problem, kept.plan)
+    if unknown:
+        raise PlanProblem(f"the plan does not suit the build any more ({unknown[0]})")
+    return AsPlanned(hand, kept, len(then.journal.entries()), mark)
+
+
+def so_far(planned: AsPlanned, opened: OpenBuild) -> SoFar:
+    """What was written down since the plan was made."""
+    entries = opened.journal.entries()
+    since = [e for e in opened.journal.standing() if e.id > planned.upto]
+    done = steps_done(planned.plan, opened.journal, planned.upto)
+    return SoFar(done, tuple(_changed(planned, opened, entries, since)))
+
+
+def steps_done(plan: Plan, journal: Journal, upto: int) -> dict[Step, WorkEntry]:
+    """Steps of a plan that a journal says are done, from the entries after ``upto``.
+
+    A task that the plan has twice is done as often as it is written down, the first turn first.
+    """
+    waiting: dict[str, list[Step]] = {}
+    for step in plan.steps:
+        waiting.setdefault(step.key, []).append(step)
+    found: dict[Step, WorkEntry] = {}
+    for entry in journal.work():
+        turns = waiting.get(entry.task, [])
+        if entry.id > upto and entry.what == "done" and turns:
+            found[turns.pop(0)] = entry
+    return found
+
+
+def turn_before(plan: Plan, step: Step, done: Iterable[Step]) -> Step | None:
+    """An earlier turn of the same task that is not done yet."""
+    made = set(done)
+    return next(
+        (s for s in plan.steps if s.key == step.key and s not in made and s.start < step.start),
+        None,
+    )
+
+
+def _as_it_was(opened: OpenBuild, entries: int) -> OpenBuild:
+    """The build with the journal as it was when it had so many entries."""
+    journal = Earlier(opened.journal, entries)
+    return replace(opened, journal=journal, present=present(opened.build, journal))
+
+
+def _changed(
+    planned: AsPlanned, opened: OpenBuild, entries: tuple[Entry, ...], since: list[Entry]
+) -> Iterable[str]:
+    rests_on = planned.kept.rests_on
+    if opened.build.inputs_hash != rests_on.files:
+        yield "the build's files have changed since it was made"
+    if not _holds(opened.journal, rests_on.journal):
+        yield "it was made from another journal than the one that is here"
+    about = [int(e.body["entry"]) for e in entries if e.id > planned.upto and "entry" in e.body]
+    if any(0 < number <= planned.upto for number in about):
+        yield "entries that it was made from were taken back or corrected"
+    yield from _foreign(planned, since)
+
+
+def _holds(journal: Journal, head: str) -> bool:
+    return printed(head) is None or journal.holds(head)
+
+
+def _foreign(planned: AsPlanned, since: list[Entry]) -> Iterable[str]:
+    """What was written since that is not the plan's own work going on."""
+    tasks = Counter(step.key for step in planned.plan.steps)
+    jobs = {step.what for step in planned.plan.steps if step.kind == "job"}
+    readings = happened = other = 0
+    for entry in since:
+        if entry.kind == "reading":
+            readings += 1
+        elif entry.kind == "work" and not entry.body.get("task"):
+            happened += 1
+        elif entry.kind == "work" and entry.body.get("what") == "done":
+            tasks[entry.body["task"]] -= 1
+            other += tasks[entry.body["task"]] < 0
+        elif entry.kind == "work":
+            happened += entry.body.get("what") == "stopped"
+        elif entry.kind == "deed":
+            other += not _of_the_plan(entry, jobs)
+        elif entry.kind not in QUIET:
+            other += 1
+    for count, words in (
+        (readings, "reading{s} taken since"),
+        (happened, "thing{s} that happened since"),
+        (other, "deed{s} since that it does not know of"),
+    ):
+        if count:
+            yield f"{count} {words.format(s='' if count == 1 else 's')}"
+
+
+def _of_the_plan(entry: Entry, jobs: set[str]) -> bool:
+    kinds = {change["kind"] for change in entry.body["changes"]}
+    return entry.body.get("job") in jobs or kinds <= {"open", "close", "verify"}
