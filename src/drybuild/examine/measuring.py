@@ -294,11 +294,11 @@ def _measurement(
         address, declared.doc, measure.how, measure.tool, measure.minutes,
         settles, len(_open(examination)),
         tuple((f.check, f.subject) for f in findings), both, now,
-        _note_as(declared, examination, as_found=address != declared.address),
+        note_as(declared, examination, as_found=address != declared.address),
     )  # fmt: skip
 
 
-def _note_as(declared: Declared, examination: Examination, *, as_found: bool) -> str:
+def note_as(declared: Declared, examination: Examination, *, as_found: bool) -> str:
     """``part.ID.FIELD`` for a part that is only planned or was taken off; else the address.
 
     as_found: of the part that was there as found and is another now or in the plan.
