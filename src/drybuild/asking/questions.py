@@ -1,0 +1,229 @@
+"""The questions of a first visit: at most ten, each of which may be answered "don't know".
+
+An answer is text, as somebody types it; empty text is "don't know". What follows from the answers
+is in ``beginning`` (the folder) and ``told`` (what is known with them).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Final
+
+from drybuild.build.new import DONT_KNOW, NONE, STARTERS
+from drybuild.build.tyre_marking import MarkingError, TyreMarking, parse_marking
+from drybuild.build.wheel_marking import WheelMarking, WheelMarkingError, parse_wheel
+from drybuild.values import ValueFault, parse_value
+
+MOST: Final = 10
+"""Inputs that a first visit may ask for; a test holds it."""
+
+FALLBACK: Final = "front-turbo-hatch"
+"""The starter car for whoever does not know which is nearest: its doubt is wide, and the page says
+that it was taken."""
+
+WHO: Final = "the owner"
+"""Who took a reading for which nobody gave a name."""
+
+STAND_INS: Final[Mapping[str, str]] = MappingProxyType({
+    "wheels": "wheels and tyres", "springs": "lower it", "brakes": "brakes", "breathing": "power",
+    "fuel": "more fuel", "": DONT_KNOW,
+})  # fmt: skip
+"""What is changed first → the stand-ins of ``drybuild new``."""
+
+Answers = Mapping[str, str]
+
+
+class AnswerRefused(ValueError):
+    """An answer that cannot be read; the text says what was found and what is expected."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """Where a number off a new part goes. path: keys in the file; kind, unit: of the quantity."""
+
+    file: str
+    path: tuple[str, ...]
+    kind: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question. where: on which thing one reads it; example: how it looks there.
+
+    choices: answer → words, where there are only some; figure: where a number goes; wheel, tyre:
+    whose marking it is (``now`` or ``new``).
+    """
+
+    name: str
+    ask: str
+    where: str = ""
+    example: str = ""
+    choices: Mapping[str, str] = field(default_factory=dict)
+    figure: Figure | None = None
+    wheel: str = ""
+    tyre: str = ""
+
+
+FIRST = Question(
+    "first", "What are you changing first?",
+    choices=MappingProxyType({
+        "wheels": "Wheels and tyres", "springs": "Springs, to lower it", "brakes": "Brakes",
+        "breathing": "Breathing: intake, charge air, exhaust", "fuel": "Fuel: injectors and pump",
+    }),
+)  # fmt: skip
+CAR = Question(
+    "car", "Which of these is nearest to your car?",
+    "Only to begin with: its numbers are guesses with wide doubt, until you measure your own.",
+    choices=MappingProxyType(
+        {**{k: v[:1].upper() + v[1:] for k, v in STARTERS.items()}, NONE: "None of these"}
+    ),
+)  # fmt: skip
+DRIVING = Question(
+    "driving",
+    "Is it standard, and driving today?",
+    "What nobody changes then stays as found, and is not asked about.",
+    choices=MappingProxyType({"yes": "Yes", "no": "No, or not any more"}),
+)
+TYRE = Question(
+    "tyre",
+    "What stands on the tyre that is on it now?",
+    "On the sidewall.",
+    "225/45 R17 91W",
+    tyre="now",
+)
+WHEEL = Question(
+    "wheel",
+    "What stands on the wheel that is on it now?",
+    "On the back of a spoke or inside the rim. ET is the offset in mm.",
+    "8Jx17 ET35",
+    wheel="now",
+)
+MEASURED = "measured"
+WHO_ASKED = "who"
+
+
+def _figure(
+    name: str, ask: str, where: str, example: str, path: str, kind: str, unit: str
+) -> Question:
+    file, keys = path.split(":")
+    return Question(
+        name, ask, where, example, figure=Figure(file, tuple(keys.split(".")), kind, unit)
+    )
+
+
+PARTS_FILE = "parts/first.toml"
+NEW: Final[Mapping[str, tuple[Question, ...]]] = MappingProxyType({
+    "wheels": (
+        Question("new-wheel", "Which wheel do you want to put on?",
+                 "As its maker says it. If you have none in mind yet: don't know.", "8.5Jx18 ET40",
+                 wheel="new"),
+        Question("new-tyre", "Which tyre do you want on it?", "As it will stand on the sidewall.",
+                 "225/40 R18 92Y", tyre="new"),
+    ),
+    "springs": (
+        _figure("front-drop", "How much lower in front, as the springs' maker says?",
+                "On the box or in the papers.", "30 mm",
+                f"{PARTS_FILE}:part.my_spring_front.stated_drop", "length", "mm"),
+        _figure("rear-drop", "And behind?", "On the box or in the papers.", "25 mm",
+                f"{PARTS_FILE}:part.my_spring_rear.stated_drop", "length", "mm"),
+    ),
+    "brakes": (
+        _figure("pads", "Up to which temperature are the new pads meant to work?",
+                "On the box or in the papers.", "550 °C",
+                f"{PARTS_FILE}:part.my_pads_front.temperature_limit", "temperature", "°C"),
+        _figure("fluid", "At how much does the new fluid boil when wet?",
+                "On the bottle: the wet boiling point.", "195 °C",
+                f"{PARTS_FILE}:part.my_brake_fluid.boil_wet", "temperature", "°C"),
+    ),
+    "breathing": (
+        _figure("power", "How much power do you want?",
+                "At the crankshaft. Your own wish: nothing here raises it for you.", "150 kW",
+                "build.toml:goal.power", "power", "kW"),
+        _figure("octane", "Which fuel do you fill?", "The octane number on the pump (RON).", "98",
+                "build.toml:blend.pump.research_octane", "number", ""),
+    ),
+    "fuel": (
+        _figure("flow", "How much do the new injectors flow?",
+                "In the maker's papers, one injector, held open.", "550 cc/min",
+                f"{PARTS_FILE}:part.my_injectors.static_flow", "flow_volume", "cc/min"),
+        _figure("pressure", "At which pressure was that?",
+                "The pressure difference that stands beside it.", "3 bar",
+                f"{PARTS_FILE}:part.my_injectors.rated_pressure", "pressure_difference", "bar"),
+    ),
+})  # fmt: skip
+"""What is changed first → numbers of the new parts."""
+
+
+def questions(answers: Answers) -> tuple[Question, ...]:
+    """All that are asked on this way, but the one measurement and who took it."""
+    return (FIRST, CAR, DRIVING, TYRE, WHEEL, *NEW.get(answers.get("first", ""), ()))
+
+
+def pending(answers: Answers) -> Question | None:
+    """The next question; None where only the measurement is left."""
+    return next((q for q in questions(answers) if q.name not in answers), None)
+
+
+def read(question: Question, text: str, answers: Answers) -> str:
+    """An answer as it is kept. Raises AnswerRefused with what was expected."""
+    said = " ".join(text.replace("−", "-").split())
+    if said.lower().replace("'", "").replace("’", "") in ("", "dont know", "?"):
+        return ""
+    if question.choices:
+        if said not in question.choices:
+            expected = ", ".join(question.choices)
+            raise AnswerRefused(f"{said!r}: expected one of {expected}, or nothing")
+        return said
+    try:
+        if question.tyre:
+            return _agreeing_tyre(parse_marking(said), question.tyre, answers)
+        if question.wheel:
+            return _agreeing_wheel(parse_wheel(said), question.wheel, answers)
+    except (MarkingError, WheelMarkingError) as error:
+        raise AnswerRefused(str(error)) from None
+    return with_unit(said, question.figure) if question.figure else said
+
+
+def with_unit(said: str, figure: Figure) -> str:
+    """A number as a file takes it: its unit added where it was left out."""
+    plain = re.fullmatch(r"[-+]?\d+([.,]\d+)?(\s*(±|\+/-|to)\s*\d+([.,]\d+)?)?", said)
+    whole = f"{said.replace(',', '.')} {figure.unit}".strip() if plain else said
+    try:
+        parse_value(whole, figure.kind)
+    except ValueFault as error:
+        raise AnswerRefused(str(error)) from None
+    return whole
+
+
+def tyre_of(answers: Answers, name: str) -> TyreMarking | None:
+    """The tyre's marking under a question's name, if it was answered."""
+    return parse_marking(answers[name]) if answers.get(name) else None
+
+
+def wheel_of(answers: Answers, name: str) -> WheelMarking | None:
+    """The wheel's marking under a question's name, if it was answered."""
+    return parse_wheel(answers[name]) if answers.get(name) else None
+
+
+def _agreeing_tyre(mark: TyreMarking, which: str, answers: Answers) -> str:
+    wheel = wheel_of(answers, "new-wheel") if which == "new" else None
+    if wheel is not None and wheel.rim_code != mark.rim_code:
+        raise AnswerRefused(
+            f"{mark} goes on a rim of {mark.rim_code:g}, and the wheel that you named is "
+            f"{wheel}: one of the two is another"
+        )
+    return str(mark)
+
+
+def _agreeing_wheel(mark: WheelMarking, which: str, answers: Answers) -> str:
+    tyre = tyre_of(answers, "tyre") if which == "now" else None
+    if tyre is not None and mark.rim_code != tyre.rim_code:
+        raise AnswerRefused(
+            f"{mark} is a wheel of {mark.rim_code}, and the tyre on it says {tyre}: read one of "
+            "the two once more"
+        )
+    return str(mark)

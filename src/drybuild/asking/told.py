@@ -1,0 +1,224 @@
+"""What is known with the answers given so far: one answer with its doubt, and what to measure.
+
+The folder that the answers make is written aside, examined like any other, and thrown away; so the
+page shows what the build will say, and nothing lies about if somebody goes away half way.
+"""
+
+from __future__ import annotations
+
+import tempfile
+import threading
+from collections import OrderedDict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from drybuild.asking.beginning import make
+from drybuild.asking.questions import MEASURED, WHO_ASKED, Answers, Figure, with_unit
+from drybuild.build.declared import Declared, declaration, field_kind, is_word
+from drybuild.examine import Examination
+from drybuild.examine.measuring import note_as
+from drybuild.examine.naming import plain_name
+from drybuild.examine.opened import OpenBuild, open_build
+from drybuild.findings import Finding, Unknown, Verdict
+from drybuild.values import KINDS, shown_unit
+
+POINTS = {
+    "corners.tyre_upright_gap": "upright_point", "corners.tyre_arm_gap": "arm_point",
+    "corners.tyre_arch_gap": "arch_point",
+}  # fmt: skip
+"""Room at a wheel, standing and straight ahead → the point that it is measured to."""
+
+BY_GAP = {"wheels": tuple(POINTS), "springs": tuple(POINTS)[1:], "": tuple(POINTS)}
+"""First changes whose answer is a gap at a wheel; springs do not move the upright's."""
+
+SHANK = "drill shank"
+ROOM = {"brakes": ("brakes",), "breathing": ("breathing",), "fuel": ("fuel",)}
+"""First changes whose answer is of another sort → the rooms whose checks it comes from."""
+
+KEPT = 64
+
+Key = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The one measurement. address: where it is written; named: in words; of: the finding that it
+    narrows; share: of that finding's doubt."""
+
+    address: str
+    named: str
+    doc: str
+    how: str
+    tool: str
+    kind: str
+    of: Key
+    share: float
+
+    @property
+    def unit(self) -> str:
+        """The unit that is meant where none is typed."""
+        return shown_unit(KINDS[self.kind], 0.0, "metric")[1] if self.kind else ""
+
+
+@dataclass(frozen=True)
+class Told:
+    """What is known. findings: every one with a margin, and those that lack an input."""
+
+    findings: dict[Key, Finding]
+    focus: Key | None
+    asks: Asked | None
+    armed: int
+    settled: int
+    notes: tuple[str, ...]
+    coming: Finding | None
+
+
+class Tells:
+    """What was told to whom answered what, kept so that going back costs nothing."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._kept: OrderedDict[tuple[tuple[str, str], ...], Told] = OrderedDict()
+
+    def told(self, answers: Answers) -> Told:
+        """What is known with these answers."""
+        key = tuple(sorted(answers.items()))
+        with self._lock:
+            if key not in self._kept:
+                self._kept[key] = self._examined(answers)
+                while len(self._kept) > KEPT:
+                    self._kept.popitem(last=False)
+            self._kept.move_to_end(key)
+            return self._kept[key]
+
+    def asks(self, answers: Answers) -> Asked | None:
+        """What is measured at the end, from the answers before it."""
+        return self.told(before_measuring(answers)).asks
+
+    def _examined(self, answers: Answers) -> Told:
+        asked = None
+        if answers.get(MEASURED):
+            before = before_measuring(answers)
+            key = tuple(sorted(before.items()))
+            asked = (self._kept.get(key) or self._examined(before)).asks
+        with tempfile.TemporaryDirectory(prefix="drybuild-", ignore_cleanup_errors=True) as aside:
+            folder = Path(aside) / "first"
+            make(
+                folder, answers, measured_at=asked.address if asked else "",
+                tool=asked.tool if asked else "",
+            )  # fmt: skip
+            opened = open_build(folder)
+            return _told(opened, opened.examine(), answers.get("first", ""), asked)
+
+
+def before_measuring(answers: Answers) -> dict[str, str]:
+    """The answers without the measurement."""
+    return {k: v for k, v in answers.items() if k not in (MEASURED, WHO_ASKED)}
+
+
+def read_measured(asked: Asked, text: str) -> str:
+    """A reading as it is kept. Raises AnswerRefused."""
+    said = " ".join(text.replace("−", "-").split())
+    if said.lower().replace("'", "").replace("’", "") in ("", "dont know", "?"):
+        return ""
+    return with_unit(said, Figure("", (), asked.kind, asked.unit))
+
+
+def _told(opened: OpenBuild, examination: Examination, first: str, asked: Asked | None) -> Told:
+    armed = [f for f in examination.findings if f.armed]
+    chosen = armed or list(examination.findings)
+    checks = BY_GAP.get(first, ())
+    gaps = [f for f in chosen if f.check in checks] or [
+        f for f in examination.findings if f.check in checks
+    ]
+    asks: Asked | None = None
+    focus: Finding | None = None
+    if first in BY_GAP:
+        focus = _tightest(gaps)
+        asks = _gap_asked(focus) if focus is not None else None
+    else:
+        asks, focus = _other_asked(examination, first)
+    if asked is not None:
+        asks = asked
+        focus = next(f for f in examination.findings if (f.check, f.subject) == asked.of)
+    return Told(
+        {(f.check, f.subject): f for f in examination.findings},
+        (focus.check, focus.subject) if focus is not None else None,
+        asks,
+        len(armed),
+        sum(f.verdict in (Verdict.ENOUGH, Verdict.SHORT) for f in armed),
+        tuple(opened.notes()),
+        _worst(armed, focus),
+    )
+
+
+def _tightest(findings: Iterable[Finding]) -> Finding | None:
+    """The least sure of them; one that lacks an input only where none has a number."""
+    found = list(findings)
+    known = [f for f in found if f.margin is not None and f.chance is not None]
+    # Beyond every doubt nothing is told apart by the chance: then the least room comes first.
+    return min(known, key=_order) if known else next(iter(found), None)
+
+
+def _order(f: Finding) -> tuple[float, float]:
+    assert f.margin is not None  # only findings with one are put in order
+    return f.chance or 0.0, f.margin.median
+
+
+def _worst(armed: list[Finding], focus: Finding | None) -> Finding | None:
+    """The next finding to look at, other than the answer."""
+    others = [f for f in armed if f.margin is not None and f.kind != "match"
+              and f.verdict in (Verdict.SHORT, Verdict.UNSURE)
+              and (focus is None or f.check != focus.check)
+              and (f.chance is None or f.chance < 0.95)]  # fmt: skip
+    return min(others, key=_order) if others else None
+
+
+def _gap_asked(focus: Finding) -> Asked | None:
+    """The distance behind the answer that bears on it most; across, it is a drill shank's."""
+    stem = f"corner.{focus.subject}.{POINTS[focus.check]}"
+    shares = {u.input: u.share for u in focus.unknowns}
+    best = max((f"{stem}.gap", f"{stem}.over"), key=lambda a: shares.get(a, 0.0))
+    declared = declaration(best)
+    if declared is None or declared.measure is None:
+        return None
+    across = best.endswith(".gap")
+    return Asked(
+        best, plain_name(best), declared.doc, "" if across else declared.measure.how,
+        SHANK if across else declared.measure.tool, field_kind(declared.field) or "length",
+        (focus.check, focus.subject), shares.get(best, 0.0),
+    )  # fmt: skip
+
+
+def _other_asked(examination: Examination, first: str) -> tuple[Asked | None, Finding | None]:
+    """Where no gap bears: what can be measured that carries most of an open finding's doubt."""
+    mine = [f for f in examination.findings if f.armed and f.check.split(".")[0] in ROOM[first]
+            and f.margin is not None and f.kind != "match"]  # fmt: skip
+    best: tuple[float, Asked, Finding] | None = None
+    for focus in mine:
+        for unknown in focus.unknowns:
+            declared = declaration(unknown.input.removeprefix("base:"))
+            if declared is None or declared.measure is None or not _numeric(declared):
+                continue
+            # Half and half is most open; what is sure either way leaves little to measure for.
+            worth = unknown.share * (1.05 - 2 * abs((focus.chance or 0.0) - 0.5))
+            if best is None or worth > best[0]:
+                best = (worth, _asked(examination, declared, unknown, focus), focus)
+    return (best[1], best[2]) if best else (None, _tightest(mine))
+
+
+def _asked(
+    examination: Examination, declared: Declared, unknown: Unknown, focus: Finding
+) -> Asked:  # fmt: skip
+    assert declared.measure is not None  # only such are asked
+    address = note_as(declared, examination, as_found=unknown.input.startswith("base:"))
+    return Asked(
+        address, plain_name(address.removeprefix("part.")), declared.doc, declared.measure.how,
+        declared.measure.tool, field_kind(declared.field) or "", (focus.check, focus.subject),
+        unknown.share,
+    )  # fmt: skip
+
+
+def _numeric(declared: Declared) -> bool:
+    return not is_word(declared) and field_kind(declared.field) is not None
