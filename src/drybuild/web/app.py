@@ -25,20 +25,20 @@ LOOK_EVERY = 0.7
 
 
 def make_app(
-    folder: Path | str,
+    folder: Path | str | Desk,
     *,
     hosts: frozenset[str],
     share: bool = False,
     away: str = "",
     fingerprint: str = "",
 ) -> ASGIApp:
-    """The app of one build folder, behind its guard. hosts: names with port that it answers to.
+    """The app of a build folder, behind its guard. hosts: names with port that it answers to.
 
     away: where phones find it; fingerprint: of the certificate that they meet there, if any.
     """
     guests = Guests()
     app = FastAPI(title="Drybuild", docs_url=None, redoc_url=None, openapi_url="/openapi.json")
-    app.state.desk = Desk(folder)
+    app.state.desk = folder if isinstance(folder, Desk) else Desk(folder)
     app.state.guests = guests
     app.state.share = share
     app.state.away = away

@@ -6,19 +6,24 @@ what they rest on stands, so that two browsers and ten pages cost one.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import threading
 from collections import OrderedDict
 from pathlib import Path
 
-from drybuild.build import State, UnknownName
+from drybuild.build import BuildFaults, ChangeRefused, State, UnknownName
 from drybuild.examine import Examination, Measurement, OpenBuild, open_build
 from drybuild.examine.examination import DRAWS, SEED, examine_state
 from drybuild.examine.partly import examine_corner
+from drybuild.journal import JournalProblem
 from drybuild.web.drafts import draft
 
 KEPT = 6
 """Examinations that are kept; each holds tens of megabytes of columns."""
+
+UNREADABLE = (BuildFaults, ChangeRefused, JournalProblem)
+"""What a folder that was edited by hand may answer."""
 
 
 class Desk:
@@ -30,6 +35,21 @@ class Desk:
         self._opened: tuple[str, OpenBuild] | None = None
         self._kept: OrderedDict[tuple[str, str, int], Examination] = OrderedDict()
         self._next: OrderedDict[str, tuple[Measurement, ...]] = OrderedDict()
+
+    def ahead(self) -> None:
+        """Read the build, and examine beside it what the first page asks for.
+
+        Whoever asks meanwhile waits for that examination and does not begin another. What cannot
+        be read is left to the page, which says so.
+        """
+        with contextlib.suppress(*UNREADABLE):
+            self.opened()
+            threading.Thread(target=self._first_page, name="ahead", daemon=True).start()
+
+    def _first_page(self) -> None:
+        with contextlib.suppress(*UNREADABLE):
+            self.measure_next(self.examination("finished"))
+            self.examination("now", unknowns=False)
 
     def stamp(self) -> str:
         """A mark of what is on the disk now: it changes with every write to the folder."""

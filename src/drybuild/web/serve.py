@@ -24,14 +24,17 @@ def serve(
     """
     try:
         from drybuild.web.app import make_app
+        from drybuild.web.desk import Desk
         from drybuild.web.doors import run
     except ImportError:
         raise ServeExtraMissing() from None
     door = _listen(HERE, port)
+    desk = Desk(folder)
+    desk.ahead()
     number = door.getsockname()[1]
     print(f"The car is at http://{HERE}:{number}/   stop with Ctrl-C", flush=True)
     if not share:
-        run(make_app(folder, hosts=names_of("", number)), [door])
+        run(make_app(desk, hosts=names_of("", number)), [door])
         return
     here = own_address()
     if not certificate:
@@ -40,7 +43,7 @@ def serve(
         print("The link on the local network is not encrypted: others on it can read along.")
         print("With --certificate it is.", flush=True)
         where = f"http://{here}:{number}"
-        run(make_app(folder, hosts=names_of(here, number), share=True, away=where), away)
+        run(make_app(desk, hosts=names_of(here, number), share=True, away=where), away)
         return
     made = _certificate(here)
     sealed = _listen(here, 0)
@@ -49,7 +52,7 @@ def serve(
     print("A browser warns first: it does not know this machine's certificate. Compare:")
     print(f"SHA-256 {made.fingerprint}", flush=True)
     app = make_app(
-        folder, hosts=names_of("", number) | names_of(here, other), share=True,
+        desk, hosts=names_of("", number) | names_of(here, other), share=True,
         away=f"https://{here}:{other}", fingerprint=made.fingerprint,
     )  # fmt: skip
     run(app, [door], sealed=[sealed], key=made.path)
