@@ -7,6 +7,7 @@ read back before it replaces the old one, in one step.
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -17,9 +18,15 @@ from drybuild.build.build import Build
 from drybuild.build.errors import BuildProblem
 from drybuild.build.state import Change
 
+one_at_a_time = threading.RLock()
+"""Held while a file of a folder is read, changed and written, and while several are as one."""
+
 
 class EditRefused(BuildProblem):
     """The file cannot be edited as asked; nothing was written."""
+
+
+_CHANGED = "{} was changed since it was read: read the build again first"
 
 
 def add_job(build: Build, job_id: str, title: str, changes: Sequence[Change]) -> Path:
@@ -73,20 +80,24 @@ def set_fact(build: Build, file: str, path: Sequence[str], raw: Any, *, comment:
 def edit_file(build: Build, file: str, edit: Any) -> Path:
     """Run ``edit`` on the parsed document of a file and replace the file with the result."""
     path = build.root / file
-    text = path.read_bytes().decode("utf-8-sig")  # line ends as they are
-    if text != build.files.get(file):
-        raise EditRefused(f"{file} was changed since it was read: read the build again first")
-    document = tomlkit.parse(text)
-    edit(document)
-    new = tomlkit.dumps(document)
-    if tomlkit.parse(new).unwrap() != document.unwrap():
-        raise EditRefused(f"{file}: the edited text does not read back the same")
-    partial = path.with_suffix(".toml.part")
-    with partial.open("w", encoding="utf-8", newline="") as out:
-        out.write(new)
-        out.flush()
-        os.fsync(out.fileno())
-    os.replace(partial, path)
+    with one_at_a_time:
+        text = path.read_bytes().decode("utf-8-sig")  # line ends as they are
+        if text != build.files.get(file):
+            raise EditRefused(_CHANGED.format(file))
+        document = tomlkit.parse(text)
+        edit(document)
+        new = tomlkit.dumps(document)
+        if tomlkit.parse(new).unwrap() != document.unwrap():
+            raise EditRefused(f"{file}: the edited text does not read back the same")
+        partial = path.with_suffix(f".{os.getpid()}.part")
+        with partial.open("w", encoding="utf-8", newline="") as out:
+            out.write(new)
+            out.flush()
+            os.fsync(out.fileno())
+        if path.read_bytes().decode("utf-8-sig") != text:  # by another program, in this moment
+            partial.unlink()
+            raise EditRefused(_CHANGED.format(file))
+        os.replace(partial, path)
     return path
 
 

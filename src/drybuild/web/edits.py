@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -19,7 +18,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from drybuild.build import BuildFaults, State, read_build
 from drybuild.build.declared import Declared, inner_model
-from drybuild.build.editing import EditRefused, edit_file, set_fact
+from drybuild.build.editing import EditRefused, edit_file, one_at_a_time, set_fact
 from drybuild.build.folder import BUILD_SECTIONS
 from drybuild.build.state import read_setting
 from drybuild.examine.lookup import takes
@@ -31,8 +30,6 @@ from drybuild.web.errors import EditClash
 
 TRIES = 4
 """How often an edit begins again when somebody else wrote the same file in the same moment."""
-
-one_at_a_time = threading.Lock()
 
 
 @dataclass(frozen=True)
@@ -169,15 +166,16 @@ def _write(opened: OpenBuild, found: FactAt, raw: Any, comment: str) -> None:
 def checked(opened: OpenBuild, file: str, write: Callable[[], object]) -> None:
     """Write a file, and put it back as it was when the build does not read with it."""
     path = opened.build.root / file
-    before = path.read_bytes() if path.exists() else None
-    write()
-    written = path.read_bytes()
-    try:
-        read_build(opened.build.root)
-    except BuildFaults:
-        if path.read_bytes() == written:
-            _put_back(path, before)
-        raise
+    with one_at_a_time:
+        before = path.read_bytes() if path.exists() else None
+        write()
+        written = path.read_bytes()
+        try:
+            read_build(opened.build.root)
+        except BuildFaults:
+            if path.read_bytes() == written:
+                _put_back(path, before)
+            raise
 
 
 def _put_back(path: Any, before: bytes | None) -> None:

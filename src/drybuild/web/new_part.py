@@ -20,7 +20,7 @@ from drybuild.build.declared import (
     inner_model,
     is_word,
 )
-from drybuild.build.editing import EditRefused, edit_file
+from drybuild.build.editing import EditRefused, edit_file, one_at_a_time
 from drybuild.build.folder import parts_file
 from drybuild.build.kinds import part_kinds, places
 from drybuild.build.reading import check_model
@@ -29,7 +29,7 @@ from drybuild.examine.noting import words_to_choose
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.values import KINDS
 from drybuild.web.desk import Desk
-from drybuild.web.edits import TRIES, checked, one_at_a_time
+from drybuild.web.edits import TRIES, checked
 
 ADDED = "parts/added.toml"
 HEAD = (

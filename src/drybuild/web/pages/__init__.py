@@ -10,8 +10,23 @@ from drybuild.web.pages import (
     parts,
     records,
     setting,
+    start,
+    taking_in,
     workings,
 )
 
-PAGES = (home, corner, engine, drafts, devices, measure, records, parts, setting, workings)
+PAGES = (
+    home,
+    corner,
+    engine,
+    drafts,
+    devices,
+    measure,
+    records,
+    parts,
+    setting,
+    start,
+    taking_in,
+    workings,
+)
 """Every module with a ``router``; a new page is one module and one name here."""
