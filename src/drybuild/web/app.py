@@ -16,6 +16,7 @@ from drybuild.build import BuildFaults, ChangeRefused
 from drybuild.journal import JournalProblem
 from drybuild.web.desk import Desk
 from drybuild.web.errors import EditClash
+from drybuild.web.first import FirstVisit
 from drybuild.web.guard import Guard
 from drybuild.web.guests import Guests
 from drybuild.web.pages import PAGES
@@ -51,7 +52,7 @@ def make_app(
     for kind, status in ((BuildFaults, 500), (ChangeRefused, 409), (JournalProblem, 500)):
         app.add_exception_handler(kind, _in_words(status))
     app.add_exception_handler(EditClash, _in_words(409))
-    return Guard(app, guests, hosts, share)
+    return Guard(FirstVisit(app, app.state.desk), guests, hosts, share)
 
 
 async def events(request: Request) -> StreamingResponse:

@@ -51,9 +51,15 @@ class Desk:
             self.measure_next(self.examination("finished"))
             self.examination("now", unknowns=False)
 
+    def begun(self) -> bool:
+        """Whether there is a build in the folder; before, there is only the first visit."""
+        return (self.folder / "build.toml").is_file()
+
     def stamp(self) -> str:
         """A mark of what is on the disk now: it changes with every write to the folder."""
         digest = hashlib.sha256()
+        if not self.folder.is_dir():
+            return digest.hexdigest()[:16]
         for path in sorted(self.folder.rglob("*")):
             if path.suffix in (".toml", ".json") or path.name.startswith("journal.db"):
                 try:

@@ -1,0 +1,328 @@
+"""The first visit: a few questions, an answer with its doubt after each, and then a build folder.
+
+The answers stand in the page's own address until the folder is made: nothing is kept half way, and
+the browser's back button goes one question back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Annotated, Any
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Form, HTTPException, Query, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from drybuild.asking.beginning import begin
+from drybuild.asking.questions import (
+    FALLBACK,
+    MEASURED,
+    WHO_ASKED,
+    AnswerRefused,
+    Question,
+    pending,
+    questions,
+    read,
+)
+from drybuild.asking.told import SHANK, Asked, Tells, Told, before_measuring, read_measured
+from drybuild.build import BuildFaults, ChangeRefused, UnknownName
+from drybuild.build.new import STARTERS
+from drybuild.examine.noting import NoteRefused
+from drybuild.findings import Finding
+from drybuild.journal import EntryRefused
+from drybuild.show.doubt_band import Spread, narrowed_words
+from drybuild.show.room_bands import Band, band_of, draw_bands, room_sentence, scale_of
+from drybuild.show.sentences import chance_text, headline, room_text, wanted_text
+from drybuild.show.shank import HOW, STANDING, draw_shank
+from drybuild.web.frame import environment
+from drybuild.web.guests import Guest
+
+router = APIRouter()
+
+Text = Annotated[str | None, Query(max_length=80)]
+Typed = Annotated[str | None, Form(max_length=80)]
+
+SAID: dict[int | str, dict[str, Any]] = {
+    303: {"description": "there is a build here: to its first page"},
+    403: {"description": "not for this device"},
+    409: {"description": "the folder is in use, or an answer cannot be written"},
+    422: {"description": "an answer cannot be read: the page says why"},
+}
+
+ROWS = {
+    "car": "a starter car alone", "driving": "a starter car alone", "tyre": "and your tyre",
+    "wheel": "and your wheel", "new-wheel": "and the new wheel", "new-tyre": "and the new tyre",
+    "front-drop": "and the drop in front", "rear-drop": "and the drop behind",
+    "pads": "and the new pads", "fluid": "and the new fluid", "power": "and the power wanted",
+    "octane": "and your fuel", "flow": "and the new injectors", "pressure": "and their pressure",
+}  # fmt: skip
+"""Answer → how the band after it is called."""
+
+FROM_GUESSES = "So far much of it is guesses: the band says how much."
+NOT_COVERED = "Standing and straight ahead. Full lock and full bump are not covered yet."
+MOST_BANDS = 5
+LIKELY = 0.95
+
+
+@router.get("/start", response_class=HTMLResponse, responses={303: SAID[303], 422: SAID[422]})
+def start(
+    request: Request,
+    first: Text = None,
+    car: Text = None,
+    driving: Text = None,
+    tyre: Text = None,
+    wheel: Text = None,
+    new_wheel: Annotated[str | None, Query(alias="new-wheel", max_length=80)] = None,
+    new_tyre: Annotated[str | None, Query(alias="new-tyre", max_length=80)] = None,
+    front_drop: Annotated[str | None, Query(alias="front-drop", max_length=80)] = None,
+    rear_drop: Annotated[str | None, Query(alias="rear-drop", max_length=80)] = None,
+    pads: Text = None,
+    fluid: Text = None,
+    power: Text = None,
+    octane: Text = None,
+    flow: Text = None,
+    pressure: Text = None,
+    measured: Text = None,
+    who: Text = None,
+) -> Response:
+    """The next question, and what is known with the answers so far."""
+    if there_is_one(request):
+        return RedirectResponse("/", 303)
+    given = _given(
+        first=first, car=car, driving=driving, tyre=tyre, wheel=wheel, new_wheel=new_wheel,
+        new_tyre=new_tyre, front_drop=front_drop, rear_drop=rear_drop, pads=pads, fluid=fluid,
+        power=power, octane=octane, flow=flow, pressure=pressure, measured=measured, who=who,
+    )  # fmt: skip
+    return _page(request, given)
+
+
+@router.post("/start", status_code=303, responses=SAID)
+def make(
+    request: Request,
+    first: Typed = None,
+    car: Typed = None,
+    driving: Typed = None,
+    tyre: Typed = None,
+    wheel: Typed = None,
+    new_wheel: Annotated[str | None, Form(alias="new-wheel", max_length=80)] = None,
+    new_tyre: Annotated[str | None, Form(alias="new-tyre", max_length=80)] = None,
+    front_drop: Annotated[str | None, Form(alias="front-drop", max_length=80)] = None,
+    rear_drop: Annotated[str | None, Form(alias="rear-drop", max_length=80)] = None,
+    pads: Typed = None,
+    fluid: Typed = None,
+    power: Typed = None,
+    octane: Typed = None,
+    flow: Typed = None,
+    pressure: Typed = None,
+    measured: Typed = None,
+    who: Typed = None,
+) -> Response:
+    """Make the folder from the answers, and open it."""
+    guest: Guest = request.state.guest
+    if not guest.may("edit"):
+        raise HTTPException(403, "this device may look, and not make a build")
+    if there_is_one(request):
+        return RedirectResponse("/", 303)
+    given = _given(
+        first=first, car=car, driving=driving, tyre=tyre, wheel=wheel, new_wheel=new_wheel,
+        new_tyre=new_tyre, front_drop=front_drop, rear_drop=rear_drop, pads=pads, fluid=fluid,
+        power=power, octane=octane, flow=flow, pressure=pressure, measured=measured, who=who,
+    )  # fmt: skip
+    answers, refused, _ = _read(request, given)
+    if refused:
+        return _page(request, given)
+    asks = _tells(request).asks(answers) if answers.get(MEASURED) else None
+    try:
+        begin(
+            request.app.state.desk.folder, answers, measured_at=asks.address if asks else "",
+            tool=asks.tool if asks else "",
+        )  # fmt: skip
+    except (UnknownName, BuildFaults, ChangeRefused, NoteRefused, EntryRefused, OSError) as error:
+        return _page(request, given, said=f"Nothing was made. {error}", status=409)
+    return RedirectResponse("/", 303)
+
+
+def there_is_one(request: Request) -> bool:
+    """Whether the folder holds a build already."""
+    return bool(request.app.state.desk.begun())
+
+
+def _given(**typed: str | None) -> dict[str, str]:
+    return {k.replace("_", "-"): v for k, v in typed.items() if v is not None}
+
+
+def _tells(request: Request) -> Tells:
+    state = request.app.state
+    if not hasattr(state, "tells"):
+        state.tells = Tells()
+    tells: Tells = state.tells
+    return tells
+
+
+def _read(request: Request, given: Mapping[str, str]) -> tuple[dict[str, str], str, str]:
+    """The answers in the order in which they are asked; what is wrong with one, and its name."""
+    answers: dict[str, str] = {}
+    while (question := pending(answers)) is not None and question.name in given:
+        try:
+            answers[question.name] = read(question, given[question.name], answers)
+        except AnswerRefused as error:
+            return answers, str(error), question.name
+    if question is None and MEASURED in given:
+        asks = _tells(request).asks(answers)
+        try:
+            answers[MEASURED] = read_measured(asks, given[MEASURED]) if asks else ""
+        except AnswerRefused as error:
+            return answers, str(error), MEASURED
+        answers[WHO_ASKED] = " ".join(given.get(WHO_ASKED, "").split())
+    return answers, "", ""
+
+
+def _page(
+    request: Request, given: Mapping[str, str], *, said: str = "", status: int = 200
+) -> HTMLResponse:
+    answers, refused, at = _read(request, given)
+    question = pending(answers)
+    tells = _tells(request)
+    told = tells.told(answers) if "car" in answers else None
+    asks = told.asks if told and question is None and MEASURED not in answers else None
+    done = question is None and (MEASURED in answers or asks is None)
+    guest: Guest = request.state.guest
+    page = environment().get_template("start.html.j2").render(
+        folder=request.app.state.desk.folder.name, token=request.state.guests.form_token(guest),
+        guest=guest, question=question, asks=_asks(asks), done=done, answers=answers,
+        typed=given.get(at, ""), refused=refused or said, number=len(before_measuring(answers)) + 1,
+        of=len(questions(answers)) + 1 if answers.get("first") else 0,
+        skip=_skip(answers, question), told=_told(tells, answers, told) if told else None,
+        steps=_steps(answers), taken=_taken(answers),
+    )  # fmt: skip
+    return HTMLResponse(page, 422 if refused else status)
+
+
+def _skip(answers: Mapping[str, str], question: Question | None) -> str:
+    name = question.name if question else MEASURED
+    return "/start?" + urlencode({**answers, name: ""})
+
+
+def _asks(asks: Asked | None) -> dict[str, Any] | None:
+    """What is measured, and how, with a sketch where a shank does it."""
+    if asks is None:
+        return None
+    words = asks.address.split(".")
+    corner = " ".join(words[1:3]) if words[0] == "corner" else ""
+    shank = asks.tool == SHANK
+    return {
+        "how": HOW if shank else f"{asks.how[:1].upper()}{asks.how[1:]}.",
+        "standing": STANDING if words[0] == "corner" else "",
+        "sketch": draw_shank(words[3]) if shank else "", "named": asks.named, "corner": corner,
+        "doc": asks.doc, "tool": asks.tool, "unit": asks.unit, "shank": shank,
+        "share": round(100 * asks.share) if asks.share >= 0.1 else 0,
+    }  # fmt: skip
+
+
+def _told(tells: Tells, answers: Mapping[str, str], told: Told) -> dict[str, Any]:
+    """The answer in words, and the bands up to it."""
+    finding = told.findings.get(told.focus) if told.focus else None
+    if finding is None:
+        return {"title": "", "bands": "", "lines": [], "narrowed": "", "coming": "", "pose": ""}
+    bands = _bands(tells, answers, told, finding)
+    there = room_sentence(finding, "metric")
+    lines = [there, room_text(finding, "metric"), "" if there else wanted_text(finding, "metric")]
+    coming = told.coming
+    return {
+        "title": headline(finding), "bands": draw_bands(bands, scale_of(finding), "metric"),
+        "lines": [f"{line[:1].upper()}{line[1:]}" for line in lines if line],
+        "chance": chance_text(finding.chance),
+        "missing": finding.margin is None, "verdict": finding.verdict,
+        "stops": _stops(finding),
+        "narrowed": _narrowed(bands, finding) if answers.get(MEASURED) else "",
+        "coming": f"{headline(coming)}: {room_text(coming, 'metric')}" if coming else "",
+        "pose": NOT_COVERED if "_gap" in finding.check else finding.pose,
+        "do": finding.do if (finding.chance or 0.0) < LIKELY else "",
+        "guesses": FROM_GUESSES if not answers.get(MEASURED) else "",
+        "settled": told.settled, "armed": told.armed,
+    }  # fmt: skip
+
+
+def _stops(finding: Finding) -> str:
+    """What it stops still, and why, where that is not the room itself."""
+    if not finding.armed or not finding.stopping:
+        return ""
+    why = f": it {finding.why}" if finding.why.startswith("rests") else ""
+    return f"{', '.join(finding.stops)}{why}"
+
+
+def _bands(
+    tells: Tells, answers: Mapping[str, str], told: Told, finding: Finding
+) -> tuple[Band, ...]:
+    """One band for each answer that changed it; an answer that changed nothing has none."""
+    key = (finding.check, finding.subject)
+    bands: list[Band] = []
+    so_far: dict[str, str] = {}
+    for name, text in answers.items():
+        so_far[name] = text
+        if name not in ROWS or (not text and name not in ("car", "driving")):
+            continue
+        found = tells.told(dict(so_far)).findings.get(key) if "car" in so_far else None
+        if found is None:
+            continue
+        said = ROWS[name]
+        if name == "car":
+            said = "nothing but the questions" if text == "none" else said
+        band = band_of(said, found)
+        if not bands or _differ(bands[-1], band):
+            bands.append(band)
+    if answers.get(MEASURED):
+        bands.append(band_of(f"and {answers[MEASURED]} measured", finding))
+    elif not bands:
+        bands.append(band_of("so far", finding))
+    left = bands[-MOST_BANDS:]
+    if len(left) > 1:
+        return tuple(left)
+    return (replace(left[0], said=left[0].said.removeprefix("and ")),)
+
+
+def _differ(one: Band, other: Band) -> bool:
+    return (one.low, one.median, one.high) != (other.low, other.median, other.high)
+
+
+def _narrowed(bands: tuple[Band, ...], finding: Finding) -> str:
+    if len(bands) < 2:
+        return ""
+    was, now = _spread(bands[-2], finding), _spread(bands[-1], finding)
+    return narrowed_words(was, now)
+
+
+def _spread(band: Band, finding: Finding) -> Spread | None:
+    if band.low is None or band.median is None or band.high is None:
+        return None
+    return Spread(finding.kind, band.low, band.median, band.high)
+
+
+def _steps(answers: Mapping[str, str]) -> list[dict[str, str]]:
+    """What was answered, each with the way back to it."""
+    rows, before = [], dict[str, str]()
+    for question in questions(answers):
+        if question.name not in answers:
+            break
+        text = answers[question.name]
+        shown = question.choices.get(text, text) if text else "don't know"
+        back = "/start?" + urlencode(before) if before else "/start"
+        rows.append({"ask": question.ask, "said": shown, "back": back})
+        before[question.name] = text
+    if MEASURED in answers:
+        said = answers[MEASURED] or "don't know"
+        rows.append({"ask": "Measured", "said": said, "back": "/start?" + urlencode(before)})
+    return rows
+
+
+def _taken(answers: Mapping[str, str]) -> list[str]:
+    """What was taken for now where somebody did not know."""
+    taken = []
+    if answers.get("car", "x") == "":
+        taken.append(f"a {STARTERS[FALLBACK]}, since you do not know which is nearest")
+    if answers.get("new-wheel") and answers.get("new-tyre", "x") == "":
+        taken.append("a tyre that fits the new wheel and rolls most like yours")
+    if answers.get("new-tyre") and answers.get("new-wheel", "x") == "":
+        taken.append("a wheel of the width on which that tyre is measured")
+    return taken
