@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import gc
 import socket
+from collections.abc import Generator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,20 +25,23 @@ def serve(
     share: phones of the local network may be let in; certificate: their link is encrypted.
     Raises ServeExtraMissing or CertificateExtraMissing without the libraries, NoLocalNetwork.
     """
-    try:
-        from drybuild.web.app import make_app
-        from drybuild.web.desk import Desk
-        from drybuild.web.doors import run
-    except ImportError:
-        raise ServeExtraMissing() from None
-    door = _listen(HERE, port)
-    desk = Desk(folder)
-    desk.ahead()
+    with _unswept():
+        try:
+            from drybuild.web.app import make_app
+            from drybuild.web.desk import Desk
+            from drybuild.web.doors import run
+        except ImportError:
+            raise ServeExtraMissing() from None
+        door = _listen(HERE, port)
+        desk = Desk(folder)
+        desk.ahead()
     number = door.getsockname()[1]
-    print(f"The car is at http://{HERE}:{number}/   stop with Ctrl-C", flush=True)
     if not share:
-        run(make_app(desk, hosts=names_of("", number)), [door])
+        app = make_app(desk, hosts=names_of("", number))
+        _said_here(number)
+        run(app, [door])
         return
+    _said_here(number)
     here = own_address()
     if not certificate:
         away = [door] if here == HERE else [door, _listen(here, number)]
@@ -78,6 +84,21 @@ def own_address() -> str:
     if found == "0.0.0.0":
         raise NoLocalNetwork()
     return found
+
+
+@contextlib.contextmanager
+def _unswept() -> Generator[None, None, None]:
+    """No search for garbage while all that is made stays: a fifth of the way to the address."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        gc.enable()
+
+
+def _said_here(number: int) -> None:
+    print(f"The car is at http://{HERE}:{number}/   stop with Ctrl-C", flush=True)
 
 
 def _said(where: str) -> None:
