@@ -14,6 +14,8 @@ LEAST_FREED = 0.5
 
 PRACTICE = "common practice"
 
+NOTHING = "nothing else that this build knows of lies behind what is opened"
+WAITING = "What may be left for a later opening: where it is it shares none, or less"
 LIVES = (
     "“Due” is failed or worn out, not having been so until now. Lives are common practice unless "
     "said otherwise, and differ from car to car: the second figures are for longer and shorter "
@@ -24,32 +26,39 @@ LIVES = (
 
 def apart_text(todo: ToDo, apart: Apart) -> str:
     """The answer of ``while-apart``. todo: whose plan it is, for dates and titles."""
-    lines = [_title(apart)]
-    for note in _assumed(apart):
+    lines = [f"While it is apart: {ahead_text(apart)}"]
+    for note in assumed_lines(apart):
         lines += wrapped(f"  {note}", 4)
-    pays = [item for item in apart.found if item.pays]
-    unknown = [item for item in apart.found if item.wanted is None]
-    leave = [item for item in apart.found if item.wanted is not None and not item.pays]
-    for title, items in (
-        ("Worth doing while it is open, what saves most first", pays),
-        ("Open as well; how long they last is not known", unknown),
-        ("Open as well, and better left: not expected to pay", leave),
-    ):
-        if items:
-            lines += ["", title]
-            for item in items:
-                lines += _item(todo, apart, item)
+    for title, items in groups(apart):
+        lines += ["", title]
+        for item in items:
+            lines += _item(todo, apart, item)
     if not apart.found:
-        lines += wrapped("  nothing else that this build knows of lies behind what is opened", 4)
+        lines += wrapped(f"  {NOTHING}", 4)
     lines += _waiting(todo, apart)
     return "\n".join([*lines, "", *wrapped(LIVES, 0)])
 
 
-def _title(apart: Apart) -> str:
-    return f"While it is apart: the next {two(apart.years)} years, {apart.yearly:,.0f} km a year"
+def groups(apart: Apart) -> list[tuple[str, list[WhileThere]]]:
+    """What else lies open, by whether it pays; groups with nothing in them are left out."""
+    pays = [item for item in apart.found if item.pays]
+    unknown = [item for item in apart.found if item.wanted is None]
+    leave = [item for item in apart.found if item.wanted is not None and not item.pays]
+    found = (
+        ("Worth doing while it is open, what saves most first", pays),
+        ("Open as well; how long they last is not known", unknown),
+        ("Open as well, and better left: not expected to pay", leave),
+    )
+    return [(title, items) for title, items in found if items]
 
 
-def _assumed(apart: Apart) -> list[str]:
+def ahead_text(apart: Apart) -> str:
+    """``the next 5 years, 12,000 km a year``."""
+    return f"the next {two(apart.years)} years, {apart.yearly:,.0f} km a year"
+
+
+def assumed_lines(apart: Apart) -> list[str]:
+    """What nobody said and was assumed."""
     notes = []
     if "distance a year" in apart.assumed:
         notes.append(f"nobody said how far it is driven a year: {apart.yearly:,.0f} km is assumed")
@@ -62,6 +71,15 @@ def _assumed(apart: Apart) -> list[str]:
 
 
 def _item(todo: ToDo, apart: Apart, item: WhileThere) -> list[str]:
+    first, *more = item_lines(todo, apart, item)
+    lines = wrapped(f"  {first}", 6)
+    for said in more:
+        lines += wrapped(f"      {said}", 8)
+    return lines
+
+
+def item_lines(todo: ToDo, apart: Apart, item: WhileThere) -> list[str]:
+    """One thing that lies open: what it costs and saves; then what else is to be known of it."""
     problem = todo.problem
     day = short_day(problem.at(problem.session(item.session).start))
     said = [f"{two(item.now)} h now, {two(item.later)} h later"]
@@ -76,14 +94,14 @@ def _item(todo: ToDo, apart: Apart, item: WhileThere) -> list[str]:
         price = money_text(item.part, apart.currency)
     said.append(f"part: {price}")
     behind = f", {problem.components[item.open[0]].title} off" if item.open else ""
-    lines = wrapped(f"  {item.title} ({day}{behind}): {'; '.join(said)}", 6)
+    lines = [f"{item.title} ({day}{behind}): {'; '.join(said)}"]
     if item.besides:
         titles = ", ".join(problem.components[name].title for name in item.besides)
-        lines += wrapped(f"      take off besides: {titles}", 8)
+        lines.append(f"take off besides: {titles}")
     if not item.fits:
-        lines += wrapped("      no room in that session as planned: plan again with it", 8)
+        lines.append("no room in that session as planned: plan again with it")
     if item.source and item.source != PRACTICE:
-        lines += wrapped(f"      life: {item.source}", 8)
+        lines.append(f"life: {item.source}")
     return lines
 
 
@@ -110,15 +128,19 @@ def _figure(amount: float) -> str:
 
 
 def _waiting(todo: ToDo, apart: Apart) -> list[str]:
-    rows = [w for w in apart.may_wait if w.frees >= LEAST_FREED or w.better]
-    if not rows:
-        return []
-    lines = ["", "What may be left for a later opening: where it is it shares none, or less"]
-    for row in rows[:MOST_WAIT]:
-        lines += wrapped(f"  {wait_text(todo, row)}", 4)
-    if len(rows) > MOST_WAIT:
-        lines.append(f"  and {len(rows) - MOST_WAIT} more")
+    rows = waiting_lines(todo, apart)
+    lines = ["", WAITING] if rows else []
+    for row in rows:
+        lines += wrapped(f"  {row}", 4)
     return lines
+
+
+def waiting_lines(todo: ToDo, apart: Apart) -> list[str]:
+    """Jobs that may be left for a later opening, what frees most first."""
+    rows = [w for w in apart.may_wait if w.frees >= LEAST_FREED or w.better]
+    lines = [wait_text(todo, row) for row in rows[:MOST_WAIT]]
+    more = len(rows) - MOST_WAIT
+    return [*lines, f"and {more} more"] if more > 0 else lines
 
 
 def wait_text(todo: ToDo, row: MayWait) -> str:

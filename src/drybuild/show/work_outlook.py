@@ -30,7 +30,7 @@ def outlook_text(todo: ToDo, outlook: Outlook) -> str:
     """The outlook. todo: whose plan it is, for dates and titles."""
     lines = ["How long", *_hours(outlook)]
     if outlook.needs:
-        lines += ["", _needs_title(outlook)]
+        lines += ["", needs_title(outlook)]
         for need in outlook.needs:
             lines += _need(todo, need)
         if len(outlook.needs) > 1:
@@ -41,9 +41,13 @@ def outlook_text(todo: ToDo, outlook: Outlook) -> str:
     lines += _buffers(todo, outlook)
     lines += _undone(outlook)
     lines += _learned(outlook)
+    return "\n".join([*lines, "", *wrapped(how_text(outlook), 0), *wrapped(CLOSING, 0)])
+
+
+def how_text(outlook: Outlook) -> str:
+    """How the chances were counted, and how far they are good."""
     error = max((need.error for need in outlook.needs), default=0.0)
-    said = HOW.format(draws=outlook.draws, error=max(1, round(200 * error)))
-    return "\n".join([*lines, "", *wrapped(said, 0), *wrapped(CLOSING, 0)])
+    return HOW.format(draws=outlook.draws, error=max(1, round(200 * error)))
 
 
 def two(figure: float) -> str:
@@ -61,23 +65,32 @@ def chance_text(chance: float) -> str:
 
 
 def _hours(outlook: Outlook) -> list[str]:
+    lines: list[str] = []
+    for said in hours_lines(outlook):
+        lines += wrapped(f"  {said}", 4)
+    return lines
+
+
+def hours_lines(outlook: Outlook) -> list[str]:
+    """How long the work and the waiting take, and whether the sessions hold it."""
     hours, wait = outlook.hours, outlook.waiting
-    lines = wrapped(
-        f"  work: about {two(hours.p50)} person-hours (P50); within {two(hours.p80)} in 80 of 100 "
+    lines = [
+        f"work: about {two(hours.p50)} person-hours (P50); within {two(hours.p80)} in 80 of 100 "
         f"(P80), within {two(hours.p90)} in 90 of 100 (P90); the plan gives its tasks "
-        f"{two(outlook.planned)}, each by itself", 4,
-    )  # fmt: skip
+        f"{two(outlook.planned)}, each by itself"
+    ]
     if wait.p90 >= 0.25:
-        lines += wrapped(
-            f"  waiting for each other or for parts: about {two(wait.p50)} person-hours, "
-            f"{two(wait.p10)} to {two(wait.p90)}", 4,
-        )  # fmt: skip
-    return lines + wrapped(
-        f"  all of it done within these work sessions: {chance_text(outlook.finished)}", 4
-    )
+        lines.append(
+            f"waiting for each other or for parts: about {two(wait.p50)} person-hours, "
+            f"{two(wait.p10)} to {two(wait.p90)}"
+        )
+    return [
+        *lines, f"all of it done within these work sessions: {chance_text(outlook.finished)}"
+    ]  # fmt: skip
 
 
-def _needs_title(outlook: Outlook) -> str:
+def needs_title(outlook: Outlook) -> str:
+    """What the chances of the days are counted with."""
     stay = outlook.doubts.stay
     if stay <= 0:
         return "What is needed, if people go home at the end of each session"
@@ -85,19 +98,25 @@ def _needs_title(outlook: Outlook) -> str:
 
 
 def _need(todo: ToDo, need: NeedOutlook) -> list[str]:
+    first, *more = need_lines(todo, need)
+    lines = wrapped(f"  {first}", 6)
+    for said in more:
+        lines += wrapped(f"      {said}", 8)
+    return lines
+
+
+def need_lines(todo: ToDo, need: NeedOutlook) -> list[str]:
+    """The chance of a day of need; then what it is lost by."""
     at = todo.problem.at(need.need.until)
-    lines = wrapped(
-        f"  {short_day(at)}, {clock(at)}  {need.need.use}: {chance_text(need.chance)}", 6
-    )
+    lines = [f"{short_day(at)}, {clock(at)}  {need.need.use}: {chance_text(need.chance)}"]
     if need.chance >= 0.995:
         return lines
     if not need.as_planned:
-        return lines + wrapped("      the plan itself does not make it: plan again", 8)
-    for cause in need.causes[:MOST_CAUSES]:
-        lines += wrapped(f"      {cause_text(cause)}", 8)
+        return [*lines, "the plan itself does not make it: plan again"]
+    lines += [cause_text(cause) for cause in need.causes[:MOST_CAUSES]]
     named = [f"{region} {share:.0%}" for region, share in need.regions[:2] if share >= 0.1]
     if len(need.regions) > 1 and named:
-        lines += wrapped(f"      time lost by region of the car: {', '.join(named)}", 8)
+        lines.append(f"time lost by region of the car: {', '.join(named)}")
     return lines
 
 

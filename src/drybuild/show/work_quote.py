@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from drybuild.show.cards_words import amount_text, money_text
 from drybuild.show.lines import width, wrapped
 from drybuild.show.work_outlook import two
@@ -11,6 +13,7 @@ TITLES = {
     "labour": "Labour", "contingency": "Contingency", "parts": "Parts",
     "renewables": "Renewables", "outside": "Outside work", "rounding": "Rounding",
 }  # fmt: skip
+UNPRICED = "Without a price, and not in the total"
 SURE = (
     "The contingency is what lies between the middle and what {chance} of 100 such jobs stay "
     "within. Prices are as stated and carry no doubt here."
@@ -19,29 +22,70 @@ SURE = (
 
 def quote_text(quote: Quote) -> str:
     """The quote, line by line, what it lacks and what it leaves out."""
-    lines = [
-        f"Quote · {two(quote.hours)} person-hours, enough in {round(quote.confidence * 100)} of "
-        f"100; {two(quote.median)} in the middle"
-    ]  # fmt: skip
-    for kind, title in TITLES.items():
-        mine = [line for line in quote.lines if line.kind == kind]
-        if mine:
-            lines += ["", _row(title, money_text(quote.amount(mine[0].kind), quote.currency))]
-            if len(mine) > 1 or mine[0].each is not None:
-                lines += [_row(f"  {line_text(q, quote.currency)}", _money(q)) for q in mine]
-    total = "Total" if quote.whole else "Total of what has a price"
-    lines += ["", _row(total, money_text(quote.total, quote.currency))]
+    lines = [f"Quote · {sure_text(quote)}"]
+    for group in groups(quote):
+        lines += ["", _row(group.title, group.amount)]
+        lines += [_row(f"  {said}", amount) for said, amount in group.lines]
+    lines += ["", _row(total_title(quote), money_text(quote.total, quote.currency))]
     if quote.unpriced:
-        lines += ["", "Without a price, and not in the total"]
-        for kind, title in TITLES.items():
-            named = [unpriced_text(lacking) for lacking in quote.unpriced if lacking.kind == kind]
-            if named:
-                lines += wrapped(f"  {title}: {'; '.join(named)}", 4)
+        lines += ["", UNPRICED]
+        for said in unpriced_lines(quote):
+            lines += wrapped(f"  {said}", 4)
     lines += ["", "Left out"]
     for words in quote.left_out:
         lines += wrapped(f"  {words}", 4)
-    sure = SURE.format(chance=round(quote.confidence * 100))
-    return "\n".join([*lines, "", *wrapped(sure, 0)])
+    return "\n".join([*lines, "", *wrapped(contingency_text(quote), 0)])
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Lines of one kind with what they come to. lines: empty where there is only one amount."""
+
+    title: str
+    amount: str
+    lines: tuple[tuple[str, str], ...]
+
+
+def groups(quote: Quote) -> tuple[Group, ...]:
+    """The quote by kind, in the order in which it is read."""
+    found = []
+    for kind, title in TITLES.items():
+        mine = [line for line in quote.lines if line.kind == kind]
+        if mine:
+            several = len(mine) > 1 or mine[0].each is not None
+            lines = tuple((line_text(q, quote.currency), _money(q)) for q in mine if several)
+            amount = money_text(quote.amount(mine[0].kind), quote.currency)
+            found.append(Group(title, amount, lines))
+    return tuple(found)
+
+
+def sure_text(quote: Quote) -> str:
+    """``88 person-hours, enough in 80 of 100; 81 in the middle``."""
+    chance = round(quote.confidence * 100)
+    return (
+        f"{two(quote.hours)} person-hours, enough in {chance} of 100; {two(quote.median)} in the "
+        "middle"
+    )
+
+
+def total_title(quote: Quote) -> str:
+    """What the total is of."""
+    return "Total" if quote.whole else "Total of what has a price"
+
+
+def unpriced_lines(quote: Quote) -> list[str]:
+    """What has no price, kind by kind."""
+    found = []
+    for kind, title in TITLES.items():
+        named = [unpriced_text(lacking) for lacking in quote.unpriced if lacking.kind == kind]
+        if named:
+            found.append(f"{title}: {'; '.join(named)}")
+    return found
+
+
+def contingency_text(quote: Quote) -> str:
+    """What the contingency is."""
+    return SURE.format(chance=round(quote.confidence * 100))
 
 
 def _money(line: QuoteLine) -> str:

@@ -21,6 +21,7 @@ NAVIGATION = (
     ("/corner/front/left", "Corners"),
     ("/engine", "Engine"),
     ("/measure", "Measure"),
+    ("/work", "Work"),
     ("/records", "Records"),
     ("/parts", "Parts"),
     ("/drafts", "Drafts"),

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from drybuild.examine import OpenBuild
+from drybuild.examine import Examination, OpenBuild
 from drybuild.work.happened import Happening, HappeningRefused, after_happenings
 from drybuild.work.lessons import Lessons
-from drybuild.work.model import Problem, ToDo
+from drybuild.work.model import Plan, Problem, ToDo
 from drybuild.work.reading import First, to_do
 from drybuild.work.risk import Learned, learn, worked_from
+from drybuild.work.standing import Standing, check_stops, standing
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,21 @@ def at_hand(
     todo = replace(todo, problem=as_it_went(opened, todo.problem))
     lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
     return AtHand(opened, todo, lessons, now or datetime.now())
+
+
+def stands_now(hand: AtHand, now: Examination) -> Standing:
+    """The car as it stands, no step of a plan being under way. now: the present examined.
+
+    What is off and what is left undone is the library's to judge, so that nothing is said twice;
+    a hand check that is owed stops its uses, as it does nowhere but in the present.
+    """
+    problem = hand.todo.problem
+    quarter = int((hand.as_of - problem.zero) / timedelta(minutes=15))
+    none = Plan((), (), ())
+    car = standing(problem, none, quarter, lessons=hand.lessons, notes=hand.todo.notes)
+    told = tuple(s for s in car.stops if s.kind in ("off", "pending"))
+    checks = tuple(s for s in check_stops(now) if not s.what.startswith("open."))
+    return replace(car, stops=(*told, *checks))
 
 
 def planned_from(opened: OpenBuild, now: datetime | None = None) -> datetime | None:

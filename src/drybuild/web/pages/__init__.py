@@ -12,6 +12,11 @@ from drybuild.web.pages import (
     setting,
     start,
     taking_in,
+    work,
+    work_cards,
+    work_cost,
+    work_doing,
+    work_session,
     workings,
 )
 
@@ -28,5 +33,10 @@ PAGES = (
     start,
     taking_in,
     workings,
+    work,
+    work_cards,
+    work_cost,
+    work_doing,
+    work_session,
 )
 """Every module with a ``router``; a new page is one module and one name here."""

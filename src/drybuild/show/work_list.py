@@ -1,0 +1,78 @@
+"""The work in few words, for a list: how the car stands, what a session is for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from drybuild.findings.words import use_closure
+from drybuild.show.cards_words import by_hand_text, clock, lift_text, short_day, why_text
+from drybuild.work.cards import Card
+from drybuild.work.model import Problem, Session, Step
+from drybuild.work.standing import Standing
+
+MOST = 3
+"""Reasons that a list gives before it counts the rest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Uses, what is said of them, and what lifts it where they are stopped."""
+
+    uses: str
+    said: str
+    lift: str = ""
+    stopped: bool = False
+
+
+def brief(car: Standing, cards: Iterable[Card] = (), *, most: int = MOST) -> tuple[Line, ...]:
+    """What stands open to the car and what stops the rest, each reason once.
+
+    A use that another one needs is not named beside it.
+    """
+    known, found = tuple(cards), []
+    far = [u for u in car.open_uses if not any(u in _below(v) for v in car.open_uses)]
+    if far:
+        owed = {o.record for u in far for o in car.owed_for(u)}
+        counted = {o.record for u in far for o in car.counted_on_for(u)}
+        hands = by_hand_text(len(owed), len(counted))
+        found.append(Line(", ".join(far), f"nothing recorded stops it; {hands}"))
+    stops = [stop for stop in car.stops if stop.roots]
+    shown = stops if len(stops) <= most + 1 else stops[:most]
+    for stop in shown:
+        lift = lift_text(stop, known)
+        found.append(Line(", ".join(stop.roots), why_text(stop), lift, stopped=True))
+    rest = stops[len(shown) :]
+    if rest:
+        uses = dict.fromkeys(u for stop in rest for u in stop.roots)
+        said = f"{len(rest)} more reasons"
+        found.append(Line(", ".join(uses), said, stopped=True))
+    return tuple(found)
+
+
+def _below(use: str) -> set[str]:
+    return set(use_closure(use)) - {use}
+
+
+def when_text(problem: Problem, session: Session) -> str:
+    """``Sat 5 Dec, 09:00 to 17:00``."""
+    start, end = problem.at(session.start), problem.at(session.end)
+    return f"{short_day(start)}, {clock(start)} to {clock(end)}"
+
+
+def people_text(session: Session) -> str:
+    """Who is there."""
+    return " and ".join(person.name for person in session.people)
+
+
+def jobs_of(problem: Problem, steps: Iterable[Step]) -> tuple[str, ...]:
+    """Titles of the jobs among these steps."""
+    return tuple(problem.jobs[s.what].title for s in steps if s.kind == "job")
+
+
+def tasks_text(done: int, count: int) -> str:
+    """``3 of 20 tasks done``."""
+    tasks = "task" if count == 1 else "tasks"
+    if not done:
+        return f"{count} {tasks}"
+    return f"all {count} {tasks} done" if done == count else f"{done} of {count} {tasks} done"

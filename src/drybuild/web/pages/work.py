@@ -1,0 +1,156 @@
+"""The work: how the car stands now and after each session, and planning with its progress."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, HTTPException, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from drybuild.show.cards_words import day_text, need_text, needs_of, short_day
+from drybuild.show.planning import aim_text
+from drybuild.show.work_list import brief, jobs_of, people_text, tasks_text, when_text
+from drybuild.web.frame import Frame, framed
+from drybuild.web.planner import Near, Planning, planner
+from drybuild.web.workshop import Work, workshop
+from drybuild.work.at_hand import stands_now
+from drybuild.work.errors import WorkFaults
+from drybuild.work.model import Session
+from drybuild.work.plan_file import PlanProblem
+
+router = APIRouter()
+
+SAID: dict[int | str, dict[str, Any]] = {
+    303: {"description": "done as asked; to the page that shows it"},
+    403: {"description": "not for this device"},
+    404: {"description": "nothing of that name is planned"},
+    409: {"description": "not done: the page says why"},
+}
+
+
+@dataclass(frozen=True)
+class Found:
+    """The kept plan, or why there is none to show, in words."""
+
+    work: Work | None
+    why: tuple[str, ...] = ()
+
+
+def found_work(frame: Frame) -> Found:
+    """The kept plan on the table."""
+    try:
+        return Found(workshop(frame.request).work(frame.opened))
+    except WorkFaults as faults:
+        return Found(None, tuple(str(fault) for fault in faults.faults))
+    except PlanProblem as problem:
+        return Found(None, tuple(str(problem).splitlines()))
+
+
+def work_of(frame: Frame) -> Work:
+    """The kept plan. Raises HTTPException to the page that says why there is none."""
+    found = found_work(frame)
+    if found.work is None:
+        raise HTTPException(303, "there is no plan to show", {"location": "/work"})
+    return found.work
+
+
+@router.get("/work", response_class=HTMLResponse)
+def work(request: Request) -> HTMLResponse:
+    """How the car stands, session by session, and planning."""
+    frame = framed(request, "now")
+    found = found_work(frame)
+    return frame.page(
+        "work.html.j2",
+        why=found.why,
+        planning=_planning(planner(request).now),
+        **_now(frame, found.work),
+        **_planned(found.work),
+    )
+
+
+@router.get("/work/planning", response_class=HTMLResponse, responses={403: SAID[403]})
+def planning(request: Request) -> HTMLResponse:
+    """Where planning stands, as the piece of the page that shows it."""
+    frame = framed(request)
+    now = _planning(planner(request).now)
+    return HTMLResponse(frame.fragment("work_planning.html.j2", planning=now))
+
+
+@router.post("/work/plan", status_code=303, responses=SAID)
+def plan(request: Request, near: Annotated[Near, Form()] = "near") -> Response:
+    """Start the planner; who asks while it runs sees the one that runs."""
+    framed(request, role="edit")
+    planner(request).start(near)
+    return RedirectResponse("/work#planning", 303)
+
+
+@router.post("/work/plan/stop", status_code=303, responses=SAID)
+def stop(request: Request) -> Response:
+    """Stop the planner; the plan in the folder stays as it was."""
+    framed(request, role="edit")
+    planner(request).stop()
+    return RedirectResponse("/work#planning", 303)
+
+
+@router.post("/work/plan/seen", status_code=303, responses=SAID)
+def seen(request: Request) -> Response:
+    """Put away what the last planning said."""
+    framed(request, role="edit")
+    planner(request).dismiss()
+    return RedirectResponse("/work", 303)
+
+
+def _now(frame: Frame, work: Work | None) -> dict[str, Any]:
+    """How the car stands now; nothing where the work cannot be read."""
+    try:
+        hand = workshop(frame.request).hand(frame.opened)
+    except WorkFaults:
+        return {"now": (), "can_plan": False, "jobs_left": 0}
+    car = stands_now(hand, frame.desk.examination("now", unknowns=False))
+    left = len(hand.todo.problem.jobs) - len(hand.todo.problem.done)
+    return {"now": brief(car, work.cards if work else ()), "can_plan": True, "jobs_left": left}
+
+
+def _planned(work: Work | None) -> dict[str, Any]:
+    if work is None:
+        return {"planned": None}
+    problem, following = work.sheets.todo.problem, work.next_session()
+    card = work.next_card()
+    return {
+        "planned": {
+            "made": day_text(work.planned.kept.made),
+            "aims": [aim_text(problem, aim) for aim in work.planned.plan.aims],
+            "changed": work.so_far.changed,
+            "overdue": [short_day(problem.at(s.start)) for s in work.overdue()],
+            "next": _session(work, following) if following else None,
+            "card": card,
+            "sessions": [_session(work, session) for session in work.sessions()],
+        }
+    }
+
+
+def _session(work: Work, session: Session) -> dict[str, Any]:
+    problem, steps = work.sheets.todo.problem, work.planned.plan.of(session.id)
+    done = sum(work.done(step) is not None for step in steps)
+    return {
+        "id": session.id,
+        "title": session.title,
+        "day": short_day(problem.at(session.start)),
+        "when": when_text(problem, session),
+        "people": people_text(session),
+        "jobs": jobs_of(problem, steps),
+        "tasks": tasks_text(done, len(steps)),
+        "all_done": done == len(steps),
+        "needs": [need_text(problem, need) for need in needs_of(problem, session.id)],
+        "end": brief(work.sheets.ends[session.id], work.cards),
+    }
+
+
+def _planning(now: Planning) -> dict[str, Any]:
+    return {"at": now, "seconds": _length(now.seconds), "stage_seconds": round(now.stage_seconds)}
+
+
+def _length(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest} s" if minutes else f"{rest} s"

@@ -1,0 +1,179 @@
+"""The cards at the car: one numbered list, one card at a time, written down as it is done."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, HTTPException, Query, Request
+from fastapi import Path as InPath
+from fastapi.responses import HTMLResponse
+
+from drybuild.show.cards_text import task_more
+from drybuild.show.cards_words import (
+    clock,
+    hands_text,
+    holds_shown,
+    hours_text,
+    lift_text,
+    part_text,
+    renewable_text,
+    span_text,
+    uses_text,
+    why_text,
+)
+from drybuild.show.tightening import figure_of, source_of
+from drybuild.show.work_list import tasks_text, when_text
+from drybuild.web.frame import Frame, framed
+from drybuild.web.pages.work import SAID, work_of
+from drybuild.web.remembered import remembered
+from drybuild.web.workshop import Work
+from drybuild.work.cards import Card, Task
+
+router = APIRouter()
+
+Number = Annotated[int, InPath(ge=1, le=10_000)]
+
+KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "back")
+
+
+@router.get("/work/cards", response_class=HTMLResponse, responses={404: SAID[404]})
+def listed(request: Request, hands: Annotated[str, Query(max_length=60)] = "") -> HTMLResponse:
+    """All cards, or those in one person's hands, by number."""
+    frame = framed(request, "now")
+    work = work_of(frame)
+    problem = work.sheets.todo.problem
+    people = list(dict.fromkeys(name for card in work.cards for name in card.who))
+    days = [
+        {
+            "id": s.id, "when": when_text(problem, s),
+            "cards": [_line(work, c) for c in work.cards
+                      if c.session == s.id and (not hands or hands in c.who)],
+        }
+        for s in work.sessions()
+    ]  # fmt: skip
+    return frame.page(
+        "work_cards.html.j2", days=days, people=people, hands=hands, following=work.next_card(),
+        changed=work.so_far.changed,
+    )  # fmt: skip
+
+
+@router.get("/work/cards/{number}", response_class=HTMLResponse, responses={404: SAID[404]})
+def one(request: Request, number: Number) -> HTMLResponse:
+    """One card."""
+    return card_page(framed(request, "now"), number)
+
+
+def card_of(work: Work, number: int) -> Card:
+    """A card by number. Raises HTTPException."""
+    if not 1 <= number <= len(work.cards):
+        raise HTTPException(404, f"no card {number}: they run from 1 to {len(work.cards)}")
+    return work.cards[number - 1]
+
+
+def card_page(
+    frame: Frame,
+    number: int,
+    *,
+    refused: str = "",
+    about: str = "",
+    typed: dict[str, str] | None = None,
+    status: int = 200,
+) -> HTMLResponse:
+    """A card as a page. refused: what was not written down and why; about: which form it was."""
+    work = work_of(frame)
+    card = card_of(work, number)
+    left = work.left(card)
+    who = remembered(frame.request)
+    shown, more = holds_shown(card.standing)
+    tasks = [_task(work, task, place) for place, task in enumerate(card.tasks, 1)]
+    return frame.page(
+        "work_card.html.j2",
+        status,
+        card=card,
+        mark=work.planned.mark,
+        when=span_text(card.start, card.end),
+        hands=hands_text(card),
+        hours=hours_text(card.hours),
+        progress=tasks_text(len(card.steps) - len(left), len(card.steps)),
+        parts=[part_text(p) for p in card.parts],
+        renew=[renewable_text(r) for r in card.renew],
+        tasks=tasks,
+        following=next((t for t in tasks if not t["done"]), None),
+        left=len(left),
+        joints=[_joint(frame, work, card, place) for place in range(len(card.joints))],
+        checks=[_check(frame, work, o) for o in card.makes],
+        owed=[o.title for o in card.records],
+        holds=[(uses_text(s), why_text(s), lift_text(s, work.cards)) for s in shown],
+        more_holds=more,
+        last=_last(work),
+        next_card=work.next_card(number),
+        who=who,
+        people=_people(work, card),
+        keys=KEYS,
+        changed=work.so_far.changed,
+        refused=refused,
+        about=about,
+        typed={"value": "", "tool": "", "second": "", "hours": "", **(typed or {})},
+    )
+
+
+def _line(work: Work, card: Card) -> dict[str, Any]:
+    left = len(work.left(card))
+    count = len(card.steps)
+    return {
+        "number": card.number, "title": card.title, "at": clock(card.start),
+        "hands": hands_text(card), "hours": hours_text(card.hours), "done": not left,
+        "part": f"{count - left} of {count} tasks done" if 0 < left < count else "",
+    }  # fmt: skip
+
+
+def _task(work: Work, task: Task, place: int) -> dict[str, Any]:
+    entry = work.done(task.step)
+    return {
+        "place": place, "title": task.title, "at": clock(task.start),
+        "more": task_more(task) if task.who else hours_text(task.wait) if task.wait else "",
+        "steps": task.steps, "people": ", ".join(task.who), "done": entry is not None,
+        "entry": entry.id if entry else 0,
+        "said": f"{entry.who}, entry {entry.id}" if entry else "",
+    }  # fmt: skip
+
+
+def _last(work: Work) -> dict[str, Any] | None:
+    """What was written down last, for whoever takes it back."""
+    if work.so_far.last is None:
+        return None
+    step, entry = work.so_far.last
+    card = next(c for c in work.cards if step in c.steps)
+    title = next(t.title for t in card.tasks if t.step == step)
+    return {"entry": entry.id, "title": title, "who": entry.who, "card": card.number}
+
+
+def _joint(frame: Frame, work: Work, card: Card, place: int) -> dict[str, Any]:
+    joint = card.joints[place]
+    figure = figure_of(joint, frame.opened.build.head.units)
+    keys = {step.key for step in card.steps}
+    written = [
+        t for t in frame.opened.journal.torques()
+        if t.id > work.planned.upto and t.joint == joint.title and t.task in keys
+    ]  # fmt: skip
+    return {
+        "place": place + 1, "title": joint.title, "figure": figure,
+        "source": source_of(joint) if figure else "", "document": joint.document or "",
+        "condition": joint.condition or "", "one_time": joint.one_time, "laden": joint.laden,
+        "written": [f"{t.figure}, {t.tool}, {t.who}, entry {t.id}" for t in written],
+    }  # fmt: skip
+
+
+def _check(frame: Frame, work: Work, owed: Any) -> dict[str, Any]:
+    lifts = [
+        f"{lift.evidence.get('value', '')}, {lift.who}, entry {lift.id}"
+        for lift in frame.opened.journal.lifts()
+        if lift.record == owed.record and lift.id > work.planned.upto
+    ]
+    return {"owed": owed, "written": lifts}
+
+
+def _people(work: Work, card: Card) -> list[str]:
+    """Who may be the one at the car: those of the session."""
+    session = work.sheets.todo.problem.session(card.session)
+    return [person.name for person in session.people]

@@ -1,0 +1,263 @@
+"""What is written down at the car: done, taken back, tightened, seen by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import RedirectResponse, Response
+
+from drybuild.build import ChangeRefused
+from drybuild.examine.recording import RecordIncomplete, verification
+from drybuild.journal import EntryRefused, Journal
+from drybuild.web.frame import framed
+from drybuild.web.pages.work import SAID, work_of
+from drybuild.web.pages.work_cards import Number, card_of, card_page
+from drybuild.web.remembered import remember, remembered
+from drybuild.web.workshop import Work
+from drybuild.work.as_planned import steps_done, turn_before
+from drybuild.work.cards import Card, number_of
+from drybuild.work.doing import DoneRefused, Judge, Told, take_back, write_done
+from drybuild.work.model import Step
+
+router = APIRouter()
+
+Short = Annotated[str, Form(max_length=60)]
+Long = Annotated[str, Form(max_length=400)]
+Mark = Annotated[str, Form(pattern=r"^[0-9a-f]{12}$")]
+Place = Annotated[int, Form(ge=0, le=1000)]
+
+REFUSALS = (DoneRefused, ChangeRefused, EntryRefused, RecordIncomplete)
+PLANNED_ANEW = "the work was planned again meanwhile: the cards have new numbers"
+NO_NAME = "say who you are first"
+
+
+@router.post("/work/cards/{number}/who", status_code=303, responses=SAID)
+def name(request: Request, number: Number, who: Short = "") -> Response:
+    """Who stands at the car with this phone, from now on."""
+    frame = framed(request, "now", role="cards")
+    if not who.strip():
+        return card_page(frame, number, refused=NO_NAME, about="who", status=409)
+    answer = RedirectResponse(f"/work/cards/{number}", 303)
+    remember(answer, who)
+    return answer
+
+
+@router.post("/work/cards/{number}/done", status_code=303, responses=SAID)
+def done(
+    request: Request,
+    number: Number,
+    mark: Mark,
+    task: Place = 0,
+    hours: Short = "",
+    left: Short = "",
+    people: Long = "",
+    day: Annotated[str, Form(max_length=20)] = "",
+) -> Response:
+    """Write down a task of a card; task 0: all that is left on it."""
+    frame = framed(request, "now", role="cards")
+    work = work_of(frame)
+    card = card_of(work, number)
+    who = remembered(request).strip()
+    try:
+        _as_shown(work, mark, who)
+        steps = _steps(work, card, task)
+        told = _told(work, steps, hours=_hours(hours), left=_hours(left), people=people, day=day)
+        problem = work.sheets.todo.problem
+        write_done(frame.opened, problem, told, who=who, judge=_judge(work, steps))
+    except REFUSALS as error:
+        typed = {"hours": hours, "task": str(task)}
+        about = f"{'left' if left.strip() else 'task'}-{task}"
+        return card_page(frame, number, refused=str(error), about=about, typed=typed, status=409)
+    return RedirectResponse(f"/work/cards/{number}{_where_next(card, work, steps)}", 303)
+
+
+@router.post("/work/cards/{number}/undo", status_code=303, responses=SAID)
+def undo(
+    request: Request,
+    number: Number,
+    mark: Mark,
+    entry: Annotated[int, Form(ge=1, le=2**40)],
+) -> Response:
+    """Take back what was written down, by further entries; it stays readable."""
+    frame = framed(request, "now", role="cards")
+    work = work_of(frame)
+    card_of(work, number)
+    who = remembered(request).strip()
+    try:
+        _as_shown(work, mark, who)
+        step = next((s for s, e in work.so_far.done.items() if e.id == entry), None)
+        if step is None:
+            raise DoneRefused(f"entry {entry} does not stand as work of this plan")
+        take_back(
+            frame.opened, work.sheets.todo.problem, entry, who=who, why="taken back at the car"
+        )
+    except REFUSALS as error:
+        return card_page(frame, number, refused=str(error), about="undo", status=409)
+    back = number_of(work.cards, step) or number
+    place = [t.step for t in work.cards[back - 1].tasks].index(step) + 1
+    return RedirectResponse(f"/work/cards/{back}#task-{place}", 303)
+
+
+@router.post("/work/cards/{number}/tight", status_code=303, responses=SAID)
+def tight(
+    request: Request,
+    number: Number,
+    mark: Mark,
+    joint: Annotated[int, Form(ge=1, le=1000)],
+    value: Long = "",
+    tool: Short = "",
+    document: Long = "",
+    condition: Short = "",
+    second: Short = "",
+) -> Response:
+    """Write down a joint that was tightened: the figure that was set, and with what."""
+    frame = framed(request, "now", role="cards")
+    work = work_of(frame)
+    card = card_of(work, number)
+    who = remembered(request).strip()
+    about = f"joint-{joint}"
+    try:
+        _as_shown(work, mark, who)
+        if joint > len(card.joints):
+            raise DoneRefused(f"card {number} has no joint {joint}")
+        main = next((s for s in card.steps if s.kind in ("job", "clear")), card.steps[0])
+        frame.opened.journal.tightened(
+            card.joints[joint - 1].title, figure=value.strip(), tool=tool.strip(), who=who,
+            second=second.strip(), task=main.key, document=document.strip(),
+            condition=condition.strip(),
+        )  # fmt: skip
+    except REFUSALS as error:
+        typed = {"value": value, "tool": tool, "second": second}
+        return card_page(frame, number, refused=str(error), about=about, typed=typed, status=409)
+    return RedirectResponse(f"/work/cards/{number}#{about}", 303)
+
+
+@router.post("/work/cards/{number}/seen", status_code=303, responses=SAID)
+def seen(
+    request: Request,
+    number: Number,
+    mark: Mark,
+    record: Annotated[str, Form(max_length=80)],
+    value: Long = "",
+    tool: Short = "",
+    second: Short = "",
+) -> Response:
+    """Write a hand check of a card down, as the page of the records does."""
+    frame = framed(request, "now", role="cards")
+    work = work_of(frame)
+    card = card_of(work, number)
+    who = remembered(request).strip()
+    try:
+        _as_shown(work, mark, who)
+        if record not in {o.record for o in card.makes}:
+            raise DoneRefused(f"card {number} makes no record {record!r}")
+        spec = frame.opened.registry.records[record]
+        change = verification(spec, name=who, value=value, tool=tool, second=second)
+        frame.opened.present.state.after([change])
+        frame.opened.journal.did([change], who=who)
+    except REFUSALS as error:
+        typed = {"value": value, "tool": tool, "second": second}
+        return card_page(frame, number, refused=str(error), about=record, typed=typed, status=409)
+    return RedirectResponse(f"/work/cards/{number}#{record}", 303)
+
+
+def _as_shown(work: Work, mark: str, who: str) -> None:
+    if mark != work.planned.mark:
+        raise DoneRefused(PLANNED_ANEW)
+    if not who:
+        raise DoneRefused(NO_NAME)
+
+
+def _steps(work: Work, card: Card, task: int) -> tuple[Step, ...]:
+    if task > len(card.tasks):
+        raise DoneRefused(f"card {card.number} has no task {task}")
+    if task:
+        return (card.tasks[task - 1].step,)
+    steps = work.left(card)
+    if not steps:
+        raise DoneRefused("all of this card is written down already")
+    return steps
+
+
+def _judge(work: Work, steps: Sequence[Step]) -> Judge:
+    """Looks once more when nobody else can write: is it done already, is its turn come?"""
+    plan = work.planned.plan
+
+    def judge(journal: Journal) -> None:
+        made = steps_done(plan, journal, work.planned.upto)
+        for step in steps:
+            if step in made:
+                entry = made[step]
+                raise DoneRefused(
+                    f"{_title(work, step)} is written down already: {entry.who}, entry {entry.id}"
+                )
+            earlier = turn_before(plan, step, (*made, *steps))
+            if earlier is not None:
+                number = number_of(work.cards, earlier)
+                said = f"{_title(work, step)} comes up earlier too, on card {number}"
+                raise DoneRefused(f"{said}: write that down first")
+
+    return judge
+
+
+def _title(work: Work, step: Step) -> str:
+    return next(t.title for c in work.cards for t in c.tasks if t.step == step)
+
+
+def _told(
+    work: Work,
+    steps: Sequence[Step],
+    *,
+    hours: float | None,
+    left: float | None,
+    people: str,
+    day: str,
+) -> list[Told]:
+    if len(steps) > 1 and (hours is not None or left is not None):
+        raise DoneRefused("hours are of one task: write it down by itself")
+    names = tuple(n.strip() for n in people.split(",") if n.strip())
+    who = [names or step.who for step in steps]
+    ended = [_ended(work, step, day).isoformat(timespec="minutes") for step in steps]
+    return [
+        Told(step.key, "", end, crew, hours, left)
+        for step, end, crew in zip(steps, ended, who, strict=True)
+    ]
+
+
+def _ended(work: Work, step: Step, day: str) -> datetime:
+    """Now; of another day, and in an example that has its own, when the plan has it end."""
+    planned = work.sheets.todo.problem.at(step.end)
+    if day.strip():
+        try:
+            return datetime.combine(date.fromisoformat(day.strip()), planned.time())
+        except ValueError:
+            raise DoneRefused(f"found {day.strip()!r}, expected a day: yyyy-mm-dd") from None
+    example = work.planned.hand.opened.build.work.as_of
+    return planned if example else datetime.now()
+
+
+def _hours(typed: str) -> float | None:
+    """Hours as somebody types them: 1.5, 1,5, 1:30; nothing where nothing is typed."""
+    text = typed.strip().replace(",", ".")
+    if not text:
+        return None
+    whole, colon, minutes = text.partition(":")
+    try:
+        found = float(whole) + (int(minutes) / 60 if colon else 0.0)
+    except ValueError:
+        found = -1.0
+    if not 0 < found <= 100:
+        raise DoneRefused(f"found {typed.strip()!r}, expected hours such as 1.5 or 1:30")
+    return found
+
+
+def _where_next(card: Card, work: Work, steps: Sequence[Step]) -> str:
+    rest = [
+        place
+        for place, task in enumerate(card.tasks, 1)
+        if work.done(task.step) is None and task.step not in steps
+    ]
+    return f"#task-{rest[0]}" if rest else ""

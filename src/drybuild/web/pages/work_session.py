@@ -1,0 +1,75 @@
+"""One work session: a row per person, the cards, and the car as it is left."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, HTTPException, Request
+from fastapi import Path as InPath
+from fastapi.responses import HTMLResponse
+
+from drybuild.show.cards_words import clock, hands_text, hours_text, left_lines
+from drybuild.show.opened_car import opened_svg
+from drybuild.show.work_list import brief, people_text, when_text
+from drybuild.show.work_sheet import sheet_svg
+from drybuild.web.frame import framed
+from drybuild.web.pages.work import SAID, work_of
+from drybuild.web.workshop import Work
+from drybuild.work.model import Session
+
+router = APIRouter()
+
+Name = Annotated[str, InPath(pattern=r"^[A-Za-z0-9_-]+$", max_length=60)]
+
+
+@router.get("/work/session/{session}", response_class=HTMLResponse, responses={404: SAID[404]})
+def day(request: Request, session: Name) -> HTMLResponse:
+    """The sheet of a session."""
+    frame = framed(request, "now")
+    work = work_of(frame)
+    known = {s.id: s for s in work.sessions()}
+    if session not in known:
+        raise HTTPException(404, f"nothing is planned for {session!r}; for: {', '.join(known)}")
+    days, sheets = list(known), work.sheets
+    at = days.index(session)
+    problem = sheets.todo.problem
+    return frame.page(
+        "work_session.html.j2",
+        title=known[session].title,
+        when=when_text(problem, known[session]),
+        people=people_text(known[session]),
+        sheet=sheet_svg(sheets, session),
+        opened_car=opened_svg(sheets, session),
+        left=left_lines(sheets, session),
+        end=brief(sheets.ends[session], work.cards, most=6),
+        rows=_rows(work, known[session]),
+        cards=_cards(work, session),
+        before=days[at - 1] if at else "",
+        after=days[at + 1] if at + 1 < len(days) else "",
+    )
+
+
+def _cards(work: Work, session: str) -> list[dict[str, object]]:
+    return [
+        {
+            "number": card.number, "title": card.title, "at": clock(card.start),
+            "hands": hands_text(card), "hours": hours_text(card.hours),
+            "done": not work.left(card),
+        }
+        for card in work.cards
+        if card.session == session
+    ]  # fmt: skip
+
+
+def _rows(work: Work, session: Session) -> list[tuple[str, list[tuple[str, int, str, bool]]]]:
+    """Person by person what the sheet shows, as text: time, card, task, whether it is done."""
+    titles = {t.step: (c.number, t.title) for c in work.cards for t in c.tasks}
+    at = work.sheets.todo.problem.at
+    rows = []
+    for person in session.people:
+        mine = [s for s in work.planned.plan.of(session.id) if person.name in s.who]
+        rows.append((
+            person.name,
+            [(clock(at(s.start)), *titles[s], work.done(s) is not None) for s in mine],
+        ))  # fmt: skip
+    return rows

@@ -1,0 +1,150 @@
+"""The planner as the app runs it: one at a time, in a process of its own, seen and stopped by all.
+
+It stands in the app, not in a page: a browser that loads again, or another one, sees the same.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import threading
+from dataclasses import dataclass, replace
+from pathlib import Path
+from time import monotonic
+from typing import IO, Any, Literal
+
+from fastapi import Request
+
+SECONDS = 20
+"""How long the last search may take, as ``drybuild plan`` has it."""
+
+Ended = Literal["", "kept", "no plan", "stopped", "failed"]
+Near = Literal["near", "anew"]
+
+DIED = "the planner ended without an answer (code {code}); the plan in the folder stays as it was"
+
+_MAKING = threading.Lock()
+
+
+@dataclass(frozen=True)
+class Planning:
+    """Where planning stands. stage: reading, looking or searching. began, stage_began: moments of
+    a clock that only goes on. why, cures: in words, when it ended without a plan."""
+
+    running: bool = False
+    stage: str = "reading"
+    round: int = 0
+    learned: int = 0
+    began: float = 0.0
+    stage_began: float = 0.0
+    ended: Ended = ""
+    why: tuple[str, ...] = ()
+    cures: tuple[str, ...] = ()
+
+    @property
+    def seconds(self) -> float:
+        """Since it began."""
+        return monotonic() - self.began
+
+    @property
+    def stage_seconds(self) -> float:
+        """Since its stage began."""
+        return monotonic() - self.stage_began
+
+
+class Planner:
+    """Starts, watches and stops the planning of one folder. Methods may be called by any thread."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._lock = threading.Lock()
+        self._process: subprocess.Popen[str] | None = None
+        self._now = Planning()
+        self._stopped = False
+
+    @property
+    def now(self) -> Planning:
+        """Where it stands."""
+        return self._now
+
+    def start(self, near: Near = "near", *, seconds: float = SECONDS) -> bool:
+        """Start it, unless it runs already. Whether it was started."""
+        with self._lock:
+            if self._now.running:
+                return False
+            self._stopped = False
+            self._process = subprocess.Popen(
+                [sys.executable, "-m", "drybuild.web.planning_process", str(self._folder), near,
+                 f"{seconds:g}"],
+                stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+                encoding="utf-8", env={**os.environ, "PYTHONUTF8": "1"},
+            )  # fmt: skip
+            self._now = Planning(running=True, began=monotonic(), stage_began=monotonic())
+            threading.Thread(target=self._watch, args=(self._process,), daemon=True).start()
+            return True
+
+    def stop(self) -> bool:
+        """Stop it. Whether there was something to stop."""
+        with self._lock:
+            process = self._process
+            if process is None or not self._now.running:
+                return False
+            self._stopped = True
+            process.terminate()
+        try:
+            process.wait(5)
+        except subprocess.TimeoutExpired:
+            process.kill()
+        return True
+
+    def dismiss(self) -> None:
+        """Forget how the last planning ended."""
+        with self._lock:
+            if not self._now.running:
+                self._now = Planning()
+
+    def _watch(self, process: subprocess.Popen[str]) -> None:
+        said: IO[str] | None = process.stdout
+        for line in said or ():
+            try:
+                what = json.loads(line)
+            except ValueError:
+                continue
+            if isinstance(what, dict):  # a library that prints is not the planner's word
+                self._heard(what)
+        code = process.wait()
+        if process.stdin is not None:
+            process.stdin.close()
+        with self._lock:
+            if self._now.ended:
+                self._now = replace(self._now, running=False)
+            elif self._stopped:
+                self._now = replace(self._now, running=False, ended="stopped")
+            else:
+                why = (DIED.format(code=code),)
+                self._now = replace(self._now, running=False, ended="failed", why=why)
+
+    def _heard(self, what: dict[str, Any]) -> None:
+        with self._lock:
+            if "stage" in what:
+                self._now = replace(
+                    self._now, stage=what["stage"], round=what["round"], learned=what["learned"],
+                    stage_began=monotonic(),
+                )  # fmt: skip
+            elif "ended" in what:
+                self._now = replace(
+                    self._now, ended=what["ended"], why=tuple(what.get("why", ())),
+                    cures=tuple(what.get("cures", ())),
+                )  # fmt: skip
+
+
+def planner(request: Request) -> Planner:
+    """The planner of the app that a request came to."""
+    state = request.app.state
+    with _MAKING:
+        if not hasattr(state, "planner"):
+            state.planner = Planner(state.desk.folder)
+    kept: Planner = state.planner
+    return kept

@@ -1,0 +1,83 @@
+"""The planner in a process of its own: ``python -m drybuild.web.planning_process FOLDER near 20``.
+
+It says where it stands in lines of JSON, and ends when its standard input is closed: so it never
+outlives the app that started it. The plan is written whole or not at all.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import threading
+from importlib.util import find_spec
+from typing import Any
+
+from drybuild.build import BuildProblem, ChangeRefused
+from drybuild.examine import open_build
+from drybuild.journal import JournalProblem
+from drybuild.work import plan_file
+from drybuild.work.at_hand import at_hand
+from drybuild.work.model import NoPlan, Plan
+from drybuild.work.plan_file import PlanProblem
+from drybuild.work.planned import Stage, plan_telling
+
+NICER = 5
+"""By how much the pages go before the planner where both want the processor."""
+
+NO_SOLVER = "planning needs a solver that is not installed: pip install 'drybuild[plan]'"
+
+
+def main(folder: str, near: str, seconds: str) -> int:
+    """Plan the folder's work and keep the plan. near: ``near`` to the kept plan, or ``anew``."""
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    if hasattr(os, "nice"):
+        os.nice(NICER)
+    if find_spec("ortools") is None:
+        return _say(ended="failed", why=[NO_SOLVER])
+    try:
+        return _plan(folder, near == "near", float(seconds))
+    except (BuildProblem, ChangeRefused, JournalProblem) as error:
+        return _say(ended="failed", why=str(error).splitlines())
+
+
+def _plan(folder: str, near: bool, seconds: float) -> int:
+    hand = at_hand(open_build(folder))
+    found = plan_telling(
+        hand, _tell, seconds=seconds, near=_kept(hand.opened, hand) if near else None
+    )
+    if isinstance(found, NoPlan):
+        cures = [one.words for one in found.relax]
+        return _say(ended="no plan", why=list(found.why), cures=cures, open=found.open)
+    again = open_build(folder)
+    if plan_file.fingerprint(again) != plan_file.fingerprint(hand.opened):
+        why = "the build or its journal was changed while the plan was made: plan again"
+        return _say(ended="failed", why=[why])
+    plan_file.keep(hand.opened, hand.todo.problem, found)
+    return _say(ended="kept")
+
+
+def _kept(opened: Any, hand: Any) -> Plan | None:
+    try:
+        kept = plan_file.read(opened, hand.todo.problem)
+    except PlanProblem:  # one that cannot be read is nothing to keep to
+        return None
+    return kept.plan if kept is not None else None
+
+
+def _tell(stage: Stage) -> None:
+    _say(stage=stage.name, round=stage.round, learned=stage.learned)
+
+
+def _say(**what: Any) -> int:
+    print(json.dumps(what), flush=True)
+    return 0
+
+
+def _end_with_parent() -> None:
+    sys.stdin.read()
+    os._exit(3)
+
+
+if __name__ == "__main__":
+    sys.exit(main(*sys.argv[1:4]))

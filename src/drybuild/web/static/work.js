@@ -1,0 +1,55 @@
+"use strict";
+// The work: planning seen while it runs, sections that are counted when opened, large keys.
+(() => {
+  const pieces = document.querySelectorAll("details[data-from]");
+  pieces.forEach((one) => one.addEventListener("toggle", async () => {
+    if (!one.open || one.dataset.asked) return;
+    one.dataset.asked = "1";
+    const link = one.querySelector("a"), before = link.textContent;
+    link.textContent = "It is being counted";
+    try {
+      const answer = await fetch(one.dataset.from);
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const piece = answer.ok && page.querySelector(".piece");
+      if (!piece) throw new Error("no piece");
+      link.parentElement.replaceWith(document.importNode(piece, true));
+    } catch {
+      link.textContent = before;
+      delete one.dataset.asked;
+    }
+  }));
+})();
+(() => {
+  const planner = document.getElementById("planner");
+  if (!planner || !("running" in planner.dataset)) return;
+  const look = async () => {
+    let text = "";
+    try {
+      const answer = await fetch("/work/planning");
+      if (answer.ok) text = await answer.text();
+    } catch { /* the app is away for a moment: look again */ }
+    if (text && !text.includes("<progress")) return window.location.reload();
+    if (text && !planner.contains(document.activeElement)) planner.innerHTML = text;
+    window.setTimeout(look, 1500);
+  };
+  window.setTimeout(look, 1500);
+})();
+(() => {
+  const held = document.getElementById("pad");
+  if (!held) return;
+  const pad = held.content.firstElementChild;
+  let field = null;
+  document.addEventListener("focusin", (event) => {
+    const one = event.target.closest("input[data-pad]");
+    if (!one || one === field) return;
+    field = one;
+    if (window.matchMedia("(pointer: coarse)").matches) field.inputMode = "none";
+    field.after(pad);
+  });
+  pad.addEventListener("click", (event) => {
+    const key = event.target.closest("button")?.dataset.key;
+    if (!key || !field) return;
+    field.value = key === "back" ? field.value.slice(0, -1) : field.value + key;
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+})();

@@ -1,0 +1,111 @@
+"""The work as the app holds it: the kept plan, its cards, and how far it has come.
+
+Cards are made once a plan (some seconds); what was written down since is read anew each time.
+"""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from datetime import datetime
+
+from fastapi import Request
+
+from drybuild.examine import OpenBuild
+from drybuild.journal import WorkEntry
+from drybuild.work.as_planned import AsPlanned, SoFar, as_planned, mark_of, so_far
+from drybuild.work.at_hand import AtHand, at_hand
+from drybuild.work.cards import Card
+from drybuild.work.model import Session, Step
+from drybuild.work.sheets import Sheets, sheets
+
+
+@dataclass(frozen=True)
+class Work:
+    """The kept plan on the table. now: the moment by which a session counts as over."""
+
+    planned: AsPlanned
+    sheets: Sheets
+    so_far: SoFar
+    now: datetime
+
+    @property
+    def cards(self) -> tuple[Card, ...]:
+        """Every card, in order."""
+        return self.sheets.cards
+
+    def sessions(self) -> tuple[Session, ...]:
+        """Sessions in which the plan does anything."""
+        return tuple(self.sheets.todo.problem.session(name) for name in self.sheets.ends)
+
+    def done(self, step: Step) -> WorkEntry | None:
+        """The entry by which a step is written down."""
+        return self.so_far.done.get(step)
+
+    def left(self, card: Card) -> tuple[Step, ...]:
+        """Steps of a card that are not written down yet."""
+        return tuple(step for step in card.steps if step not in self.so_far.done)
+
+    def next_card(self, after: int = 0) -> Card | None:
+        """The first card after a number on which something is left to do, else the first of all."""
+        waiting = [card for card in self.cards if self.left(card)]
+        return next((c for c in waiting if c.number > after), waiting[0] if waiting else None)
+
+    def next_session(self) -> Session | None:
+        """The first session of the plan in which something is left to do."""
+        names = {step.session for card in self.cards for step in self.left(card)}
+        return next((s for s in self.sessions() if s.id in names), None)
+
+    def overdue(self) -> tuple[Session, ...]:
+        """Sessions that are over and were not finished."""
+        at = self.sheets.todo.problem.at
+        names = {step.session for card in self.cards for step in self.left(card)}
+        return tuple(s for s in self.sessions() if at(s.end) <= self.now and s.id in names)
+
+
+class Workshop:
+    """Keeps what is dear to make. Methods may be called from any thread."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._sheets: tuple[tuple[str, str], AsPlanned, Sheets] | None = None
+        self._hand: tuple[tuple[str, str, str], AtHand] | None = None
+
+    def work(self, opened: OpenBuild) -> Work | None:
+        """The kept plan with its cards; None where there is none.
+
+        Raises PlanProblem for one that is of no use any more, WorkFaults, ChangeRefused.
+        """
+        with self._lock:
+            key = (opened.build.inputs_hash, mark_of(opened))
+            if self._sheets is None or self._sheets[0] != key:
+                planned = as_planned(opened)
+                if planned is None:
+                    return None
+                hand = planned.hand
+                made = sheets(hand.opened, hand.todo, planned.plan, lessons=hand.lessons)
+                self._sheets = (key, planned, made)
+            _, planned, made = self._sheets
+        return Work(planned, made, so_far(planned, opened), self.hand(opened).as_of)
+
+    def hand(self, opened: OpenBuild) -> AtHand:
+        """The work as it lies before one now. Raises WorkFaults."""
+        head = str(opened.journal.head())
+        key = (opened.build.inputs_hash, head, f"{datetime.now():%Y-%m-%d %H:%M}")
+        with self._lock:
+            if self._hand is None or self._hand[0] != key:
+                self._hand = (key, at_hand(opened))
+            return self._hand[1]
+
+
+_MAKING = threading.Lock()
+
+
+def workshop(request: Request) -> Workshop:
+    """The workshop of the app that a request came to."""
+    state = request.app.state
+    with _MAKING:
+        if not hasattr(state, "workshop"):
+            state.workshop = Workshop()
+    kept: Workshop = state.workshop
+    return kept
