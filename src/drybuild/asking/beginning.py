@@ -133,12 +133,13 @@ def _wheel(
     code = wheel.rim_code if wheel else int(tyre.rim_code) if tyre else 0
     facts = read_build(folder).files[file]
     table = tomlkit.parse(facts)["part"][part]
-    was = table.get("diameter_code")
+    was = table.get("diameter_code")  # a plain number: nobody has said it before
     changed = was is not None and int(was) != code
     rows: list[tuple[str, Any, str]] = []
     if was is None or changed or wheel:
         seen = words if wheel else "as the tyre on it says"
-        rows.append(("diameter_code", code, _read(seen)))
+        sure = wheel is not None or part == "std_wheel"
+        rows.append(("diameter_code", {"is": code, "by": "eye"} if sure else code, _read(seen)))
     if changed:
         moved = _moved(str(table.get("barrel_inner_radius", "")), (code - int(was)) * INCH / 2)
         if moved:
@@ -148,7 +149,7 @@ def _wheel(
         if wheel.offset_mm is not None:
             rows.append(("offset", _maker(f"{wheel.offset_mm:g} mm"), _read(words)))
         if wheel.circle_mm is not None:
-            rows.append(("bolt_count", wheel.bolt_count, _read(words)))
+            rows.append(("bolt_count", {"is": wheel.bolt_count, "by": "eye"}, _read(words)))
             rows.append(("bolt_circle", _maker(f"{wheel.circle_mm:g} mm"), _read(words)))
     elif tyre is not None and (changed or part == "my_wheel"):
         width = float(measuring_rim_width(

@@ -129,6 +129,8 @@ def make(
         new_tyre=new_tyre, front_drop=front_drop, rear_drop=rear_drop, pads=pads, fluid=fluid,
         power=power, octane=octane, flow=flow, pressure=pressure, measured=measured, who=who,
     )  # fmt: skip
+    # A form's empty field arrives as one that was left out: neither is known.
+    given = {**dict.fromkeys((q.name for q in questions(given)), ""), **given}
     answers, refused, _ = _read(request, given)
     if refused:
         return _page(request, given)

@@ -1,0 +1,40 @@
+"""What is cast on a wheel, as people type it."""
+
+from __future__ import annotations
+
+import pytest
+
+from drybuild.build.wheel_marking import WheelMarking, WheelMarkingError, parse_wheel
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("8Jx17 ET35", WheelMarking(8.0, 17, 35.0)),
+        ("8 J X 17 H2 ET 35", WheelMarking(8.0, 17, 35.0)),
+        ("7 1/2 J x 16 ET45 5x112", WheelMarking(7.5, 16, 45.0, 5, 112.0)),
+        ("7½Jx16H2 ET 47", WheelMarking(7.5, 16, 47.0)),
+        ("7,5x17", WheelMarking(7.5, 17)),
+        ("17x8 ET35", WheelMarking(8.0, 17, 35.0)),
+        ("18 x 8.5J ET−12 4x100", WheelMarking(8.5, 18, -12.0, 4, 100.0)),
+        ("8x17 EH2 ET35 5/114.3", WheelMarking(8.0, 17, 35.0, 5, 114.3)),
+        ("8Jx17ET35", WheelMarking(8.0, 17, 35.0)),
+    ],
+)
+def test_markings(typed: str, meant: WheelMarking) -> None:
+    assert parse_wheel(typed) == meant
+    assert parse_wheel(str(meant)) == meant
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ("", "empty"), ("17", "rim width, x, diameter code"), ("8x9", "rim width, x"),
+        ("8x17 chrome", "'CHROME' is not known"), ("9.3Jx17", "9.3 in wide"),
+        ("8x30", "10 to 24"), ("8x17 ET300", "-100 to 120"), ("8x17 5x300", "95 to 210"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_read_is_refused_with_the_form(typed: str, why: str) -> None:
+    with pytest.raises(WheelMarkingError, match="Write it as on the wheel") as refused:
+        parse_wheel(typed)
+    assert why in str(refused.value)

@@ -1,0 +1,204 @@
+"""The first visit: few questions, a useful answer whatever one knows, a folder that checks."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import urlencode
+
+import pytest
+from starlette.testclient import TestClient
+from tests.web.conftest import HOSTS, token_of
+
+from drybuild.asking.questions import MOST, NEW, questions
+from drybuild.asking.told import Tells
+from drybuild.cli import main
+from drybuild.web.app import make_app
+
+WHEELS = {
+    "first": "wheels", "car": "front-turbo-hatch", "driving": "yes", "tyre": "205/55 R16 91V",
+    "wheel": "6.5Jx16 ET46", "new-wheel": "8Jx17 ET40", "new-tyre": "225/45 R17 91W",
+}  # fmt: skip
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Path:
+    return tmp_path / "my-car"
+
+
+@pytest.fixture
+def visitor(empty: Path) -> Iterator[TestClient]:
+    with TestClient(
+        make_app(empty, hosts=HOSTS), base_url="http://127.0.0.1:8000",
+        client=("127.0.0.1", 50000), follow_redirects=False,
+    ) as one:  # fmt: skip
+        yield one
+
+
+def test_every_page_of_a_folder_without_a_build_leads_to_the_questions(
+    visitor: TestClient, empty: Path
+) -> None:
+    for path in ("/", "/measure", "/records", "/corner/front/left", "/devices", "/book"):
+        answer = visitor.get(path)
+        assert (answer.status_code, answer.headers["location"]) == (303, "/start"), path
+    page = visitor.get("/start")
+    assert page.status_code == 200
+    assert "What are you changing first?" in page.text
+    for words in ("Wheels and tyres", "Springs", "Brakes", "Breathing", "Fuel", "Don&#39;t know"):
+        assert words.replace("&#39;", "'") in page.text.replace("&#39;", "'")
+    assert not empty.exists()
+
+
+def test_with_a_build_there_is_no_first_visit(folder: Path) -> None:
+    client = TestClient(
+        make_app(folder, hosts=HOSTS), base_url="http://127.0.0.1:8000",
+        client=("127.0.0.1", 1), follow_redirects=False,
+    )  # fmt: skip
+    assert client.get("/start").headers["location"] == "/"
+
+
+@pytest.mark.parametrize("first", [*NEW, ""])
+def test_at_most_ten_inputs_are_asked(visitor: TestClient, first: str) -> None:
+    """Counted on the pages themselves: every answer is don't know, and the way still ends."""
+    answers, asked = {"first": first}, 1
+    for _ in range(MOST + 2):
+        page = visitor.get("/start?" + urlencode(answers)).text
+        visible = {
+            name
+            for name in re.findall(r'<(?:input|button)(?![^>]*type="hidden")[^>]*name="([^"]+)"',
+                                   page)
+        }  # fmt: skip
+        if not visible:
+            break
+        asked += len(visible)
+        answers |= dict.fromkeys(visible, "")
+    else:
+        pytest.fail("the questions do not end")
+    assert "What is known" in page
+    assert asked <= MOST
+
+
+def test_dont_know_everywhere_ends_in_a_useful_answer_and_a_build(
+    visitor: TestClient, empty: Path
+) -> None:
+    answers = {q.name: "" for q in questions({})} | {"measured": "", "who": ""}
+    page = visitor.get("/start?" + urlencode(answers))
+    assert page.status_code == 200
+    told = re.sub(r"<[^>]+>", " ", page.text)
+    assert re.search(r"\d+(\.\d+)? mm, -?\d[\d.]* to \d", told)  # a figure with its doubt
+    assert "Full lock and full bump are not covered yet" in told
+    assert "since you do not know which is nearest" in told
+    _made(visitor, answers)
+    assert main(["check", str(empty)]) == 0
+
+
+def _made(visitor: TestClient, answers: dict[str, str]) -> None:
+    token = token_of(visitor.get("/start").text)
+    answer = visitor.post("/start", data={"token": token, **answers})
+    assert (answer.status_code, answer.headers.get("location")) == (303, "/"), answer.text
+    assert visitor.get("/").status_code == 200
+
+
+def test_the_band_shrinks_when_the_gap_is_typed() -> None:
+    tells = Tells()
+    before, after = tells.told(WHEELS), tells.told({**WHEELS, "measured": "14 mm", "who": ""})
+    assert before.focus is not None
+    was, now = (told.findings[before.focus].margin for told in (before, after))
+    assert was is not None
+    assert now is not None
+    assert now.high - now.low < 0.5 * (was.high - was.low)
+    assert before.asks is not None
+    assert before.asks.of == before.focus
+    assert after.focus == before.focus
+
+
+def test_the_page_shows_the_band_before_and_after(visitor: TestClient) -> None:
+    page = visitor.get("/start?" + urlencode({**WHEELS, "measured": "14", "who": "Ilse"})).text
+    bands = re.findall(r'<path d="M([\d.]+) [\d.]+ L([\d.]+)[^"]*Z" fill="(?:none|var[^"]*)"',
+                       page)  # fmt: skip
+    widths = [float(right) - float(left) for left, right in bands]
+    assert len(widths) >= 3
+    assert widths[-1] < 0.5 * min(widths[:-1])
+    assert re.search(r"The doubt shrank to \d+ % of what it was", page)
+
+
+def test_a_new_tyre_that_cannot_go_on_the_new_wheel_is_refused_in_words(
+    visitor: TestClient,
+) -> None:
+    asked = {**WHEELS, "new-tyre": "225/40 R18"}
+    page = visitor.get("/start?" + urlencode(asked))
+    assert page.status_code == 422
+    assert "goes on a rim of 18" in page.text
+    assert 'value="225/40 R18"' in page.text  # what was typed is not lost
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "said"),
+    [
+        ("tyre", "205 55 16", "slash"), ("wheel", "seventeen", "rim width, x, diameter code"),
+        ("first", "paint", "expected one of wheels"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_read_is_asked_again(
+    visitor: TestClient, name: str, typed: str, said: str
+) -> None:
+    page = visitor.get("/start?" + urlencode({**WHEELS, name: typed}))
+    assert page.status_code == 422
+    assert said in page.text
+
+
+def test_the_folder_holds_what_was_answered_and_the_journal_the_reading(
+    visitor: TestClient, empty: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _made(visitor, {**WHEELS, "measured": "14", "who": "Ilse"})
+    new = tomllib.loads((empty / "parts" / "first.toml").read_text(encoding="utf-8"))["part"]
+    assert new["my_wheel"]["offset"] == {"is": "40 mm", "by": "maker"}
+    assert new["my_tyre"]["marking"]["is"] == "225/45 R17 91W"
+    old = tomllib.loads((empty / "parts" / "standard.toml").read_text(encoding="utf-8"))["part"]
+    assert old["std_wheel"]["rim_width"]["is"] == "6.5 in"
+    assert main(["check", str(empty)]) == 0
+    assert main(["journal", str(empty)]) == 0
+    said = capsys.readouterr().out
+    assert "Ilse" in said
+    assert "14 mm, drill shank" in said
+    assert (empty / "schema" / "car.json").is_file()
+    assert not list(empty.parent.glob(".drybuild-*"))
+
+
+@pytest.mark.parametrize("car", ["none", "utility-4x4"])
+@pytest.mark.parametrize("first", [*NEW, ""])
+def test_every_way_makes_a_folder_that_checks(
+    visitor: TestClient, empty: Path, car: str, first: str
+) -> None:
+    example = {q.name: q.example for q in questions({"first": first}) if q.example}
+    _made(visitor, {"first": first, "car": car, "driving": "no", **example,
+                    "tyre": "235/65 R17", "wheel": "7Jx17 ET35"})  # fmt: skip
+    assert main(["check", str(empty)]) == 0
+
+
+def test_only_the_tyre_is_known_and_the_wheel_follows(visitor: TestClient, empty: Path) -> None:
+    _made(visitor, {**WHEELS, "wheel": "", "tyre": "195/65 R15 91H", "new-wheel": ""})
+    new = tomllib.loads((empty / "parts" / "first.toml").read_text(encoding="utf-8"))["part"]
+    old = tomllib.loads((empty / "parts" / "standard.toml").read_text(encoding="utf-8"))["part"]
+    assert old["std_wheel"]["diameter_code"]["is"] == 15
+    assert new["my_wheel"]["diameter_code"] == 17  # taken for now: it stays a guess
+    assert new["my_wheel"]["rim_width"] == "7.5 in"  # ISO 4000-1: 0.85 of 225 mm, half inches
+
+
+def test_a_folder_that_came_to_be_meanwhile_is_not_written_over(
+    visitor: TestClient, empty: Path
+) -> None:
+    token = token_of(visitor.get("/start").text)
+    empty.mkdir()
+    (empty / "notes.txt").write_text("mine", encoding="utf-8")
+    answer = visitor.post("/start", data={"token": token, **WHEELS})
+    assert answer.status_code == 409
+    assert "is in use" in answer.text
+    assert [p.name for p in empty.iterdir()] == ["notes.txt"]
+
+
+def test_without_the_forms_token_nothing_is_made(visitor: TestClient, empty: Path) -> None:
+    assert visitor.post("/start", data=WHEELS).status_code == 403
+    assert not empty.exists()
