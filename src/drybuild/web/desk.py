@@ -18,6 +18,7 @@ from drybuild.examine.examination import DRAWS, SEED, examine_state
 from drybuild.examine.partly import examine_corner
 from drybuild.journal import JournalProblem
 from drybuild.web.drafts import draft
+from drybuild.web.workshop import Workshop
 
 KEPT = 6
 """Examinations that are kept; each holds tens of megabytes of columns."""
@@ -35,6 +36,7 @@ class Desk:
         self._opened: tuple[str, OpenBuild] | None = None
         self._kept: OrderedDict[tuple[str, str, int], Examination] = OrderedDict()
         self._next: OrderedDict[str, tuple[Measurement, ...]] = OrderedDict()
+        self.workshop = Workshop()
 
     def ahead(self) -> None:
         """Read the build, and examine beside it what the first page asks for.
@@ -50,6 +52,7 @@ class Desk:
         with contextlib.suppress(*UNREADABLE):
             self.measure_next(self.examination("finished"))
             self.examination("now", unknowns=False)
+            self.workshop.ahead(self.opened())
 
     def begun(self) -> bool:
         """Whether there is a build in the folder; before, there is only the first visit."""

@@ -5,14 +5,16 @@ Cards are made once a plan (some seconds); what was written down since is read a
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from dataclasses import dataclass
 from datetime import datetime
 
 from fastapi import Request
 
+from drybuild.build import BuildProblem, ChangeRefused
 from drybuild.examine import OpenBuild
-from drybuild.journal import WorkEntry
+from drybuild.journal import JournalProblem, WorkEntry
 from drybuild.work.as_planned import AsPlanned, SoFar, as_planned, mark_of, so_far
 from drybuild.work.at_hand import AtHand, at_hand
 from drybuild.work.cards import Card
@@ -88,6 +90,11 @@ class Workshop:
             _, planned, made = self._sheets
         return Work(planned, made, so_far(planned, opened), self.hand(opened).as_of)
 
+    def ahead(self, opened: OpenBuild) -> None:
+        """Make the cards before somebody asks; what stands against it is left to the page."""
+        with contextlib.suppress(BuildProblem, ChangeRefused, JournalProblem):
+            self.work(opened)
+
     def hand(self, opened: OpenBuild) -> AtHand:
         """The work as it lies before one now. Raises WorkFaults."""
         head = str(opened.journal.head())
@@ -98,14 +105,7 @@ class Workshop:
             return self._hand[1]
 
 
-_MAKING = threading.Lock()
-
-
 def workshop(request: Request) -> Workshop:
     """The workshop of the app that a request came to."""
-    state = request.app.state
-    with _MAKING:
-        if not hasattr(state, "workshop"):
-            state.workshop = Workshop()
-    kept: Workshop = state.workshop
+    kept: Workshop = request.app.state.desk.workshop
     return kept
