@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from drybuild.findings.words import use_closure
+from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import by_hand_text, clock, lift_text, short_day, why_text
 from drybuild.work.cards import Card
 from drybuild.work.model import Problem, Session, Step
@@ -50,6 +51,19 @@ def brief(car: Standing, cards: Iterable[Card] = (), *, most: int = MOST) -> tup
     return tuple(found)
 
 
+def briefest(car: Standing) -> tuple[Line, ...]:
+    """The same in two lines: what is free, and all that is stopped, with the first reason."""
+    free = tuple(line for line in brief(car) if not line.stopped)
+    stops = [stop for stop in car.stops if stop.roots]
+    if not stops:
+        return free
+    uses = [u.name for u in all_uses() if any(u.name in stop.roots for stop in stops)]
+    lowest = [u for u in uses if not _below(u) & set(uses)]
+    first = next(stop for stop in stops if lowest[0] in stop.roots)
+    more = f"; {len(stops) - 1} more" if len(stops) > 1 else ""
+    return (*free, Line(", ".join(uses), f"{why_text(first)}{more}", stopped=True))
+
+
 def _below(use: str) -> set[str]:
     return set(use_closure(use)) - {use}
 
@@ -62,7 +76,8 @@ def when_text(problem: Problem, session: Session) -> str:
 
 def people_text(session: Session) -> str:
     """Who is there."""
-    return " and ".join(person.name for person in session.people)
+    names = [person.name for person in session.people]
+    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
 
 
 def jobs_of(problem: Problem, steps: Iterable[Step]) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.show.cards_words import day_text, need_text, needs_of, short_day
 from drybuild.show.planning import aim_text
-from drybuild.show.work_list import brief, jobs_of, people_text, tasks_text, when_text
+from drybuild.show.work_list import brief, briefest, jobs_of, people_text, tasks_text, when_text
 from drybuild.web.frame import Frame, framed
 from drybuild.web.planner import Near, Planning, planner
 from drybuild.web.workshop import Work, workshop
@@ -123,11 +123,16 @@ def _planned(work: Work | None) -> dict[str, Any]:
             "aims": [aim_text(problem, aim) for aim in work.planned.plan.aims],
             "changed": work.so_far.changed,
             "overdue": [short_day(problem.at(s.start)) for s in work.overdue()],
-            "next": _session(work, following) if following else None,
+            "next": _after(work, following) if following else None,
             "card": card,
             "sessions": [_session(work, session) for session in work.sessions()],
         }
     }
+
+
+def _after(work: Work, session: Session) -> dict[str, Any]:
+    day = short_day(work.sheets.todo.problem.at(session.start))
+    return {"day": day, "end": brief(work.sheets.ends[session.id], work.cards)}
 
 
 def _session(work: Work, session: Session) -> dict[str, Any]:
@@ -143,7 +148,7 @@ def _session(work: Work, session: Session) -> dict[str, Any]:
         "tasks": tasks_text(done, len(steps)),
         "all_done": done == len(steps),
         "needs": [need_text(problem, need) for need in needs_of(problem, session.id)],
-        "end": brief(work.sheets.ends[session.id], work.cards),
+        "end": briefest(work.sheets.ends[session.id]),
     }
 
 
