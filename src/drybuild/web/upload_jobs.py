@@ -39,7 +39,10 @@ def record(data: bytes) -> dict[str, Any]:
     if told.faults:
         raise ValueError("\n".join(told.faults))
     first, last = (told.rows[0].at, told.rows[-1].at) if told.rows else ("", "")
-    return {"kind": "journal", "entries": len(told.rows), "first": first, "last": last}
+    return {
+        "kind": "journal", "who": "", "at": "", "entries": len(told.rows), "first": first,
+        "last": last,
+    }  # fmt: skip
 
 
 def _text(data: bytes) -> str:

@@ -108,7 +108,7 @@ def _new_part(judged: Judged, path: Path) -> str:
     parts.add(judged.part, table)
     document.add("part", parts)
     path.parent.mkdir(exist_ok=True)
-    partial = path.with_suffix(".toml.part")
+    partial = path.with_suffix(f".{os.getpid()}.part")
     with partial.open("x", encoding="utf-8", newline="") as out:
         out.write(tomlkit.dumps(document))
         out.flush()

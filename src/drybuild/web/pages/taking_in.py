@@ -82,6 +82,9 @@ def note(request: Request, mark: Annotated[str, Form(max_length=64)]) -> Respons
         entry = _noted(frame, came)
     except (FormRefused, TextRefused, EntryRefused, EditRefused) as error:
         return _page(frame, refused=f"{came.name}: {error}", status=409)
+    except OSError as error:
+        said = f"{came.name}: the folder does not take it: {error.strerror}"
+        return _page(frame, refused=said, status=409)
     answer = RedirectResponse(f"/records#entry-{entry}" if entry else "/records", 303)
     if came.who:
         remember(answer, came.who)
