@@ -15,20 +15,7 @@ from drybuild.examine import Examination, OpenBuild
 from drybuild.web.desk import Desk
 from drybuild.web.drafts import drafts
 from drybuild.web.guests import Guest, Guests, Role
-
-NAVIGATION = (
-    ("/", "The car"),
-    ("/corner/front/left", "Corners"),
-    ("/engine", "Engine"),
-    ("/measure", "Measure"),
-    ("/work", "Work"),
-    ("/records", "Records"),
-    ("/parts", "Parts"),
-    ("/drafts", "Drafts"),
-    ("/findings", "Findings"),
-    ("/devices", "Devices"),
-)
-"""Paths and words of the pages that are one step from everywhere."""
+from drybuild.web.navigation import IN_SIGHT, MORE, links
 
 
 @dataclass(frozen=True)
@@ -66,7 +53,8 @@ class Frame:
             scenario=head.scenario,
             state=self.state,
             states=states(self.opened, self.desk),
-            navigation=NAVIGATION,
+            navigation=links(IN_SIGHT, self.request.url.path),
+            more=links(MORE, self.request.url.path),
             path=self.request.url.path,
             token=self.guests.form_token(self.guest),
             guest=self.guest,
