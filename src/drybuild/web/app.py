@@ -46,6 +46,7 @@ def make_app(
     app.state.fingerprint = fingerprint
     for page in PAGES:
         app.include_router(page.router)
+    app.add_api_route("/token", token, methods=["GET"], response_class=PlainTextResponse)
     app.add_api_route("/events", events, methods=["GET"], response_class=StreamingResponse)
     static = files("drybuild.web") / "static"
     app.mount("/static", StaticFiles(directory=str(static)), name="static")
@@ -53,6 +54,12 @@ def make_app(
         app.add_exception_handler(kind, _in_words(status))
     app.add_exception_handler(EditClash, _in_words(409))
     return Guard(FirstVisit(app, app.state.desk), guests, hosts, share)
+
+
+async def token(request: Request) -> PlainTextResponse:
+    """What the forms of this browser bring back; another one once the app was started anew."""
+    guests: Guests = request.app.state.guests
+    return PlainTextResponse(guests.form_token(request.state.guest))
 
 
 async def events(request: Request) -> StreamingResponse:
