@@ -17,7 +17,7 @@
   events.addEventListener("error", () => {
     if (!leaving) said.textContent = "The app does not answer. What you typed stays here: start it again.";
   });
-  window.addEventListener("pagehide", () => { leaving = true; });
+  for (const way of ["beforeunload", "pagehide"]) window.addEventListener(way, () => { leaving = true; });
   document.addEventListener("input", (event) => {
     const form = event.target.closest("form");
     if (form) form.dataset.touched = "1";

@@ -8,12 +8,18 @@
   const STOPPED = "The app does not answer. What you typed stays here: start it again, then send it once more.";
   const OUT = "This device is not let in any more. What you typed stays here: pair it again in another tab, then send it once more.";
 
-  const token = async () => {
+  const asked = async () => {
     const answer = await fetch("/token", { cache: "no-store" });
     if (!answer.ok) throw new Error(OUT);
     const words = (await answer.text()).trim();
     if (!/^[0-9a-f]{64}$/.test(words)) throw new Error(OUT);
     return words;
+  };
+
+  // Started anew, the app gives this browser a new session first, and the token that goes with it.
+  const token = async () => {
+    const found = await asked();
+    return found === own.content ? found : asked();
   };
 
   document.addEventListener("submit", async (event) => {
@@ -27,13 +33,15 @@
       const now = await token();
       for (const field of document.querySelectorAll('form input[name="token"]')) field.value = now;
       own.content = now;
+      const which = document.createElement("input");
       if (pressed?.name) {
-        const kept = document.createElement("input");
-        Object.assign(kept, { type: "hidden", name: pressed.name, value: pressed.value });
-        form.append(kept);
+        Object.assign(which, { type: "hidden", name: pressed.name, value: pressed.value });
+        form.append(which);
       }
       if (pressed?.hasAttribute("formaction")) form.action = pressed.formAction;
       form.submit();
+      which.remove();
+      await new Promise((resolve) => window.setTimeout(resolve, 2000));
     } catch (error) {
       said.textContent = error.message === OUT ? OUT : STOPPED;
     }
