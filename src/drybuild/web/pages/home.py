@@ -1,33 +1,68 @@
-"""Home: what may the car do, why not more, the next physical action."""
+"""Home: what the car may do now, why not more, the next physical action."""
 
 from __future__ import annotations
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
+from drybuild.examine import Examination
+from drybuild.examine.book.records import still_open
+from drybuild.show.answers import titles
+from drybuild.show.front_page import front_page
+from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import joint_text, use_reason
-from drybuild.show.text import CAUTION, counts_text, first_items, state_words, today_text
+from drybuild.show.text import counts_text, records_owed, state_words
 from drybuild.web.frame import Frame, framed
 
 router = APIRouter()
 
 
-@router.get("/", response_class=HTMLResponse)
+@router.get("/", response_class=HTMLResponse, responses={404: {"description": "no such state"}})
 def home(request: Request, state: str = "finished") -> HTMLResponse:
     """The first page of a build."""
     frame: Frame = framed(request, state)
     examination = frame.examination()
     now = frame.desk.examination("now", unknowns=False)
-    system = frame.opened.build.head.units
-    items = first_items(examination, frame.desk.measure_next(examination), system, frame.folder)
+    opened = frame.opened
+    measurements = frame.desk.measure_next(examination)
+    page = front_page(examination, measurements, opened.build.head.units)
+    found = labels(examination)
+    query = "" if state == "finished" else f"?state={state}"
     return frame.page(
         "home.html.j2",
         when=state_words(examination.state.name),
-        uses=[(u, use_reason(u)) for u in examination.uses],
-        today="" if examination.is_present else today_text(now),
+        today=_uses(now),
+        uses=_uses(examination),
+        same=examination.is_present,
         joint=joint_text(examination.joint_chance),
         counts=counts_text(examination),
-        first=items,
-        notes=frame.opened.notes(),
-        caution=CAUTION,
+        page=page,
+        bears_on=titles(measurements[0].findings, examination) if measurements else "",
+        now_next=_next(now),
+        open_job=next((job.title or job.id for job in still_open(opened)), ""),
+        owed=records_owed(examination),
+        labels=found,
+        query=query,
+        wide=draw_wide(found, opened.build.outline, query),
+        narrow=draw_narrow(found, opened.build.outline),
+        notes=opened.notes(),
     )
+
+
+def _uses(examination: Examination) -> dict[str, list[tuple[str, str]]]:
+    """Uses that nothing recorded stops, and those that are stopped with their reason."""
+    rows = [(u.use, use_reason(u), u.allowed) for u in examination.uses]
+    return {
+        "free": [(use, "") for use, _, allowed in rows if allowed],
+        "stopped": [(use, why) for use, why, allowed in rows if not allowed],
+    }
+
+
+def _next(now: Examination) -> dict[str, object] | None:
+    """What lifts the first thing that stops the car today; None where nothing does."""
+    for use in now.uses:
+        for hold in use.holds:
+            if not hold.through and hold.do:
+                record = hold.kind == "record"
+                return {"use": use.use, "why": hold.why, "do": hold.do, "record": record}
+    return None

@@ -1,0 +1,142 @@
+"""Home: what the car may do, why not more, the next physical action; and the way to all pages."""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+from tests.web.conftest import Browser
+
+from drybuild.build import job_changes
+from drybuild.examine import open_build
+from drybuild.journal import Journal
+from drybuild.show.home_car import FRAME, LEFT, RIGHT, draw_narrow, draw_wide, labels
+from drybuild.web.navigation import IN_SIGHT, MORE, links
+
+
+def text_of(page: str) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", page)).split())
+
+
+def test_the_order_is_what_it_may_do_then_what_to_do_then_why_not_more(browser: Browser) -> None:
+    said = text_of(browser().get("/").text)
+    order = [
+        "What it may do now", "Next, with your hands", "The car when finished",
+        "What it may do when finished", "Three things first",
+    ]  # fmt: skip
+    found = [said.index(words) for words in order]
+    assert found == sorted(found)
+    assert "Nothing recorded stops it from: move" in said
+    assert not re.search(r"\b(safe|passed|OK to drive)\b", said)
+
+
+def test_three_things_and_the_rest_folded(browser: Browser, folder: Path) -> None:
+    page = browser().get("/").text
+    first = page[page.index("Three things first") :]
+    shown = first[: first.index("<details")]
+    assert re.findall(r"<li><h3>(What[^<:]*)", shown) == [
+        "What stops it from", "What to measure", "What that settles",
+    ]  # fmt: skip
+    folded = int(re.search(r"<summary>(\d+) more that stop something", first)[1])  # type: ignore[index]
+    opened = open_build(folder)
+    checks = {(f.check, f.verdict) for f in opened.examine().findings if f.stopping}
+    assert folded == len(checks) - 1
+
+
+def test_what_stops_the_car_today_comes_first_as_what_to_do(browser: Browser, folder: Path) -> None:
+    opened = open_build(folder)
+    job = opened.build.jobs[0]
+    Journal(folder).did(job_changes(job), who="Ilse", job=job.id)
+    said = text_of(browser().get("/").text)
+    now = said[said.index("What it may do now") : said.index("The car when finished")]
+    uses = open_build(folder).uses_now().uses
+    stopped = [u for u in uses if not u.allowed]
+    assert stopped
+    assert "It lets the car" in now
+    holds = [h for h in stopped[0].holds if not h.through and h.do]
+    assert holds[0].do[1:] in now
+
+
+def test_every_label_leads_to_a_page_that_is_there(browser: Browser) -> None:
+    client = browser()
+    page = client.get("/").text
+    drawn = set(re.findall(r'<a href="([^"]+)" class="on-car">', page))
+    listed = set(re.findall(r'<li><a href="([^"]+)"><b>', page))
+    assert drawn == listed
+    assert {"/corner/front/left", "/corner/rear/right", "/engine"} <= drawn
+    for where in drawn:
+        assert client.get(unescape(where)).status_code == 200, where
+
+
+def test_labels_keep_the_state_that_is_looked_at(browser: Browser) -> None:
+    page = browser().get("/?state=now").text
+    assert 'href="/corner/front/left?state=now"' in page
+
+
+def test_the_labels_say_what_the_findings_say(folder: Path) -> None:
+    examination = open_build(folder).examine()
+    by_name = {label.name: label for label in labels(examination)}
+    for corner in ("front.left", "rear.right"):
+        axle = corner.partition(".")[0]
+        armed = [f for f in examination.findings if f.armed and f.subject in (corner, axle)]
+        label = by_name[corner.replace(".", " ").capitalize()]
+        short = {f.check for f in armed if str(f.verdict) == "short"}
+        assert (label.verdict == "short") == bool(short)
+        if short:
+            assert f"{len(short)} short" in label.counts
+
+
+def test_no_words_of_the_drawing_run_off_the_sheet_or_over_the_car(folder: Path) -> None:
+    found = labels(open_build(folder).examine())
+    svg = draw_wide(found, "front-turbo-hatch", "")
+    top, tall = (float(n) for n in re.search(r'viewBox="0 (-?\d+) \d+ (\d+)"', svg).groups())  # type: ignore[union-attr]
+    for x, y, anchor in re.findall(r'<text x="([\d.]+)" y="([\d.]+)"[^>]*anchor="(\w+)"', svg):
+        assert top < float(y) < top + tall
+        assert float(x) <= LEFT if anchor == "end" else float(x) >= RIGHT
+
+
+def test_on_a_phone_letters_stand_apart_and_are_large_enough(folder: Path) -> None:
+    found = labels(open_build(folder).examine())
+    svg = draw_narrow(found, "front-turbo-hatch")
+    letters = re.findall(r'<text x="([\d.]+)" y="([\d.]+)" font-size="([\d.]+)"', svg)
+    assert len(letters) == len(found)
+    shown = 350 / FRAME[2]  # a phone is 390 wide, and the sheet has its edges
+    places = [(float(x), float(y)) for x, y, _ in letters]
+    for k, (x, y) in enumerate(places):
+        assert float(letters[k][2]) * shown >= 16
+        assert all((x - a) ** 2 + (y - b) ** 2 > 30**2 for a, b in places[:k])
+    assert FRAME[2] > HALF_TRACK
+
+
+def test_seven_pages_in_sight_and_the_others_behind_one_word(browser: Browser) -> None:
+    client = browser()
+    page = client.get("/engine").text
+    nav = page[page.index("<nav") : page.index("</nav>")]
+    before, _, folded = nav.partition("<details")
+    assert len(IN_SIGHT) == 7
+    assert [e.where for e in IN_SIGHT] == re.findall(r'href="([^"]+)"', before)
+    assert [e.where for e in MORE] == re.findall(r'href="([^"]+)"', folded)
+    assert re.findall(r'href="([^"]+)" aria-current="page"', nav) == ["/engine"]
+
+
+@pytest.mark.parametrize(
+    ("path", "current"),
+    [
+        ("/", {"/": "page"}), ("/corner/rear/left", {"/corner/front/left": "true"}),
+        ("/measure/at/car.kerb_mass", {"/measure": "true"}), ("/part/x", {"/parts": "true"}),
+        ("/work/cards/3", {"/work": "true"}), ("/workings/a.b/car", {}),
+        ("/book/calibrator", {"/book": "true"}),
+    ],
+)  # fmt: skip
+def test_where_one_is_is_said(path: str, current: dict[str, str]) -> None:
+    found = {e.where: e.current for e in links((*IN_SIGHT, *MORE), path) if e.current}
+    assert found == current
+
+
+def test_pages_of_the_navigation_are_there(browser: Browser) -> None:
+    client: TestClient = browser()
+    for entry in (*IN_SIGHT, *MORE):
+        assert client.get(entry.where).status_code == 200, entry.where
