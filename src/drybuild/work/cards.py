@@ -32,7 +32,7 @@ from drybuild.work.model import (
 )
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
-from drybuild.work.todo import OWN_PLACE
+from drybuild.work.todo import NO_TOOL
 
 _SENTENCE = re.compile(r"(?<=[.?:]) +(?=[A-Z])")
 
@@ -151,7 +151,7 @@ def tools_of(problem: Problem, step: Step) -> tuple[str, ...]:
     work = work_of(problem, step)
     only = [way[0] for way in work.needs if len(way) == 1]
     named = [c.name for way in (*only, *step.ways) for c in way if c.kind == "tool"]
-    return tuple(dict.fromkeys(t for t in (*named, *work.tools) if t != OWN_PLACE))
+    return tuple(dict.fromkeys(t for t in (*named, *work.tools) if t not in NO_TOOL))
 
 
 def counted(job: Job, part: str) -> int:

@@ -15,7 +15,7 @@ from drybuild.examine import OpenBuild
 from drybuild.work.cards import counted, notes_of, tools_of
 from drybuild.work.evidence import job_of
 from drybuild.work.model import Plan, Problem, Step, ToDo
-from drybuild.work.todo import OWN_PLACE
+from drybuild.work.todo import NO_TOOL, OWN_PLACE
 
 
 @dataclass(frozen=True, slots=True)

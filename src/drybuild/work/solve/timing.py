@@ -35,6 +35,8 @@ class Timing:
             if spot in states.does:
                 states.loose.timed(states, spot, start)
         for order in states.orders:
+            if order.first not in self.start or order.then not in self.start:
+                continue  # no session may hold that job: the states say already that no plan is
             end = self.start[order.first] + states.tasks.all[order.first[0]].length
             constraint = self.model.add(self.start[order.then] >= end + order.gap)
             if order.when:
