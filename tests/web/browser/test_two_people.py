@@ -1,0 +1,93 @@
+"""Two browsers at one build, and an app that dies while somebody types: nothing is lost."""
+
+from __future__ import annotations
+
+import tomllib
+
+from drybuild.journal import Journal
+
+FACT = "site.temperature"
+FORM = f"/set?address={FACT}"
+READING = "/measure/at/site.temperature"
+
+
+def _in_file(folder) -> str:  # type: ignore[no-untyped-def]
+    stated = tomllib.loads((folder / "build.toml").read_text("utf-8"))["site"]["temperature"]
+    return str(stated["is"] if isinstance(stated, dict) else stated)
+
+
+def test_one_edits_and_the_other_sees_it_without_loading_again(own, visit) -> None:  # type: ignore[no-untyped-def]
+    one, other = visit(), visit()
+    other.goto(own.address + FORM)
+    assert "31 ± 4 °C" not in other.inner_text("dl")
+    one.goto(own.address + FORM)
+    one.fill("#value", "31 ± 4 °C")
+    one.get_by_role("button", name="Write it").click()
+    one.get_by_role("status").filter(has_text="Written into build.toml").wait_for()
+    other.locator("dl", has_text="31 ± 4 °C").wait_for()
+    assert _in_file(own.folder) == "31 ± 4 °C"
+
+
+def test_an_edit_that_crosses_another_is_refused_and_loses_nothing(own, visit) -> None:  # type: ignore[no-untyped-def]
+    one, other = visit(), visit()
+    for page in (one, other):
+        page.goto(own.address + FORM)
+    other.fill("#value", "12 ± 2 °C")
+    one.fill("#value", "31 ± 4 °C")
+    one.get_by_role("button", name="Write it").click()
+    one.get_by_role("status").filter(has_text="Written into").wait_for()
+    # who is typing is told, and is not interrupted
+    other.get_by_role("status").filter(has_text="changed elsewhere").wait_for()
+    assert other.input_value("#value") == "12 ± 2 °C"
+    other.get_by_role("button", name="Write it").click()
+    refusal = other.get_by_role("alert")
+    refusal.filter(has_text="Changed meanwhile").wait_for()
+    assert "31 ± 4 °C" in refusal.inner_text()
+    assert "12 ± 2 °C" in refusal.inner_text()
+    assert _in_file(own.folder) == "31 ± 4 °C"
+    assert other.input_value("#value") == "12 ± 2 °C"
+    other.get_by_role("button", name="Write it").click()
+    other.get_by_role("status").filter(has_text="Written into").wait_for()
+    assert _in_file(own.folder) == "12 ± 2 °C"
+
+
+def test_both_write_different_things_and_both_stand(own, visit) -> None:  # type: ignore[no-untyped-def]
+    one, other = visit(), visit()
+    one.goto(own.address + FORM)
+    other.goto(own.address + "/set?address=site.altitude")
+    one.fill("#value", "31 ± 4 °C")
+    other.fill("#value", "610 ± 20 m")
+    one.get_by_role("button", name="Write it").click()
+    other.get_by_role("button", name="Write it").click()
+    for page in (one, other):
+        page.get_by_role("status").filter(has_text="Written into build.toml").wait_for()
+    assert _in_file(own.folder) == "31 ± 4 °C"
+    assert "610 ± 20 m" in (own.folder / "build.toml").read_text("utf-8")
+
+
+def test_the_app_dies_mid_edit_and_nothing_is_lost(own, visit) -> None:  # type: ignore[no-untyped-def]
+    page = visit()
+    page.goto(own.address + READING)
+    page.fill("#reading", "21.5")
+    page.fill("#who", "Ilse")
+    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("heading", name="Written down").wait_for()
+    acknowledged = [str(entry) for entry in Journal(own.folder).entries()]
+    assert acknowledged
+
+    page.goto(own.address + READING)
+    page.fill("#reading", "23.4")
+    own.kill()
+    page.get_by_role("status").filter(has_text="does not answer").wait_for()
+    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("status").filter(has_text="send it once more").wait_for()
+    assert page.input_value("#reading") == "23.4"
+    assert page.url.endswith(READING)
+
+    own.start()
+    assert [str(entry) for entry in Journal(own.folder).entries()] == acknowledged
+    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("heading", name="Written down").wait_for()
+    entries = [str(entry) for entry in Journal(own.folder).entries()]
+    assert entries[: len(acknowledged)] == acknowledged
+    assert len(entries) == len(acknowledged) + 1
