@@ -55,7 +55,7 @@ def test_what_stops_the_car_today_comes_first_as_what_to_do(browser: Browser, fo
     uses = open_build(folder).uses_now().uses
     stopped = [u for u in uses if not u.allowed]
     assert stopped
-    assert "It lets the car" in now
+    assert f"It stops “{stopped[0].use}” today" in now
     holds = [h for h in stopped[0].holds if not h.through and h.do]
     assert holds[0].do[1:] in now
 
@@ -108,7 +108,6 @@ def test_on_a_phone_letters_stand_apart_and_are_large_enough(folder: Path) -> No
     for k, (x, y) in enumerate(places):
         assert float(letters[k][2]) * shown >= 16
         assert all((x - a) ** 2 + (y - b) ** 2 > 30**2 for a, b in places[:k])
-    assert FRAME[2] > HALF_TRACK
 
 
 def test_seven_pages_in_sight_and_the_others_behind_one_word(browser: Browser) -> None:

@@ -29,10 +29,10 @@ def book_text(book: Book) -> str:
     lines += wrapped(
         f"  apart, not built: {len(book.still_open)} planned job{_s(len(book.still_open))}", 4
     )
-    lacks = _lacks(book)
-    if lacks:
+    missed = lacks(book)
+    if missed:
         lines += ["", "What a reader will miss"]
-        for lack in lacks:
+        for lack in missed:
             lines += wrapped(f"  {lack}", 4)
     lines += ["", *wrapped(CAUTION, 0)]
     return "\n".join(lines)
@@ -42,7 +42,8 @@ def _s(number: int) -> str:
     return "" if number == 1 else "s"
 
 
-def _lacks(book: Book) -> list[str]:
+def lacks(book: Book) -> list[str]:
+    """What a reader of the book will miss, in words."""
     found = []
     missing = [f.title for f in book.identity if not f.value]
     if missing:

@@ -1,6 +1,7 @@
 """The pages, a module each: a page asks the desk and fills a template; it computes nothing."""
 
 from drybuild.web.pages import (
+    book,
     corner,
     devices,
     drafts,
@@ -22,6 +23,7 @@ from drybuild.web.pages import (
 
 PAGES = (
     home,
+    book,
     corner,
     engine,
     drafts,

@@ -1,0 +1,251 @@
+"""The book and the sheets: what each would hold, what a reader will miss, and the files to take."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections.abc import Callable
+from datetime import datetime
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, HTTPException, Query, Request
+from fastapi.responses import HTMLResponse, Response
+
+from drybuild.build import BuildProblem
+from drybuild.examine.book import Book, imprint, make_book
+from drybuild.examine.sheets import (
+    calibrator_form,
+    calibrator_sheet,
+    measuring_form,
+    measuring_sheets,
+    scrutineer_side,
+)
+from drybuild.findings import CORNERS, Verdict
+from drybuild.show.book_page import book_page
+from drybuild.show.book_paper import write_book
+from drybuild.show.book_text import lacks
+from drybuild.show.cards_paper import write as write_cards
+from drybuild.show.cards_words import day_text, fingerprint_text
+from drybuild.show.charts import PageExtraMissing
+from drybuild.show.sheets import write_calibrator, write_measuring, write_scrutineer
+from drybuild.show.typeset import PaperExtraMissing, PaperRefused
+from drybuild.web.frame import Frame, framed
+from drybuild.web.workshop import workshop
+
+router = APIRouter()
+
+Revision = Annotated[str, Query(max_length=24)]
+Corner = Literal["", "front.left", "front.right", "rear.left", "rear.right"]
+State = Annotated[str, Query(max_length=60)]
+
+PDF = {"content": {"application/pdf": {}}, "description": "the file"}
+TEXT = {"content": {"text/plain": {}}, "description": "the file"}
+NO_PLAN: dict[int | str, dict[str, Any]] = {
+    404: {"description": "there is no plan, and so no card"},
+    409: {"description": "it cannot be set: the text says why"},
+}
+SET: dict[int | str, dict[str, Any]] = {
+    404: {"description": "no such state"}, 409: {"description": "it cannot be set: why"},
+}  # fmt: skip
+
+ALONE = {
+    "content-security-policy": (
+        "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox"
+    )
+}
+"""The book's page is one file: it has its own style and pictures inside it, and loads nothing."""
+
+
+@router.get("/book", response_class=HTMLResponse)
+def book(request: Request) -> HTMLResponse:
+    """What the book would hold today, and every sheet that can be taken."""
+    frame = framed(request)
+    made = _book(frame, "")
+    built = [p for p in made.parts if p.changed]
+    found = [one.finding for one in made.limits]
+    return frame.page(
+        "book.html.j2",
+        imprint={
+            "revision": made.imprint.revision, "state": made.imprint.state,
+            "made": day_text(made.imprint.made),
+            "fingerprint": fingerprint_text(made.imprint.fingerprint),
+        },
+        holds=_holds(made, len(built)),
+        counts=[(str(v), sum(f.verdict is v for f in found)) for v in Verdict],
+        limits=len(found),
+        lacks=lacks(made),
+        apart=[job.title or job.id for job in made.still_open],
+        paper=_can_set(),
+        corners=[(c, c.replace(".", " ")) for c in CORNERS],
+        cards=_cards_words(request, frame),
+    )  # fmt: skip
+
+
+def _can_set() -> bool:
+    """Whether the typesetter is installed."""
+    try:
+        return find_spec("typst") is not None
+    except ValueError:  # a module that was put aside
+        return False
+
+
+def _holds(made: Book, built: int) -> list[tuple[str, str]]:
+    """The parts of the book, and how much stands in each."""
+    stated = [fact for fact in made.identity if fact.value]
+    absent = sum(bool(one.absent) for one in made.documents)
+    rows = [
+        ("The car", f"{len(stated)} of {len(made.identity)} figures that name it, "
+         f"{_count(len(made.photographs), 'photograph')}"),
+        ("What is on it", f"{_count(built, 'part')} changed, {len(made.parts) - built} as found"),
+        ("Limits and what was found", _count(len(made.limits), "limit")),
+        ("Readings under these figures", _count(len(made.readings), "reading")),
+        ("Rules it was read against", _count(len(made.rules), "rule set")),
+        ("Not assessed", _count(len(made.not_assessed), "entry", "entries")),
+        ("Documents behind wheels, brakes and structure",
+         f"{_count(len(made.documents), 'part')}, {absent} without a document"),
+        ("What was done, and by whom",
+         f"{_count(len(made.deeds), 'deed')}, {_count(len(made.made), 'hand check')} made, "
+         f"{len(made.owed)} owed"),
+        ("Three signatures", "owner, workshop, engineer: each for its own part"),
+        ("How sure", "the chances, in an appendix"),
+    ]  # fmt: skip
+    return rows
+
+
+def _count(number: int, one: str, many: str = "") -> str:
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def _cards_words(request: Request, frame: Frame) -> dict[str, Any]:
+    """How many cards there are to print, or why there are none."""
+    try:
+        work = workshop(request).work(frame.opened)
+    except BuildProblem as error:
+        return {"count": 0, "why": str(error)}
+    if work is None:
+        return {"count": 0, "why": "There is no plan yet, and so no card."}
+    return {"count": len(work.cards), "why": "", "sessions": len(work.sessions())}
+
+
+def _book(frame: Frame, revision: str) -> Book:
+    opened = frame.opened
+    return make_book(opened, revision=revision.strip(), system=opened.build.head.units)
+
+
+@router.get("/book/build-book.pdf", responses={200: PDF, **SET})
+def as_pdf(request: Request, revision: Revision = "") -> Response:
+    """The book to keep."""
+    frame = framed(request)
+    made = _book(frame, revision)
+    system = frame.opened.build.head.units
+    return _pdf(frame, "build-book", lambda path: write_book(path, made, system=system))
+
+
+@router.get("/book/build-book.html", response_class=HTMLResponse, responses=SET)
+def as_page(request: Request, revision: Revision = "", take: bool = False) -> Response:
+    """The book as one page that needs nothing else. take: as a file, not to read here."""
+    frame = framed(request)
+    try:
+        page = book_page(_book(frame, revision), system=frame.opened.build.head.units)
+    except PageExtraMissing as error:
+        raise HTTPException(409, str(error)) from None
+    headers = {**ALONE, **(_named(frame, "build-book", "html") if take else {})}
+    return HTMLResponse(page, headers=headers)
+
+
+@router.get("/book/measuring.pdf", responses={200: PDF, **SET})
+def measuring(request: Request, corner: Corner = "") -> Response:
+    """The measuring sheets, of the whole car or of one corner."""
+    frame = framed(request)
+    opened = frame.opened
+    sheets = measuring_sheets(
+        opened, corners=(corner,) if corner else CORNERS, system=opened.build.head.units
+    )
+    printed = imprint(opened, datetime.now())
+    name = f"measuring-{corner.replace('.', '-')}" if corner else "measuring"
+    return _pdf(frame, name, lambda path: write_measuring(path, sheets, printed))
+
+
+@router.get("/book/measuring.toml", responses={200: TEXT})
+def measuring_as_text(request: Request) -> Response:
+    """The same to fill in as text, for who types rather than writes."""
+    frame = framed(request)
+    opened, printed = frame.opened, imprint(frame.opened, datetime.now())
+    sheets = measuring_sheets(opened, system=opened.build.head.units)
+    text = measuring_form(
+        sheets, build=printed.build, state=printed.state, fingerprint=printed.fingerprint
+    )
+    return _text(frame, "measuring", text)
+
+
+@router.get("/book/calibrator.pdf", responses={200: PDF, **SET})
+def calibrator(request: Request, state: State = "finished") -> Response:
+    """What the map is written for, to read."""
+    frame = framed(request, state)
+    frame.examination()  # a state that is not there is refused before anything is set
+    sheet = calibrator_sheet(frame.opened, state=state)
+    system = frame.opened.build.head.units
+    return _pdf(frame, "calibrator", lambda path: write_calibrator(path, sheet, system))
+
+
+@router.get("/book/calibrator.toml", responses={200: TEXT, **SET})
+def calibrator_as_text(request: Request, state: State = "finished") -> Response:
+    """The form that the calibrator fills in and sends back."""
+    frame = framed(request, state)
+    frame.examination()
+    return _text(frame, "calibrator", calibrator_form(calibrator_sheet(frame.opened, state=state)))
+
+
+@router.get("/book/scrutineer.pdf", responses={200: PDF, **SET})
+def scrutineer(request: Request) -> Response:
+    """The scrutineer's one side."""
+    frame = framed(request)
+    side, system = scrutineer_side(frame.opened), frame.opened.build.head.units
+    return _pdf(frame, "scrutineer", lambda path: write_scrutineer(path, side, system))
+
+
+@router.get("/book/cards.pdf", responses={200: PDF, **NO_PLAN})
+def cards(
+    request: Request, session: Annotated[str, Query(max_length=60)] = "", tags: bool = False
+) -> Response:
+    """Cards, day sheets and hold tags of the kept plan; tags: the hold tags alone."""
+    frame = framed(request)
+    try:
+        work = workshop(request).work(frame.opened)
+    except BuildProblem as error:
+        raise HTTPException(409, str(error)) from None
+    if work is None:
+        raise HTTPException(404, "there is no plan yet, and so no card")
+    system = frame.opened.build.head.units
+
+    def write(path: Path) -> str:
+        if tags:
+            return write_cards(path, work.sheets, only=("tags",), session=session, system=system)
+        return write_cards(path, work.sheets, session=session, system=system)
+
+    return _pdf(frame, "tags" if tags else "cards", write)
+
+
+def _pdf(frame: Frame, name: str, write: Callable[[Path], str]) -> Response:
+    """A PDF, set aside and read back. The header says what must be said of it, if anything."""
+    with tempfile.TemporaryDirectory(prefix="drybuild-") as aside:
+        path = Path(aside) / "made.pdf"
+        try:
+            note = write(path)
+        except (PaperExtraMissing, PaperRefused) as error:
+            raise HTTPException(409, str(error)) from None
+        data = path.read_bytes()
+    headers = _named(frame, name, "pdf") | ({"x-drybuild-note": note} if note else {})
+    return Response(data, media_type="application/pdf", headers=headers)
+
+
+def _text(frame: Frame, name: str, text: str) -> Response:
+    headers = _named(frame, name, "toml")
+    return Response(text, media_type="text/plain; charset=utf-8", headers=headers)
+
+
+def _named(frame: Frame, name: str, form: str) -> dict[str, str]:
+    folder = re.sub(r"[^A-Za-z0-9_-]+", "-", frame.folder).strip("-")[:40] or "build"
+    return {"content-disposition": f'attachment; filename="{folder}-{name}.{form}"'}
