@@ -44,13 +44,13 @@ def run_done(arguments: argparse.Namespace) -> int:
     worked = at_desk(arguments)
     for one in happened:
         worked.opened.journal.happened(one.kind, one.body, who=arguments.who, words=arguments.words)
+    rests_on = plan_file.fingerprint(worked.opened)
     found = replan(
         worked.opened, worked.todo, kept.plan, happened=happened, seconds=arguments.seconds,
         seed=arguments.seed,
     )  # fmt: skip
     if not isinstance(found.plan, NoPlan):
-        opened = drybuild.open_build(arguments.dir)
-        plan_file.keep(opened, found.todo.problem, found.plan)
+        plan_file.keep(worked.opened, found.todo.problem, found.plan, rests_on=rests_on)
     tasks = [one.task for one in told]
     if arguments.json:
         print_json(done_json(before, found, tasks, happened, build=desk.name,

@@ -41,6 +41,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
     if kept is not None and not changed and not arguments.anew:
         plan, said = kept.plan, [f"as planned on {kept.made:%Y-%m-%d}; --anew plans again"]
     else:
+        rests_on = plan_file.fingerprint(opened)
         plan = _planned(desk, arguments, kept)
         said = [f"planned again: {why}" for why in changed]
         if isinstance(plan, NoPlan):
@@ -48,7 +49,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
         elif trial:
             said.append("only tried: the plan in the folder stays as it was")
         else:
-            said.append(f"kept in {plan_file.keep(opened, problem, plan)}")
+            said.append(f"kept in {plan_file.keep(opened, problem, plan, rests_on=rests_on)}")
     if isinstance(plan, NoPlan):
         if arguments.json:
             print_json(no_plan_json(plan, build=desk.name, version=drybuild.__version__))

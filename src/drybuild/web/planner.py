@@ -10,12 +10,15 @@ import os
 import subprocess
 import sys
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from time import monotonic
 from typing import IO, Any, Literal
 
 from fastapi import Request
+
+from drybuild.web.desk import Desk
 
 SECONDS = 20
 """How long the last search may take, as ``drybuild plan`` has it."""
@@ -30,8 +33,9 @@ _MAKING = threading.Lock()
 
 @dataclass(frozen=True)
 class Planning:
-    """Where planning stands. stage: reading, looking or searching. began, stage_began: moments of
-    a clock that only goes on. why, cures: in words, when it ended without a plan."""
+    """Where planning stands. stage: reading, looking, searching, or cards when the plan is kept.
+    began, stage_began: moments of a clock that only goes on. why, cures: in words, when it ended
+    without a plan."""
 
     running: bool = False
     stage: str = "reading"
@@ -55,10 +59,14 @@ class Planning:
 
 
 class Planner:
-    """Starts, watches and stops the planning of one folder. Methods may be called by any thread."""
+    """Starts, watches and stops the planning of one folder. Methods may be called by any thread.
 
-    def __init__(self, folder: Path) -> None:
+    kept: what is to be done with a plan that was kept before it is shown.
+    """
+
+    def __init__(self, folder: Path, kept: Callable[[], None] = lambda: None) -> None:
         self._folder = folder
+        self._kept = kept
         self._lock = threading.Lock()
         self._process: subprocess.Popen[str] | None = None
         self._now = Planning()
@@ -115,8 +123,16 @@ class Planner:
             if isinstance(what, dict):  # a library that prints is not the planner's word
                 self._heard(what)
         code = process.wait()
-        if process.stdin is not None:
-            process.stdin.close()
+        for pipe in (process.stdin, process.stdout):
+            if pipe is not None:
+                pipe.close()
+        if self._now.ended == "kept":
+            self._now = replace(self._now, stage="cards", stage_began=monotonic())
+            try:
+                self._kept()
+            finally:
+                self._now = replace(self._now, running=False)
+            return
         with self._lock:
             if self._now.ended:
                 self._now = replace(self._now, running=False)
@@ -145,6 +161,7 @@ def planner(request: Request) -> Planner:
     state = request.app.state
     with _MAKING:
         if not hasattr(state, "planner"):
-            state.planner = Planner(state.desk.folder)
+            desk: Desk = state.desk
+            state.planner = Planner(desk.folder, lambda: desk.workshop.ahead(desk.opened()))
     kept: Planner = state.planner
     return kept

@@ -16,7 +16,7 @@ from drybuild.build import BuildProblem, ChangeRefused
 from drybuild.examine import OpenBuild
 from drybuild.journal import JournalProblem, WorkEntry
 from drybuild.work.as_planned import AsPlanned, SoFar, as_planned, mark_of, so_far
-from drybuild.work.at_hand import AtHand, at_hand
+from drybuild.work.at_hand import AtHand, at_hand, planned_from
 from drybuild.work.cards import Card
 from drybuild.work.model import Session, Step
 from drybuild.work.sheets import Sheets, sheets
@@ -88,7 +88,7 @@ class Workshop:
                 made = sheets(hand.opened, hand.todo, planned.plan, lessons=hand.lessons)
                 self._sheets = (key, planned, made)
             _, planned, made = self._sheets
-        return Work(planned, made, so_far(planned, opened), self.hand(opened).as_of)
+        return Work(planned, made, so_far(planned, opened), planned_from(opened) or datetime.now())
 
     def ahead(self, opened: OpenBuild) -> None:
         """Make the cards before somebody asks; what stands against it is left to the page."""

@@ -110,13 +110,18 @@ def steps_done(plan: Plan, journal: Journal, upto: int) -> dict[Step, WorkEntry]
     return found
 
 
-def turn_before(plan: Plan, step: Step, done: Iterable[Step]) -> Step | None:
-    """An earlier turn of the same task that is not done yet."""
+def comes_first(plan: Plan, step: Step, done: Iterable[Step]) -> Step | None:
+    """What must be written down before a step: an earlier turn of it that is not done, or for
+    what is put back its coming off, and the other way round."""
     made = set(done)
     return next(
-        (s for s in plan.steps if s.key == step.key and s not in made and s.start < step.start),
-        None,
+        (s for s in plan.steps if s not in made and s.end <= step.start and _same(s, step)), None
     )
+
+
+def _same(one: Step, other: Step) -> bool:
+    pair = {one.kind, other.kind} <= {"take", "refit"}
+    return one.key == other.key or (pair and one.what == other.what)
 
 
 def _as_it_was(opened: OpenBuild, entries: int) -> OpenBuild:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from drybuild.examine import Examination, OpenBuild
 from drybuild.work.happened import Happening, HappeningRefused, after_happenings
 from drybuild.work.lessons import Lessons
-from drybuild.work.model import Plan, Problem, ToDo
+from drybuild.work.model import Plan, Problem, Step, ToDo
 from drybuild.work.reading import First, to_do
 from drybuild.work.risk import Learned, learn, worked_from
 from drybuild.work.standing import Standing, check_stops, standing
@@ -51,16 +52,17 @@ def at_hand(
     return AtHand(opened, todo, lessons, now or datetime.now())
 
 
-def stands_now(hand: AtHand, now: Examination) -> Standing:
-    """The car as it stands, no step of a plan being under way. now: the present examined.
+def stands_now(hand: AtHand, now: Examination, done: Iterable[Step] = ()) -> Standing:
+    """The car as it stands. now: the present examined.
 
-    What is off and what is left undone is the library's to judge, so that nothing is said twice;
-    a hand check that is owed stops its uses, as it does nowhere but in the present.
+    done: steps that were finished since the work of ``hand`` was read. What is off and what is left
+    undone is the library's to judge, so that nothing is said twice; a hand check that is owed stops
+    its uses, as it does nowhere but in the present.
     """
-    problem = hand.todo.problem
+    problem, steps = hand.todo.problem, tuple(sorted(done, key=lambda step: step.end))
     quarter = int((hand.as_of - problem.zero) / timedelta(minutes=15))
-    none = Plan((), (), ())
-    car = standing(problem, none, quarter, lessons=hand.lessons, notes=hand.todo.notes)
+    at = max([quarter, *(step.end for step in steps)])
+    car = standing(problem, Plan(steps, (), ()), at, lessons=hand.lessons, notes=hand.todo.notes)
     told = tuple(s for s in car.stops if s.kind in ("off", "pending"))
     checks = tuple(s for s in check_stops(now) if not s.what.startswith("open."))
     return replace(car, stops=(*told, *checks))

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from drybuild.build import Build, Change, UnknownName, job_changes
+from drybuild.build import Build, Change, ChangeRefused, UnknownName, job_changes
 from drybuild.examine import OpenBuild
 from drybuild.journal import Entry, Journal, present
 from drybuild.journal.entries import change_rows
@@ -97,7 +97,7 @@ def take_back(
     """Take back work that was written down, and the deed that was written with it.
 
     Both stay readable; the entries that take them back are returned. Raises DoneRefused when the
-    entry is no work that stands, EntryRefused, ChangeRefused when the car does not let go of it.
+    entry is no work that stands, or later work rests on it; EntryRefused.
     """
     with opened.journal.together() as journal:
         standing = journal.standing()
@@ -106,7 +106,11 @@ def take_back(
             raise DoneRefused(f"entry {entry} is no work that stands: it was taken back already")
         found = [work, *_deed_of(opened.build, problem, work, standing)]
         undone = [journal.undo(e.id, who=who, why=why) for e in reversed(found)]
-        present(opened.build, journal)
+        try:
+            present(opened.build, journal)
+        except ChangeRefused as error:
+            said = "what was written down after it rests on it: take that back first"
+            raise DoneRefused(f"{said} ({error})") from None
     return tuple(undone)
 
 

@@ -118,9 +118,19 @@ def _quarter(problem: Problem, text: str) -> int:
     return round((datetime.fromisoformat(text) - problem.zero) / _QUARTER)
 
 
-def keep(opened: OpenBuild, problem: Problem, plan: Plan, *, now: datetime | None = None) -> Path:
-    """Write a plan into the folder, whole or not at all. Returns the file."""
-    rests_on = fingerprint(opened)
+def keep(
+    opened: OpenBuild,
+    problem: Problem,
+    plan: Plan,
+    *,
+    rests_on: Fingerprint | None = None,
+    now: datetime | None = None,
+) -> Path:
+    """Write a plan into the folder, whole or not at all. Returns the file.
+
+    rests_on: taken before the planning began, for somebody may write while it goes on; unset: now.
+    """
+    rests_on = rests_on or fingerprint(opened)
     data = {
         "format": FORMAT,
         "made": (now or datetime.now()).isoformat(timespec="seconds"),

@@ -102,14 +102,28 @@ def seen(request: Request) -> Response:
 
 
 def _now(frame: Frame, work: Work | None) -> dict[str, Any]:
-    """How the car stands now; nothing where the work cannot be read."""
+    """How the car stands now, and whether there is something to plan.
+
+    When no session lies ahead any more, from the plan and what was done of it; without a plan
+    nothing is said.
+    """
+    now = frame.desk.examination("now", unknowns=False)
     try:
         hand = workshop(frame.request).hand(frame.opened)
-    except WorkFaults:
-        return {"now": (), "can_plan": False, "jobs_left": 0}
-    car = stands_now(hand, frame.desk.examination("now", unknowns=False))
-    left = len(hand.todo.problem.jobs) - len(hand.todo.problem.done)
-    return {"now": brief(car, work.cards if work else ()), "can_plan": True, "jobs_left": left}
+    except WorkFaults as faults:
+        said = {"faults": [str(f) for f in faults.faults], "can_plan": False, "jobs_left": 0}
+        if work is None:
+            return {"now": (), **said}
+        car = stands_now(work.planned.hand, now, work.so_far.done)
+        return {"now": brief(car, work.cards), **said}
+    problem = hand.todo.problem
+    cards = work.cards if work else ()
+    return {
+        "now": brief(stands_now(hand, now), cards),
+        "faults": [],
+        "can_plan": True,
+        "jobs_left": len(problem.jobs) - len(problem.done),
+    }
 
 
 def _planned(work: Work | None) -> dict[str, Any]:

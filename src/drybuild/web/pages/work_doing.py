@@ -17,7 +17,7 @@ from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.pages.work_cards import Number, card_of, card_page
 from drybuild.web.remembered import remember, remembered
 from drybuild.web.workshop import Work
-from drybuild.work.as_planned import steps_done, turn_before
+from drybuild.work.as_planned import comes_first, steps_done
 from drybuild.work.cards import Card, number_of
 from drybuild.work.doing import DoneRefused, Judge, Told, take_back, write_done
 from drybuild.work.model import Step
@@ -194,11 +194,11 @@ def _judge(work: Work, steps: Sequence[Step]) -> Judge:
                 raise DoneRefused(
                     f"{_title(work, step)} is written down already: {entry.who}, entry {entry.id}"
                 )
-            earlier = turn_before(plan, step, (*made, *steps))
-            if earlier is not None:
-                number = number_of(work.cards, earlier)
-                said = f"{_title(work, step)} comes up earlier too, on card {number}"
-                raise DoneRefused(f"{said}: write that down first")
+            first = comes_first(plan, step, (*made, *steps))
+            if first is not None:
+                number = number_of(work.cards, first)
+                said = f"{_title(work, first)} (card {number}) comes before {_title(work, step)}"
+                raise DoneRefused(f"{said}, and is not written down")
 
     return judge
 

@@ -1,0 +1,417 @@
+"""The work on screen: a plan kept, a session, cards done and taken back, the journal whole."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from small_demo import copy_with
+from starlette.testclient import TestClient
+
+import drybuild
+from drybuild.build import Change
+from drybuild.journal import Journal
+from drybuild.work import plan_file
+from drybuild.work.at_hand import at_hand
+from drybuild.work.model import Plan
+from drybuild.work.planned import Stage, plan_telling
+
+JOBS = ("bar-links", "intake", "springs-front")
+NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|\bTraceback\b|\bnan\b", re.IGNORECASE)
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a kept plan: planned once."""
+    made = copy_with(tmp_path_factory.mktemp("work"), JOBS, ("sat-1", "sat-2"))
+    opened = drybuild.open_build(made)
+    hand, stages = at_hand(opened), []
+    found = plan_telling(hand, stages.append, seconds=2)
+    assert isinstance(found, Plan)
+    assert [s.name for s in stages] == ["looking", "searching"]
+    assert stages[0] == Stage("looking", 1, 0)
+    plan_file.keep(opened, hand.todo.problem, found)
+    return made
+
+
+@pytest.fixture
+def folder(planned: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(planned, tmp_path / "car"))
+
+
+def meta(page: str) -> str:
+    found = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
+    assert found is not None
+    return found[1]
+
+
+def mark_in(page: str) -> str:
+    found = re.search(r'name="mark" value="([0-9a-f]{12})"', page)
+    assert found is not None
+    return found[1]
+
+
+def named(browser, who: str = "Ilse", **how: bool) -> TestClient:  # type: ignore[no-untyped-def]
+    """A browser whose owner said who they are."""
+    one: TestClient = browser(**how)
+    token = meta(one.get("/devices").text)
+    answer = one.post("/work/cards/1/who", data={"token": token, "who": who})
+    assert answer.status_code == 303
+    return one
+
+
+def post(client: TestClient, where: str, **fields: str):  # type: ignore[no-untyped-def]
+    page = client.get("/work/cards/1").text
+    return client.post(where, data={"token": meta(page), "mark": mark_in(page), **fields})
+
+
+def bar(page: str) -> str:
+    """What the bar under the thumb offers."""
+    return page[page.index('<div class="bar"') :]
+
+
+# ---- what is shown
+
+
+def test_the_work_begins_with_how_the_car_stands_and_lists_the_sessions(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/work").text
+    places = [page.index(w) for w in ("<dt>now</dt>", "after Sat 5 Dec, as planned", "Planning")]
+    assert places == sorted(places)
+    assert "wanted by Mon 7 Dec 07:00: drive" in page
+    assert "ront springs, dampers and bump stops" in page
+    assert 'href="/work/session/sat-1"' in page
+    assert "85.5" not in page
+    assert not NEVER.search(page)
+
+
+def test_a_session_has_a_row_a_person_the_opened_car_and_its_cards(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    page = here.get("/work/session/sat-1").text
+    assert "who does what when (Ilse, Marten)" in page
+    assert "Off at the end of Saturday 5 December" in page
+    numbers = re.findall(r'<li value="(\d+)"', page)
+    assert numbers[0] == "1"
+    assert [int(n) for n in numbers] == list(range(1, len(numbers) + 1))
+    assert 'style="' not in page
+    assert here.get("/work/session/sat-9").status_code == 404
+    assert "sat-1" in here.get("/work/session/sat-9").text
+
+
+def test_a_card_has_cautions_first_then_what_to_have_and_do(browser) -> None:  # type: ignore[no-untyped-def]
+    here = named(browser)
+    count = int(re.findall(r"Card 1 of (\d+)", here.get("/work/cards/1").text)[0])
+    pages = [here.get(f"/work/cards/{n}").text for n in range(1, count + 1)]
+    assert all(p.index(">Care<") < p.index("<h2>Do</h2>") for p in pages)
+    assert any("LOOK UP" in p for p in pages)
+    assert any('name="joint"' in p for p in pages)
+    assert not any(NEVER.search(p) for p in pages)
+    assert here.get(f"/work/cards/{count + 1}").status_code == 404
+    listed = here.get("/work/cards").text
+    assert [int(n) for n in re.findall(r'<li value="(\d+)"', listed)] == list(range(1, count + 1))
+    mine = here.get("/work/cards?hands=Marten").text
+    assert 0 < mine.count("<li value=") < count
+
+
+def test_what_else_lies_open_and_what_it_costs_are_counted_when_asked(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    apart, cost = here.get("/work/apart").text, here.get("/work/quote").text
+    assert "the next 5 years" in apart.lower()
+    assert "Total" in cost
+    assert "person-hours (P50)" in cost
+    assert not NEVER.search(apart + cost)
+
+
+def test_without_a_plan_the_work_offers_to_make_one(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    (folder / "plan.json").unlink()
+    here = browser()
+    page = here.get("/work").text
+    assert "No plan is made yet" in page
+    assert 'value="anew"' in page
+    for where in ("/work/cards", "/work/cards/1", "/work/session/sat-1", "/work/quote"):
+        answer = here.get(where)
+        assert (answer.status_code, answer.headers["location"]) == (303, "/work")
+
+
+def test_a_plan_that_cannot_be_read_is_said_to_be(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    (folder / "plan.json").write_text('{"format": 99, "made": "2026-11-28T10:00:00"}', "utf-8")
+    page = browser().get("/work").text
+    assert "format 99" in page
+    assert 'value="anew"' in page
+
+
+def test_a_changed_build_is_said_beside_the_plan_and_planned_again(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    assert "files have changed" not in here.get("/work").text
+    with (folder / "car.toml").open("a", encoding="utf-8") as file:
+        file.write("\n# a remark\n")
+    page = here.get("/work").text
+    assert "files have changed since it was made" in page
+    assert "Plan again" in page
+    assert "files have changed" in here.get("/work/cards/1").text
+
+
+def test_a_job_that_is_gone_makes_the_plan_unfit_and_says_so(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    head = folder / "build.toml"
+    text = head.read_text(encoding="utf-8")
+    start = text.index('id = "intake"')
+    begin = text.rindex("[[job]]", 0, start)
+    end = text.find("[[", start)
+    head.write_text(text[:begin] + (text[end:] if end > 0 else ""), encoding="utf-8")
+    page = browser().get("/work").text
+    assert "does not suit the build any more" in page
+
+
+# ---- the story: done, seen by the other phone, undone, all in the journal
+
+
+def test_the_story_of_a_card(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    one, two = named(browser), named(browser, "Marten")
+    first = one.get("/work/cards/1").text
+    titles = re.findall(r'<li id="task-\d+"[^>]*>\s*<h3>([^<]+)', first)
+    assert f"Done: {titles[0]}" in bar(first)
+    assert "Undo" not in bar(first)
+
+    answer = post(one, "/work/cards/1/done", task="1", hours="0:30")
+    assert (answer.status_code, answer.headers["location"]) == (303, "/work/cards/1#task-2")
+    work = Journal(folder).work()[-1]
+    assert (work.who, work.what, work.hours) == ("Ilse", "done", 0.5)
+
+    seen = two.get("/work/cards/1").text
+    assert "Ilse, entry 1" in seen
+    assert f"Done: {titles[1]}" in bar(seen)
+    assert f"Undo: {titles[0]}" in bar(seen)
+    again = post(two, "/work/cards/1/done", task="1")
+    assert again.status_code == 409
+    assert "written down already: Ilse" in again.text
+
+    entries = len(Journal(folder).entries())
+    assert post(two, "/work/cards/1/undo", entry="1").status_code == 303
+    journal = Journal(folder)
+    assert journal.work() == ()
+    assert journal.deeds() == ()
+    undos = journal.entries()[entries:]
+    assert {e.kind for e in undos} == {"undo"}
+    assert {e.who for e in undos} == {"Marten"}
+    assert journal.verify().fault is None
+    assert f"Done: {titles[0]}" in bar(one.get("/work/cards/1").text)
+    assert post(one, "/work/cards/1/undo", entry="1").status_code == 409
+
+
+def test_work_that_goes_as_planned_makes_no_plan_stale(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    """Two people work side by side: a card may wait for another one, and says for which."""
+    one = named(browser)
+    count = int(re.findall(r"Card 1 of (\d+)", one.get("/work/cards/1").text)[0])
+    waiting, refusals = list(range(1, count + 1)), []
+    for number in waiting:
+        entries = Journal(folder).entries()
+        answer = post(one, f"/work/cards/{number}/done", task="0")
+        assert answer.status_code in (303, 409)
+        if answer.status_code == 409:
+            assert Journal(folder).entries() == entries, "all of a card or none of it"
+            refusals.append(answer.text)
+            waiting.append(number)
+        assert len(refusals) <= count
+    assert refusals
+    assert all(
+        re.search(r"\(card \d+\) comes before .*and is not written down", r) for r in refusals
+    )
+    page = one.get("/work").text
+    assert "All that was planned is written down" in page
+    assert "<dt>now</dt>" in page
+    assert "does not know of" not in page
+    assert "changed" not in page
+    journal = Journal(folder)
+    assert journal.verify().fault is None
+    opened = drybuild.open_build(folder)
+    assert set(JOBS) <= opened.present.done
+    assert opened.present.state.open == ()
+    assert "All is written down" in bar(one.get(f"/work/cards/{count}").text)
+
+
+def test_a_deed_from_elsewhere_and_a_reading_are_said_beside_the_plan(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    journal = Journal(folder)
+    journal.did([Change("fit", "pads.front", "quern_pads_t40")], who="Ann")
+    journal.note("corner.rear.left.tyre_pressure", "29 psi gauge", who="Ann")
+    journal.remark("left nipple is tight", who="Ann")
+    page = browser().get("/work").text
+    assert "1 deed since that it does not know of" in page
+    assert "1 reading taken since" in page
+
+
+def test_a_card_shown_before_a_new_plan_writes_nothing(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    one = named(browser)
+    token = meta(one.get("/devices").text)
+    answer = one.post("/work/cards/1/done", data={"token": token, "mark": "0" * 12, "task": "1"})
+    assert answer.status_code == 409
+    assert "planned again meanwhile" in answer.text
+    assert Journal(folder).entries() == ()
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"task": "99"}, "has no task 99"),
+        ({"task": "1", "hours": "soon"}, "expected hours"),
+        ({"task": "1", "hours": "-1"}, "expected hours"),
+        ({"task": "1", "day": "Monday"}, "yyyy-mm-dd"),
+        ({"task": "0", "hours": "2"}, "by itself"),
+    ],
+)
+def test_what_is_typed_wrongly_is_refused_and_nothing_is_written(  # type: ignore[no-untyped-def]
+    browser, folder: Path, fields: dict[str, str], said: str
+) -> None:
+    answer = post(named(browser), "/work/cards/1/done", **fields)
+    assert answer.status_code == 409
+    assert said in answer.text
+    assert Journal(folder).entries() == ()
+
+
+def test_what_was_stopped_is_written_and_stays_to_be_done(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    one = named(browser)
+    assert post(one, "/work/cards/1/done", task="1", left="1.5").status_code == 303
+    (stopped,) = Journal(folder).work()
+    assert (stopped.what, stopped.left) == ("stopped", 1.5)
+    assert Journal(folder).deeds() == ()
+    assert "Done:" in bar(one.get("/work/cards/1").text)
+    assert "1 thing that happened since" in one.get("/work").text
+
+
+def test_nobody_writes_without_a_name(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    one = browser()
+    page = one.get("/work/cards/1").text
+    assert "Who is at the car" in page
+    assert "/done" not in page
+    mark = plan_mark(folder)
+    data = {"token": meta(page), "mark": mark, "task": "1"}
+    answer = one.post("/work/cards/1/done", data=data)
+    assert answer.status_code == 409
+    assert "Say who you are first" in answer.text
+    assert Journal(folder).entries() == ()
+
+
+def plan_mark(folder: Path) -> str:
+    from drybuild.work.as_planned import mark_of
+
+    return mark_of(drybuild.open_build(folder))
+
+
+# ---- figures and hand checks at the car
+
+
+def with_a(client: TestClient, what: str) -> tuple[int, str]:
+    """A card that has such a form."""
+    count = int(re.findall(r"Card 1 of (\d+)", client.get("/work/cards/1").text)[0])
+    for number in range(1, count + 1):
+        page = client.get(f"/work/cards/{number}").text
+        if what in page:
+            return number, page
+    raise AssertionError(f"no card has {what}")
+
+
+def test_a_figure_is_written_with_tool_and_name_and_a_tick_is_none(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    one = named(browser)
+    number, page = with_a(one, 'name="joint"')
+    assert "LOOK UP" in page
+    refused = post(one, f"/work/cards/{number}/tight", joint="1", value="done", tool="wrench")
+    assert refused.status_code == 409
+    assert "a tick is no figure" in refused.text
+    answer = post(
+        one, f"/work/cards/{number}/tight", joint="1", value="110 N·m", tool="torque wrench",
+        document="workshop manual 44-2", condition="dry",
+    )  # fmt: skip
+    assert answer.status_code == 303
+    (torque,) = Journal(folder).torques()
+    assert (torque.figure, torque.who) == ("110 N·m", "Ilse")
+    assert (torque.document, torque.condition) == ("workshop manual 44-2", "dry")
+    page = one.get(f"/work/cards/{number}").text
+    assert f"110 N·m, torque wrench, Ilse, entry {torque.id}" in page
+    assert "does not know of" not in one.get("/work").text
+
+
+def test_a_hand_check_wants_its_evidence(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    one = named(browser)
+    number, page = with_a(one, 'name="record"')
+    (record, *_) = re.findall(r'name="record" value="([a-z_.]+)"', page)
+    where = f"/work/cards/{number}/seen"
+    refused = post(one, where, record=record, value="")
+    assert refused.status_code == 409
+    assert "a tick does not lift this" in refused.text
+    full = {"record": record, "value": "as the plate says", "tool": "wall", "second": "Marten"}
+    assert post(one, where, **full).status_code == 303
+    assert [lift.record for lift in Journal(folder).lifts()] == [record]
+    other = post(one, where, record="brakes.no_such", value="x", tool="y", second="Marten")
+    assert other.status_code == 409
+
+
+# ---- who may
+
+
+def guest(browser, role: str) -> TestClient:  # type: ignore[no-untyped-def]
+    here, away = browser(), browser(away=True)
+    page = here.post("/devices/code", data={"token": meta(here.get("/devices").text), "role": role})
+    found = re.search(r"Code (\d{4}) (\d{4})", page.text)
+    assert found is not None
+    code = found[1] + found[2]
+    assert away.post("/pair", data={"code": code, "name": role}).status_code == 303
+    away.cookies.set("drybuild-who", "Eve", domain="192.0.2.7")
+    return away  # type: ignore[no-any-return]
+
+
+CARD_POSTS = (
+    ("/work/cards/1/who", {"who": "Eve"}),
+    ("/work/cards/1/done", {"task": "1"}),
+    ("/work/cards/1/undo", {"entry": "1"}),
+    ("/work/cards/1/tight", {"joint": "1", "value": "110 N·m", "tool": "wrench"}),
+    ("/work/cards/1/seen", {"record": "ride.headlamps_aimed", "value": "x"}),
+)
+PLAN_POSTS = (
+    ("/work/plan", {"near": "anew"}),
+    ("/work/plan/stop", {}),
+    ("/work/plan/seen", {}),
+)
+
+
+def test_who_may_look_writes_nothing_and_is_offered_nothing(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    assert post(named(browser), "/work/cards/1/done", task="1").status_code == 303
+    entries = Journal(folder).entries()
+    away = guest(browser, "look")
+    page = away.get("/work/cards/1").text
+    assert "This device may look" in page
+    assert "<form" not in page[page.index("<main") :]
+    assert "<form" not in away.get("/work").text
+    token = meta(page)
+    for where, fields in (*CARD_POSTS, *PLAN_POSTS):
+        data = {"token": token, "mark": plan_mark(folder), **fields}
+        assert away.post(where, data=data).status_code == 403, where
+    assert Journal(folder).entries() == entries
+
+
+def test_who_may_work_through_cards_does_and_does_not_plan(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    away = guest(browser, "cards")
+    page = away.get("/work/cards/1").text
+    data = {"token": meta(page), "mark": plan_mark(folder), "task": "1"}
+    assert away.post("/work/cards/1/done", data=data).status_code == 303
+    assert Journal(folder).work()[-1].who == "Eve"
+    for where, fields in PLAN_POSTS:
+        assert away.post(where, data={"token": meta(page), **fields}).status_code == 403, where
+
+
+@pytest.mark.parametrize("where", [where for where, _ in (*CARD_POSTS, *PLAN_POSTS)])
+def test_a_form_without_this_page_s_token_is_refused(browser, folder: Path, where: str) -> None:  # type: ignore[no-untyped-def]
+    here = named(browser)
+    fields = dict((*CARD_POSTS, *PLAN_POSTS))[where]
+    data = {"token": "0" * 64, "mark": plan_mark(folder), **fields}
+    assert here.post(where, data=data).status_code == 403
+    assert Journal(folder).entries() == ()
+
+
+def test_names_are_shown_as_words(browser) -> None:  # type: ignore[no-untyped-def]
+    one = named(browser, "<b>Eve</b>")
+    assert post(one, "/work/cards/1/done", task="1").status_code == 303
+    page = one.get("/work/cards/1").text
+    assert "<b>Eve" not in page
+    assert "&lt;b&gt;Eve" in page

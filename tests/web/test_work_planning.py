@@ -1,0 +1,174 @@
+"""Planning from the screen: a process of its own, one at a time, seen, stopped, kept or refused."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from small_demo import EXAMPLE, copy_with
+from starlette.testclient import TestClient
+
+from drybuild.examine import open_build
+from drybuild.journal import Journal
+from drybuild.web import planning_process
+from drybuild.web.planner import Planner
+from drybuild.work.as_planned import as_planned, so_far
+from drybuild.work.planned import Stage
+
+JOBS = ("bar-links", "intake")
+PATIENCE = 60.0
+"""How long a test waits for the planner, s: other work may have the processor."""
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return copy_with(tmp_path, JOBS, ("sat-1", "sat-2"))
+
+
+@pytest.fixture
+def whole(tmp_path: Path) -> Path:
+    """The whole demo, which takes a minute to plan."""
+    return Path(shutil.copytree(EXAMPLE, tmp_path / "whole"))
+
+
+def wait(until: Callable[[], bool]) -> None:
+    ends = time.monotonic() + PATIENCE
+    while not until():
+        assert time.monotonic() < ends, "the planner took too long"
+        time.sleep(0.05)
+
+
+def over(planner: Planner) -> None:
+    wait(lambda: not planner.now.running)
+
+
+def post(client: TestClient, where: str, **fields: str):  # type: ignore[no-untyped-def]
+    found = re.search(r'content="([0-9a-f]{64})"', client.get("/devices").text)
+    assert found is not None
+    return client.post(where, data={"token": found[1], **fields})
+
+
+def test_a_button_plans_every_browser_sees_it_and_the_plan_is_kept(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    one, two = browser(), browser()
+    assert "No plan is made yet" in one.get("/work").text
+    assert post(one, "/work/plan", near="anew").status_code == 303
+    seen = two.get("/work").text
+    assert "<progress" in seen
+    assert "Stop planning" in seen
+    assert "Plan the work" not in seen, "there is one planner, and it works"
+    assert "data-running" in one.get("/work").text
+    wait(lambda: "<progress" not in two.get("/work/planning").text)
+    page = one.get("/work").text
+    assert "Planned and kept" in page
+    assert "Next: card 1" in page
+    assert (folder / "plan.json").is_file()
+    assert post(two, "/work/plan/seen").status_code == 303
+    assert "Planned and kept" not in one.get("/work").text
+
+
+def test_there_is_one_at_a_time_and_stopping_leaves_the_plan_as_it_was(whole: Path) -> None:
+    (whole / "plan.json").write_text("{}", encoding="utf-8")
+    planner = Planner(whole)
+    assert planner.start("anew")
+    assert not planner.start("anew")
+    wait(lambda: planner.now.stage == "looking")
+    assert planner.now.round >= 1
+    process = planner._process
+    assert process is not None
+    assert process.poll() is None
+    assert planner.stop()
+    over(planner)
+    assert process.poll() is not None
+    assert planner.now.ended == "stopped"
+    assert not planner.stop()
+    assert (whole / "plan.json").read_text(encoding="utf-8") == "{}"
+    assert not list(whole.glob("plan.json.*"))
+
+
+def test_what_stands_against_a_plan_is_said_with_what_would_do(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    head = folder / "build.toml"
+    text = head.read_text(encoding="utf-8")
+    budget = '\n[[budget]]\nmonth = "2026-12"\nmost = "10 AUD"\n'
+    head.write_text(text + budget, encoding="utf-8")
+    here = browser()
+    assert post(here, "/work/plan", near="anew").status_code == 303
+    wait(lambda: "<progress" not in here.get("/work/planning").text)
+    page = here.get("/work").text
+    assert "No plan meets every need" in page
+    assert "Any one of these makes a plan possible" in page
+    assert not (folder / "plan.json").exists()
+
+
+def test_faults_of_the_files_are_told_with_their_line(folder: Path) -> None:
+    head = folder / "build.toml"
+    text = head.read_text(encoding="utf-8")
+    head.write_text(text.replace('outline = "in-line', 'outline = "on-line'), encoding="utf-8")
+    planner = Planner(folder)
+    planner.start("anew")
+    over(planner)
+    assert planner.now.ended == "failed"
+    assert re.search(r"build\.toml.*work\.outline", " ".join(planner.now.why))
+
+
+def test_one_that_dies_is_said_to_have_died(whole: Path) -> None:
+    planner = Planner(whole)
+    planner.start("anew")
+    process = planner._process
+    assert process is not None
+    wait(lambda: planner.now.stage == "looking")
+    process.kill()
+    over(planner)
+    assert planner.now.ended == "failed"
+    assert "without an answer" in planner.now.why[0]
+    assert planner.start("anew"), "another one may begin"
+    planner.stop()
+    over(planner)
+
+
+def test_what_is_written_while_it_plans_comes_after_the_plan(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The plan does not know of it, and says so, in place of taking it for known."""
+    told: list[str] = []
+
+    def meanwhile(stage: Stage) -> None:
+        told.append(stage.name)
+        Journal(folder).note("corner.rear.left.tyre_pressure", "29 psi gauge", who="Ilse")
+
+    monkeypatch.setattr(planning_process, "_tell", meanwhile)
+    planning_process._plan(str(folder), near=False, seconds=2.0)
+    assert json.loads(capsys.readouterr().out)["ended"] == "kept"
+    opened = open_build(folder)
+    planned = as_planned(opened)
+    assert planned is not None
+    assert planned.upto == 0
+    assert so_far(planned, opened).changed == (f"{len(told)} readings taken since",)
+
+
+def test_it_does_not_outlive_the_app_that_started_it(whole: Path) -> None:
+    code = (
+        "import sys, time; from pathlib import Path; from drybuild.web.planner import Planner;"
+        "p = Planner(Path(sys.argv[1])); p.start('anew');\n"
+        "while p.now.stage == 'reading' and p.now.running: time.sleep(0.05)\n"
+        "print(p._process.pid, flush=True); import os; os._exit(9)"
+    )
+    said = subprocess.run(
+        [sys.executable, "-c", code, str(whole)], capture_output=True, text=True, check=False
+    )
+    pid = int(said.stdout)
+    wait(lambda: not Path(f"/proc/{pid}").exists() or _ended(pid))
+
+
+def _ended(pid: int) -> bool:
+    """Whether a process that nobody waits for any more is over."""
+    try:
+        return ") Z " in Path(f"/proc/{pid}/stat").read_text(encoding="utf-8")
+    except OSError:
+        return True
