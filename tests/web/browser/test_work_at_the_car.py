@@ -1,0 +1,113 @@
+"""At the car: two phones, one thumb, large keys, and what was tapped by mistake taken back."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from drybuild.journal import Journal
+from real_server import Served, served
+
+PHONE = {"width": 390, "height": 844}
+THUMB = 56.0
+"""Height of what is tapped at the car, px."""
+
+HEIGHTS = """() => [...document.querySelectorAll(".bar a, .bar button, .keypad button, .big")]
+  .filter((e) => e.checkVisibility()).map((e) => e.getBoundingClientRect().height)"""
+
+
+@pytest.fixture
+def garage(planned: Path, tmp_path: Path) -> Iterator[Served]:
+    with served(Path(shutil.copytree(planned, tmp_path / "car"))) as one:
+        yield one
+
+
+@pytest.fixture
+def phones(garage: Served, chrome: Browser) -> Iterator[list[Page]]:
+    contexts = [
+        chrome.new_context(viewport=PHONE, has_touch=True, is_mobile=True) for _ in range(2)
+    ]
+    pages = [context.new_page() for context in contexts]
+    for page, who in zip(pages, ("Ilse", "Marten"), strict=True):
+        page.goto(f"{garage.address}/work/cards/1")
+        page.get_by_text("Who are you?").tap()
+        page.get_by_role("button", name=who, exact=True).tap()
+        page.locator(".bar .main").wait_for()
+    yield pages
+    for context in contexts:
+        context.close()
+
+
+def folder_of(tmp_path: Path) -> Path:
+    return tmp_path / "car"
+
+
+def test_the_second_phone_sees_the_first_one_s_done_and_undo(
+    phones: list[Page], tmp_path: Path
+) -> None:
+    one, two = phones
+    first = one.locator(".bar .main").inner_text()
+    one.locator(".bar .main").tap()
+    two.locator("#task-1.over").wait_for(timeout=10_000)
+    assert two.locator(".bar .main").inner_text() != first
+    assert "Ilse" in two.locator(".bar .back").inner_text()
+    two.locator(".bar .back button").tap()
+    one.locator(f'.bar .main:has-text("{first.removeprefix("Done: ")}")').wait_for(timeout=10_000)
+    journal = Journal(folder_of(tmp_path))
+    assert journal.work() == ()
+    assert {e.who for e in journal.entries() if e.kind == "undo"} == {"Marten"}
+    assert journal.verify().fault is None
+
+
+def test_hours_are_typed_on_large_keys(phones: list[Page], tmp_path: Path) -> None:
+    one, _ = phones
+    one.locator("#task-1 summary").tap()
+    field = one.locator("#hours-1")
+    field.tap()
+    for key in ("7", "back", "1", ".", "5"):
+        one.locator(f'.keypad [data-key="{key}"]').tap()
+    assert field.input_value() == "1.5"
+    assert min(one.evaluate(HEIGHTS)) >= THUMB
+    one.locator("#task-1 form").first.get_by_role("button").last.tap()
+    one.locator("#task-1.over").wait_for()
+    (work,) = Journal(folder_of(tmp_path)).work()
+    assert (work.hours, work.who) == (1.5, "Ilse")
+
+
+def test_what_the_thumb_reaches_stays_where_it_is(phones: list[Page]) -> None:
+    """The bar lies at the foot of the screen, wherever one reads."""
+    one, _ = phones
+    for part in (0.0, 0.5, 1.0):
+        one.evaluate(
+            "(s) => scrollTo({ top: s * document.body.scrollHeight, behavior: 'instant' })", part
+        )
+        box = one.locator(".bar .main").bounding_box()
+        assert box is not None
+        assert PHONE["height"] / 2 < box["y"] < PHONE["height"] - THUMB
+    assert min(one.evaluate(HEIGHTS)) >= THUMB
+
+
+def test_planning_is_seen_and_survives_loading_again(phones: list[Page], garage: Served) -> None:
+    one, two = phones
+    one.goto(f"{garage.address}/work")
+    one.get_by_role("button", name="Plan anew").tap()
+    one.locator("#planner progress, #planner .said").first.wait_for()
+    one.reload()
+    two.goto(f"{garage.address}/work")
+    for page in (one, two):
+        page.get_by_text("Planned and kept.").wait_for(timeout=60_000)
+
+
+def test_what_else_lies_open_is_counted_when_it_is_opened(
+    phones: list[Page], garage: Served
+) -> None:
+    one, _ = phones
+    one.goto(f"{garage.address}/work")
+    assert one.locator(".piece").count() == 0
+    one.get_by_text("While it is apart: what else lies open").tap()
+    one.locator("details .piece").wait_for()
+    assert "next 5 years" in one.locator("details .piece").inner_text()
