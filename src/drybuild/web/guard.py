@@ -61,7 +61,7 @@ class Guard:
     hosts: frozenset[str]
     share: bool = False
     uploads: Mapping[str, int] = field(default_factory=lambda: UPLOADS)
-    form_within: float = FORM_WITHIN
+    form_within: float = field(default_factory=lambda: FORM_WITHIN)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "websocket":

@@ -117,4 +117,5 @@ def _listen(address: str, port: int) -> socket.socket:
     listening = socket.socket()
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listening.bind((address, port))
+    listening.listen(128)  # who comes before the app is ready waits, and is not sent away
     return listening
