@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -28,12 +29,23 @@ def garage(planned: Path, tmp_path: Path) -> Iterator[Served]:
 
 @pytest.fixture
 def phones(garage: Served, chrome: Browser) -> Iterator[list[Page]]:
-    contexts = [
-        chrome.new_context(viewport=PHONE, has_touch=True, is_mobile=True) for _ in range(2)
-    ]
+    with _at_the_car(chrome, garage, ("Ilse", "Marten")) as pages:
+        yield pages
+
+
+@pytest.fixture
+def phone(looked_at: Served, chrome: Browser) -> Iterator[Page]:
+    """One phone at a server that is only looked at."""
+    with _at_the_car(chrome, looked_at, ("Ilse",)) as pages:
+        yield pages[0]
+
+
+@contextmanager
+def _at_the_car(chrome: Browser, at: Served, names: tuple[str, ...]) -> Iterator[list[Page]]:
+    contexts = [chrome.new_context(viewport=PHONE, has_touch=True, is_mobile=True) for _ in names]
     pages = [context.new_page() for context in contexts]
-    for page, who in zip(pages, ("Ilse", "Marten"), strict=True):
-        page.goto(f"{garage.address}/work/cards/1")
+    for page, who in zip(pages, names, strict=True):
+        page.goto(f"{at.address}/work/cards/1")
         page.get_by_text("Who are you?").tap()
         page.get_by_role("button", name=who, exact=True).tap()
         page.locator(".bar .main").wait_for()
@@ -78,17 +90,16 @@ def test_hours_are_typed_on_large_keys(phones: list[Page], tmp_path: Path) -> No
     assert (work.hours, work.who) == (1.5, "Ilse")
 
 
-def test_what_the_thumb_reaches_stays_where_it_is(phones: list[Page]) -> None:
+def test_what_the_thumb_reaches_stays_where_it_is(phone: Page) -> None:
     """The bar lies at the foot of the screen, wherever one reads."""
-    one, _ = phones
     for part in (0.0, 0.5, 1.0):
-        one.evaluate(
+        phone.evaluate(
             "(s) => scrollTo({ top: s * document.body.scrollHeight, behavior: 'instant' })", part
         )
-        box = one.locator(".bar .main").bounding_box()
+        box = phone.locator(".bar .main").bounding_box()
         assert box is not None
         assert PHONE["height"] / 2 < box["y"] < PHONE["height"] - THUMB
-    assert min(one.evaluate(HEIGHTS)) >= THUMB
+    assert min(phone.evaluate(HEIGHTS)) >= THUMB
 
 
 def test_planning_is_seen_and_survives_loading_again(phones: list[Page], garage: Served) -> None:
@@ -102,12 +113,9 @@ def test_planning_is_seen_and_survives_loading_again(phones: list[Page], garage:
         page.get_by_text("Planned and kept.").wait_for(timeout=60_000)
 
 
-def test_what_else_lies_open_is_counted_when_it_is_opened(
-    phones: list[Page], garage: Served
-) -> None:
-    one, _ = phones
-    one.goto(f"{garage.address}/work")
-    assert one.locator(".piece").count() == 0
-    one.get_by_text("While it is apart: what else lies open").tap()
-    one.locator("details .piece").wait_for()
-    assert "next 5 years" in one.locator("details .piece").inner_text()
+def test_what_else_lies_open_is_counted_when_it_is_opened(phone: Page, looked_at: Served) -> None:
+    phone.goto(f"{looked_at.address}/work")
+    assert phone.locator(".piece").count() == 0
+    phone.get_by_text("While it is apart: what else lies open").tap()
+    phone.locator("details .piece").wait_for()
+    assert "next 5 years" in phone.locator("details .piece").inner_text()
