@@ -48,7 +48,7 @@ def _at_the_car(chrome: Browser, at: Served, names: tuple[str, ...]) -> Iterator
         page.goto(f"{at.address}/work/cards/1")
         page.get_by_text("Who are you?").tap()
         page.get_by_role("button", name=who, exact=True).tap()
-        page.locator(".bar .main").wait_for()
+        page.locator(".bar button.main").wait_for()
     yield pages
     for context in contexts:
         context.close()
