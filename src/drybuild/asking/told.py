@@ -194,7 +194,7 @@ def _gap_asked(focus: Finding) -> Asked | None:
 def _other_asked(examination: Examination, first: str) -> tuple[Asked | None, Finding | None]:
     """Where no gap bears: what can be measured that carries most of an open finding's doubt."""
     mine = [f for f in examination.findings if f.armed and f.check.split(".")[0] in ROOM[first]
-            and f.margin is not None and f.kind != "match"]  # fmt: skip
+            and f.margin is not None and f.kind != "match" and _agrees(f)]  # fmt: skip
     best: tuple[float, Asked, Finding] | None = None
     for focus in mine:
         for unknown in focus.unknowns:
@@ -202,10 +202,16 @@ def _other_asked(examination: Examination, first: str) -> tuple[Asked | None, Fi
             if declared is None or declared.measure is None or not _numeric(declared):
                 continue
             # Half and half is most open; what is sure either way leaves little to measure for.
-            worth = unknown.share * (1.05 - 2 * abs((focus.chance or 0.0) - 0.5))
+            worth = unknown.share * (1.01 - 2 * abs((focus.chance or 0.0) - 0.5))
             if best is None or worth > best[0]:
                 best = (worth, _asked(examination, declared, unknown, focus), focus)
     return (best[1], best[2]) if best else (None, _tightest(mine))
+
+
+def _agrees(finding: Finding) -> bool:
+    """Whether its band tells what its chance does: draws that are not solved are in one alone."""
+    assert finding.margin is not None  # only findings with one are looked at
+    return ((finding.chance or 0.0) >= 0.5) == (finding.margin.median >= 0.0)
 
 
 def _asked(

@@ -119,7 +119,11 @@ def _axis_of(bands: tuple[Band, ...], scale: Scale, system: System) -> _Axis:
 
 
 def _as_gap(finding: Finding) -> bool:
-    return finding.kind == "length" and finding.slack is not None and bool(finding.gap_wanted)
+    """Whether the finding is of two things that may touch, with a gap wanted between them."""
+    return (
+        finding.check.endswith("_gap") and finding.kind == "length"
+        and finding.slack is not None and bool(finding.gap_wanted)
+    )  # fmt: skip
 
 
 def _behind(drawing: Drawing, x: float, y: float, long: float) -> None:

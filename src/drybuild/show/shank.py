@@ -1,4 +1,4 @@
-"""How a gap at a wheel is measured with the shank of a drill: a sketch of the place, no car's own.
+"""How a gap at a wheel is measured, with the shank of a drill or a rule: a sketch of no car's own.
 
 Seen along the car from in front: inboard to the left, outboard to the right. Words are large, for
 the sketch is read on a phone beside the car.
@@ -20,19 +20,31 @@ HOW = (
     "Try drills, thickest first, between the tyre and the tightest place beside it. The thickest "
     "whose smooth shank just slides through is the reading."
 )
+RULE = "Hold the rule upright from the tread's outer shoulder to the edge of the arch above it."
 STANDING = "On its wheels, level, straight ahead, nobody in it, engine off. Wheels chocked."
 
 
+NAMES = {
+    "upright_point.gap": "tyre to strut or damper",
+    "arm_point.gap": "tyre to body, arm or spring",
+    "arch_point.gap": "side of the tyre to the arch lip",
+    "arch_point.over": "shoulder of the tyre up to the arch lip",
+}
+"""What is measured → how one says it."""
+
+
 def draw_shank(point: str) -> str:
-    """The sketch of upright_point, arm_point or arch_point as SVG."""
+    """The sketch of one of NAMES as SVG."""
     s = Sketch(frozenset("a"), face=SCREEN)
     s.words(10, 20, "seen from in front", size=SIZE)
     s.ground(6, 354, GROUND)
     s.words(10, 318, "← middle of the car", size=SIZE)
     s.words(350, 318, "outside →", size=SIZE, anchor="end")
     _wheel(s)
-    told = {"upright_point": _upright, "arm_point": _arm, "arch_point": _arch}[point](s)
-    svg = s.svg(WIDE, TALL, f"A drill's shank between the tyre and {told}, seen from in front")
+    {"upright_point.gap": _upright, "arm_point.gap": _arm, "arch_point.gap": _arch,
+     "arch_point.over": _over}[point](s)  # fmt: skip
+    tool = "A rule" if point.endswith(".over") else "A drill's shank"
+    svg = s.svg(WIDE, TALL, f"{tool}: {NAMES[point]}, seen from in front")
     return svg.replace("#000", "currentColor").replace("#fff", "var(--sheet)")
 
 
@@ -53,11 +65,15 @@ def _shank(s: Sketch, left: float, right: float, y: float, words: Point) -> None
         s.line((middle + radius * (k - 0.45), y + radius * 0.6),
                (middle + radius * (k + 0.45), y - radius * 0.6), width=0.8)  # fmt: skip
     x, top = words
+    if top > y:  # beside it there is no room: the name stands on the left, as high as the shank
+        s.drawing.text(12, top, "drill shank", size=SIZE, heavy=True)
+        s.line((x, top - 6), (middle - radius, y), width=1.0)
+        return
     s.line((middle, y - radius), (x, top + 6), width=1.0)
     s.drawing.text(x, top, "drill shank", size=SIZE, heavy=True, anchor="middle")
 
 
-def _upright(s: Sketch) -> str:
+def _upright(s: Sketch) -> None:
     s.line((96, 40), (140, 186), width=15.0)
     s.line((96, 40), (140, 186), width=11.0)
     s.drawing.parts[-1] = s.drawing.parts[-1].replace('stroke="#000"', 'stroke="var(--metal)"')
@@ -67,10 +83,9 @@ def _upright(s: Sketch) -> str:
     s.words(12, 124, "damper", size=SIZE)
     s.line((70, 112), (110, 112), width=0.9)
     _shank(s, 126, INNER, 112, (196, 50))
-    return "strut or damper"
 
 
-def _arm(s: Sketch) -> str:
+def _arm(s: Sketch) -> None:
     s.line((110, 56), (122, 56), (122, 150), (104, 150), width=THICK)
     s.line((20, 246), (150, 222), width=5.0)
     s.line((122, 40), (350, 40), width=1.0, dash="9 4")
@@ -78,13 +93,26 @@ def _arm(s: Sketch) -> str:
     s.words(12, 116, "or spring", size=SIZE)
     s.line((90, 104), (122, 104), width=0.9)
     _shank(s, 123, INNER, 116, (196, 62))
-    return "body, arm or spring"
 
 
-def _arch(s: Sketch) -> str:
+def _arch(s: Sketch) -> None:
     s.line((120, 44), (300, 44), (330, 56), (336, 100), (326, 106), width=THICK)
     s.words(12, 84, "arch lip:", size=SIZE)
     s.words(12, 104, "its edge", size=SIZE)
     s.line((84, 78), (150, 64), (322, 104), width=0.9)
-    _shank(s, OUTER, 326, 122, (310, 176))
-    return "the edge of the arch lip"
+    _shank(s, OUTER, 326, 122, (118, 158))
+
+
+def _over(s: Sketch) -> None:
+    s.line((120, 36), (292, 36), (326, 44), (332, 66), (322, 70), width=THICK)
+    s.words(12, 60, "arch lip", size=SIZE)
+    s.line((78, 54), (120, 54), (318, 66), width=0.9)
+    s.words(12, 128, "shoulder", size=SIZE)
+    s.line((92, 122), (150, 104), (INNER + 74, 82), width=0.9)
+    left, right = OUTER - 22, OUTER - 8
+    s.box(left, 38, right - left, 42, width=2.0, fill="var(--paper)")
+    for k in range(1, 7):
+        y = 38 + 6 * k
+        s.line((left, y), (left + (8 if k % 2 else 5), y), width=0.9)
+    s.line((right, 60), (338, 108), width=1.0)
+    s.drawing.text(350, 124, "rule", size=SIZE, heavy=True, anchor="end")

@@ -34,7 +34,7 @@ from drybuild.journal import EntryRefused
 from drybuild.show.doubt_band import Spread, narrowed_words
 from drybuild.show.room_bands import Band, band_of, draw_bands, room_sentence, scale_of
 from drybuild.show.sentences import chance_text, headline, room_text, wanted_text
-from drybuild.show.shank import HOW, STANDING, draw_shank
+from drybuild.show.shank import HOW, NAMES, RULE, STANDING, draw_shank
 from drybuild.web.frame import environment
 from drybuild.web.guests import Guest
 
@@ -145,6 +145,17 @@ def make(
     return RedirectResponse("/", 303)
 
 
+def _in_use(request: Request) -> str:
+    """What is said of a folder that holds something else already."""
+    folder = request.app.state.desk.folder
+    if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
+        return ""
+    return (
+        f"{folder.name} holds something else already, and nothing is ever written over. Stop, and "
+        f"start with a folder that is not there yet: drybuild serve {folder.name}-build"
+    )
+
+
 def there_is_one(request: Request) -> bool:
     """Whether the folder holds a build already."""
     return bool(request.app.state.desk.begun())
@@ -193,7 +204,8 @@ def _page(
     page = environment().get_template("start.html.j2").render(
         folder=request.app.state.desk.folder.name, token=request.state.guests.form_token(guest),
         guest=guest, question=question, asks=_asks(asks), done=done, answers=answers,
-        typed=given.get(at, ""), refused=refused or said, number=len(before_measuring(answers)) + 1,
+        typed=given.get(at, ""), refused=refused or said, in_use=_in_use(request),
+        number=len(before_measuring(answers)) + 1,
         of=len(questions(answers)) + 1 if answers.get("first") else 0,
         skip=_skip(answers, question), told=_told(tells, answers, told) if told else None,
         steps=_steps(answers), taken=_taken(answers),
@@ -211,15 +223,19 @@ def _asks(asks: Asked | None) -> dict[str, Any] | None:
     if asks is None:
         return None
     words = asks.address.split(".")
-    corner = " ".join(words[1:3]) if words[0] == "corner" else ""
-    shank = asks.tool == SHANK
+    point = ".".join(words[3:]) if words[0] == "corner" else ""
+    how = {SHANK: HOW}.get(asks.tool, RULE) if point in NAMES else _sentence(asks.how)
     return {
-        "how": HOW if shank else f"{asks.how[:1].upper()}{asks.how[1:]}.",
-        "standing": STANDING if words[0] == "corner" else "",
-        "sketch": draw_shank(words[3]) if shank else "", "named": asks.named, "corner": corner,
-        "doc": asks.doc, "tool": asks.tool, "unit": asks.unit, "shank": shank,
+        "how": how, "standing": STANDING if point else "",
+        "sketch": draw_shank(point) if point in NAMES else "", "named": asks.named,
+        "gap": f"{' '.join(words[1:3])}, {NAMES[point]}" if point in NAMES else "",
+        "doc": _sentence(asks.doc), "tool": asks.tool, "unit": asks.unit,
         "share": round(100 * asks.share) if asks.share >= 0.1 else 0,
     }  # fmt: skip
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
 
 
 def _told(tells: Tells, answers: Mapping[str, str], told: Told) -> dict[str, Any]:
@@ -238,10 +254,11 @@ def _told(tells: Tells, answers: Mapping[str, str], told: Told) -> dict[str, Any
         "missing": finding.margin is None, "verdict": finding.verdict,
         "stops": _stops(finding),
         "narrowed": _narrowed(bands, finding) if answers.get(MEASURED) else "",
+        "sided": told.asks is not None and told.asks.address.startswith("corner."),
         "coming": f"{headline(coming)}: {room_text(coming, 'metric')}" if coming else "",
         "pose": NOT_COVERED if "_gap" in finding.check else finding.pose,
         "do": finding.do if (finding.chance or 0.0) < LIKELY else "",
-        "guesses": FROM_GUESSES if not answers.get(MEASURED) else "",
+        "guesses": FROM_GUESSES if finding.margin and not answers.get(MEASURED) else "",
         "settled": told.settled, "armed": told.armed,
     }  # fmt: skip
 
