@@ -8,7 +8,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from fastapi import FastAPI, HTTPException, Request
-from fastapi.responses import PlainTextResponse, StreamingResponse
+from fastapi.responses import PlainTextResponse, RedirectResponse, StreamingResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
@@ -45,7 +45,8 @@ def make_app(
     app.state.away = away
     app.state.fingerprint = fingerprint
     for page in PAGES:
-        app.include_router(page.router)
+        # A route that says nothing else sends on to a page, and has nothing to read itself.
+        app.include_router(page.router, default_response_class=RedirectResponse)
     app.add_api_route("/token", token, methods=["GET"], response_class=PlainTextResponse)
     app.add_api_route("/events", events, methods=["GET"], response_class=StreamingResponse)
     static = files("drybuild.web") / "static"

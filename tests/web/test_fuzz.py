@@ -1,0 +1,130 @@
+"""Every route of the app against its own OpenAPI: what schemathesis thinks up, in process.
+
+DRYBUILD_FUZZ: examples of each operation, where somebody has the time for more.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, Phase, given, settings
+from schemathesis.checks import not_a_server_error
+from schemathesis.generation import GenerationMode
+from schemathesis.specs.openapi.checks import (
+    content_type_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+)
+from served import EXAMPLE
+from starlette.testclient import TestClient
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+import drybuild
+from drybuild.web.app import make_app
+from drybuild.web.guard import HEADERS
+
+EACH = int(os.environ.get("DRYBUILD_FUZZ", "12"))
+HOST = "127.0.0.1:8000"
+CHECKS = [
+    not_a_server_error,
+    status_code_conformance,
+    content_type_conformance,
+    response_schema_conformance,
+]
+NOT_ASKED = {
+    ("GET", "/events"),  # tells for ever
+    ("POST", "/work/plan"),  # plans for minutes, in a process of its own
+}
+DEAR = re.compile(r"/book|/corner/.*/moves|/parts/compare|/chart|/work/apart|/work/quote|/start")
+
+
+class AsBrowser:
+    """Sends what a browser of this machine with an open page would: name, cookie, token."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+        with TestClient(app, base_url=f"http://{HOST}", client=("127.0.0.1", 1)) as one:
+            page = one.get("/devices").text
+            token = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
+            assert token is not None
+            cookie = "; ".join(f"{k}={v}" for k, v in one.cookies.items())
+        self.own = [
+            (b"host", HOST.encode()),
+            (b"cookie", cookie.encode()),
+            (b"x-drybuild-token", token[1].encode()),
+        ]
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "http":
+            ours = {name for name, _ in self.own}
+            sent = [(n, v) for n, v in scope["headers"] if n.lower() not in ours]
+            scope = {**scope, "headers": [*self.own, *sent], "client": ("127.0.0.1", 1)}
+        await self.app(scope, receive, send)
+
+
+@pytest.fixture(scope="module")
+def fuzzed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Any]:
+    folder = tmp_path_factory.mktemp("fuzz") / "plover"
+    shutil.copytree(EXAMPLE, folder)
+    app = AsBrowser(make_app(folder, hosts=frozenset({HOST}), share=True))
+    with TestClient(app, base_url=f"http://{HOST}") as one:
+        described = one.get("/openapi.json").json()
+    schema = schemathesis.openapi.from_dict(described)
+    schema.app = app
+    return folder, schema
+
+
+def operations() -> list[tuple[str, str]]:
+    """Method and path of every operation that the app describes."""
+    app = make_app(EXAMPLE, hosts=frozenset({HOST}))
+    with TestClient(app, base_url=f"http://{HOST}", client=("127.0.0.1", 1)) as one:
+        paths = one.get("/openapi.json").json()["paths"]
+    found = [(method.upper(), path) for path, methods in paths.items() for method in methods]
+    return sorted(set(found) - NOT_ASKED, key=lambda one: (one[1], one[0]))
+
+
+@pytest.mark.parametrize(("method", "path"), operations(), ids=lambda one: one)
+def test_a_route_answers_as_it_says_whatever_it_is_asked(
+    fuzzed: tuple[Path, Any], method: str, path: str
+) -> None:
+    _, schema = fuzzed
+    operation = schema[path][method]
+    each = max(1, EACH // 3) if DEAR.search(path) else EACH
+    _thrown(operation, GenerationMode.POSITIVE, each)
+    if operation.body or list(operation.iter_parameters()):  # else nothing can be asked amiss
+        _thrown(operation, GenerationMode.NEGATIVE, each)
+
+
+def _thrown(operation: Any, mode: GenerationMode, each: int) -> None:
+    modest = settings(
+        max_examples=each,
+        deadline=None,
+        database=None,
+        derandomize=True,
+        phases=[Phase.generate],  # what was written cannot be shrunk away
+        suppress_health_check=list(HealthCheck),
+    )
+
+    @modest
+    @given(case=operation.as_strategy(generation_mode=mode))
+    def throw(case: Any) -> None:
+        answer = case.call()
+        case.validate_response(answer, checks=CHECKS)
+        carried = {name.lower() for name in answer.headers}
+        assert set(HEADERS) <= carried
+
+    throw()
+
+
+def test_after_all_that_the_folder_reads_and_the_chain_holds(fuzzed: tuple[Path, Any]) -> None:
+    """Comes last: what was written meanwhile is whole."""
+    folder, _ = fuzzed
+    opened = drybuild.open_build(folder)
+    assert opened.journal.verify().fault is None
+    assert not list(folder.rglob("*.part"))
