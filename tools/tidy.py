@@ -15,10 +15,13 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 LONGEST_MODULE = 500
+OWN_PAGES = r"(?:cards|session|plan|planning|quote|apart)\b"
+"""The app's pages of the work, whose addresses look like a folder of a machine."""
+
 # Put together from halves, so that this file does not find itself.
 PATTERNS = {
     "a path of one machine": re.compile(
-        r"(?<![\w.])/(?:" + "home/|Users/|root/|opt/|work/" + r")\w"
+        r"(?<![\w.])/(?:" + "home/|Users/|root/|opt/|work/" + rf"(?!{OWN_PAGES}))\w"
     ),
     "an address of a package registry": re.compile("pypi" + r"\.org|pythonhosted" + r"\.org"),
     "a conflict mark": re.compile(r"^(?:<{7}|>{7}) ", re.MULTILINE),

@@ -12,6 +12,7 @@ import tidy
 FOUND = [
     "see /ho" + "me/anna/car",
     "in '/ro" + "ot/x'",
+    "in /wo" + "rk/planks",
     "https://py" + "pi.org/simple",
     "<" * 7 + " HEAD",
 ]
@@ -23,7 +24,9 @@ def test_found(text: str) -> None:
     assert fault.startswith("a.md:2: ")
 
 
-@pytest.mark.parametrize("text", ["m/s", "docs/work/x", "../work/plan", "work/", "<<<< HEAD"])
+@pytest.mark.parametrize(
+    "text", ["m/s", "docs/work/x", "../work/plan", "work/", "/work/cards/3", "<<<< HEAD"]
+)
 def test_left_alone(text: str) -> None:
     assert list(tidy.faults(Path("a.md"), text)) == []
 
