@@ -36,6 +36,8 @@ def serve(
         desk = Desk(folder)
         desk.ahead()
     number = door.getsockname()[1]
+    if not desk.begun():
+        print(f"There is no build in {desk.folder.name} yet: a few questions make one.")
     if not share:
         app = make_app(desk, hosts=names_of("", number))
         _said_here(number)
