@@ -150,7 +150,9 @@ def measure(folder: Path, *, starts: int, moves: int) -> dict[str, Any]:
         sys.exit("no browser here: install chromium")
     with tempfile.TemporaryDirectory() as held, sync_playwright() as playing:
         copy = Path(shutil.copytree(folder, Path(held) / folder.name))
-        browser = playing.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        browser = playing.chromium.launch(
+            executable_path=path, args=["--no-sandbox", "--disable-dev-shm-usage"]
+        )
         found: dict[str, Any] = {"load_before": round(os.getloadavg()[0], 1)}
         found |= first_screens(browser, copy, starts)
         check = checks(copy, starts)

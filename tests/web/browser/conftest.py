@@ -39,7 +39,9 @@ def chrome(playing: Playwright) -> Iterator[Browser]:
     if path is None:
         pytest.skip("no browser here: looked for " + ", ".join(NAMES))
     # no sandbox: the tests run as root in CI, and open pages of this repository alone
-    browser = playing.chromium.launch(executable_path=path, args=["--no-sandbox"])
+    browser = playing.chromium.launch(
+        executable_path=path, args=["--no-sandbox", "--disable-dev-shm-usage"]
+    )
     yield browser
     browser.close()
 
@@ -82,7 +84,7 @@ def visit(chrome: Browser) -> Iterator[Visit]:
         )  # fmt: skip
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(20_000)
+        page.set_default_timeout(30_000)
         page.on("pageerror", lambda error: wrong.append(f"{page.url}: {error}"))
         page.on("console", lambda said: wrong.append(said.text) if _refused(said.text) else None)
         return page
