@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -67,3 +69,53 @@ def test_a_file_changed_outside_is_refused(folder):
 def test_the_same_job_twice_is_refused(folder):
     with pytest.raises(EditRefused, match="already"):
         add_job(read_build(folder), "wheels", "again", [])
+
+
+@pytest.mark.parametrize(
+    "said", ["Ines\n[part.evil]\nkind = 1", "a\rb", "a\x00b\x1b[2J", "a\u2028b", "\u202eevil"]
+)
+def test_a_comment_is_one_line_of_signs_that_one_sees(folder, said):
+    set_fact(read_build(folder), "car.toml", ("car", "wheelbase"), "2332 mm", comment=said)
+    text = (folder / "car.toml").read_text(encoding="utf-8")
+    assert len(text.splitlines()) == len(CAR.splitlines())
+    assert not [sign for sign in text if not sign.isprintable() and sign != "\n"]
+    assert set(read_build(folder).parts) == {"wide"}
+
+
+def test_two_hands_at_once_lose_nothing(folder):
+    """Each writes what it may; who is refused is told so, and nobody's line is written over."""
+    keys = [f"k{n}" for n in range(24)]
+    gate, kept = threading.Barrier(len(keys)), []
+
+    def write(key):
+        build = read_build(folder)
+        gate.wait()
+        try:
+            set_fact(build, "parts/a.toml", ("part", "wide", key), "1 mm")
+        except EditRefused:
+            return
+        kept.append(key)
+
+    threads = [threading.Thread(target=write, args=(key,)) for key in keys]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    text = (folder / "parts" / "a.toml").read_text(encoding="utf-8")
+    assert kept
+    assert sorted(tomllib.loads(text)["part"]["wide"].keys() - {"kind"}) == sorted(kept)
+    assert not list(folder.rglob("*.part"))
+
+
+def test_a_hand_from_outside_in_the_last_moment_is_not_written_over(folder, monkeypatch):
+    path = folder / "car.toml"
+    by_hand = CAR + "\n# by hand\n"
+
+    def meanwhile(handle):
+        path.write_text(by_hand, encoding="utf-8")
+
+    monkeypatch.setattr("drybuild.build.editing.os.fsync", meanwhile)
+    with pytest.raises(EditRefused, match="changed since it was read"):
+        set_fact(read_build(folder), "car.toml", ("car", "wheelbase"), "2332 mm")
+    assert path.read_text(encoding="utf-8") == by_hand
+    assert not list(folder.rglob("*.part"))

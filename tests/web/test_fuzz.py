@@ -5,6 +5,7 @@ DRYBUILD_FUZZ: examples of each operation, where somebody has the time for more.
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shutil
@@ -42,6 +43,36 @@ NOT_ASKED = {
     ("POST", "/work/plan"),  # plans for minutes, in a process of its own
 }
 DEAR = re.compile(r"/book|/corner/.*/moves|/parts/compare|/chart|/work/apart|/work/quote|/start")
+
+
+REAL: dict[str, list[str]] = {
+    "address": [
+        "corner.rear.left.arch_point.gap", "part.tolland_disc_310.ring_mass", "goal.boost",
+        "part.tolland_disc_310.outer_diameter", "engine.rev_limit", "wheel.rear.offset",
+        "site.altitude", "tyre.rear.left.date_code", "injectors.dead_time", "part.nobody.mass",
+    ],
+    "state": ["now", "finished", "after:nowhere", "draft:front-tried", "as found"],
+    "kind": ["wheel", "tyre", "injector", "map", "pump", "engine"],
+    "place": ["wheel.front", "wheel.rear", "tyre.rear", "injectors", "map", "wheel"],
+    "part": ["tolland_disc_310", "no_such"],
+    "name": ["front-tried", "rear-tried"],
+    "by": ["", "tape", "vernier", "maker", "no tool"],
+    "tool": ["", "tape", "rule 2", "ruler\x00"],
+    "unit": ["", "mm", "in", "parsec"],
+    "day": ["", "2026-11-01", "2199-01-01", "0000-00-00", "yesterday"],
+    "who": ["Ines", "", "x\x00y", "\u202e", "a" * 60, "x\r\n[part.evil]\nkind = 1"],
+    "entry": ["1", "2", "3", "99999"],
+    "fact": ["name", "mass", "offset", "nothing.such"],
+}  # fmt: skip
+"""What is asked for by its name, where chance alone would never find it."""
+ODD = [
+    "46 ± 1 mm", "46", "-46 mm", "1e400 mm", "nan mm", "inf mm", "46 ± 1e308 mm", "9**9**9 mm",
+    "46 mm**99999999", "1/0 in", "11/16 in", "∞ mm", "٤٦ mm", "46 mm\x00", "1" * 190 + " mm",
+    "2 to 1 mm", "1 to", "> mm", "± mm", "46 mm; 47 mm; x", ";;;;", "__import__('os')", "\u2028",
+    '"""', "\'\'\'", "# x", "]\n[part.x]\n", "{ is = 1 }", "yes", "no", "0.1e-320 kg", "5.9 kg",
+]  # fmt: skip
+"""What somebody might type as a figure, by mistake or not."""
+FIGURES = ("reading", "value", "offset", "words", "why")
 
 
 class AsBrowser:
@@ -87,6 +118,43 @@ def operations() -> list[tuple[str, str]]:
         paths = one.get("/openapi.json").json()["paths"]
     found = [(method.upper(), path) for path, methods in paths.items() for method in methods]
     return sorted(set(found) - NOT_ASKED, key=lambda one: (one[1], one[0]))
+
+
+def knowing(described: dict[str, Any]) -> dict[str, Any]:
+    """The description, with names that are there and figures that are odd."""
+
+    def told(name: str, schema: dict[str, Any]) -> dict[str, Any]:
+        if name in REAL:
+            odd = {"type": "string", "enum": REAL[name]}
+        elif name in FIGURES:
+            odd = {"type": "string", "enum": ODD}
+        else:
+            return schema
+        return {"type": "array", "items": odd, "maxItems": 3} if "items" in schema else odd
+
+    made: dict[str, Any] = json.loads(json.dumps(described))
+    for methods in made["paths"].values():
+        for operation in methods.values():
+            for parameter in operation.get("parameters", ()):
+                parameter["schema"] = told(parameter["name"], parameter["schema"])
+    for model in made["components"]["schemas"].values():
+        if "HTTPValidation" not in model.get("title", "") and "properties" in model:
+            model["properties"] = {n: told(n, s) for n, s in model["properties"].items()}
+    return made
+
+
+@pytest.mark.parametrize(
+    ("method", "path"), [o for o in operations() if not DEAR.search(o[1])], ids=lambda one: one
+)
+def test_a_route_bears_what_somebody_might_type(
+    fuzzed: tuple[Path, Any], method: str, path: str
+) -> None:
+    _, schema = fuzzed
+    real = schemathesis.openapi.from_dict(knowing(schema.raw_schema))
+    real.app = schema.app
+    operation = real[path][method]
+    if operation.body or list(operation.iter_parameters()):
+        _thrown(operation, GenerationMode.POSITIVE, 2 * EACH if method == "POST" else EACH)
 
 
 @pytest.mark.parametrize(("method", "path"), operations(), ids=lambda one: one)

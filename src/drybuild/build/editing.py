@@ -71,7 +71,7 @@ def set_fact(build: Build, file: str, path: Sequence[str], raw: Any, *, comment:
         table[path[-1]] = _inline(raw) if isinstance(raw, dict) else raw
         if comment:
             item = table[path[-1]]
-            item.comment(comment)
+            item.comment(_on_one_line(comment))
             item.trivia.comment_ws = item.trivia.comment_ws[:1] + " "
 
     return edit_file(build, file, edit)
@@ -99,6 +99,11 @@ def edit_file(build: Build, file: str, edit: Any) -> Path:
             raise EditRefused(_CHANGED.format(file))
         os.replace(partial, path)
     return path
+
+
+def _on_one_line(text: str) -> str:
+    """What a comment may hold: nothing that ends it, and nothing that no editor shows."""
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
 
 
 def _inline(table: dict[str, Any]) -> Any:
