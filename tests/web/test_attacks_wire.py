@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator
 from datetime import timedelta
 from pathlib import Path
 
-import httpx
+import httpx2 as httpx
 import pytest
 from served import AWAY, EXAMPLE, Served, serving
 
