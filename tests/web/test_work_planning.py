@@ -20,6 +20,8 @@ from drybuild.journal import Journal
 from drybuild.web import planning_process
 from drybuild.web.planner import Planner
 from drybuild.work.as_planned import as_planned, so_far
+from drybuild.work.doing import Told, write_done
+from drybuild.work.model import Plan
 from drybuild.work.planned import Stage
 
 JOBS = ("bar-links", "intake")
@@ -71,6 +73,28 @@ def test_a_button_plans_every_browser_sees_it_and_the_plan_is_kept(browser, fold
     assert (folder / "plan.json").is_file()
     assert post(two, "/work/plan/seen").status_code == 303
     assert "Planned and kept" not in one.get("/work").text
+
+
+def test_the_rest_is_planned_near_the_plan_that_is_kept(folder: Path) -> None:
+    planner = Planner(folder)
+    planner.start("anew", seconds=2)
+    over(planner)
+    before = as_planned(open_build(folder))
+    assert before is not None
+    step, problem = before.plan.steps[0], before.hand.todo.problem
+    told = Told(step.key, "", problem.at(step.end).isoformat(), ("Ilse",))
+    write_done(open_build(folder), problem, [told], who="Ilse")
+    planner.start("near", seconds=2)
+    over(planner)
+    assert planner.now.ended == "kept"
+    after = as_planned(open_build(folder))
+    assert after is not None
+    assert step.key not in {s.key for s in after.plan.steps}
+    assert _sessions(after.plan) == _sessions(before.plan)
+
+
+def _sessions(plan: Plan) -> dict[str, str]:
+    return {s.what: s.session for s in plan.steps if s.kind == "job"}
 
 
 def test_there_is_one_at_a_time_and_stopping_leaves_the_plan_as_it_was(whole: Path) -> None:
