@@ -59,12 +59,17 @@ PATIENCE = 120.0
 
 @dataclass
 class Trial:
-    """What the browsers saw. kept: edits that were acknowledged, by kind: what to look for."""
+    """What the browsers saw. kept: edits that were acknowledged, by kind: what to look for.
+
+    open: facts that were sent and not answered yet; killed: no further answer is to be had.
+    """
 
     kept: dict[str, list[tuple[str, ...]]] = field(default_factory=dict)
     refused: Counter[str] = field(default_factory=Counter)
     errors: list[str] = field(default_factory=list)
     times: dict[str, list[float]] = field(default_factory=dict)
+    open: set[tuple[str, str, str]] = field(default_factory=set)
+    killed: bool = False
 
     def acknowledged(self, kind: str, *what: str) -> None:
         self.kept.setdefault(kind, []).append(what)
@@ -144,8 +149,11 @@ class Browser:
         about, unit = FACTS[address]
         value = f"{about + self.number / 100 + (self.done + 1) / 1e5:.5f} {unit}"
         self.name()
+        edit = (address, figure_of(unescape(stood[1])), value)
+        self.trial.open.add(edit)
         if await self.post("/set", address=address, seen=seen[1], value=value):
-            self.trial.acknowledged("fact", address, figure_of(unescape(stood[1])), value)
+            self.trial.acknowledged("fact", *edit)
+        self.trial.open.discard(edit)
 
     async def draft(self) -> None:
         title = self.name()
@@ -160,7 +168,8 @@ def figure_of(text: str) -> str:
     return found[1] if found else text.strip('"')
 
 
-ACTS: tuple[tuple[str, float], ...] = (
+Acts = tuple[tuple[str, float], ...]
+ACTS: Acts = (
     ("look", 12), ("read", 4), ("change", 3), ("remark", 2), ("read_in_hand", 1), ("draft", 0.3),
 )  # fmt: skip
 
@@ -186,14 +195,15 @@ def server(folder: Path, port: int = 0) -> Iterator[tuple[str, subprocess.Popen[
 
 
 async def browse(
-    url: str, number: int, until: float, trial: Trial, *, pause: float, seed: int
-) -> None:
-    """One browser until the time is up; its last act is finished."""
+    url: str, number: int, until: float, trial: Trial, *, pause: float, seed: int,
+    acts: Acts = ACTS,
+) -> None:  # fmt: skip
+    """One browser until the time is up; its last act is finished, unless the app is killed."""
     dice = random.Random(seed * 1000 + number)
     limits = httpx.Limits(max_connections=6)
     async with httpx.AsyncClient(base_url=url, timeout=PATIENCE, limits=limits) as client:
         one = Browser(number, client, trial, dice)
-        names, weights = zip(*ACTS, strict=True)
+        names, weights = zip(*acts, strict=True)
         try:
             await one.get("/findings")
             while time.monotonic() < until:
@@ -201,6 +211,8 @@ async def browse(
                 await act()
                 await asyncio.sleep(dice.uniform(0, 2 * pause))
         except httpx.HTTPError as error:
+            if trial.killed:
+                return
             trial.errors.append(f"browser {number}: {type(error).__name__} {error}")
 
 
@@ -230,8 +242,9 @@ def lost(folder: Path, trial: Trial) -> list[str]:
     gone += [f"reading {k}" for k in trial.kept.get("reading", ()) if k not in said]
     gone += [f"remark {k}" for k in trial.kept.get("remark", ()) if k not in remarks]
     gone += [f"draft {k}" for k in trial.kept.get("draft", ()) if drafts.count(k[0]) != 1]
-    gone += _overwritten(folder, trial.kept.get("fact", ()))
-    gone += [f"left behind: {p.name}" for p in folder.rglob("*.part")]
+    gone += _overwritten(folder, trial.kept.get("fact", []), trial.open)
+    if not trial.killed:
+        gone += [f"left behind: {p.name}" for p in folder.rglob("*.part")]
     return gone
 
 
@@ -239,10 +252,13 @@ def _text(raw: Any) -> str:
     return str(raw["is"]) if isinstance(raw, dict) else str(raw)
 
 
-def _overwritten(folder: Path, facts: Any) -> list[str]:
+def _overwritten(
+    folder: Path, facts: list[tuple[str, ...]], unanswered: set[tuple[str, str, str]]
+) -> list[str]:
     """Facts are one chain each: every edit replaced what its browser saw, and the last one stands.
 
-    Two edits of one sight would mean that one of them was written over unseen.
+    Two edits of one sight would mean that one of them was written over unseen. One that was not
+    answered any more may stand in place of the last.
     """
     gone = []
     for address in {key[0] for key in facts}:
@@ -252,7 +268,8 @@ def _overwritten(folder: Path, facts: Any) -> list[str]:
         _, part, key = address.split(".")
         stands = _stated(folder, part, key)
         ends = {new for _, new in chain} - {old for old, _ in chain}
-        if ends != {stands}:
+        after = {new for where, old, new in unanswered if where == address and old in ends}
+        if len(ends) != 1 or stands not in ends | after:
             gone.append(f"{address}: it says {stands}, the last edits were {sorted(ends)}")
     return gone
 
