@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from drybuild.show.cards_words import clock, short_day
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
+from drybuild.show.work_list import aim_text
 from drybuild.work.answer import Answer, Needed
 from drybuild.work.model import Aim, Clause, NoPlan, Plan, Problem, Session, Step
 from drybuild.work.openings import Comparison, Opening, title_of
@@ -140,26 +141,6 @@ def _aim_lines(problem: Problem, aims: Iterable[Aim]) -> list[str]:
     for aim in aims:
         lines += wrapped(f"  {aim_text(problem, aim)}", 4)
     return lines
-
-
-def aim_text(problem: Problem, aim: Aim) -> str:
-    """One objective with its bound."""
-    if aim.name == "hours":
-        said, bound = f"{aim.value:g} person-hours", f"{aim.bound:g}"
-    else:
-        number = int(aim.value)
-        last = problem.sessions[number - 1] if number else None
-        when = f" on {short_day(problem.at(last.start))}" if last is not None else ""
-        said, bound = f"finished in session {number} of {len(problem.sessions)}{when}", ""
-        bound = f"session {aim.bound:g}"
-    if aim.proven:
-        better = "fewer" if aim.name == "hours" else "earlier"
-        return (
-            f"{said}: no plan that meets every need does with {better}"
-            if (aim.name == "hours")
-            else f"{said}: no plan with those hours is {better}"
-        )
-    return f"{said}: none goes below {bound}; up to {aim.gap:.0%} may still be had"
 
 
 def against_lines(found: Comparison, everything: bool, most: int = 6) -> list[str]:

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 
 from drybuild.show.cards_words import clock, short_day
 from drybuild.show.lines import wrapped
-from drybuild.show.planning import CLOSING, aim_text, no_plan_text, used, way_back_lines
+from drybuild.show.planning import CLOSING, no_plan_text, used, way_back_lines
+from drybuild.show.work_list import aim_text
 from drybuild.work.model import NoPlan, Plan, Problem, ToDo
 from drybuild.work.openings import title_of
 from drybuild.work.replan import Moved, Replanned

@@ -9,7 +9,7 @@ from drybuild.findings.words import use_closure
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import by_hand_text, clock, lift_text, short_day, why_text
 from drybuild.work.cards import Card
-from drybuild.work.model import Problem, Session, Step
+from drybuild.work.model import Aim, Problem, Session, Step
 from drybuild.work.standing import Standing
 
 MOST = 3
@@ -91,3 +91,23 @@ def tasks_text(done: int, count: int) -> str:
     if not done:
         return f"{count} {tasks}"
     return f"all {count} {tasks} done" if done == count else f"{done} of {count} {tasks} done"
+
+
+def aim_text(problem: Problem, aim: Aim) -> str:
+    """One objective with its bound."""
+    if aim.name == "hours":
+        said, bound = f"{aim.value:g} person-hours", f"{aim.bound:g}"
+    else:
+        number = int(aim.value)
+        last = problem.sessions[number - 1] if number else None
+        when = f" on {short_day(problem.at(last.start))}" if last is not None else ""
+        said, bound = f"finished in session {number} of {len(problem.sessions)}{when}", ""
+        bound = f"session {aim.bound:g}"
+    if aim.proven:
+        better = "fewer" if aim.name == "hours" else "earlier"
+        return (
+            f"{said}: no plan that meets every need does with {better}"
+            if (aim.name == "hours")
+            else f"{said}: no plan with those hours is {better}"
+        )
+    return f"{said}: none goes below {bound}; up to {aim.gap:.0%} may still be had"

@@ -9,8 +9,15 @@ from fastapi import APIRouter, Form, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.show.cards_words import day_text, need_text, needs_of, short_day
-from drybuild.show.planning import aim_text
-from drybuild.show.work_list import brief, briefest, jobs_of, people_text, tasks_text, when_text
+from drybuild.show.work_list import (
+    aim_text,
+    brief,
+    briefest,
+    jobs_of,
+    people_text,
+    tasks_text,
+    when_text,
+)
 from drybuild.web.frame import Frame, framed
 from drybuild.web.planner import Near, Planning, planner
 from drybuild.web.workshop import Work, workshop
