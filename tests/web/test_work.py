@@ -433,6 +433,42 @@ def test_names_are_shown_as_words(browser) -> None:  # type: ignore[no-untyped-d
     assert "&lt;b&gt;Eve" in page
 
 
+# ---- what somebody may type by mistake or not
+
+ODD = (
+    "", " ", "1e400", "nan", "-0", "9" * 59, "\u0661\u0662", "x\x00y", "\u202e", "\ud800", "--", "'\"",
+    "1;2", "2026-02-30", "0000-00-00", "9999-12-31", "{{ 7 * 7 }}", "<i>", "110 N\u00b7m",
+)  # fmt: skip
+
+
+def test_odd_words_are_refused_or_shown_as_words_and_the_journal_stays_whole(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    one = named(browser)
+    page = one.get("/work/cards/1").text
+    own = {"token": meta(page), "mark": mark_in(page)}
+    for odd in ODD:
+        sent = odd.encode("utf-8", "surrogatepass").decode("utf-8", "replace")
+        asked = [
+            ("done", {"task": "1", "hours": sent}),
+            ("done", {"task": "1", "left": sent}),
+            ("done", {"task": "1", "people": sent}),
+            ("done", {"task": "1", "day": sent}),
+            ("done", {"task": sent}),
+            ("undo", {"entry": sent}),
+            ("tight", {"joint": "1", "value": sent, "tool": sent, "second": sent}),
+            ("seen", {"record": sent, "value": sent, "tool": sent}),
+            ("who", {"who": sent}),
+        ]
+        for what, fields in asked:
+            answer = one.post(f"/work/cards/1/{what}", data={**own, **fields})
+            assert answer.status_code in (303, 409, 422), (what, fields, answer.text[:300])
+        cards = one.get("/work/cards/1").text
+        assert "<i>" not in cards
+    assert Journal(folder).verify().fault is None
+    assert drybuild.open_build(folder).journal.entries()
+
+
 # ---- the clock
 
 
