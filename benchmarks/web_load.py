@@ -129,10 +129,16 @@ class Browser:
             self.trial.acknowledged("reading", address, value, who)
 
     async def read_in_hand(self) -> None:
-        await self.get(f"/measure/at/{IN_HAND}")
-        who, value = self.name(), f"{self.dice.uniform(308, 311):.3f} ± 0.3 mm"
-        if await self.post(f"/measure/at/{IN_HAND}", reading=value, who=who):
-            self.trial.acknowledged("in hand", value, who)
+        page = await self.get(f"/measure/at/{IN_HAND}")
+        seen = re.search(r'name="seen" value="([^"]*)"', page)
+        if seen is None:
+            return
+        who, value = self.name(), f"{309 + self.number / 100 + self.done / 1e5:.5f} ± 0.3 mm"
+        edit = (IN_HAND, seen[1], value)
+        self.trial.open.add(edit)
+        if await self.post(f"/measure/at/{IN_HAND}", reading=value, who=who, seen=seen[1]):
+            self.trial.acknowledged("in hand", *edit)
+        self.trial.open.discard(edit)
 
     async def remark(self) -> None:
         who = self.name()
@@ -243,6 +249,7 @@ def lost(folder: Path, trial: Trial) -> list[str]:
     gone += [f"remark {k}" for k in trial.kept.get("remark", ()) if k not in remarks]
     gone += [f"draft {k}" for k in trial.kept.get("draft", ()) if drafts.count(k[0]) != 1]
     gone += _overwritten(folder, trial.kept.get("fact", []), trial.open)
+    gone += _unseen(folder, trial.kept.get("in hand", []), trial.open)
     if not trial.killed:
         gone += [f"left behind: {p.name}" for p in folder.rglob("*.part")]
     return gone
@@ -271,6 +278,22 @@ def _overwritten(
         after = {new for where, old, new in unanswered if where == address and old in ends}
         if len(ends) != 1 or stands not in ends | after:
             gone.append(f"{address}: it says {stands}, the last edits were {sorted(ends)}")
+    return gone
+
+
+def _unseen(
+    folder: Path, readings: list[tuple[str, ...]], unanswered: set[tuple[str, str, str]]
+) -> list[str]:
+    """Readings of parts in hand stand in files: none was written over by one that saw it not."""
+    gone = []
+    for address in {key[0] for key in readings}:
+        sights = [seen for where, seen, _ in readings if where == address]
+        if len(set(sights)) != len(sights):
+            gone.append(f"{address}: two readings of one sight")
+        _, part, key = address.split(".")
+        written = {what for where, _, what in (*readings, *unanswered) if where == address}
+        if _stated(folder, part, key) not in written:
+            gone.append(f"{address}: it says {_stated(folder, part, key)}, and nobody wrote that")
     return gone
 
 

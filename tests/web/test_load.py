@@ -33,6 +33,7 @@ def test_fifty_browsers_are_all_answered_and_lose_no_edit(car: Path) -> None:
         ("reading", (READINGS[0], "46.0 ± 1 mm", "nobody")),
         ("remark", ("seen by nobody", "nobody")),
         ("draft", ("nothing",)),
+        ("in hand", (IN_HAND, "f" * 24, "309.5 ± 0.3 mm")),
         ("fact", (next(iter(FACTS)), "5.9 ± 0.2 kg", "6.66 kg")),
     ],
 )

@@ -151,3 +151,25 @@ def test_what_is_no_fact_is_not_there(browser, address: str) -> None:  # type: i
 )
 def test_a_unit_is_added_where_none_was_typed(text: str, unit: str, read: tuple[str, ...]) -> None:
     assert readings(text, unit) == read
+
+
+def test_a_part_in_hand_that_two_read_is_not_written_over_unseen(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    where = "/measure/at/part.tolland_disc_310.outer_diameter"
+    one, other = browser(), browser()
+
+    def fields(client: TestClient) -> dict[str, str]:
+        return dict(re.findall(r'name="(token|seen)" value="([^"]+)"', client.get(where).text))
+
+    mine, theirs = fields(one), fields(other)
+    assert one.post(where, data={**mine, "reading": "309.8 mm", "who": "Ines"}).status_code == 303
+    refused = other.post(where, data={**theirs, "reading": "310.1 mm", "who": "Marten"})
+    assert refused.status_code == 409
+    assert "changed meanwhile" in refused.text
+    assert "309.8 mm" in refused.text
+    assert "310.1 mm" in refused.text
+    file = (folder / "parts" / "brakes.toml").read_text(encoding="utf-8")
+    assert "309.8 mm" in file
+    assert "310.1 mm" not in file
+    again = dict(re.findall(r'name="(token|seen)" value="([^"]+)"', refused.text))
+    seen = {**again, "reading": "310.1 mm", "who": "Marten"}
+    assert other.post(where, data=seen).status_code == 303

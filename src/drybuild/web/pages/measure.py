@@ -100,8 +100,12 @@ def write(
     instrument: Short = "",
     who: Short = "",
     day: Annotated[str, Form(max_length=20)] = "",
+    seen: Annotated[str, Form(max_length=64)] = "",
 ) -> Response:
-    """Write a reading down, as ``drybuild note`` does."""
+    """Write a reading down, as ``drybuild note`` does.
+
+    seen: of a part in hand, the mark of what its file said: nobody writes over another's unseen.
+    """
     frame = framed(request, role="cards")
     declared = _declared(frame.opened, address)
     typed = {
@@ -109,7 +113,7 @@ def write(
         "day": day,
     }  # fmt: skip
     texts = readings(reading, unit if unit in units_to_choose(frame.opened, declared) else "")
-    refused = _lacking(texts, who)
+    refused = _lacking(texts, who) or _meanwhile(frame.opened, address, seen)
     if refused:
         return _page(frame, address, refused=refused, typed=typed, status=409)
     said = Said(texts, who.strip(), tool.strip(), instrument.strip(), day.strip())
@@ -151,6 +155,21 @@ def _lacking(texts: tuple[str, ...], who: str) -> str:
     if not texts:
         return "Type what you read."
     return "" if who.strip() else "Say who took the reading."
+
+
+def _meanwhile(opened: OpenBuild, address: str, seen: str) -> str:
+    """What is said where the file of a part in hand says another thing than the form saw."""
+    if not seen or seen == _mark(opened, address):
+        return ""
+    return (
+        f"It was changed meanwhile: the file says {_filed(opened, address) or 'nothing'} now. "
+        "Look at it, and write yours down once more if it is the right one."
+    )
+
+
+def _mark(opened: OpenBuild, address: str) -> str:
+    found = fact_at(opened, address) if address.startswith(IN_HAND) else None
+    return found.mark if found is not None else ""
 
 
 def _each(opened: OpenBuild, address: str) -> tuple[str, ...]:
@@ -241,6 +260,7 @@ def _page(
         keys=KEYS,
         places=_places(address),
         refused=refused,
+        seen=_mark(opened, address),
         typed={"reading": "", "instrument": "", "day": "", **usual, **(typed or {})},
         written=_written(frame, kept) if kept is not None else None,
     )
