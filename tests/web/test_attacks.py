@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import inspect
+import os
 import re
+import shutil
 import threading
 import time
 from datetime import timedelta
@@ -293,3 +295,73 @@ def test_a_page_elsewhere_loads_nothing_of_ours_unseen(browser, mode: str) -> No
     assert browser().get("/", headers=framed).status_code == 403
     link = {**framed, "sec-fetch-dest": "document"}
     assert browser().get("/findings", headers=link).status_code == 200
+
+
+# Files on the way
+
+
+def test_two_drafts_of_one_name_at_once_are_two(folder: Path) -> None:
+    from drybuild.build import Change
+    from drybuild.web.drafts import begin, drafts
+
+    gate, names = threading.Barrier(12), []
+
+    def run(number: int) -> None:
+        gate.wait()
+        change = Change("set", "corner.front.camber_now", f"-{number} deg")
+        names.append(begin(folder, "same words", (change,)))
+
+    threads = [threading.Thread(target=run, args=(n,)) for n in range(12)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(set(names)) == 12
+    assert len({d.changes for d in drafts(folder)}) == 12
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links want rights there")
+def test_a_link_in_the_folder_is_no_way_out(  # type: ignore[no-untyped-def]
+    browser, folder: Path, tmp_path: Path
+) -> None:
+    """A folder came with links in it: nothing is written, shown or dropped through them."""
+    outside = tmp_path / "outside"
+    outside.mkdir()
+    (outside / "kept.toml").write_text('format = 1\ntitle = "private words"\nchange = []\n')
+    shutil.rmtree(folder / "drafts", ignore_errors=True)
+    (folder / "drafts").symlink_to(outside)
+    here = browser()
+    token = token_of(here.get("/findings").text)
+    data = {"token": token, "title": "out", "camber": "-2.4"}
+    assert here.post("/corner/front/left/draft", data=data).status_code == 409
+    assert here.post("/drafts/kept/drop", data={"token": token}).status_code == 404
+    assert "private words" not in here.get("/drafts").text
+    assert [p.name for p in outside.iterdir()] == ["kept.toml"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links want rights there")
+def test_a_photograph_that_is_a_link_out_is_refused(folder: Path, tmp_path: Path) -> None:
+    from drybuild.build import BuildFaults, read_build
+
+    (tmp_path / "private.png").write_bytes(b"\x89PNG\r\n\x1a\n private")
+    (folder / "photos").mkdir(exist_ok=True)
+    car = folder / "car.toml"
+    text = car.read_text(encoding="utf-8")
+    named = '\n[[photograph]]\nfile = "odd.png"\nshows = "the car"\n'
+    car.write_text(text + named, encoding="utf-8")
+    (folder / "photos" / "odd.png").write_bytes(b"\x89PNG\r\n\x1a\n own")
+    assert read_build(folder)
+    (folder / "photos" / "odd.png").unlink()
+    (folder / "photos" / "odd.png").symlink_to(tmp_path / "private.png")
+    with pytest.raises(BuildFaults, match="link out of the build's folder"):
+        read_build(folder)
+
+
+def test_the_token_is_for_our_own_pages(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    answer = here.get("/token")
+    assert "access-control-allow-origin" not in answer.headers
+    assert answer.headers["cross-origin-resource-policy"] == "same-origin"
+    cross = {"sec-fetch-site": "cross-site", "sec-fetch-mode": "cors", "sec-fetch-dest": "empty"}
+    assert here.get("/token", headers=cross).status_code == 403
+    assert browser(away=True).get("/token").headers["location"] == "/pair"

@@ -24,6 +24,9 @@ def list_photographs(
         name = f"{FOLDER}/{one.file}"
         if not path.is_file():
             found, expected = repr(one.file)[:80], f"the file {name} in the build's folder"
+        elif not path.resolve().is_relative_to(root.resolve()):
+            found = f"{one.file!r}"[:60] + ", a link out of the build's folder"
+            expected = f"the picture itself as {name}"
         elif path.stat().st_size > MOST_BYTES:
             found = f"{path.stat().st_size:,} bytes"
             expected = f"a picture of at most {MOST_BYTES:,} bytes"

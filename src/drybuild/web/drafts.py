@@ -16,6 +16,7 @@ from typing import Any, cast
 import tomlkit
 
 from drybuild.build import BuildFaults, Change
+from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.build.errors import Fault
 from drybuild.build.reading import read_tables
 
@@ -26,7 +27,7 @@ MOST = 200
 """Drafts in a folder, and Changes in a draft."""
 
 
-class DraftRefused(Exception):
+class DraftRefused(EditRefused):
     """The draft cannot be made or kept as asked; nothing was written."""
 
 
@@ -41,8 +42,10 @@ class Draft:
 
 def drafts(folder: Path) -> tuple[Draft, ...]:
     """The drafts of a build folder by name. Raises BuildFaults for one that cannot be read."""
+    if (folder / FOLDER).is_symlink():
+        return ()
     faults: list[Fault] = []
-    found = [_read(path, faults) for path in sorted((folder / FOLDER).glob("*.toml"))[:MOST]]
+    found = [_read(path, faults) for path in sorted(_own(folder).glob("*.toml"))[:MOST]]
     if faults:
         raise BuildFaults(faults)
     return tuple(draft for draft in found if draft is not None)
@@ -73,7 +76,7 @@ def write(folder: Path, made: Draft) -> Path:
             row.add("value", change.value)
         rows.append(row)
     document.add("change", rows)
-    path = folder / FOLDER / f"{made.name}.toml"
+    path = _own(folder) / f"{made.name}.toml"
     path.parent.mkdir(exist_ok=True)
     partial = path.with_suffix(".toml.part")
     with partial.open("w", encoding="utf-8") as out:
@@ -84,15 +87,36 @@ def write(folder: Path, made: Draft) -> Path:
     return path
 
 
+def begin(folder: Path, words: str, changes: tuple[Change, ...]) -> str:
+    """Write a new draft under a name like these words; returns the name. Raises DraftRefused.
+
+    Two who begin one at the same moment under the same words get two.
+    """
+    with one_at_a_time:
+        if len(list(_own(folder).glob("*.toml"))) >= MOST:
+            raise DraftRefused(f"there are {MOST} drafts: keep or drop some of them first")
+        name = free_name(folder, words)
+        write(folder, Draft(name, words, changes))
+    return name
+
+
 def drop(folder: Path, name: str) -> bool:
     """Take a draft's file away. Whether there was one."""
     if not NAME.fullmatch(name):
         return False
-    path = folder / FOLDER / f"{name}.toml"
+    path = _own(folder) / f"{name}.toml"
     if not path.is_file():
         return False
     path.unlink()
     return True
+
+
+def _own(folder: Path) -> Path:
+    """The drafts' place; a link there leads out of the folder, and is not followed."""
+    place = folder / FOLDER
+    if place.is_symlink():
+        raise DraftRefused(f"{FOLDER} is a link out of the build's folder: it is not followed")
+    return place
 
 
 def free_name(folder: Path, wanted: str) -> str:

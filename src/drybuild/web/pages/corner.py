@@ -8,6 +8,7 @@ from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build import Change, State, UnknownName
+from drybuild.build.editing import EditRefused
 from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.partly import examine_corner
 from drybuild.show.section import Section, corner_section, frame_of, gap_words
@@ -15,7 +16,7 @@ from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import change_text, headline, margin_text
 from drybuild.show.travel import corner_travel, draw_travel
 from drybuild.show.what_fits import moved_sentence
-from drybuild.web.drafts import Draft, free_name, write
+from drybuild.web.drafts import begin
 from drybuild.web.frame import Frame, framed
 from drybuild.web.tried import Slider, changes, sliders
 
@@ -121,8 +122,10 @@ def keep_as_draft(
     if not made:
         raise HTTPException(409, "nothing was moved: there is nothing to keep")
     words = title.strip() or f"{axle} tried"
-    name = free_name(frame.desk.folder, words)
-    write(frame.desk.folder, Draft(name, words, made))
+    try:
+        name = begin(frame.desk.folder, words, made)
+    except EditRefused as error:
+        raise HTTPException(409, str(error)) from None
     return RedirectResponse(f"/drafts/{name}", 303)
 
 

@@ -16,8 +16,7 @@ from drybuild.build.model import Place
 from drybuild.examine.lookup import Entry, Present
 from drybuild.findings import AXLES
 from drybuild.show.compare import compared, fitted_at, kinds_by_place, with_part
-from drybuild.web.drafts import Draft, free_name
-from drybuild.web.drafts import write as write_draft
+from drybuild.web.drafts import begin
 from drybuild.web.frame import Frame, framed
 from drybuild.web.new_part import (
     HEAD,
@@ -147,8 +146,10 @@ def draft(
     if not changes:
         raise HTTPException(409, f"{part} is planned for {place} already")
     words = title.strip() or f"{frame.opened.build.parts[part].name or part} tried"[:60]
-    name = free_name(frame.desk.folder, words)
-    write_draft(frame.desk.folder, Draft(name, words, changes))
+    try:
+        name = begin(frame.desk.folder, words, changes)
+    except EditRefused as error:
+        raise HTTPException(409, str(error)) from None
     return RedirectResponse(f"/drafts/{name}", 303)
 
 
