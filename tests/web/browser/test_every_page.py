@@ -21,6 +21,7 @@ PIECES = {
     "/start": "is the first visit's, before there is a build",
     "/corner/{axle}/{side}/tried": "is the picture beside the sliders",
     "/corner/{axle}/{side}/moves": "is the sentence under the sliders",
+    "/book/build-book.html": "is the printed book as one file, behind a form",
     "/work/planning": "is how far the planner came",
 }
 """Pages that no link leads to, and pieces of pages, each with its reason."""
