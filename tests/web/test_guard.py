@@ -198,3 +198,14 @@ def test_a_body_beyond_all_use_is_refused_by_what_it_says_and_by_what_it_is(brow
 )  # fmt: skip
 def test_no_path_leads_out_of_what_is_served(browser, path: str) -> None:  # type: ignore[no-untyped-def]
     assert browser().get(path).status_code == 404
+
+
+def test_the_square_is_dark_on_light_whatever_the_page_is(browser) -> None:  # type: ignore[no-untyped-def]
+    from urllib.parse import unquote
+
+    here = browser()
+    data = {"token": token_of(here), "role": "cards"}
+    page = here.post("/devices/code", data=data).text
+    picture = unquote(re.search(r'src="data:image/svg\+xml[^,]*,([^"]+)"', page)[1])  # type: ignore[index]
+    assert "fill='#fff'" in picture
+    assert "it may work." in page

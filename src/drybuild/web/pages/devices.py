@@ -19,6 +19,7 @@ ROLES: tuple[tuple[Role, str], ...] = (
     ("cards", "work: go through cards, write readings and what was done"),
     ("edit", "edit: change the build as well"),
 )
+WORDS = {role: words.partition(":")[0] for role, words in ROLES}
 
 SAID: dict[int | str, dict[str, Any]] = {
     303: {"description": "to the page"},
@@ -43,8 +44,8 @@ def offer(request: Request, role: Annotated[Role, Form()]) -> HTMLResponse:
         raise HTTPException(409, "start the app with --share to let phones in")
     code = frame.guests.offer(role)
     where = f"{request.app.state.away}/pair?code={code.digits}"
-    picture = segno.make(where, error="m").svg_data_uri(scale=6, border=3)
-    return _page(request, code=code.digits, where=where, picture=picture, role=code.role)
+    picture = segno.make(where, error="m").svg_data_uri(scale=6, border=4, light="white")
+    return _page(request, code=code.digits, where=where, picture=picture, role=WORDS[code.role])
 
 
 @router.post("/devices/out", status_code=303, responses=SAID)
@@ -97,6 +98,7 @@ def _page(request: Request, **made: str) -> HTMLResponse:
         sealed_by=_lines(request.app.state.fingerprint),
         devices=frame.guests.all(),
         roles=ROLES,
+        words=WORDS,
         minutes=CODE_LASTS.seconds // 60,
         made=shown,
     )

@@ -62,7 +62,7 @@ def bring(
         text = plain_text(file.file.read(MOST_BYTES + 1), expected=EXPECTED)
         found = _read(frame, text, name, **typed)
     except UploadRefused as error:
-        return _page(frame, refused=f"{name}: {error}", typed=typed, status=409)
+        return _page(frame, refused=_named(name, error), typed=typed, status=409)
     except Busy as error:
         return _page(frame, refused=str(error), typed=typed, status=503)
     came = Came(text, name, typed["who"], typed["day"], frame.guest.token, found)
@@ -81,7 +81,7 @@ def note(request: Request, mark: Annotated[str, Form(max_length=64)]) -> Respons
     try:
         entry = _noted(frame, came)
     except (FormRefused, TextRefused, EntryRefused, EditRefused) as error:
-        return _page(frame, refused=f"{came.name}: {error}", status=409)
+        return _page(frame, refused=_named(came.name, error), status=409)
     except OSError as error:
         said = f"{came.name}: the folder does not take it: {error.strerror}"
         return _page(frame, refused=said, status=409)
@@ -89,6 +89,12 @@ def note(request: Request, mark: Annotated[str, Form(max_length=64)]) -> Respons
     if came.who:
         remember(answer, came.who)
     return answer
+
+
+def _named(name: str, error: Exception) -> str:
+    """What is amiss, with the file's name once."""
+    said = str(error)
+    return said if said.startswith(name) else f"{name}: {said}"
 
 
 def waiting(request: Request) -> Waiting:
