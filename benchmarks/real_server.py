@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+ADDRESS = re.compile(r"http://127\.0\.0\.1:(\d+)/")
 UP_WITHIN = 60.0
 """Seconds in which a server must say where it is."""
 
@@ -41,10 +42,14 @@ class Served:
         assert self._process.stdout is not None
         watch = threading.Timer(UP_WITHIN, self._process.kill)
         watch.start()
-        said = self._process.stdout.readline()
+        said, found = "", None
+        while found is None and (line := self._process.stdout.readline()):
+            said += line
+            found = ADDRESS.search(line)
         watch.cancel()
-        found = re.search(r"http://127\.0\.0\.1:(\d+)/", said)
-        assert found, f"the server did not say where it is: {said!r}"
+        if found is None:
+            self.kill()
+            raise RuntimeError(f"the server did not say where it is: {said!r}")
         self.port = int(found[1])
         self.address = found[0].rstrip("/")
 
