@@ -98,9 +98,10 @@ def test_the_text_forms_read_as_forms(browser: Browser) -> None:
 
 
 def test_a_state_that_is_not_there_is_refused_in_words(browser: Browser) -> None:
-    answer = browser().get("/book/calibrator.pdf?state=after:never")
-    assert answer.status_code == 404
-    assert "no state" in answer.text
+    for state in ("after:never", "draft:never", "yesterday"):
+        answer = browser().get(f"/book/calibrator.pdf?state={state}")
+        assert answer.status_code == 404, state
+        assert "no state" in answer.text
 
 
 def test_without_a_plan_there_is_no_card_and_it_says_so(browser: Browser) -> None:

@@ -8,12 +8,14 @@ from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
-from tests.web.conftest import Browser
+from tests.web.conftest import HOSTS, Browser
 
 from drybuild.build import job_changes
+from drybuild.build.new import make_build
 from drybuild.examine import open_build
 from drybuild.journal import Journal
 from drybuild.show.home_car import FRAME, LEFT, RIGHT, draw_narrow, draw_wide, labels
+from drybuild.web.app import make_app
 from drybuild.web.navigation import IN_SIGHT, MORE, links
 
 
@@ -139,3 +141,13 @@ def test_pages_of_the_navigation_are_there(browser: Browser) -> None:
     client: TestClient = browser()
     for entry in (*IN_SIGHT, *MORE):
         assert client.get(entry.where).status_code == 200, entry.where
+
+
+def test_a_car_for_which_nothing_is_planned_is_asked_what_to_change(tmp_path: Path) -> None:
+    folder = make_build(tmp_path / "plain", nearest="light-roadster", driving="yes")
+    client = TestClient(
+        make_app(folder, hosts=HOSTS), base_url="http://127.0.0.1:8000", client=("127.0.0.1", 1)
+    )
+    said = text_of(client.get("/").text)
+    assert "Say what you want to change" in said
+    assert "as found" in said

@@ -13,9 +13,10 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, HTTPException, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
-from drybuild.build import BuildProblem
+from drybuild.build import BuildProblem, UnknownName
 from drybuild.examine.book import Book, imprint, make_book
 from drybuild.examine.sheets import (
+    CalibratorSheet,
     calibrator_form,
     calibrator_sheet,
     measuring_form,
@@ -184,8 +185,7 @@ def measuring_as_text(request: Request) -> Response:
 def calibrator(request: Request, state: State = "finished") -> Response:
     """What the map is written for, to read."""
     frame = framed(request, state)
-    frame.examination()  # a state that is not there is refused before anything is set
-    sheet = calibrator_sheet(frame.opened, state=state)
+    sheet = _for_the_calibrator(frame)
     system = frame.opened.build.head.units
     return _pdf(frame, "calibrator", lambda path: write_calibrator(path, sheet, system))
 
@@ -194,8 +194,14 @@ def calibrator(request: Request, state: State = "finished") -> Response:
 def calibrator_as_text(request: Request, state: State = "finished") -> Response:
     """The form that the calibrator fills in and sends back."""
     frame = framed(request, state)
-    frame.examination()
-    return _text(frame, "calibrator", calibrator_form(calibrator_sheet(frame.opened, state=state)))
+    return _text(frame, "calibrator", calibrator_form(_for_the_calibrator(frame)))
+
+
+def _for_the_calibrator(frame: Frame) -> CalibratorSheet:
+    try:
+        return calibrator_sheet(frame.opened, state=frame.state)
+    except UnknownName as error:  # a draft is none: no map is written for what is only tried
+        raise HTTPException(404, str(error)) from None
 
 
 @router.get("/book/scrutineer.pdf", responses={200: PDF, **SET})

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
@@ -27,7 +29,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
     measurements = frame.desk.measure_next(examination)
     page = front_page(examination, measurements, opened.build.head.units)
     found = labels(examination)
-    query = "" if state == "finished" else f"?state={state}"
+    query = "" if state == "finished" else f"?state={quote(state)}"
     return frame.page(
         "home.html.j2",
         when=state_words(examination.state.name),
