@@ -294,7 +294,9 @@ def test_what_was_stopped_is_written_and_stays_to_be_done(browser, folder: Path)
     (stopped,) = Journal(folder).work()
     assert (stopped.what, stopped.left) == ("stopped", 1.5)
     assert Journal(folder).deeds() == ()
-    assert "Done:" in bar(one.get("/work/cards/1").text)
+    page = one.get("/work/cards/1").text
+    assert "1 h 30 left, Ilse, entry 1" in page
+    assert "Done:" in bar(page)
     assert "1 thing that happened since" in one.get("/work").text
 
 
@@ -436,8 +438,8 @@ def test_names_are_shown_as_words(browser) -> None:  # type: ignore[no-untyped-d
 # ---- what somebody may type by mistake or not
 
 ODD = (
-    "", " ", "1e400", "nan", "-0", "9" * 59, "\u0661\u0662", "x\x00y", "\u202e", "\ud800", "--", "'\"",
-    "1;2", "2026-02-30", "0000-00-00", "9999-12-31", "{{ 7 * 7 }}", "<i>", "110 N\u00b7m",
+    "", " ", "1e400", "nan", "-0", "9" * 59, "\u0661\u0662", "x\x00y", "\u202e", "\ud800", "--",
+    "'\"", "1;2", "2026-02-30", "0000-00-00", "9999-12-31", "{{ 7 * 7 }}", "<i>", "110 N\u00b7m",
 )  # fmt: skip
 
 

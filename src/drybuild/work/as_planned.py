@@ -44,10 +44,12 @@ class AsPlanned:
 class SoFar:
     """How far a plan has come. done: its steps that are written down, each with its entry.
 
-    changed: in words, what the plan does not know of.
+    stopped: by ``Step.key``, tasks that were begun and not finished. changed: in words, what the
+    plan does not know of.
     """
 
     done: Mapping[Step, WorkEntry] = field(default_factory=dict)
+    stopped: Mapping[str, WorkEntry] = field(default_factory=dict)
     changed: tuple[str, ...] = ()
 
     @property
@@ -91,7 +93,12 @@ def so_far(planned: AsPlanned, opened: OpenBuild) -> SoFar:
     entries = opened.journal.entries()
     since = [e for e in opened.journal.standing() if e.id > planned.upto]
     done = steps_done(planned.plan, opened.journal, planned.upto)
-    return SoFar(done, tuple(_changed(planned, opened, entries, since)))
+    stopped: dict[str, WorkEntry] = {}
+    for work in opened.journal.work():
+        if work.id > planned.upto and work.of_task:
+            stopped.pop(work.task, None)
+            stopped |= {work.task: work} if work.what == "stopped" else {}
+    return SoFar(done, stopped, tuple(_changed(planned, opened, entries, since)))
 
 
 def steps_done(plan: Plan, journal: Journal, upto: int) -> dict[Step, WorkEntry]:

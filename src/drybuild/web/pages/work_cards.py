@@ -128,8 +128,10 @@ def _line(work: Work, card: Card) -> dict[str, Any]:
 
 
 def _task(work: Work, task: Task, place: int) -> dict[str, Any]:
-    entry = work.done(task.step)
+    entry, stopped = work.done(task.step), work.so_far.stopped.get(task.step.key)
+    left = hours_text(stopped.left or 0.0) if stopped and entry is None else ""
     return {
+        "stopped": f"{left} left, {stopped.who}, entry {stopped.id}" if stopped and left else "",
         "place": place, "title": task.title, "at": clock(task.start),
         "more": task_more(task) if task.who else hours_text(task.wait) if task.wait else "",
         "steps": task.steps, "people": ", ".join(task.who), "done": entry is not None,

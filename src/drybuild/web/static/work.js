@@ -20,7 +20,7 @@
   }));
 })();
 (() => {
-  const planner = document.getElementById("planner");
+  const planner = document.getElementById("planner"), said = document.getElementById("planner-said");
   if (!planner || !("running" in planner.dataset)) return;
   const look = async () => {
     let text = "";
@@ -30,6 +30,8 @@
     } catch { /* the app is away for a moment: look again */ }
     if (text && !text.includes("<progress")) return window.location.reload();
     if (text && !planner.contains(document.activeElement)) planner.innerHTML = text;
+    const stage = planner.querySelector(".stage")?.textContent.trim() ?? "";
+    if (stage !== said.textContent) said.textContent = stage;
     window.setTimeout(look, 1500);
   };
   window.setTimeout(look, 1500);
