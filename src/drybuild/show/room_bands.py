@@ -164,7 +164,7 @@ def _marks(drawing: Drawing, y: float, axis: _Axis, scale: Scale) -> None:
     for value, words in marks:
         x = axis.at(value)
         anchor: Anchor = "end" if x > RIGHT - 40 else "start" if x < LEFT + 30 else "middle"
-        if value == scale.wanted and value > 0:
-            anchor = "start"
         drawing.line([(x, y - 4), (x, y + 5)], width=1.0)
+        if value == scale.wanted and value > 0:
+            anchor, x = "start", min(x, WIDE - drawing.long(words, size=16))
         drawing.text(x, y + 24, words, size=16, anchor=anchor)
