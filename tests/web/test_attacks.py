@@ -194,6 +194,41 @@ def test_a_page_that_breaks_says_nothing_of_the_inside_and_carries_the_policy(  
         assert answer.headers[name] == value
 
 
+@pytest.mark.parametrize(
+    ("path", "status", "said"),
+    [
+        ("/no such page", 404, "There is no such page here"),
+        ("/parts/no_such", 404, "no part"),
+        ("/drafts/NO", 422, "name:"),
+        ("/corner/front/left/tried?camber=<script>x</script>", 422, "camber:"),
+        ("/measure/at/x.<script>", 422, "address:"),
+        ("/set?address=part.nobody.mass", 404, "nothing is stated"),
+    ],
+)
+def test_an_error_is_a_page_of_ours_with_nothing_of_the_askers_in_it(  # type: ignore[no-untyped-def]
+    browser, path: str, status: int, said: str
+) -> None:
+    here = browser()
+    page = here.get(path, headers={"accept": "text/html,*/*;q=0.8"})
+    assert (page.status_code, said in page.text) == (status, True), page.text
+    assert "<script" not in page.text
+    assert page.headers["content-type"].startswith("text/html")
+    for name, value in HEADERS.items():
+        assert page.headers[name] == value
+    data = here.get(path)
+    assert data.status_code == status
+    assert data.headers["content-type"].startswith("application/json")
+
+
+def test_a_broken_file_is_said_in_words_on_a_page(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    (folder / "car.toml").write_text("format = <b>1", encoding="utf-8")
+    page = browser().get("/", headers={"accept": "text/html"})
+    assert page.status_code == 500
+    assert "car.toml:1" in page.text
+    assert "<b>" not in page.text
+    assert str(folder) not in page.text
+
+
 @pytest.mark.parametrize("template", sorted(TEMPLATES.glob("*.j2")), ids=lambda p: p.name)
 def test_no_template_has_script_or_style_inside(template: Path) -> None:
     text = template.read_text(encoding="utf-8")

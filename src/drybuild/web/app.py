@@ -12,14 +12,12 @@ from fastapi.responses import PlainTextResponse, RedirectResponse, StreamingResp
 from fastapi.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
-from drybuild.build import BuildFaults, ChangeRefused
-from drybuild.journal import JournalProblem
 from drybuild.web.desk import Desk
-from drybuild.web.errors import EditClash
 from drybuild.web.first import FirstVisit
 from drybuild.web.guard import Guard
 from drybuild.web.guests import Guests
 from drybuild.web.pages import PAGES
+from drybuild.web.refusals import add_refusals
 
 LOOK_EVERY = 0.7
 """Seconds between two looks at the folder for what others changed."""
@@ -51,9 +49,7 @@ def make_app(
     app.add_api_route("/events", events, methods=["GET"], response_class=StreamingResponse)
     static = files("drybuild.web") / "static"
     app.mount("/static", StaticFiles(directory=str(static)), name="static")
-    for kind, status in ((BuildFaults, 500), (ChangeRefused, 409), (JournalProblem, 500)):
-        app.add_exception_handler(kind, _in_words(status))
-    app.add_exception_handler(EditClash, _in_words(409))
+    add_refusals(app)
     return Guard(FirstVisit(app, app.state.desk), guests, hosts, share)
 
 
@@ -82,10 +78,3 @@ async def _changes(request: Request) -> AsyncIterator[str]:
         else:
             yield ": still here\n\n"
         await asyncio.sleep(LOOK_EVERY)
-
-
-def _in_words(status: int):  # type: ignore[no-untyped-def]
-    async def answer(request: Request, error: Exception) -> PlainTextResponse:
-        return PlainTextResponse(f"{error}\n", status)
-
-    return answer

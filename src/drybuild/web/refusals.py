@@ -1,0 +1,75 @@
+"""What somebody reads where a page cannot be shown: words on a page of ours, or data for a program.
+
+A browser says that it wants a page; whoever does not gets JSON or plain text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+
+from fastapi import FastAPI, Request
+from fastapi.exception_handlers import (
+    http_exception_handler,
+    request_validation_exception_handler,
+)
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import HTMLResponse, PlainTextResponse, Response
+from starlette.exceptions import HTTPException
+
+from drybuild.build import BuildFaults, ChangeRefused
+from drybuild.journal import JournalProblem
+from drybuild.web.errors import EditClash
+from drybuild.web.frame import environment
+
+HEADS = {
+    403: "Not for this device", 404: "There is no such page here", 405: "That cannot be done here",
+    409: "Not done", 422: "That was not understood", 500: "The build cannot be shown",
+}  # fmt: skip
+OTHER = "That did not work"
+PLAIN = {"Not Found": "", "Method Not Allowed": ""}
+"""What the libraries say of themselves, in our words: nothing beyond the heading."""
+
+
+def add_refusals(app: FastAPI) -> None:
+    """Answer every error of the pages in words."""
+    app.add_exception_handler(HTTPException, _refused)
+    app.add_exception_handler(RequestValidationError, _not_understood)
+    for kind, status in (
+        (BuildFaults, 500), (JournalProblem, 500), (ChangeRefused, 409), (EditClash, 409),
+    ):  # fmt: skip
+        app.add_exception_handler(kind, _in_words(status))
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    if not _wants_page(request):
+        return await http_exception_handler(request, error)
+    said = str(error.detail)
+    return _page(error.status_code, PLAIN.get(said, said))
+
+
+async def _not_understood(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    if not _wants_page(request):
+        return await request_validation_exception_handler(request, error)
+    lines = [f"{one['loc'][-1]}: {one['msg']}" for one in error.errors()]
+    return _page(422, "\n".join(lines[:20]))
+
+
+def _in_words(status: int) -> Callable[[Request, Exception], Awaitable[Response]]:
+    async def answer(request: Request, error: Exception) -> Response:
+        if _wants_page(request):
+            return _page(status, str(error))
+        return PlainTextResponse(f"{error}\n", status)
+
+    return answer
+
+
+def _wants_page(request: Request) -> bool:
+    return "text/html" in request.headers.get("accept", "")
+
+
+def _page(status: int, said: str) -> HTMLResponse:
+    head = HEADS.get(status, OTHER)
+    page = environment().get_template("refused.html.j2")
+    return HTMLResponse(page.render(head=head, lines=said.splitlines()), status)
