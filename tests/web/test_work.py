@@ -508,3 +508,15 @@ def test_hours_as_somebody_types_them(typed: str, hours: float | None) -> None:
 def test_hours_that_are_none(typed: str) -> None:
     with pytest.raises(DoneRefused, match="expected hours"):
         _hours(typed)
+
+
+def test_the_cards_can_be_taken_as_paper(browser: Browser) -> None:
+    pytest.importorskip("typst")
+    client = browser()
+    page = client.get("/book").text
+    assert re.search(r"\d+ cards in \d work sessions", page)
+    for where in ("/book/cards.pdf", "/book/cards.pdf?tags=true"):
+        assert where in page
+        answer = client.get(where)
+        assert answer.status_code == 200, answer.text[:200]
+        assert answer.content.startswith(b"%PDF-")
