@@ -166,5 +166,7 @@ def _marks(drawing: Drawing, y: float, axis: _Axis, scale: Scale) -> None:
         anchor: Anchor = "end" if x > RIGHT - 40 else "start" if x < LEFT + 30 else "middle"
         drawing.line([(x, y - 4), (x, y + 5)], width=1.0)
         if value == scale.wanted and value > 0:
-            anchor, x = "start", min(x, WIDE - drawing.long(words, size=16))
+            anchor = "start"
+            if x + 1.2 * drawing.long(words, size=16) > WIDE:
+                anchor, x = "end", WIDE  # whatever letters the browser has, it ends on the sheet
         drawing.text(x, y + 24, words, size=16, anchor=anchor)
