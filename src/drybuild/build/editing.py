@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -61,20 +61,30 @@ def set_fact(build: Build, file: str, path: Sequence[str], raw: Any, *, comment:
 
     comment: said behind it, in place of what was said there of the old figure.
     """
+    return set_facts(build, file, [(path, raw, comment)])
+
+
+def set_facts(build: Build, file: str, facts: Iterable[tuple[Sequence[str], Any, str]]) -> Path:
+    """Set several keys of a file in one step, each with its comment, as ``set_fact`` does."""
 
     def edit(document: Any) -> None:
-        table = document
-        for step in path[:-1]:
-            if step not in table:
-                table[step] = tomlkit.table()
-            table = table[step]
-        table[path[-1]] = _inline(raw) if isinstance(raw, dict) else raw
-        if comment:
-            item = table[path[-1]]
-            item.comment(_on_one_line(comment))
-            item.trivia.comment_ws = item.trivia.comment_ws[:1] + " "
+        for path, raw, comment in facts:
+            _put(document, path, raw, comment)
 
     return edit_file(build, file, edit)
+
+
+def _put(document: Any, path: Sequence[str], raw: Any, comment: str) -> None:
+    table = document
+    for step in path[:-1]:
+        if step not in table:
+            table[step] = tomlkit.table()
+        table = table[step]
+    table[path[-1]] = _inline(raw) if isinstance(raw, dict) else raw
+    if comment:
+        item = table[path[-1]]
+        item.comment(_on_one_line(comment))
+        item.trivia.comment_ws = item.trivia.comment_ws[:1] + " "
 
 
 def edit_file(build: Build, file: str, edit: Any) -> Path:
