@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import re
 import tempfile
+import tomllib
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
@@ -30,8 +31,9 @@ from drybuild.asking.questions import (
     wheel_of,
 )
 from drybuild.build import Build, read_build
-from drybuild.build.editing import edit_file, set_fact
+from drybuild.build.editing import edit_file, set_facts
 from drybuild.build.errors import UnknownName
+from drybuild.build.migrate import FORMAT
 from drybuild.build.new import DONT_KNOW, make_build
 from drybuild.build.tyre_marking import TyreMarking, parse_marking
 from drybuild.build.wheel_marking import WheelMarking
@@ -43,6 +45,9 @@ from drybuild.systems.corners.formulas import design_overall_diameter, measuring
 STANDARD_FILE = "parts/standard.toml"
 INCH = 0.0254
 ASPECTS = range(25, 85, 5)
+
+Fact = tuple[Sequence[str], Any, str]
+"""Keys in a file, what stands there, and the comment behind it."""
 
 
 def begin(folder: Path, answers: Answers, *, measured_at: str = "", tool: str = "") -> None:
@@ -72,92 +77,105 @@ def make(folder: Path, answers: Answers, *, measured_at: str = "", tool: str = "
         driving=answers.get("driving", "") or DONT_KNOW,
         first_change=STAND_INS[answers.get("first", "")],
     )
-    _as_it_is(folder, answers)
+    if _begins_standard(folder, answers):
+        _begin_standard(folder, tyre_of(answers, "tyre") is not None)
+    build = read_build(folder)
+    facts = _as_it_is(build, answers)
     if answers.get("first") == "wheels":
-        _as_wanted(folder, answers)
+        facts += _as_wanted(build, answers)
     for question in questions(answers):
         if question.figure and answers.get(question.name):
             figure, text = question.figure, answers[question.name]
             raw = _maker(text) if figure.file == PARTS_FILE else text
-            _set(folder, figure.file, figure.path, raw, _read("as you said"))
+            facts.append((figure.file, (figure.path, raw, _dated("as you said"))))
+    for file in dict.fromkeys(file for file, _ in facts):
+        set_facts(build, file, [fact for where, fact in facts if where == file])
     if measured_at and answers.get(MEASURED):
         said = Said((answers[MEASURED],), answers.get(WHO_ASKED, "") or WHO, tool)
         note(open_build(folder), measured_at, said)
 
 
-def _read(words: str) -> str:
+def _dated(words: str) -> str:
     return f"{words}, {date.today().isoformat()}"
 
 
-def _set(folder: Path, file: str, path: Sequence[str], raw: Any, comment: str) -> None:
-    set_fact(read_build(folder), file, path, raw, comment=comment)
+def _of(file: str, part: str, key: str, raw: Any, comment: str) -> tuple[str, Fact]:
+    return file, (("part", part, key), raw, comment)
 
 
-def _as_it_is(folder: Path, answers: Answers) -> None:
+def _as_it_is(build: Build, answers: Answers) -> list[tuple[str, Fact]]:
     """Tyre and wheel that are on the car: into the standard parts, which all four corners wear."""
     tyre, wheel = tyre_of(answers, "tyre"), wheel_of(answers, "wheel")
     if tyre is None and wheel is None:
-        return
-    build = read_build(folder)
-    if STANDARD_FILE not in build.files:
-        _begin_standard(folder, build, tyre is not None, wheel is not None or tyre is not None)
+        return []
+    facts = _wheel(build, STANDARD_FILE, "std_wheel", wheel, tyre, "read off the wheel")
     if tyre is not None:
-        _set(folder, STANDARD_FILE, ("part", "std_tyre", "marking"),
-             {"is": str(tyre), "by": "eye"}, _read("read off the tyre"))  # fmt: skip
-    _wheel(folder, STANDARD_FILE, "std_wheel", wheel, tyre, "read off the wheel")
+        raw = {"is": str(tyre), "by": "eye"}
+        facts.append(_of(STANDARD_FILE, "std_tyre", "marking", raw, _dated("read off the tyre")))
+    return facts
 
 
-def _as_wanted(folder: Path, answers: Answers) -> None:
+def _as_wanted(build: Build, answers: Answers) -> list[tuple[str, Fact]]:
     """The new wheel and tyre; where only one was named, the other is taken to match it."""
     wheel, tyre = wheel_of(answers, "new-wheel"), tyre_of(answers, "new-tyre")
     if wheel is None and tyre is None:
-        return
-    _wheel(folder, PARTS_FILE, "my_wheel", wheel, tyre, "as you named it")
+        return []
+    named = _dated("as you named it")
+    facts = _wheel(build, PARTS_FILE, "my_wheel", wheel, tyre, "as you named it")
     if wheel is not None:
-        _set(folder, PARTS_FILE, ("part", "my_wheel", "name"), f"wheel, {wheel}",
-             _read("as you named it"))  # fmt: skip
+        facts.append(_of(PARTS_FILE, "my_wheel", "name", f"wheel, {wheel}", named))
     if tyre is not None:
-        _set(folder, PARTS_FILE, ("part", "my_tyre", "marking"), {"is": str(tyre), "by": "maker"},
-             _read("as you named it"))  # fmt: skip
+        facts.append(_of(PARTS_FILE, "my_tyre", "marking", _maker(str(tyre)), named))
     elif wheel is not None:
-        taken = tyre_for(wheel, _stated(folder, "my_tyre"), _stated(folder, "std_tyre"))
-        _set(folder, PARTS_FILE, ("part", "my_tyre", "marking"), taken,
-             "a guess: for that wheel, rolls most like the tyre that is on it")  # fmt: skip
+        like = str(tyre_of(answers, "tyre") or _stated(build, "std_tyre"))
+        taken = tyre_for(wheel, _stated(build, "my_tyre"), like)
+        why = "a guess: for that wheel, rolls most like the tyre that is on it"
+        facts.append(_of(PARTS_FILE, "my_tyre", "marking", taken, why))
+    return facts
 
 
 def _wheel(
-    folder: Path, file: str, part: str, wheel: WheelMarking | None, tyre: TyreMarking | None,
+    build: Build, file: str, part: str, wheel: WheelMarking | None, tyre: TyreMarking | None,
     words: str,
-) -> None:  # fmt: skip
-    """What a wheel's marking says, into a part; the tyre alone says the rim's code, no more."""
+) -> list[tuple[str, Fact]]:  # fmt: skip
+    """What a wheel's marking says, for a part; the tyre alone says the rim's code, no more."""
     code = wheel.rim_code if wheel else int(tyre.rim_code) if tyre else 0
-    facts = read_build(folder).files[file]
-    table = tomlkit.parse(facts)["part"][part]
+    table = tomllib.loads(build.files[file])["part"][part]
     was = table.get("diameter_code")  # a plain number: nobody has said it before
     changed = was is not None and int(was) != code
     rows: list[tuple[str, Any, str]] = []
     if was is None or changed or wheel:
         seen = words if wheel else "as the tyre on it says"
         sure = wheel is not None or part == "std_wheel"
-        rows.append(("diameter_code", {"is": code, "by": "eye"} if sure else code, _read(seen)))
+        rows.append(("diameter_code", _seen(code) if sure else code, _dated(seen)))
     if changed:
         moved = _moved(str(table.get("barrel_inner_radius", "")), (code - int(was)) * INCH / 2)
         if moved:
             rows.append(("barrel_inner_radius", moved, "a guess: the stand-in's, with the rim"))
     if wheel is not None:
-        rows.append(("rim_width", _maker(f"{wheel.rim_width_in:g} in"), _read(words)))
-        if wheel.offset_mm is not None:
-            rows.append(("offset", _maker(f"{wheel.offset_mm:g} mm"), _read(words)))
-        if wheel.circle_mm is not None:
-            rows.append(("bolt_count", {"is": wheel.bolt_count, "by": "eye"}, _read(words)))
-            rows.append(("bolt_circle", _maker(f"{wheel.circle_mm:g} mm"), _read(words)))
+        rows += _said_by(wheel, _dated(words))
     elif tyre is not None and (changed or part == "my_wheel"):
         width = float(measuring_rim_width(
             nominal_width=tyre.section_width_mm / 1e3, aspect_ratio=tyre.aspect_percent / 100
         )) / INCH  # fmt: skip
         rows.append(("rim_width", f"{width:g} in", "a guess: the rim that the tyre is measured on"))
-    for key, raw, comment in rows:
-        _set(folder, file, ("part", part, key), raw, comment)
+    return [_of(file, part, *row) for row in rows]
+
+
+def _said_by(wheel: WheelMarking, comment: str) -> list[tuple[str, Any, str]]:
+    rows: list[tuple[str, Any, str]] = [
+        ("rim_width", _maker(f"{wheel.rim_width_in:g} in"), comment)
+    ]
+    if wheel.offset_mm is not None:
+        rows.append(("offset", _maker(f"{wheel.offset_mm:g} mm"), comment))
+    if wheel.bolt_count is not None and wheel.circle_mm is not None:
+        rows.append(("bolt_count", _seen(wheel.bolt_count), comment))
+        rows.append(("bolt_circle", _maker(f"{wheel.circle_mm:g} mm"), comment))
+    return rows
+
+
+def _seen(number: int) -> dict[str, Any]:
+    return {"is": number, "by": "eye"}
 
 
 def _maker(text: str) -> dict[str, str]:
@@ -170,8 +188,8 @@ def _moved(text: str, by: float) -> str:
     return f"{float(match[1]) + by * 1e3:.0f} ± {match[2]} mm" if match else ""
 
 
-def _stated(folder: Path, part: str) -> str:
-    return str(getattr(read_build(folder).parts.get(part), "marking", None) or "")
+def _stated(build: Build, part: str) -> str:
+    return str(getattr(build.parts.get(part), "marking", None) or "")
 
 
 def tyre_for(wheel: WheelMarking, stand_in: str, standard: str) -> str:
@@ -193,26 +211,31 @@ def _diameter(width: float, aspect: float, code: float) -> float:
     )
 
 
-def _begin_standard(folder: Path, build: Build, tyre: bool, wheel: bool) -> None:
+def _begins_standard(folder: Path, answers: Answers) -> bool:
+    """Whether something that is on the car was read, and no standard parts are there to hold it."""
+    read = tyre_of(answers, "tyre") is not None or wheel_of(answers, "wheel") is not None
+    return read and not (folder / STANDARD_FILE).exists()
+
+
+def _begin_standard(folder: Path, tyre: bool) -> None:
     """A file of standard parts for a car that is near no starter car, and where they are fitted."""
+    kinds = ("wheel", "tyre") if tyre else ("wheel",)
     document = tomlkit.document()
     document.add(tomlkit.comment("What is on the car as found, read off it."))
-    document.add("format", tomlkit.item(1))
+    document.add("format", tomlkit.item(FORMAT))
     document.add("known", tomlkit.item("assumed"))
     parts = tomlkit.table(is_super_table=True)
-    for kind, there in (("wheel", wheel), ("tyre", tyre)):
-        if there:
-            table = tomlkit.table()
-            table.add("kind", kind)
-            table.add("name", f"the {kind} that is on it")
-            table.add("standard", True)
-            parts.add(f"std_{kind}", table)
+    for kind in kinds:
+        table = tomlkit.table()
+        table.add("kind", kind)
+        table.add("name", f"the {kind} that is on it")
+        table.add("standard", True)
+        parts.add(f"std_{kind}", table)
     document.add("part", parts)
     (folder / STANDARD_FILE).write_text(tomlkit.dumps(document), encoding="utf-8", newline="\n")
 
     def fit(car: Any) -> None:
-        for kind, there in (("wheel", wheel), ("tyre", tyre)):
-            if there:
-                car["fitted"][kind] = f"std_{kind}"
+        for kind in kinds:
+            car["fitted"][kind] = f"std_{kind}"
 
-    edit_file(build, "car.toml", fit)
+    edit_file(read_build(folder), "car.toml", fit)
