@@ -70,6 +70,11 @@ def spells(sheets: Sheets, session: str, person: str) -> tuple[Spell, ...]:
     return tuple(found)
 
 
+def _words(spell: Spell) -> str:
+    """What stands in the box of a card."""
+    return spell.card.title if spell.own else f"with {spell.steps[0].who[0]}"
+
+
 def sheet_svg(sheets: Sheets, session: str, *, face: Face = SCREEN) -> str:
     """The sheet as an SVG text, with the words for who cannot see it."""
     return _Sheet(sheets, session, face).svg()
@@ -150,9 +155,13 @@ class _Sheet:
 
     def _named(self, spell: Spell, step: Step) -> bool:
         """Whether the box of a card has room for its title, and the title is the task's."""
-        room = self._room(spell)
         task = next(t for t in spell.card.tasks if t.step == step)
-        return spell.own and room >= LEAST and task.title == spell.card.title
+        return spell.own and self._holds(spell) and task.title == spell.card.title
+
+    def _holds(self, spell: Spell) -> bool:
+        """Whether a box has room for words beside its number, and none of them is cut."""
+        longest = max(_words(spell).split(), key=len)
+        return self._room(spell) >= max(LEAST, self.d.long(longest, size=SMALL))
 
     def _room(self, spell: Spell) -> float:
         """Width beside the card's number for words in its box."""
@@ -178,11 +187,11 @@ class _Sheet:
             d.line([(x, top + BAND - 9), (x, top + BAND)], width=1.2)
         number = str(spell.card.number)
         room = self._room(spell)
-        if room < LEAST:
+        if not self._holds(spell):
             d.text((left + right) / 2, top + 38, number, size=24, heavy=True, anchor="middle")
             return
         d.text(left + 7, top + 30, number, size=24, heavy=True)
-        words = spell.card.title if spell.own else f"with {spell.steps[0].who[0]}"
+        words = _words(spell)
         x = left + 11 + self._digits(spell)
         said = d.broken(words, room, size=TEXT)
         if len(said) <= 2:
