@@ -63,8 +63,8 @@ def scale_of(finding: Finding) -> Scale:
 
 
 def room_sentence(finding: Finding, system: System) -> str:
-    """What there is against what is wanted; empty where nothing beyond it is wanted."""
-    if finding.slack is None or not _as_gap(finding):
+    """What there is against what is wanted; empty where that is no room, or no gap."""
+    if finding.slack is None or finding.slack.median < 0 or not _as_gap(finding):
         return ""
     there = show(finding.kind, finding.slack.median, finding.slack.low, finding.slack.high,
                  system=system)  # fmt: skip

@@ -32,6 +32,7 @@ from drybuild.examine.noting import NoteRefused
 from drybuild.findings import Finding
 from drybuild.journal import EntryRefused
 from drybuild.show.doubt_band import Spread, narrowed_words
+from drybuild.show.marking_sketch import draw_marking
 from drybuild.show.room_bands import Band, band_of, draw_bands, room_sentence, scale_of
 from drybuild.show.sentences import chance_text, headline, room_text, wanted_text
 from drybuild.show.shank import HOW, NAMES, RULE, STANDING, draw_shank
@@ -208,9 +209,15 @@ def _page(
         number=len(before_measuring(answers)) + 1,
         of=len(questions(answers)) + 1 if answers.get("first") else 0,
         skip=_skip(answers, question), told=_told(tells, answers, told) if told else None,
-        steps=_steps(answers), taken=_taken(answers),
+        sketch=_sketch(question), steps=_steps(answers), taken=_taken(answers),
     )  # fmt: skip
     return HTMLResponse(page, 422 if refused else status)
+
+
+def _sketch(question: Question | None) -> str:
+    if question is None or not (question.tyre or question.wheel):
+        return ""
+    return draw_marking("tyre" if question.tyre else "wheel")
 
 
 def _skip(answers: Mapping[str, str], question: Question | None) -> str:
