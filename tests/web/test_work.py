@@ -11,10 +11,13 @@ from pathlib import Path
 import pytest
 from small_demo import copy_with
 from starlette.testclient import TestClient
+from starlette.types import ASGIApp
 
 import drybuild
 from drybuild.build import Change
 from drybuild.journal import Journal, WorkEntry
+from drybuild.web.app import make_app
+from drybuild.web.desk import Desk
 from drybuild.web.pages.work_doing import _ended, _hours
 from drybuild.web.workshop import Work, Workshop
 from drybuild.work import plan_file
@@ -24,6 +27,7 @@ from drybuild.work.doing import DoneRefused
 from drybuild.work.model import Plan
 from drybuild.work.planned import Stage, plan_telling
 
+HOSTS = frozenset({"127.0.0.1:8000", "192.0.2.7:8000"})
 JOBS = ("bar-links", "intake", "springs-front")
 NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|\bTraceback\b|\bnan\b", re.IGNORECASE)
 
@@ -45,6 +49,19 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def folder(planned: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(planned, tmp_path / "car"))
+
+
+@pytest.fixture(scope="module")
+def table() -> Workshop:
+    """Cards of one plan are made once for all tests: their folders are copies of each other."""
+    return Workshop()
+
+
+@pytest.fixture
+def app(folder: Path, table: Workshop) -> ASGIApp:
+    desk = Desk(folder)
+    desk.workshop = table
+    return make_app(desk, hosts=HOSTS, share=True, away="http://192.0.2.7:8000")
 
 
 def meta(page: str) -> str:
@@ -510,7 +527,7 @@ def test_hours_that_are_none(typed: str) -> None:
         _hours(typed)
 
 
-def test_the_cards_can_be_taken_as_paper(browser: Browser) -> None:
+def test_the_cards_can_be_taken_as_paper(browser) -> None:  # type: ignore[no-untyped-def]
     pytest.importorskip("typst")
     client = browser()
     page = client.get("/book").text
