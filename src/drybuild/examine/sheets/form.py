@@ -237,7 +237,7 @@ def _figure(number: float, value: Value, unit: str, *, difference: bool = False)
     shown = to_unit(value.kind, number, unit) if unit else number
     if difference:
         shown -= to_unit(value.kind, 0.0, unit) if unit else 0.0
-        return _plain_figure(shown, 3)
+        return _plain_figure(shown, 2)  # a doubt is not known to three figures
     return _plain_figure(shown, 6)
 
 
