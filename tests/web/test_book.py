@@ -122,3 +122,12 @@ def test_without_the_typesetter_the_page_says_what_is_missing(
     assert answer.status_code == 409
     assert "drybuild[paper]" in answer.json()["detail"]
     assert client.get("/book/build-book.html").status_code == 200
+
+
+def test_a_pdf_that_is_not_of_the_kind_to_keep_is_named_so(browser: Browser, folder: Path) -> None:
+    file = folder / "build.toml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace('name = "Fennick Plover', 'name = "猫 Fennick Plover', 1), "utf-8")
+    answer = browser().get("/book/scrutineer.pdf")
+    assert answer.status_code == 200
+    assert 'filename="plover-scrutineer-plain.pdf"' in answer.headers["content-disposition"]

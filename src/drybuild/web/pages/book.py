@@ -235,7 +235,7 @@ def cards(
 
 
 def _pdf(frame: Frame, name: str, write: Callable[[Path], str]) -> Response:
-    """A PDF, set aside and read back. The header says what must be said of it, if anything."""
+    """A PDF, set aside and read back. One that is not of the kind to keep is named so."""
     with tempfile.TemporaryDirectory(prefix="drybuild-") as aside:
         path = Path(aside) / "made.pdf"
         try:
@@ -243,7 +243,7 @@ def _pdf(frame: Frame, name: str, write: Callable[[Path], str]) -> Response:
         except (PaperExtraMissing, PaperRefused) as error:
             raise HTTPException(409, str(error)) from None
         data = path.read_bytes()
-    headers = _named(frame, name, "pdf") | ({"x-drybuild-note": note} if note else {})
+    headers = _named(frame, f"{name}-plain" if note else name, "pdf")
     return Response(data, media_type="application/pdf", headers=headers)
 
 

@@ -1,0 +1,78 @@
+"""Drawings of the first visit: words stay on the sheet and keep their size; bands are to scale."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from drybuild.show import marking_sketch, room_bands, shank
+from drybuild.show.drawing import SCREEN
+from drybuild.show.room_bands import Band, Scale, draw_bands
+
+PHONE = 350.0
+"""Width of the sheet on a phone of 390: its edges take the rest."""
+
+LEAST = 16.0
+GAP = Scale("length", 0.004, "touches", "clear")
+BANDS = (
+    Band("a starter car alone", -0.010, -0.002, 0.007),
+    Band("and the new wheel", -0.003, 0.003, 0.009),
+    Band("and 14 mm measured", 0.006, 0.007, 0.009),
+)
+
+
+def _texts(svg: str) -> list[tuple[float, float, str, str]]:
+    """Left end, size, anchor and words of every text."""
+    found = re.findall(
+        r'<text x="([\d.-]+)" y="[\d.-]+" font-size="([\d.]+)"(?: text-anchor="(\w+)")?'
+        r"[^>]*>([^<]*)<",
+        svg,
+    )
+    return [(float(x), float(size), anchor or "start", words) for x, size, anchor, words in found]
+
+
+@pytest.mark.parametrize(
+    ("svg", "wide"),
+    [
+        *((shank.draw_shank(point), shank.WIDE) for point in shank.NAMES),
+        *((marking_sketch.draw_marking(of), marking_sketch.WIDE) for of in ("tyre", "wheel")),
+        (draw_bands(BANDS, GAP, "metric"), room_bands.WIDE),
+    ],
+)
+def test_words_stay_on_the_sheet_and_are_read_on_a_phone(svg: str, wide: float) -> None:
+    texts = _texts(svg)
+    assert texts
+    for x, size, anchor, words in texts:
+        assert size * PHONE / wide >= LEAST - 0.5, words
+        if "textLength" in svg and size > 20:
+            continue  # stretched to its length
+        long = len(words) * SCREEN.em * size
+        left = {"start": x, "middle": x - long / 2, "end": x - long}[anchor]
+        assert left >= -1, words
+        assert left + long <= wide + 1, words
+
+
+def _bars(svg: str) -> list[tuple[float, float]]:
+    found = re.findall(r'd="M([\d.]+) [\d.]+ L([\d.]+) [\d.]+ L[^"]*Z"', svg)
+    return [(float(left), float(right)) for left, right in found]
+
+
+def test_bands_are_to_one_scale() -> None:
+    bars = _bars(draw_bands(BANDS, GAP, "metric"))
+    assert len(bars) == len(BANDS)
+    each = [(right - left) / ((b.high or 0) - (b.low or 0))
+            for (left, right), b in zip(bars, BANDS, strict=True)]  # fmt: skip
+    assert max(each) - min(each) < 0.02 * max(each)
+
+
+def test_nothing_known_has_no_bar_and_says_so() -> None:
+    svg = draw_bands((Band("nothing but the questions"), BANDS[2]), GAP, "metric")
+    assert len(_bars(svg)) == 1
+    assert "nothing but the questions: not known" in svg
+
+
+def test_the_drawing_says_in_words_what_it_shows() -> None:
+    svg = draw_bands(BANDS, GAP, "metric")
+    assert "and 14 mm measured: about 7 mm, 6 to 9" in svg
+    assert 'role="img"' in svg
