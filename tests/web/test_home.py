@@ -26,8 +26,8 @@ def text_of(page: str) -> str:
 def test_the_order_is_what_it_may_do_then_what_to_do_then_why_not_more(browser: Browser) -> None:
     said = text_of(browser().get("/").text)
     order = [
-        "What it may do now", "Next, with your hands", "The car when finished",
-        "What it may do when finished", "Three things first",
+        "What it may do now", "Next, with your hands", "What it may do when finished",
+        "The car when finished, part by part", "Three things first",
     ]  # fmt: skip
     found = [said.index(words) for words in order]
     assert found == sorted(found)
@@ -53,7 +53,7 @@ def test_what_stops_the_car_today_comes_first_as_what_to_do(browser: Browser, fo
     job = opened.build.jobs[0]
     Journal(folder).did(job_changes(job), who="Ilse", job=job.id)
     said = text_of(browser().get("/").text)
-    now = said[said.index("What it may do now") : said.index("The car when finished")]
+    now = said[said.index("What it may do now") : said.index("What it may do when finished")]
     uses = open_build(folder).uses_now().uses
     stopped = [u for u in uses if not u.allowed]
     assert stopped
