@@ -10,6 +10,7 @@ import shutil
 import socket
 import ssl
 import stat
+import sys
 import time
 from collections.abc import Callable, Iterator
 from datetime import timedelta
@@ -306,3 +307,46 @@ def test_a_session_taken_back_hears_nothing_more(served: Served) -> None:
             for _ in heard:
                 assert time.monotonic() - began < 5
         assert away.get("/findings").headers["location"] == "/pair"
+
+
+def test_a_certificate_without_a_network_to_use_it_on_is_refused(folder: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    from drybuild.cli import main
+
+    assert main(["serve", str(folder), "--certificate"]) != 0
+    assert "goes with --share" in capsys.readouterr().err
+
+
+def test_what_is_lacking_is_said_in_words(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from drybuild.cli import main
+
+    monkeypatch.setattr("drybuild.web.serve.own_address", lambda: "127.0.0.1")
+    monkeypatch.delitem(sys.modules, "drybuild.web.certificate", raising=False)
+    monkeypatch.setitem(sys.modules, "cryptography", None)
+    assert main(["serve", str(folder), "--share", "--certificate"]) != 0
+    assert "drybuild[serve,certificate]" in capsys.readouterr().err
+    monkeypatch.undo()
+
+    def nowhere(*_: object) -> None:
+        raise OSError("no route")
+
+    monkeypatch.setattr("socket.socket.connect", nowhere)
+    assert main(["serve", str(folder), "--share"]) != 0
+    assert "on no local network" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links want rights there")
+def test_a_part_file_that_is_a_link_is_not_written_through(
+    folder: Path, tmp_path: Path, browser
+) -> None:  # type: ignore[no-untyped-def]
+    file, outside = folder / "parts" / "brakes.toml", tmp_path / "elsewhere.toml"
+    file.rename(outside)
+    file.symlink_to(outside)
+    before, here = outside.read_bytes(), browser()
+    page = here.get("/set", params={"address": "part.tolland_disc_310.ring_mass"}).text
+    fields = dict(re.findall(r'<input type="hidden" name="([a-z]+)" value="([^"]*)">', page))
+    assert here.post("/set", data={**fields, "value": "6.1 kg"}).status_code == 303
+    assert outside.read_bytes() == before
+    assert "6.1 kg" in file.read_text(encoding="utf-8")
+    assert not file.is_symlink()

@@ -32,6 +32,8 @@ def serve(
             from drybuild.web.doors import run
         except ImportError:
             raise ServeExtraMissing() from None
+        here = own_address() if share else ""
+        made = _certificate(here) if share and certificate else None
         door = _listen(HERE, port)
         desk = Desk(folder)
         desk.ahead()
@@ -44,8 +46,7 @@ def serve(
         run(app, [door])
         return
     _said_here(number)
-    here = own_address()
-    if not certificate:
+    if made is None:
         away = [door] if here == HERE else [door, _listen(here, number)]
         _said(f"http://{here}:{number}/")
         print("The link on the local network is not encrypted: others on it can read along.")
@@ -53,7 +54,6 @@ def serve(
         where = f"http://{here}:{number}"
         run(make_app(desk, hosts=names_of(here, number), share=True, away=where), away)
         return
-    made = _certificate(here)
     sealed = _listen(here, 0)
     other = sealed.getsockname()[1]
     _said(f"https://{here}:{other}/")
