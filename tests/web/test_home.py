@@ -73,6 +73,16 @@ def test_every_label_leads_to_a_page_that_is_there(browser: Browser) -> None:
         assert client.get(unescape(where)).status_code == 200, where
 
 
+def test_what_to_do_next_is_of_the_plan_whatever_is_looked_at(browser: Browser) -> None:
+    client = browser()
+    nexts = []
+    for state in ("finished", "now"):
+        said = text_of(client.get(f"/?state={state}").text)
+        after = said[said.index("Next, with your hands") :]
+        nexts.append(after[: after.index("Type it in")])
+    assert nexts[0] == nexts[1]
+
+
 def test_labels_keep_the_state_that_is_looked_at(browser: Browser) -> None:
     page = browser().get("/?state=now").text
     assert 'href="/corner/front/left?state=now"' in page

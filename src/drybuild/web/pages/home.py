@@ -28,6 +28,9 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
     opened = frame.opened
     measurements = frame.desk.measure_next(examination)
     page = front_page(examination, measurements, opened.build.head.units)
+    # What to do next is of the plan, also while one looks at the car as it stands.
+    goal = frame.desk.examination("finished") if examination.is_present else examination
+    ahead = front_page(goal, frame.desk.measure_next(goal), opened.build.head.units)
     found = labels(examination)
     query = "" if state == "finished" else f"?state={quote(state)}"
     return frame.page(
@@ -39,6 +42,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         joint=joint_text(examination.joint_chance),
         counts=counts_text(examination),
         page=page,
+        ahead=ahead,
         bears_on=titles(measurements[0].findings, examination) if measurements else "",
         now_next=_next(now),
         open_job=next((job.title or job.id for job in still_open(opened)), ""),
