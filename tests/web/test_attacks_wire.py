@@ -7,6 +7,7 @@ import hashlib
 import os
 import re
 import shutil
+import signal
 import socket
 import ssl
 import stat
@@ -350,3 +351,21 @@ def test_a_part_file_that_is_a_link_is_not_written_through(
     assert outside.read_bytes() == before
     assert "6.1 kg" in file.read_text(encoding="utf-8")
     assert not file.is_symlink()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals differ there")
+@pytest.mark.parametrize("certificate", [False, True])
+def test_an_open_page_does_not_keep_the_app_from_stopping(
+    folder: Path, tmp_path: Path, certificate: bool
+) -> None:
+    keep = tmp_path / "keep"
+    with (
+        serving(folder, share=certificate, certificate=certificate, keep=keep) as one,
+        httpx.Client(base_url=one.url, timeout=30) as here,
+        here.stream("GET", "/events") as stream,
+    ):
+        next(stream.iter_text())
+        began = time.monotonic()
+        one.process.send_signal(signal.SIGINT)
+        one.process.wait(15)
+        assert time.monotonic() - began < 10
