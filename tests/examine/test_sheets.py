@@ -94,7 +94,7 @@ def test_the_form_is_toml_and_says_the_exact_hardware(blank):
     assert data["hardware"]["injectors"] == "brack_980"
     assert "dead time against voltage, at the rated pressure difference: 8 V 2.4 ms" in blank
     assert "pressure difference its flow is rated at: 3 ± 0.015 bar" in blank
-    assert "684 ± 3.42 kg/m3" in blank
+    assert "684 ± 3.4 kg/m3" in blank
     assert set(data["ceilings"]) == set(CEILINGS)
     assert data["ceilings"]["goal.boost"] == "1.3 bar gauge"
     assert set(data["map"]) == {*map_fields(), "part", "name", "maker"}
