@@ -3,8 +3,8 @@
     python benchmarks/web.py            a short table
     python benchmarks/web.py --json     one JSON object
 
-first screen     a server just started, its first request: from going there to the first paint of
-                 the page, with every number on it worked out (median of several servers)
+first screen     a server just started, its first request: from going there to the frame
+                 that shows the whole page, every number on it worked out (median)
 from nothing     from the command to that paint, and the same for the command `check`, which works
                  out the same numbers and draws nothing: the ratio is what the screen costs
 slider           from a slider's input to the new picture painted, each at a figure not tried before
@@ -57,12 +57,12 @@ MOVED = """(to) => new Promise((done) => {
 """Milliseconds from an input to the frame after the one in which the new picture was put in."""
 
 PAINTED = """() => new Promise((done) => {
-  const found = () => performance.getEntriesByName("first-contentful-paint")[0];
-  if (found()) { done(found().startTime); return; }
-  new PerformanceObserver((_, seen) => {
-    if (found()) { seen.disconnect(); done(found().startTime); }
-  }).observe({ type: "paint", buffered: true });
+  const seen = () => requestAnimationFrame(() => requestAnimationFrame(
+    () => done(performance.now())));
+  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", seen);
+  else seen();
 })"""
+"""Milliseconds from going to a page to the frame after the one that shows all of it."""
 
 
 def first_screens(browser: Browser, folder: Path, times: int) -> dict[str, float]:
