@@ -60,6 +60,12 @@ def test_with_a_build_there_is_no_first_visit(folder: Path) -> None:
 
 
 @pytest.mark.parametrize("first", [*NEW, ""])
+def test_no_way_has_more_than_ten_questions(first: str) -> None:
+    measured, who = 1, 1
+    assert len(questions({"first": first})) + measured + who <= MOST == 10
+
+
+@pytest.mark.parametrize("first", ["wheels", "breathing"])
 def test_at_most_ten_inputs_are_asked(visitor: TestClient, first: str) -> None:
     """Counted on the pages themselves: every answer is don't know, and the way still ends."""
     answers, asked = {"first": first}, 1
@@ -167,8 +173,9 @@ def test_the_folder_holds_what_was_answered_and_the_journal_the_reading(
     assert not list(empty.parent.glob(".drybuild-*"))
 
 
-@pytest.mark.parametrize("car", ["none", "utility-4x4"])
-@pytest.mark.parametrize("first", [*NEW, ""])
+@pytest.mark.parametrize(
+    ("car", "first"), [("none", "wheels"), ("none", ""), *(("utility-4x4", f) for f in NEW)]
+)
 def test_every_way_makes_a_folder_that_checks(
     visitor: TestClient, empty: Path, car: str, first: str
 ) -> None:
