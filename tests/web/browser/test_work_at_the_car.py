@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from drybuild.journal import Journal
 from real_server import Served, served
@@ -119,3 +119,32 @@ def test_what_else_lies_open_is_counted_when_it_is_opened(phone: Page, looked_at
     phone.get_by_text("While it is apart: what else lies open").tap()
     phone.locator("details .piece").wait_for()
     assert "next 5 years" in phone.locator("details .piece").inner_text()
+
+
+def test_without_script_a_card_is_worked_through_all_the_same(
+    garage: Served, chrome: Browser, tmp_path: Path
+) -> None:
+    context = chrome.new_context(viewport=PHONE, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{garage.address}/work/cards/1")
+    page.get_by_role("button", name="Marten", exact=True).click()
+    page.locator(".bar button.main").click()
+    expect(page.locator("#task-1.over")).to_have_count(1)
+    page.locator("#task-2 summary").click()
+    page.locator("#hours-2").fill("0.5")
+    page.locator("#hours-2").press("Enter")
+    expect(page.locator("#task-2.over")).to_have_count(1)
+    page.locator(".bar .back button").press("Enter")
+    expect(page.locator("#task-2.over")).to_have_count(0)
+    assert [(w.who, w.hours) for w in Journal(folder_of(tmp_path)).work()] == [("Marten", None)]
+    page.goto(f"{garage.address}/work")
+    page.get_by_role("button", name="Plan anew").click()
+    told = page.locator("#planner progress, #planner .said")
+    expect(told).to_have_count(1)
+    for _ in range(60):
+        if page.get_by_text("Planned and kept.").count():
+            break
+        page.wait_for_timeout(1000)
+        page.reload()
+    expect(page.get_by_text("Planned and kept.")).to_have_count(1)
+    context.close()
