@@ -24,6 +24,10 @@ HEAD_WITHIN = 10.0
 MOST_OF_ONE = 40
 MOST_OF_ALL = 300
 """Connections of one device, and of all devices together; this machine's own are not counted."""
+KEPT_OPEN = 90
+"""Seconds that a connection stays open between two requests, so that a form is hardly ever sent
+into a door that is just being shut.
+"""
 GOODBYE = 2
 """Seconds that an answer may still take when the app stops."""
 
@@ -118,7 +122,8 @@ def _config(app: ASGIApp, seal_with: Path | None = None) -> uvicorn.Config:
     config = uvicorn.Config(
         app, http=Door, log_level="warning", server_header=False, date_header=False,
         proxy_headers=False,  # nobody tells us who asks but the connection itself
-        timeout_graceful_shutdown=GOODBYE, lifespan="off" if seal_with else "auto",
+        timeout_graceful_shutdown=GOODBYE, timeout_keep_alive=KEPT_OPEN,
+        lifespan="off" if seal_with else "auto",
     )  # fmt: skip
     config.load()
     if seal_with is not None:

@@ -12,12 +12,13 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build import ChangeRefused
 from drybuild.build.declared import Declared, field_kind, inner_model, is_word
-from drybuild.build.editing import EditRefused
+from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import (
     IN_HAND,
+    Noted,
     NoteRefused,
     Said,
     declared_at,
@@ -121,7 +122,7 @@ def write(
     verdicts = verdicts_of(frame.desk.examination("finished"))
     was = _filed(frame.opened, address)
     try:
-        noted = note(frame.opened, address, said)
+        noted = _noted(frame, address, said, seen)
     except (NoteRefused, ChangeRefused, EntryRefused, EditRefused) as error:
         return _page(frame, address, refused=str(error), typed=typed, status=409)
     made = Receipt(address, ", ".join(texts), who.strip(), noted, before, verdicts, was)
@@ -155,6 +156,18 @@ def _lacking(texts: tuple[str, ...], who: str) -> str:
     if not texts:
         return "Type what you read."
     return "" if who.strip() else "Say who took the reading."
+
+
+def _noted(frame: Frame, address: str, said: Said, seen: str) -> tuple[Noted, ...]:
+    """Write it. A part's file is looked at once more, when nobody else of the app writes it."""
+    if not address.startswith(IN_HAND):
+        return note(frame.opened, address, said)
+    with one_at_a_time:
+        opened = frame.desk.opened()
+        refused = _meanwhile(opened, address, seen)
+        if refused:
+            raise NoteRefused(refused)
+        return note(opened, address, said)
 
 
 def _meanwhile(opened: OpenBuild, address: str, seen: str) -> str:
