@@ -178,7 +178,7 @@ def test_a_page_that_breaks_says_nothing_of_the_inside_and_carries_the_policy(  
     app, monkeypatch
 ) -> None:
     def broken(*_: object, **__: object) -> None:
-        raise RuntimeError("/home/secret/place")
+        raise RuntimeError("a secret place")
 
     monkeypatch.setattr("drybuild.web.desk.Desk.opened", broken)
     here = TestClient(
