@@ -161,3 +161,22 @@ def test_a_card_is_worked_with_one_thumb_and_taken_back(shop, visit) -> None:  #
     assert len(Journal(shop.folder).work()) > before
     page.locator(".bar .back button").tap()
     page.locator(".bar button.main", has_text=first).wait_for()
+
+
+def test_the_book_is_taken_as_paper_and_as_one_page(demo, visit, tmp_path) -> None:  # type: ignore[no-untyped-def]
+    page = visit()
+    page.goto(demo.address)
+    page.get_by_text("More", exact=True).click()
+    page.get_by_role("link", name=re.compile("Book")).first.click()
+    page.get_by_role("heading", name="The build book").wait_for()
+    with page.expect_download() as taken:
+        page.get_by_role("link", name=re.compile("^PDF")).or_(
+            page.get_by_role("button", name=re.compile("^PDF"))
+        ).first.click()
+    taken.value.save_as(tmp_path / "book.pdf")
+    assert (tmp_path / "book.pdf").read_bytes().startswith(b"%PDF-")
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="As one HTML file").click()
+    taken.value.save_as(tmp_path / "book.html")
+    page.goto((tmp_path / "book.html").as_uri())
+    assert "fingerprint" in page.locator("body").inner_text().lower()
