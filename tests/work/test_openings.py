@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from drybuild.work.greedy import by_region
+from drybuild.work.model import Clause
 from drybuild.work.openings import compare, finish, openings
 
 _spec = importlib.util.spec_from_file_location("small", Path(__file__).with_name("small.py"))
@@ -42,9 +44,41 @@ def test_the_plans_differ_by_one_opening_and_by_nothing_else():
     assert found.saved_share == pytest.approx(1 / 4.5)
     (row,) = found.rows
     assert (row.title, row.times, row.other_times, row.saved) == ("splash guard", 1, 2, 1.0)
-    assert (found.finish, found.other_finish) == (1, 2)
+    assert (found.finish, found.other_days) == (1, 2)
     assert sum(r.saved for r in found.rows) == found.other_hours - found.hours
 
 
 def test_a_plan_without_steps_finishes_before_the_first_session():
     assert finish(small.problem(), replace(small.together(), steps=())) == 0
+
+
+def test_by_region_each_region_has_a_day_of_its_own_and_everything_in_its_favour():
+    problem = small.problem()
+    first, second = problem.jobs
+    jobs = {
+        first: replace(problem.jobs[first], region="nose", earliest=40),
+        second: replace(problem.jobs[second], region="under"),
+    }
+    other = by_region(replace(problem, jobs=jobs))
+    days = {step.what: step.session for step in other.steps if step.kind == "job"}
+    assert days == {first: "by region 1", second: "by region 2"}
+    found = compare(problem, small.together(), other)
+    assert found.other_hours == small_hours_apart()
+    assert found.other_days == 2
+
+
+def small_hours_apart() -> float:
+    """Added by hand: both jobs, and the splash guard off and on again for each."""
+    return compare(small.problem(), small.together(), small.apart()).other_hours
+
+
+def test_by_region_jobs_that_a_clause_ties_share_a_day():
+    problem = small.problem()
+    first, second = problem.jobs
+    jobs = {
+        first: replace(problem.jobs[first], region="nose"),
+        second: replace(problem.jobs[second], region="under"),
+    }
+    tied = (Clause("drive", frozenset({first}), frozenset({second}), "only together"),)
+    other = by_region(replace(problem, jobs=jobs, clauses=tied))
+    assert len({step.session for step in other.steps if step.kind == "job"}) == 1

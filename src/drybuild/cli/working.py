@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from dataclasses import replace
 from datetime import datetime
 from importlib.util import find_spec
 from pathlib import Path
@@ -58,13 +59,23 @@ def run_plan(arguments: argparse.Namespace) -> int:
             print("\n".join(said))
         return 1
     outlook = simulate(desk.todo, plan, learned=desk.learned())
-    found = answer(opened, desk.todo, plan, outlook=outlook, lessons=desk.lessons)
+    other = _by_region(desk, plan, arguments.seed) if arguments.by_region else None
+    found = answer(
+        opened, desk.todo, plan, greedy=other, outlook=outlook, lessons=desk.lessons
+    )
     if arguments.json:
         print_json(plan_json(found, build=desk.name, version=drybuild.__version__))
         return 0
     print(plan_text(found, folder=arguments.dir, name=desk.name, everything=arguments.all))
     print("\n" + "\n".join(said))
     return 0
+
+
+def _by_region(desk: AtHand, plan: Plan, seed: int) -> Plan | NoPlan:
+    from drybuild.work.greedy import by_region
+
+    need_solver()
+    return by_region(replace(desk.todo.problem, clauses=plan.clauses), seed=seed)
 
 
 def _planned(desk: AtHand, arguments: argparse.Namespace, kept: Kept | None) -> Plan | NoPlan:

@@ -37,7 +37,7 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
         lines += against_lines(said.against, everything)
     elif isinstance(said.greedy, NoPlan):
         why = "; ".join(said.greedy.why)
-        lines += wrapped(f"  grouped by region of the car alone there is no plan: {why}", 4)
+        lines += wrapped(f"  one region of the car after the other there is no plan: {why}", 4)
     lines += ["", *opening_lines(said, everything)]
     lines += ["", *clause_lines(problem, plan.clauses, everything)]
     lines += ["", *way_back_lines(problem, said.back, everything)]
@@ -146,8 +146,8 @@ def _aim_lines(problem: Problem, aims: Iterable[Aim]) -> list[str]:
 def against_lines(found: Comparison, everything: bool, most: int = 6) -> list[str]:
     """What the plan saves against grouping by region, part by part."""
     lines = wrapped(
-        f"  grouped by region of the car alone: {found.other_hours:g} person-hours, "
-        f"finished in session {found.other_finish}; the plan saves "
+        f"  one region of the car after the other, each on a day of its own as long as it takes: "
+        f"{found.other_hours:g} person-hours on {found.other_days} days; the plan saves "
         f"{found.other_hours - found.hours:g} h, {found.saved_share:.0%}", 4,
     )  # fmt: skip
     rows = found.rows if everything else [r for r in found.rows if r.saved][:most]

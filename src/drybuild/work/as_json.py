@@ -170,7 +170,7 @@ def _against(found: Comparison | None) -> dict[str, Any] | None:
         "hours_by_region": found.other_hours,
         "saved_share": rounded(found.saved_share),
         "finish": found.finish,
-        "finish_by_region": found.other_finish,
+        "days_by_region": found.other_days,
         "parts": [
             {
                 "key": r.key, "title": r.title, "times": r.times, "times_by_region": r.other_times,

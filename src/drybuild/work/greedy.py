@@ -1,48 +1,86 @@
 """The plan that a tidy home builder makes by hand: one region of the car after the other.
 
-Jobs are grouped by the region that they are in. The groups are taken in the order of the build,
-each into the first session that still holds it together with what went before, so that every region
-is opened once, by itself, and closed when the car is needed. Within that choice nothing is wasted:
-the openings, times and people are the best there are for it. What it never sees is that one opening
-serves two regions, or that waiting for a part makes one opening of two.
+Jobs are grouped by the region that they are in. Each group gets a day of its own: it is opened
+once, by itself, and closed again so that the car is as it is needed to be. Within that nothing is
+wasted, and much is in its favour: the days are as long as it takes, everybody is there with every
+tool, and every part has come. What it never has is one opening that serves two regions.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from drybuild.work.model import Job, NoPlan, Plan, Problem
+from drybuild.work.model import Job, Need, NoPlan, Plan, Presence, Problem, Session
 from drybuild.work.solve import solve
 
-LOOK = 6.0
-FULL = 8.0
-"""Seconds of searching for each step by hand, and for the plan of the whole choice."""
+LONG = 400
+"""Quarters in such a day: longer than any region takes."""
+
+WEEK = 7 * 96
+
+SECONDS = 10.0
 
 
 def by_region(problem: Problem, *, seed: int = 0) -> Plan | NoPlan:
-    """The plan by regions, or what is left when a region finds no session.
+    """The plan by regions, its days named after no session of the problem; or why there is none.
 
-    A group that no session holds whole is taken job by job. Jobs that wait for others (``after``)
-    or belong together by a clause go with the later of their groups.
+    Jobs that a clause ties to each other are one group, whatever their regions; groups whose jobs
+    wait for others come after them, and so do bookings.
     """
-    chosen: dict[str, str] = {}
-    for group in _groups(problem):
-        for part in (group, *((name,) for name in group)):
-            left = tuple(name for name in part if name not in chosen)
-            session = _first_that_holds(problem, chosen, left, seed) if left else None
-            if session is not None:
-                chosen |= dict.fromkeys(left, session)
-        missing = [name for name in group if name not in chosen]
-        if missing:
-            return NoPlan((f"by regions, no session holds {', '.join(missing)}",), (), open=True)
-    return solve(_bound(problem, chosen), seed=seed, seconds=FULL)
+    groups = [g for g in _groups(problem) if g]
+    booked = [s for s in problem.sessions if any(s.id in j.sessions for j in _open(problem))]
+    days = [_day(problem, n) for n in range(len(groups))]
+    later = [_moved(s, len(groups) + n) for n, s in enumerate(booked)]
+    last = _day(problem, len(groups) + len(later))
+    jobs = {name: problem.jobs[name] for name in problem.done & set(problem.jobs)}
+    for day, group in zip(days, groups, strict=True):
+        jobs |= {name: _in(problem.jobs[name], (day.id,)) for name in group}
+    for job in _open(problem):
+        if job.sessions:
+            jobs[job.id] = _in(job, tuple(s.id for s in later if s.id in job.sessions))
+    ordered = {name: jobs[name] for name in problem.jobs}
+    uses = dict.fromkeys(need.use for need in problem.needs)
+    needs = [Need(use, day.id, day.end + 96) for day in (*days, last) for use in uses]
+    return solve(
+        replace(
+            problem, jobs=ordered, sessions=(*days, *later, last), needs=tuple(needs), budgets=(),
+            first=("hours",),
+        ),
+        seed=seed, seconds=SECONDS,
+    )  # fmt: skip
+
+
+def _open(problem: Problem) -> list[Job]:
+    return [job for job in problem.jobs.values() if job.id not in problem.done]
+
+
+def _day(problem: Problem, number: int) -> Session:
+    """A day for a region: everybody is there from first to last, and everything is at hand."""
+    start = number * WEEK
+    names = dict.fromkeys(p.name for s in problem.sessions for p in s.people)
+    people = tuple(Presence(name, start, start + LONG) for name in names)
+    tools = frozenset(tool for s in problem.sessions for tool in s.tools)
+    return Session(
+        f"by region {number + 1}", f"day {number + 1}", start, start + LONG, people, tools
+    )
+
+
+def _moved(session: Session, number: int) -> Session:
+    by = number * WEEK - session.start
+    people = tuple(replace(p, start=p.start + by, end=p.end + by) for p in session.people)
+    return replace(session, start=number * WEEK, end=session.end + by, people=people)
+
+
+def _in(job: Job, sessions: tuple[str, ...]) -> Job:
+    return replace(job, sessions=sessions, earliest=0)
 
 
 def _groups(problem: Problem) -> list[tuple[str, ...]]:
     """Regions in the order of the build, joined where jobs must go together."""
     groups: dict[str, list[str]] = {}
-    for job in problem.jobs.values():
-        groups.setdefault(job.region, []).append(job.id)
+    for job in _open(problem):
+        if not job.sessions:
+            groups.setdefault(job.region, []).append(job.id)
     return _ordered(problem, _joined(problem, [tuple(g) for g in groups.values()]))
 
 
@@ -79,30 +117,3 @@ def _ordered(problem: Problem, groups: list[tuple[str, ...]]) -> list[tuple[str,
 
 def _waits_for(problem: Problem, group: tuple[str, ...]) -> set[str]:
     return {after.job for name in group for after in problem.jobs[name].after}
-
-
-def _first_that_holds(
-    problem: Problem, chosen: dict[str, str], group: tuple[str, ...], seed: int
-) -> str | None:
-    """The first session in which the group has a plan beside what was chosen before."""
-    for session in problem.sessions:
-        tried = chosen | dict.fromkeys(group, session.id)
-        found = solve(_bound(problem, tried), seed=seed, seconds=LOOK, look=True)
-        if isinstance(found, Plan):
-            return session.id
-    return None
-
-
-def _bound(problem: Problem, chosen: dict[str, str]) -> Problem:
-    """The problem of these jobs alone, each in its session."""
-    jobs = {name: _in(problem.jobs[name], session, chosen) for name, session in chosen.items()}
-    known = set(jobs) | problem.done
-    clauses = tuple(
-        replace(c, not_done=c.not_done & known) for c in problem.clauses if c.done <= known
-    )
-    return replace(problem, jobs=jobs, clauses=clauses)
-
-
-def _in(job: Job, session: str, chosen: dict[str, str]) -> Job:
-    after = tuple(a for a in job.after if a.job in chosen)
-    return replace(job, sessions=(session,), after=after)

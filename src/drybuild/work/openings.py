@@ -114,13 +114,14 @@ class Row:
 class Comparison:
     """Two plans for the same work. rows: where they differ, most saved first.
 
-    finish, other_finish: number, from 1, of the last session used.
+    finish: number, from 1, of the last session that the first uses. other_days: on how many days
+    the other works; its days need not be sessions of the problem.
     """
 
     hours: float
     other_hours: float
     finish: int
-    other_finish: int
+    other_days: int
     rows: tuple[Row, ...]
 
     @property
@@ -141,7 +142,7 @@ def compare(problem: Problem, plan: Plan, other: Plan) -> Comparison:
     rows.sort(key=lambda row: (-row.saved, row.key))
     return Comparison(
         sum(h for _, _, h in mine.values()), sum(h for _, _, h in others.values()),
-        finish(problem, plan), finish(problem, other), tuple(rows),
+        finish(problem, plan), len({step.session for step in other.steps}), tuple(rows),
     )  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from drybuild.examine import OpenBuild
 from drybuild.work.cards import counted, notes_of, tools_of
 from drybuild.work.evidence import job_of
 from drybuild.work.model import Plan, Problem, Step, ToDo
-from drybuild.work.todo import NO_TOOL, OWN_PLACE
+from drybuild.work.todo import OWN_PLACE
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,7 +218,5 @@ def _bookings(problem: Problem, steps: Iterable[Step]) -> list[Item]:
         if job is not None and (job.kind == "outside" or job.sessions):
             lot = Lot(problem.at(step.start), step.session, 1.0)
             price = job.price or None
-            found.append(
-                Item("booking", job.title, "", (lot,), price, jobs=(job.id,), what=job.id)
-            )
+            found.append(Item("booking", job.title, "", (lot,), price, jobs=(job.id,), what=job.id))
     return found

@@ -30,13 +30,36 @@ NOTHING: Options = ((),)
 
 @dataclass(frozen=True)
 class World:
-    """The tasks ``keys`` are in the session; ``absent`` are not (None: nothing else is)."""
+    """The tasks ``keys`` are in the session; ``absent`` are not (None: nothing else is).
+
+    vague: what of the stand is left out of account, as ``off:NAME``, ``pending:NAME`` or
+    ``done:NAME`` of a job.
+    """
 
     facts: Facts
     session: Session
     keys: tuple[str, ...]
     absent: frozenset[str] | None = None
     stand: Stand | None = None
+    vague: frozenset[str] = frozenset()
+
+    def off(self, name: str) -> bool | None:
+        """Whether a component is off at the start; None: not known."""
+        if self.stand is None or f"off:{name}" in self.vague:
+            return None
+        return name in self.stand.off
+
+    def pending(self, name: str) -> bool | None:
+        """Whether an effect is pending at the start; None: not known."""
+        if self.stand is None or f"pending:{name}" in self.vague:
+            return None
+        return name in self.stand.pending
+
+    def done(self, job: str) -> bool | None:
+        """Whether a job was done before; None: not known."""
+        if self.stand is None or f"done:{job}" in self.vague:
+            return None
+        return job in self.stand.done
 
     def number(self, key: str) -> int | None:
         """Where a task stands among those in the session."""
@@ -92,7 +115,8 @@ def options_for(world: World, task: int, condition: Condition) -> tuple[Options,
 
 def courses(world: World, name: str) -> Iterator[tuple[bool, bool, bool]]:
     """(off at the start, taken off, refitted) in the session: what is possible."""
-    away = (False, True) if world.stand is None else (name in world.stand.off,)
+    known = world.off(name)
+    away = (False, True) if known is None else (known,)
     takes, refits = world.either(f"take:{name}"), world.either(f"refit:{name}")
     for off, take, refit in product(away, takes, refits):
         possible = not take if off else take or not refit
@@ -154,7 +178,8 @@ def clear_for(world: World, task: int, name: str) -> Iterator[Options]:
         return
     length = world.length(world.keys[task])
     causes, clears = world.facts.causing[name], world.facts.clearing[name]
-    hanging = (False, True) if world.stand is None else (name in world.stand.pending,)
+    known = world.pending(name)
+    hanging = (False, True) if known is None else (known,)
     mine = [n for key in causes if (n := world.number(key)) is not None and n != task]
     found: list[Option] = []
     if False in hanging:
@@ -201,11 +226,10 @@ def _passed_for(world: World, task: int, name: str) -> Iterator[Options]:
 
 def _unless(world: World, task: int, clause: Clause) -> Options:
     """What an examination taught does not stop the use when the task begins."""
-    before = world.stand.done if world.stand is not None else None
     found: list[Option] = []
     for name in sorted(clause.done):
-        key, known = f"job:{name}", before is not None and name in before
-        if known:
+        key = f"job:{name}"
+        if world.done(name):
             continue
         n = world.number(key)
         if n is None or n == task:
@@ -214,11 +238,11 @@ def _unless(world: World, task: int, clause: Clause) -> Options:
     for name in sorted(clause.not_done):
         key = f"job:{name}"
         n = world.number(key)
-        if (before is not None and name in before) or (n is None and world.may(key)):
+        if world.done(name) or (n is None and world.may(key)):
             return NOTHING
         if n is not None and n != task:
             found.append(((n, task, world.length(key)),))
-        elif n is None and before is None:
+        elif n is None and world.done(name) is None:
             return NOTHING
     return _least(found)
 

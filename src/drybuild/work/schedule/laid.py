@@ -181,8 +181,9 @@ def _ends(world: World) -> Iterator[Link]:
             if (n := world.number(f"refit:{name}")) is not None:
                 yield n, HERE, world.ready(world.keys[n]) - until
         for name in effects:
-            pending = world.stand is not None and name in world.stand.pending
-            if not pending and not any(k in world.keys for k in world.facts.causing[name]):
+            if not world.pending(name) and not any(
+                k in world.keys for k in world.facts.causing[name]
+            ):
                 continue
             closing = [k for k in world.facts.clearing[name] if k in world.keys]
             if closing and world.facts.problem.effects[name].clearing is not None:
@@ -219,7 +220,7 @@ def _courses(world: World) -> Iterator[Broken]:
     for name in names:
         if not any(courses(world, name)):
             mine = tuple(k for k in (f"take:{name}", f"refit:{name}") if k in world.keys)
-            off = world.stand is not None and name in world.stand.off
+            off = world.off(name)
             words = f"{' and '.join(mine)}: it is {'off' if off else 'on'} at the start"
             yield Broken(mine, words)
 
@@ -234,7 +235,7 @@ def _clearings(world: World) -> Iterator[Broken]:
                 for cause in here:
                     words = f"{key} comes in a later session than {cause}: the car is driven first"
                     yield Broken((key, cause), words)
-            hanging = world.stand is None or name in world.stand.pending
+            hanging = world.pending(name) is not False
             caused = hanging or bool(here) or any(world.may(cause) for cause in causes)
             if key == f"clear:{name}" and not caused:
                 yield Broken((key,), f"{key}: it is not pending")
@@ -267,10 +268,10 @@ def _after(world: World, task: int, after: After) -> Options:
             return CANNOT
         rest = max(lag, world.facts.wait(first))
         return (((number, task, world.length(first) + rest),),)
-    stand = world.stand
-    if stand is None:
+    stand, done = world.stand, world.done(after.job)
+    if stand is None or done is None:
         return NOTHING
-    if after.job in stand.done:
+    if done:
         ended = stand.ended.get(first)
         rest = max(lag, world.facts.wait(first)) if ended is not None else 0
         return NOTHING if ended is None else (((HERE, task, ended + rest),),)

@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
 from math import inf
+from random import Random
 
 from drybuild.work.model import Condition, Problem, Session, Step, StepKind
 from drybuild.work.schedule.conditions import World
@@ -19,7 +20,18 @@ from drybuild.work.schedule.listed import Net, Placed, bounds, free_quarters, li
 from drybuild.work.schedule.session_cp import exact_schedule
 from drybuild.work.schedule.stand import Facts, Stand, stand_after, stand_of
 
-__all__ = ["Clash", "Facts", "Fit", "Stand", "Unsettled", "fit_session", "stand_after", "stand_of"]
+__all__ = [
+    "Clash",
+    "Facts",
+    "Fit",
+    "Say",
+    "Stand",
+    "Unsettled",
+    "fit_session",
+    "said_by",
+    "stand_after",
+    "stand_of",
+]
 
 DEAR = 7
 """How many searches one counts for, beyond itself, that ran out of time."""
@@ -39,7 +51,9 @@ class Clash:
     """These cannot all be in the session while none of ``absent`` is in it, whatever else is.
 
     stands: whether that hangs on how the car stands at the start of the session, and on when the
-    tasks of earlier sessions ended. missing: conditions that nothing provides.
+    tasks of earlier sessions ended. known: what of the car's state it hangs on, as ``off:NAME``,
+    ``pending:NAME`` and ``done:NAME`` of a job; whether each is so or not is as the stand says.
+    missing: conditions that nothing provides. also: other sets of the same tasks that cannot be.
     """
 
     keys: frozenset[str]
@@ -47,6 +61,8 @@ class Clash:
     stands: bool = False
     missing: tuple[Condition, ...] = ()
     words: str = ""
+    known: frozenset[str] = frozenset()
+    also: tuple[Clash, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,14 +81,17 @@ def fit_session(
     exact: bool = True,
     facts: Facts | None = None,
     steady: bool = False,
+    shrink: float | None = None,
+    ways: int = 1,
 ) -> Fit | Clash | Unsettled:
     """Schedule the tasks ``chosen`` (by ``Step.key``) in a session that begins as ``stand`` says.
 
     seconds: of deterministic time for one search; all of them together take at most six times
     that on a clock, unless ``steady``: then only the solver's own measure counts, so that the same
-    is found on any machine. exact: whether to go on where the quick schedule finds none. facts: of
-    this problem, if they are there already. Raises KeyError for a task that the problem does not
-    have.
+    is found on any machine. shrink: the same for each search that makes a clash smaller. ways: how
+    many clashes to name, the others in ``also`` of the first. exact: whether to go on where the
+    quick schedule finds none. facts: of this problem, if they are there already. Raises KeyError
+    for a task that the problem does not have.
     """
     facts = facts if facts is not None and facts.problem is problem else Facts(problem)
     keys = tuple(sorted(chosen))
@@ -93,7 +112,12 @@ def fit_session(
         return Fit(_steps(world, found))
     if found == "unsettled":
         return Unsettled()
-    return _Shrink(world, laid, seconds, seed, steady=steady).clash()
+    least = seconds if shrink is None else shrink
+    clash = _Shrink(world, laid, least, seed, steady=steady).clash()
+    others = [
+        _Shrink(world, laid, least, seed, steady=steady, mixed=n).clash() for n in range(1, ways)
+    ]
+    return replace(clash, also=tuple(dict.fromkeys(others)))
 
 
 def _steps(world: World, placed: Placed) -> tuple[Step, ...]:
@@ -126,11 +150,54 @@ def _broken(world: World, laid: Laid) -> Clash:
     return replace(shrink.clash(frozenset(world.keys)), missing=first.missing, words=first.words)
 
 
+@dataclass(frozen=True, slots=True)
+class Say:
+    """What has a say in whether some tasks can be done in a session."""
+
+    components: frozenset[str]
+    effects: frozenset[str]
+    jobs: frozenset[str]
+    tasks: set[str]
+
+    @property
+    def known(self) -> frozenset[str]:
+        """The same as what of a stand it hangs on."""
+        said = (("off", self.components), ("pending", self.effects), ("done", self.jobs))
+        return frozenset(f"{kind}:{name}" for kind, names in said for name in names)
+
+
+def said_by(facts: Facts, keys: Collection[str]) -> Say:
+    """The components, effects, jobs and tasks that the doing of these tasks hangs on."""
+    parts: set[str] = set()
+    effects: set[str] = set()
+    jobs: set[str] = set()
+    for key in keys:
+        work, job = facts.work(key), facts.job(key)
+        jobs |= {after.job for after in (job.after if job is not None else ())}
+        parts |= {key.split(":", 1)[1]} & set(facts.problem.components)
+        effects |= set(facts.clears(key)) | set(work.causes)
+        for condition in (c for r in work.needs for way in r for c in way):
+            parts |= {condition.name} if condition.kind in ("off", "on") else set()
+            effects |= {condition.name} if condition.kind == "clear" else set()
+            if condition.kind == "use":
+                stopping = facts.stopping.get(condition.name, ((), ()))
+                parts |= set(stopping[0])
+                effects |= set(stopping[1])
+                for clause in facts.problem.clauses:
+                    jobs |= clause.done | clause.not_done
+    tasks = {f"job:{name}" for name in jobs}
+    tasks |= {f"{kind}:{name}" for name in parts for kind in ("take", "refit")}
+    for name in effects:
+        tasks |= {*facts.causing.get(name, ()), *facts.clearing.get(name, ())}
+    return Say(frozenset(parts), frozenset(effects), frozenset(jobs), tasks & set(facts.lengths))
+
+
 @dataclass
 class _Shrink:
     """Takes away tasks, and what is known, for as long as the rest still cannot be done.
 
-    searches: how many are left; when none is, nothing more is taken away.
+    searches: how many are left; when none is, nothing more is taken away. mixed: short tasks are
+    tried first, but for another number than 0: then in an order of chance that goes with it.
     """
 
     world: World
@@ -139,6 +206,7 @@ class _Shrink:
     seed: int
     searches: int = 80
     steady: bool = False
+    mixed: int = 0
     until: float = field(default=0.0)
 
     def clash(self, chosen: frozenset[str] | None = None) -> Clash:
@@ -150,13 +218,26 @@ class _Shrink:
             return self.named(kept, frozenset(), False)
         if self.cannot(replace(self.world, absent=frozenset())):
             kept = self.least(keys, lambda k: World(*self.base(), tuple(k), frozenset(), stand))
-            return self.named(kept, frozenset(), True)
+            return self.standing(kept, frozenset())
         absent = frozenset(self.nearby()) - (chosen or frozenset(keys))
         if not self.cannot(replace(self.world, absent=absent)):
-            return self.named(keys, frozenset(self.world.facts.lengths) - set(keys), True)
+            return self.standing(keys, frozenset(self.world.facts.lengths) - set(keys))
         away = self.least(tuple(sorted(absent)), lambda a: replace(self.world, absent=frozenset(a)))
         kept = self.least(keys, lambda k: World(*self.base(), tuple(k), frozenset(away), stand))
-        return self.named(kept, frozenset(away), True)
+        return self.standing(kept, frozenset(away))
+
+    def standing(self, keys: tuple[str, ...], absent: frozenset[str]) -> Clash:
+        """A clash that hangs on the stand, and on as little of it as it was found to."""
+        say = said_by(self.world.facts, self.world.keys).known
+        every = said_by(self.world.facts, tuple(self.world.facts.lengths)).known
+        facts, session, stand = *self.base(), self.world.stand
+
+        def seen(known: tuple[str, ...]) -> World:
+            return World(facts, session, keys, absent, stand, every - set(known))
+
+        known = tuple(sorted(say))
+        known = self.least(known, seen) if self.cannot(seen(known)) else tuple(sorted(every))
+        return replace(self.named(keys, absent, True), known=frozenset(known))
 
     def base(self) -> tuple[Facts, Session]:
         return self.world.facts, self.world.session
@@ -185,7 +266,9 @@ class _Shrink:
     ) -> tuple[str, ...]:
         """Fewer items with which it still cannot be done: halves are left out, then single ones."""
         lengths = self.world.facts.lengths
-        kept = sorted(items, key=lambda key: (lengths[key], key))
+        kept = sorted(items, key=lambda key: (lengths.get(key, 0), key))
+        if self.mixed:
+            Random(f"{self.seed} {self.mixed}").shuffle(kept)
         size = max(1, len(kept) // 2)
         while kept:
             at = 0
@@ -202,26 +285,7 @@ class _Shrink:
 
     def nearby(self) -> set[str]:
         """Tasks that have a say in whether the session's can be done."""
-        facts = self.world.facts
-        found: set[str] = set()
-        for key in self.world.keys:
-            work, job = facts.work(key), facts.job(key)
-            found |= {f"job:{after.job}" for after in (job.after if job is not None else ())}
-            parts, effects = {key.split(":", 1)[1]} & set(facts.problem.components), set()
-            effects |= set(facts.clears(key)) | set(work.causes)
-            for condition in (c for r in work.needs for way in r for c in way):
-                parts |= {condition.name} if condition.kind in ("off", "on") else set()
-                effects |= {condition.name} if condition.kind == "clear" else set()
-                if condition.kind == "use":
-                    stopping = facts.stopping.get(condition.name, ((), ()))
-                    parts |= set(stopping[0])
-                    effects |= set(stopping[1])
-                    for clause in facts.problem.clauses:
-                        found |= {f"job:{name}" for name in clause.done | clause.not_done}
-            found |= {f"{kind}:{name}" for name in parts for kind in ("take", "refit")}
-            for name in effects:
-                found |= {*facts.causing.get(name, ()), *facts.clearing.get(name, ())}
-        return found & set(facts.lengths)
+        return said_by(self.world.facts, self.world.keys).tasks
 
     def named(self, keys: tuple[str, ...], absent: frozenset[str], stands: bool) -> Clash:
         session = self.world.session

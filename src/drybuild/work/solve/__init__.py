@@ -5,7 +5,7 @@ from __future__ import annotations
 from time import perf_counter
 
 from drybuild.work.ends import ends_of
-from drybuild.work.model import QUARTERS_AN_HOUR, Aim, NoPlan, Plan, Problem
+from drybuild.work.model import QUARTERS_AN_HOUR, Aim, NoPlan, Plan, Problem, Step
 from drybuild.work.solve.explain import explain
 from drybuild.work.solve.large import is_large, solve_large
 from drybuild.work.solve.search import Answer, Search
@@ -30,14 +30,17 @@ def solve(
     values, and so are their bounds. seconds: how long one core may search, about; it is counted in
     the solver's own measure, so that the same seed gives the same plan on any machine. hint: a
     plan to begin from. near: a plan to keep to: of all plans, first those that move the fewest
-    jobs into another session than there. look: any plan at all will do, without a bound.
+    jobs into another session than there. look: only what would be done in which session, each task
+    as long as that, with no bound: from it can be learned what the checks say of such a plan.
     """
     begun = perf_counter()
     if is_large(problem) and near is None:
         return solve_large(problem, seconds=seconds, seed=seed, hint=hint)
     search = Search(problem, seed=seed, seconds=seconds, workers=workers or 1, near=near, hint=hint)
+    if look:
+        return _looked(problem, search, begun)
     exact: frozenset[int] = frozenset()
-    answer = search.look(exact) if look else search.run(exact)
+    answer = search.run(exact)
     while answer.found is not None:
         found = search.settled(answer.found, exact)
         steps = search.steps(found)
@@ -55,8 +58,31 @@ def solve(
         number = [s.id for s in problem.sessions].index(steps.session)
         exact |= {number}
         answer = search.run(exact, answer.found.chosen)
-    why = "no plan meets every need" if answer.impossible else "no plan was found in the time given"
-    return NoPlan((why,), (), problem.clauses, perf_counter() - begun, not answer.impossible)
+    return _none(problem, begun, open_=not answer.impossible)
+
+
+def _none(problem: Problem, begun: float, *, open_: bool) -> NoPlan:
+    why = "no plan was found in the time given" if open_ else "no plan meets every need"
+    return NoPlan((why,), (), problem.clauses, perf_counter() - begun, open_)
+
+
+def _looked(problem: Problem, search: Search, begun: float) -> Plan | NoPlan:
+    """What a look at the problem says, as a plan without times."""
+    spots = search.look()
+    if not spots and problem.jobs.keys() - problem.done:
+        return _none(problem, begun, open_=spots is not None)
+    steps = []
+    for key, k in spots or ():
+        task, session = search.tasks.all[key], problem.sessions[k]
+        steps.append(Step(task.kind, task.what, session.id, session.start, session.end))
+    return Plan(
+        tuple(steps),
+        ends_of(problem, steps),
+        (),
+        problem.clauses,
+        perf_counter() - begun,
+        search.seed,
+    )
 
 
 def _aims(problem: Problem, answer: Answer) -> tuple[Aim, ...]:

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from time import perf_counter
 from typing import Any
 
 from drybuild.work.durations import planned
 from drybuild.work.model import Job, NoPlan, Problem, Relaxation, Session
 from drybuild.work.solve.loose import KINDS, Loose
-from drybuild.work.solve.search import PACE, Laid
+from drybuild.work.solve.search import Laid
 from drybuild.work.solve.tasks import Task, Tasks, missing_tools, tasks_of
 from drybuild.work.solve.words import words_of
 
-ROUGH, WHOLE = 0.06, 0.14
+ROUGH, WHOLE = 0.16, 0.16
 """Shares of the time that each kind of constraint gets without times, and with them."""
 
 
@@ -23,41 +24,70 @@ def explain(problem: Problem, *, seconds: float = 5.0, seed: int = 0) -> NoPlan:
 
     The kinds come in the order needs (those of the lowest rank first), longer sessions, earlier
     parts, bookings, tools, budgets, findings put right. When no single kind is enough, one set of
-    several kinds is named. seconds: of one core, about, over all kinds.
+    several kinds is named. The sets are found without times first; one whose plan could not be laid
+    out in time as well, in the time given, says that more may be wanted. seconds: of one core,
+    about, over all kinds.
     """
-    begun = perf_counter()
-    relax = []
-    for kind in KINDS:
-        relax += _smallest(problem, frozenset({kind}), seconds * PACE, seed)
-    if not relax:
-        relax += _smallest(problem, frozenset(KINDS), seconds * PACE * 2, seed)
+    begun, left = perf_counter(), seconds
+    loosened: list[_Loosened] = []
+    for kinds in (*(frozenset({kind}) for kind in KINDS), frozenset(KINDS)):
+        if len(kinds) > 1 and loosened:
+            break
+        found = _Loosened.of(problem, kinds, min(left, seconds * ROUGH), seed)
+        if found is not None:
+            left -= found.spent
+            loosened.append(found)
+    relax: list[Relaxation] = []
+    for one in loosened:
+        found_words, spent = one.words(min(left, seconds * WHOLE), seed)
+        left -= spent
+        relax += found_words
     why = tuple(plain_reasons(problem)) or ("no plan meets every need",)
     return NoPlan(why, tuple(relax), problem.clauses, perf_counter() - begun)
 
 
-def _smallest(problem: Problem, kinds: frozenset[str], limit: float, seed: int) -> list[Relaxation]:
-    loose = Loose(problem, kinds)
-    tasks = tasks_of(loose.problem, every_way="tool" in kinds)
-    if not all(_somewhere(loose, task) for task in tasks.all.values() if task.kind == "job"):
-        return []
-    rough = Laid(loose.problem, tasks, loose, timed=False)
-    if not loose.given:
-        return []
-    rough.model.minimize(loose.price())
-    solver = _solve(rough, limit * ROUGH, seed)
-    if solver is None:
-        return []
-    floor = round(solver.best_objective_bound)
-    hint = rough.read(solver).chosen if solver.response_proto.solution else {}
-    whole = Laid(loose.problem, tasks, loose, timed=True)
-    price = loose.price()
-    whole.model.add(price >= floor)
-    whole.model.minimize(price)
-    whole.suggest(hint)
-    solver = _solve(whole, limit * WHOLE, seed)
-    if solver is None or not solver.response_proto.solution:
-        return []
-    return words_of(problem, loose, whole, solver)
+@dataclass(frozen=True)
+class _Loosened:
+    """The least of some kinds that has to be given up, as far as can be said without times."""
+
+    problem: Problem
+    loose: Loose
+    rough: Laid
+    solver: Any
+    spent: float
+
+    @classmethod
+    def of(
+        cls, problem: Problem, kinds: frozenset[str], limit: float, seed: int
+    ) -> _Loosened | None:
+        loose = Loose(problem, kinds)
+        tasks = tasks_of(loose.problem, every_way="tool" in kinds)
+        if not all(_somewhere(loose, task) for task in tasks.all.values() if task.kind == "job"):
+            return None
+        rough = Laid(loose.problem, tasks, loose, timed=False, idle=False)
+        if not loose.given:
+            return None
+        rough.model.minimize(loose.price())
+        solver = _solve(rough, limit, seed)
+        if not solver.response_proto.solution:
+            return None
+        return cls(problem, loose, rough, solver, solver.response_proto.deterministic_time)
+
+    def words(self, limit: float, seed: int) -> tuple[list[Relaxation], float]:
+        """What to give up, in words, and how long it took to lay a plan out with it."""
+        least = words_of(self.problem, self.loose, self.rough, self.solver)
+        more = [replace(one, words=f"{one.words}; perhaps more") for one in least]
+        if limit <= 0:
+            return more, 0.0
+        loose = Loose(self.problem, self.loose.kinds)
+        whole = Laid(loose.problem, self.rough.tasks, loose, timed=True, idle=False)
+        whole.model.add(loose.price() <= round(self.solver.objective_value))
+        whole.suggest(self.rough.read(self.solver).chosen)
+        solver = _solve(whole, limit, seed)
+        spent = solver.response_proto.deterministic_time
+        if not solver.response_proto.solution:
+            return more, spent
+        return words_of(self.problem, loose, whole, solver), spent
 
 
 def _somewhere(loose: Loose, task: Task) -> bool:
@@ -65,17 +95,16 @@ def _somewhere(loose: Loose, task: Task) -> bool:
 
 
 def _solve(laid: Laid, limit: float, seed: int) -> Any:
-    """The solver after its search, or None when there is no solution."""
+    """The solver after its search."""
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
     solver.parameters.random_seed = seed
     solver.parameters.num_workers = 1
-    solver.parameters.interleave_search = laid.timed
-    solver.parameters.linearization_level = 2
-    solver.parameters.max_deterministic_time = limit
-    status = solver.solve(laid.model)
-    return None if status == cp_model.INFEASIBLE else solver
+    solver.parameters.linearization_level = 0
+    solver.parameters.max_deterministic_time = max(limit, 0.01)
+    solver.solve(laid.model)
+    return solver
 
 
 # ---- what can be seen without a search ----

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from drybuild.work.model import Problem, Session
 from drybuild.work.solve.strict import Strict, need_name
 from drybuild.work.solve.tasks import Task
+from drybuild.work.todo import NO_TOOL
 
 if TYPE_CHECKING:
     from drybuild.work.solve.marks import Marks, Spot
@@ -87,7 +88,7 @@ class Loose(Strict):
         works = [w for c in self.problem.components.values() for w in (c.take, c.refit)]
         works += [job.work for job in self.problem.jobs.values()]
         works += [e.clearing.work for e in self.problem.effects.values() if e.clearing is not None]
-        return frozenset(
+        named = frozenset(
             condition.name
             for work in works
             for requirement in work.needs
@@ -95,6 +96,7 @@ class Loose(Strict):
             for condition in way
             if condition.kind == "tool"
         )
+        return named - NO_TOOL
 
     def has(self, missing: tuple[str, ...], k: int) -> bool:
         return not missing or "tool" in self.kinds

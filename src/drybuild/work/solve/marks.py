@@ -72,6 +72,9 @@ class Marks:
         self._drivable: dict[int, Truth] = {}
         self._driven: dict[Spot, Truth] = {}
         self._shut = self._must_be_shut()
+        # several checks may say the same of the same jobs
+        said = {(c.use, c.done, c.not_done): c for c in self.problem.clauses}
+        self.clauses = tuple(said.values())
 
     # ---- small words ----
 
@@ -314,7 +317,7 @@ class Marks:
             self.add(self.pending_after(name, k) <= waived)
             for task in self.tasks.clearing(name):
                 self._ready(task.key, k, until, when)
-        for clause in self.problem.clauses:
+        for clause in self.clauses:
             if clause.use in stopping:
                 self._clause(clause, k, waived)
 

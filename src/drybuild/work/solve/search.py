@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from math import ceil
-from typing import Any
+from typing import Any, Literal
 
+from drybuild.work.checker import faults
 from drybuild.work.model import Plan, Problem, Step
+from drybuild.work.solve.by_session import BySession
 from drybuild.work.solve.staff import Short, staffed
 from drybuild.work.solve.states import Spot, States
 from drybuild.work.solve.strict import Strict
@@ -16,10 +18,22 @@ from drybuild.work.solve.timing import Timing, least_present, person_quarters, p
 from drybuild.work.solve.together import Idle, idle
 
 PACE = 0.45
-"""Units of deterministic time that the solver counts in a second of one core, about."""
+"""Units of deterministic time that the solver counts in a second of one core, about: searching in
+many ways in turn. Bound by bound it counts about one."""
+
+LOOK = 1.0
+"""The same measure: how long is looked for a good proposal before any will do."""
+
+BY_SESSION = 0.75
+"""Share of the time in which the search goes session by session, before it takes all at once."""
+
+FOUND = ("best", "found")
 
 Goal = str
 """``moves``, ``hours`` or ``finish``."""
+
+How = Literal["mixed", "quick", "core"]
+"""Many ways of searching in turn; any plan, quickly; what cannot all be had, bound by bound."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +48,10 @@ class Found:
 
 @dataclass
 class Laid:
-    """A model of the problem, whole or without times. near: session of each job to keep to."""
+    """A model of the problem, whole or without times. near: session of each job to keep to.
+
+    idle: with what is known of people who cannot but wait, which bounds well and slows proposals.
+    """
 
     problem: Problem
     tasks: Tasks
@@ -42,6 +59,7 @@ class Laid:
     timed: bool
     near: Mapping[str, int] = field(default_factory=dict)
     exact: frozenset[int] = frozenset()
+    idle: bool = True
     model: Any = field(init=False)
     states: States = field(init=False)
     timing: Timing | None = field(init=False, default=None)
@@ -57,7 +75,8 @@ class Laid:
         for k, session in enumerate(self.problem.sessions):
             held = sum(task.energy * at(task.key, k) for task in tasks)
             self.model.add(held <= person_quarters(session) + self.strict.more(k))
-            self._idle(k)
+            if self.idle:
+                self._idle(k)
         if self.timed:
             self.timing = Timing(self.states, self.exact)
         self._late = self._last()
@@ -117,7 +136,7 @@ class Laid:
         values = solver.response_proto.solution
         chosen = {name: values[n] for name, n in names.items() if name}
         done = [spot for spot, truth in self.states.does.items() if solver.value(truth)]
-        starts: dict[Spot, int] = {}
+        starts = {spot: self.problem.sessions[spot[1]].start for spot in done}
         who: dict[Spot, tuple[str, ...]] = {}
         if self.timing is not None:
             starts = {spot: solver.value(self.timing.start[spot]) for spot in done}
@@ -158,6 +177,7 @@ class Search:
     ) -> None:
         self.problem, self.seed, self.workers = problem, seed, workers
         number = {session.id: k for k, session in enumerate(problem.sessions)}
+        self.hinted = hint
         steps = hint.steps if hint is not None else ()
         self.hint = {f"{s.key}@{number[s.session]}": 1 for s in steps if s.session in number}
         self.left = seconds * PACE
@@ -166,53 +186,127 @@ class Search:
         self.near = _sessions(problem, near) if near is not None else {}
         self.goals: tuple[Goal, ...] = (("moves",) if near is not None else ()) + problem.first
 
-    def look(self, exact: frozenset[int] = frozenset()) -> Answer:
-        """Any plan at all, for what can be learned from it; no goal and no bound."""
-        whole = self._laid(timed=True, exact=exact)
-        whole.suggest(self.hint)
-        status, solver = self._solve(whole, self.left, quick=True)
-        found = whole.read(solver) if status == "found" else None
-        values = {name: self._value(name, found, 0) for name in self.goals}
-        return Answer(found, values, impossible=status == "impossible")
+    def look(self) -> tuple[Spot, ...] | None:
+        """What would be done in which session as far as can be said without times; None: no plan.
+
+        It may be less than the best, and it may be empty when there was no time to find any.
+        """
+        rough = self._laid(timed=False, idle=False)
+        rough.model.minimize(rough.goal(self.goals[0]))
+        status, solver = self._solve(rough, min(self.left, LOOK), "core")
+        if status == "open":
+            status, solver = self._solve(rough, self.left, "quick")
+        if status == "impossible":
+            return None
+        return tuple(rough.read(solver).starts) if status in FOUND else ()
 
     def run(
         self, exact: frozenset[int] = frozenset(), first: Mapping[str, int] | None = None
     ) -> Answer:
-        """One goal after the other."""
-        whole = self._laid(timed=True, exact=exact)
-        rough = self._laid(timed=False)
+        """One goal after the other: session by session, or else all of it at once.
+
+        first: truth values to begin from, when the search is on its second try.
+        """
+        by = BySession(self._laid(timed=False, idle=False), self.seed)
         values: dict[Goal, tuple[int, int]] = {}
-        found: Found | None = None
+        found, rough, whole = self._hinted(), None, None
         for n, name in enumerate(self.goals):
-            goal = whole.goal(name)
-            floor, hint = self._rough(rough, name, 0.25)
+            floor, best = self._by_session(by, name) if not exact else (0, None)
             if floor is None:
                 return Answer(None, values, impossible=True)
-            whole.suggest(first or self.hint or hint)
-            found = found or self._first(whole)
-            if found is not None:
-                whole.suggest(found.chosen)
-            whole.model.add(goal >= floor)
-            whole.model.minimize(goal)
-            status, solver = self._solve(
-                whole, self.left * (0.75 if n + 1 < len(self.goals) else 1)
-            )
-            if status == "impossible":
-                return Answer(None, values, impossible=True)
-            if status == "open":
-                values[name] = self._value(name, found, floor)
-                return Answer(found, values)
-            found = whole.read(solver)
-            value = round(solver.objective_value)
-            values[name] = value, min(value, max(floor, ceil(solver.best_objective_bound - 1e-6)))
-            for laid in (whole, rough):
-                laid.model.add(laid.goal(name) <= value)
+            if best is not None:
+                found, values[name] = best, (floor, floor)
+            else:
+                rough = rough or self._bounded(values, timed=False)
+                whole = whole or self._bounded(values, timed=True, exact=exact)
+                floor, hint = self._rough(rough, name, floor)
+                if floor is None:
+                    return Answer(None, values, impossible=True)
+                whole.suggest(first or hint)
+                found = found or self._first(whole)
+                if found is not None:
+                    whole.suggest(found.chosen)
+                share = 0.75 if n + 1 < len(self.goals) else 1
+                best, value, bound = self._at_once(whole, name, floor, share)
+                if bound is None:
+                    return Answer(None, values, impossible=True)
+                if best is None:
+                    values[name] = self._value(name, found, floor)
+                    return Answer(found, values)
+                found, values[name] = best, (value, bound)
+            for laid in filter(None, (by.rough, rough, whole)):
+                laid.model.add(laid.goal(name) <= values[name][0])
         return Answer(found, values)
+
+    def _hinted(self) -> Found | None:
+        """The plan to begin from, where it holds."""
+        if self.hinted is None or faults(self.problem, self.hinted):
+            return None
+        return self._found(self.hinted.steps)
+
+    def _found(self, steps: Iterable[Step]) -> Found:
+        number = {session.id: k for k, session in enumerate(self.problem.sessions)}
+        spots = {(s.key, number[s.session]): s for s in steps}
+        return Found(
+            {spot: s.start for spot, s in spots.items()},
+            {spot: s.ways for spot, s in spots.items()},
+            {spot: s.who for spot, s in spots.items()},
+            {f"{key}@{k}": 1 for key, k in spots},
+        )
+
+    def _by_session(self, by: BySession, name: Goal) -> tuple[int | None, Found | None]:
+        """What nothing can go below, and a plan that reaches it; None: there is no plan."""
+        by.rough.model.minimize(by.rough.goal(name))
+        floor, end = 0, self.left * (1 - BY_SESSION)
+        while self.left > end and not by.stuck:
+            status, solver = self._solve(by.rough, self.left - end, "core")
+            if status == "impossible":
+                return None, None
+            if status != "open":
+                floor = max(floor, ceil(solver.best_objective_bound - 1e-6))
+            if status != "best":
+                break
+            chosen = by.rough.read(solver).chosen
+            steps = by.steps(chosen)
+            self.left, by.spent = max(0.0, self.left - by.spent), 0.0
+            if steps is not None:
+                by.rough.suggest(chosen)
+                return floor, self._found(steps)
+        return floor, None
+
+    def _bounded(
+        self,
+        values: Mapping[Goal, tuple[int, int]],
+        *,
+        timed: bool,
+        exact: frozenset[int] = frozenset(),
+    ) -> Laid:
+        """A model whose plans reach what was reached."""
+        laid = self._laid(timed=timed, exact=exact)
+        for name, (value, _) in values.items():
+            laid.model.add(laid.goal(name) <= value)
+        return laid
+
+    def _at_once(
+        self, whole: Laid, name: Goal, floor: int, share: float
+    ) -> tuple[Found | None, int, int | None]:
+        """The best that is found, its value and bound; no bound: there is no plan."""
+        goal = whole.goal(name)
+        whole.model.add(goal >= floor)
+        whole.model.minimize(goal)
+        status, solver = self._solve(whole, self.left * share)
+        if status == "impossible":
+            return None, 0, None
+        if status == "open":
+            return None, 0, floor
+        value = round(solver.objective_value)
+        bound = max(floor, ceil(solver.best_objective_bound - 1e-6))
+        return whole.read(solver), value, min(value, bound)
 
     def _first(self, whole: Laid) -> Found | None:
         """Any plan at all, without an aim: it begins the search for a good one."""
-        status, solver = self._solve(whole, self.left * 0.6, quick=True)
-        return whole.read(solver) if status == "found" else None
+        status, solver = self._solve(whole, self.left * 0.6, "quick")
+        return whole.read(solver) if status in FOUND else None
 
     def _value(self, name: Goal, found: Found | None, floor: int) -> tuple[int, int]:
         """What a plan reaches of a goal, when the search for a better one found none in time."""
@@ -224,34 +318,43 @@ class Search:
             return len(self.near) - kept, floor
         return sum(self.tasks.all[key].energy for key, _ in done), floor
 
-    def _laid(self, *, timed: bool, exact: frozenset[int] = frozenset()) -> Laid:
-        return Laid(self.problem, self.tasks, self.strict, timed, self.near, exact)
+    def _laid(self, *, timed: bool, exact: frozenset[int] = frozenset(), idle: bool = True) -> Laid:
+        return Laid(self.problem, self.tasks, self.strict, timed, self.near, exact, idle)
 
-    def _rough(self, rough: Laid, name: Goal, share: float) -> tuple[int | None, dict[str, int]]:
+    def _rough(self, rough: Laid, name: Goal, floor: int) -> tuple[int | None, dict[str, int]]:
         """A bound from the model without times, and a first guess; None when there is no plan."""
-        rough.model.minimize(rough.goal(name))
-        status, solver = self._solve(rough, self.left * share)
+        goal = rough.goal(name)
+        rough.model.add(goal >= floor)
+        rough.model.minimize(goal)
+        status, solver = self._solve(rough, self.left * 0.25)
         if status == "impossible":
             return None, {}
-        floor = ceil(solver.best_objective_bound - 1e-6)
-        return floor, dict(rough.read(solver).chosen) if status == "found" else {}
+        floor = max(floor, ceil(solver.best_objective_bound - 1e-6))
+        return floor, dict(rough.read(solver).chosen) if status in FOUND else {}
 
-    def _solve(self, laid: Laid, limit: float, *, quick: bool = False) -> tuple[str, Any]:
+    def _solve(self, laid: Laid, limit: float, how: How = "mixed") -> tuple[str, Any]:
         from ortools.sat.python import cp_model
 
         solver = cp_model.CpSolver()
         solver.parameters.random_seed = self.seed
         solver.parameters.num_workers = self.workers
-        if quick:  # without an aim, what is linear in the model only slows the search down
-            solver.parameters.linearization_level = 0
-        else:
+        if how == "mixed":
             solver.parameters.interleave_search = True
-        solver.parameters.max_deterministic_time = max(limit, 0.05)
+        else:  # what is linear in the model only slows these down
+            solver.parameters.linearization_level = 0
+        if how == "core":
+            solver.parameters.num_workers = 1
+            solver.parameters.optimize_with_core = True
+        pace = PACE if how == "core" else 1.0
+        solver.parameters.max_deterministic_time = max(limit / pace, 0.05)
         status = solver.solve(laid.model)
-        self.left = max(0.0, self.left - solver.response_proto.deterministic_time)
-        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return "found", solver
-        return ("impossible" if status == cp_model.INFEASIBLE else "open"), solver
+        self.left = max(0.0, self.left - pace * solver.response_proto.deterministic_time)
+        said = {
+            cp_model.OPTIMAL: "best",
+            cp_model.FEASIBLE: "found",
+            cp_model.INFEASIBLE: "impossible",
+        }
+        return said.get(status, "open"), solver
 
     def settled(self, found: Found, exact: frozenset[int]) -> Found:
         """The same plan, each session over as early as can be, and each task early in it."""
@@ -272,7 +375,7 @@ class Search:
         left, self.left = self.left, 0.0
         status, solver = self._solve(laid, 0.5)
         self.left = left
-        return laid.read(solver) if status == "found" else found
+        return laid.read(solver) if status in FOUND else found
 
     def steps(self, found: Found) -> tuple[Step, ...] | Short:
         """The plan's steps with names to each."""

@@ -189,7 +189,7 @@ class States(Marks):
         for name in self.tasks.effects:
             if set(self.problem.effects[name].stops) & stopping:
                 self._needs_clear(task, k, name, when)
-        for clause in self.problem.clauses:
+        for clause in self.clauses:
             if clause.use in stopping:
                 self._needs_cured(task, k, clause, when)
 

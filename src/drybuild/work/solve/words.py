@@ -104,7 +104,8 @@ class _Told:
             if self.problem.sessions[k].id == session.id
         ]
         late = [(end, task) for end, task in over if end > session.end]
-        last = max((end for end, _ in late), default=session.end)
+        last = session.end + self.solver.value(self.loose.given["time", session.id])
+        last = max((end for end, _ in late), default=last)
         hours = ceil((last - session.end) / 2) / 2
         until = self.problem.at(session.end + int(4 * hours))
         jobs = [task for _, task in late if task.job is not None] or [task for _, task in late]
