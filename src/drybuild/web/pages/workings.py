@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from fastapi import APIRouter, HTTPException, Request
+from fastapi import APIRouter, HTTPException, Query, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
@@ -42,14 +42,22 @@ class Row:
 
 
 @router.get("/findings", response_class=HTMLResponse, responses=SAID)
-def findings(request: Request, state: str = "finished") -> HTMLResponse:
-    """Every finding, folded by verdict."""
+def findings(
+    request: Request, state: str = "finished", of: Annotated[str, Query(max_length=80)] = ""
+) -> HTMLResponse:
+    """Every finding, folded by verdict. of: only those of these systems, apart by commas."""
     frame = framed(request, state)
     examination = frame.examination()
+    systems = {f.system for f in examination.findings}
+    wanted = {word.strip() for word in of.split(",") if word.strip()}
+    if not wanted <= systems:
+        unknown, known = (", ".join(sorted(some)) for some in (wanted - systems, systems))
+        raise HTTPException(404, f"no findings of {unknown}; there are: {known}")
+    shown = [f for f in examination.findings if not wanted or f.system in wanted]
     units = frame.opened.build.head.units
     groups = []
     for verdict in ORDER:
-        chosen = sorted((f for f in examination.findings if f.verdict is verdict), key=by_weight)
+        chosen = sorted((f for f in shown if f.verdict is verdict), key=by_weight)
         rows = []
         for group in alike(chosen, examination, units):
             f = group.finding
@@ -59,7 +67,11 @@ def findings(request: Request, state: str = "finished") -> HTMLResponse:
             rows.append(Row(said, margin_text(f, units), notes, f, group.subjects))
         groups.append((str(verdict), len(chosen), rows))
     return frame.page(
-        "findings.html.j2", groups=groups, counts=counts_text(examination), of_100=OF_100
+        "findings.html.j2",
+        groups=groups,
+        counts=counts_text(examination),
+        of_100=OF_100,
+        of=", ".join(sorted(wanted)),
     )
 
 
