@@ -65,12 +65,12 @@ def test_what_stops_the_car_today_comes_first_as_what_to_do(browser: Browser, fo
 def test_every_label_leads_to_a_page_that_is_there(browser: Browser) -> None:
     client = browser()
     page = client.get("/").text
-    drawn = set(re.findall(r'<a href="([^"]+)" class="on-car">', page))
-    listed = set(re.findall(r'<li><a href="([^"]+)"><b>', page))
+    drawn = {unescape(w) for w in re.findall(r'<a href="([^"]+)" class="on-car">', page)}
+    listed = {unescape(w) for w in re.findall(r'<li><a href="([^"]+)"><b>', page)}
     assert drawn == listed
     assert {"/corner/front/left", "/corner/rear/right", "/engine"} <= drawn
     for where in drawn:
-        assert client.get(unescape(where)).status_code == 200, where
+        assert client.get(where).status_code == 200, where
 
 
 def test_what_to_do_next_is_of_the_plan_whatever_is_looked_at(browser: Browser) -> None:
@@ -86,6 +86,7 @@ def test_what_to_do_next_is_of_the_plan_whatever_is_looked_at(browser: Browser) 
 def test_labels_keep_the_state_that_is_looked_at(browser: Browser) -> None:
     page = browser().get("/?state=now").text
     assert 'href="/corner/front/left?state=now"' in page
+    assert "/findings?of=cooling&state=now" in unescape(page)
 
 
 def test_the_labels_say_what_the_findings_say(folder: Path) -> None:
@@ -103,7 +104,7 @@ def test_the_labels_say_what_the_findings_say(folder: Path) -> None:
 
 def test_no_words_of_the_drawing_run_off_the_sheet_or_over_the_car(folder: Path) -> None:
     found = labels(open_build(folder).examine())
-    svg = draw_wide(found, "front-turbo-hatch", "")
+    svg = draw_wide(found, "front-turbo-hatch")
     top, tall = (float(n) for n in re.search(r'viewBox="0 (-?\d+) \d+ (\d+)"', svg).groups())  # type: ignore[union-attr]
     for x, y, anchor in re.findall(r'<text x="([\d.]+)" y="([\d.]+)"[^>]*anchor="(\w+)"', svg):
         assert top < float(y) < top + tall
@@ -161,3 +162,13 @@ def test_a_car_for_which_nothing_is_planned_is_asked_what_to_change(tmp_path: Pa
     said = text_of(client.get("/").text)
     assert "Say what you want to change" in said
     assert "as found" in said
+
+
+def test_a_label_of_a_system_leads_to_its_findings_alone(browser: Browser, folder: Path) -> None:
+    said = text_of(browser().get("/findings?of=cooling").text)
+    titles: dict[str, list[str]] = {}
+    for f in open_build(folder).examine().findings:
+        titles.setdefault(f.system, []).append(f.title)
+    assert all(title in said for title in titles["cooling"])
+    assert not any(title in said for title in titles["fuel"])
+    assert browser().get("/findings?of=upholstery").status_code == 404

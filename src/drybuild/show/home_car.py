@@ -6,8 +6,9 @@ letters, and the same words stand below it in a list, so that they keep their si
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
+from urllib.parse import quote
 
 from drybuild.examine import Examination
 from drybuild.findings import AXLES, CORNERS, Finding, Verdict
@@ -70,16 +71,18 @@ AT_THE_CORNER = ("corners", "ride", "brakes", "law", "driveline")
 PARTS = (
     Part("Breathing and map", "/engine", ("breathing", "calibration"), (0.0, 0.1, 0.7)),
     Part("Fuel", "/engine", ("fuel",), (2.0, 0.2, 0.56)),
-    Part("Cooling", "/findings", ("cooling",), (-0.6, 0.2, 0.62)),
-    Part("Driveline", "/findings", ("driveline",), (0.62, 0.0, 0.5)),
-    Part("Electrics", "/findings", ("electrics",), (-0.1, 0.42, 0.62)),
-    Part("Steering, brakes, rules", "/findings", ("ride", "brakes", "law", "corners"),
+    Part("Cooling", "/findings?of=cooling", ("cooling",), (-0.6, 0.2, 0.62)),
+    Part("Driveline", "/findings?of=driveline", ("driveline",), (0.62, 0.0, 0.5)),
+    Part("Electrics", "/findings?of=electrics", ("electrics",), (-0.1, 0.42, 0.62)),
+    Part("Steering, brakes, rules", "/findings?of=ride,brakes,law,corners",
+         ("ride", "brakes", "law", "corners"),
          (0.98, 0.36, 0.98)),
 )  # fmt: skip
 
 
-def labels(examination: Examination) -> tuple[Label, ...]:
-    """Every label, corners first. A part without a finding has none."""
+def labels(examination: Examination, state: str = "") -> tuple[Label, ...]:
+    """Every label, corners first. A part without a finding has none. state: as the pages that the
+    labels lead to are asked for it, empty for their own."""
     found: list[Label] = []
     for corner in CORNERS:
         axle, _, side = corner.partition(".")
@@ -94,7 +97,11 @@ def labels(examination: Examination) -> tuple[Label, ...]:
         here = [f for f in examination.findings if f.system in part.rooms
                 and f.subject not in CORNERS and f.subject not in AXLES]  # fmt: skip
         found += _label(part, here, len(found), "")
-    return tuple(found)
+    return tuple(replace(one, where=_asked(one.where, state)) for one in found)
+
+
+def _asked(where: str, state: str) -> str:
+    return f"{where}{'&' if '?' in where else '?'}state={quote(state)}" if state else where
 
 
 def _label(part: Part, findings: list[Finding], number: int, corner: str) -> list[Label]:
@@ -144,8 +151,8 @@ def _chassis(drawing: Drawing, outline: str) -> None:
     drawing.parts.append("</g>")
 
 
-def draw_wide(found: tuple[Label, ...], outline: str, query: str) -> str:
-    """The sheet with words on leader lines, as SVG. query: what follows the pages' addresses."""
+def draw_wide(found: tuple[Label, ...], outline: str) -> str:
+    """The sheet with words on leader lines, as SVG."""
     drawing = Drawing(SCREEN, ink="currentColor")
     _chassis(drawing, outline)
     placed = [(label, _seen(label.at)) for label in found]
@@ -153,7 +160,7 @@ def draw_wide(found: tuple[Label, ...], outline: str, query: str) -> str:
     half = (len(placed) + 1) // 2
     top, foot = CAR
     for column, left in ((placed[:half], True), (placed[half:], False)):
-        ends = _column(drawing, sorted(column, key=lambda o: o[1][1]), left, query)
+        ends = _column(drawing, sorted(column, key=lambda o: o[1][1]), left)
         top, foot = min(top, ends[0]), max(foot, ends[1])
     svg = drawing.svg(WIDE, TALL, "The car, and what each part of it says")
     svg = svg.replace(f'viewBox="0 0 {WIDE:.0f} {TALL:.0f}"',
@@ -203,7 +210,7 @@ def _ring(drawing: Drawing, x: float, y: float, label: Label) -> None:
 
 
 def _column(
-    drawing: Drawing, column: list[tuple[Label, Point]], left: bool, query: str
+    drawing: Drawing, column: list[tuple[Label, Point]], left: bool
 ) -> tuple[float, float]:  # fmt: skip
     """One column of words, each as near to the height of its place as the others let it; returns
     where it begins and ends."""
@@ -220,7 +227,7 @@ def _column(
         elbow = edge + 16 if left else edge - 16
         drawing.line([tip, (elbow, foot - 6), (edge, foot - 6)], width=0.8)
         drawing.box(tip[0] - 3.5, tip[1] - 3.5, 7, 7, width=1.2, fill=drawing.ink)
-        drawing.parts.append(f'<a href="{escape(label.where + query)}" class="on-car">')
+        drawing.parts.append(f'<a href="{escape(label.where)}" class="on-car">')
         x = edge - 8 if left else edge + 8
         for k, words in enumerate(block):
             drawing.text(x, foot + k * SIZE * PITCH, words, size=SIZE, heavy=k == 0,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from urllib.parse import quote
-
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
@@ -31,8 +29,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
     # What to do next is of the plan, also while one looks at the car as it stands.
     goal = frame.desk.examination("finished") if examination.is_present else examination
     ahead = front_page(goal, frame.desk.measure_next(goal), opened.build.head.units)
-    found = labels(examination)
-    query = "" if state == "finished" else f"?state={quote(state)}"
+    found = labels(examination, "" if state == "finished" else state)
     return frame.page(
         "home.html.j2",
         when=state_words(examination.state.name),
@@ -48,8 +45,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         open_job=next((job.title or job.id for job in still_open(opened)), ""),
         owed=records_owed(examination),
         labels=found,
-        query=query,
-        wide=draw_wide(found, opened.build.outline, query),
+        wide=draw_wide(found, opened.build.outline),
         narrow=draw_narrow(found, opened.build.outline),
         notes=opened.notes(),
     )
