@@ -81,6 +81,7 @@ def test_the_first_tab_skips_to_the_page(looked_at, visit) -> None:  # type: ign
 def test_a_slider_answers_to_the_arrows_and_says_its_figure(own, visit) -> None:  # type: ignore[no-untyped-def]
     page = visit()
     page.goto(own.address + "/corner/rear/left")
+    page.wait_for_load_state()  # the script that listens has come
     before = page.locator("#tried").inner_html()
     offset = page.get_by_role("slider", name=re.compile("offset"))
     offset.focus()

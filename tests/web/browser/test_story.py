@@ -69,6 +69,7 @@ def test_a_corner_answers_while_its_slider_moves_and_is_kept_as_a_draft(demo, vi
     _go(page, "Corners")
     page.get_by_role("link", name="rear left", exact=True).click()
     page.get_by_role("heading", name="rear left", exact=False).first.wait_for()
+    page.wait_for_load_state()  # the script that listens has come
     before = page.locator("#tried").inner_html()
     offset = float(page.locator("#offset").input_value())
     _moved(page, "offset", offset - 12)
