@@ -140,6 +140,8 @@ def _aim_lines(problem: Problem, aims: Iterable[Aim]) -> list[str]:
     lines = ["How good it is"]
     for aim in aims:
         lines += wrapped(f"  {aim_text(problem, aim)}", 4)
+    if any(aim.near for aim in aims):
+        lines.append("  kept near the plan before; --anew looks at all plans")
     return lines
 
 

@@ -103,11 +103,11 @@ def aim_text(problem: Problem, aim: Aim) -> str:
         when = f" on {short_day(problem.at(last.start))}" if last is not None else ""
         said, bound = f"finished in session {number} of {len(problem.sessions)}{when}", ""
         bound = f"session {aim.bound:g}"
+    if aim.proven and aim.near:
+        better = "does with fewer" if aim.name == "hours" else "is over earlier"
+        return f"{said}: none that moves as few jobs {better}"
+    if aim.proven and aim.name == "hours":
+        return f"{said}: no plan that meets every need does with fewer"
     if aim.proven:
-        better = "fewer" if aim.name == "hours" else "earlier"
-        return (
-            f"{said}: no plan that meets every need does with {better}"
-            if (aim.name == "hours")
-            else f"{said}: no plan with those hours is {better}"
-        )
+        return f"{said}: no plan with those hours is earlier"
     return f"{said}: none goes below {bound}; up to {aim.gap:.0%} may still be had"

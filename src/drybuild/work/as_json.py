@@ -72,6 +72,7 @@ def aim_json(aim: Aim) -> dict[str, Any]:
     return {
         "name": aim.name, "value": rounded(aim.value), "bound": rounded(aim.bound),
         "unit": aim.unit, "gap": rounded(aim.gap), "proven": aim.proven,
+        "near": aim.near,
     }  # fmt: skip
 
 

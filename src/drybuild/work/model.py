@@ -292,13 +292,15 @@ class SessionEnd:
 class Aim:
     """One objective: what the plan reaches and what no plan can go below.
 
-    unit: ``h`` or ``session`` (the number, from 1, of the last session that is used).
+    unit: ``h`` or ``session`` (the number, from 1, of the last session that is used). near: the
+    bound is of plans that move no more jobs away from where an earlier plan had them.
     """
 
     name: Literal["hours", "finish"]
     value: float
     bound: float
     unit: str
+    near: bool = False
 
     @property
     def gap(self) -> float:

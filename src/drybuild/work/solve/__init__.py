@@ -87,11 +87,12 @@ def _looked(problem: Problem, search: Search, begun: float) -> Plan | NoPlan:
 
 def _aims(problem: Problem, answer: Answer) -> tuple[Aim, ...]:
     found = []
+    near = "moves" in answer.values
     for name in problem.first:
         value, bound = answer.values.get(name, (0, 0))
         if name == "hours":
             each = QUARTERS_AN_HOUR
-            found.append(Aim(name, value / each, bound / each, "h"))
+            found.append(Aim(name, value / each, bound / each, "h", near))
         else:
-            found.append(Aim(name, float(value), float(bound), "session"))
+            found.append(Aim(name, float(value), float(bound), "session", near))
     return tuple(found)
