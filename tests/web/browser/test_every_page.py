@@ -180,6 +180,10 @@ def test_every_page_fits_a_phone_and_a_finger(pages, looked_at, visit) -> None: 
         page.screenshot(path=SCREENS / f"{_named(template)}-phone.png", full_page=True)
         faults += [f"{where}: wider than the screen: {fault}" for fault in page.evaluate(WIDER)]
         faults += [f"{where}: small: {fault}" for fault in page.evaluate(SMALL)]
+        # WCAG 1.4.10: a page of 1280 px at four times the size
+        page.set_viewport_size({"width": 320, "height": 640})
+        faults += [f"{where}: wider than 320 px: {fault}" for fault in page.evaluate(WIDER)]
+        page.set_viewport_size({"width": 390, "height": 844})
     assert not faults, "\n".join(faults)
 
 
