@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drybuild.build import BuildProblem
-from drybuild.build.declared import declaration, field_kind
+from drybuild.build.declared import declaration
 from drybuild.build.errors import Fault
 from drybuild.build.model import Part
 from drybuild.examine.book.fingerprint import SHOWN
@@ -253,9 +253,3 @@ def curve_text(curve: Curve) -> str:
         f"{show_number(curve.x_kind, x)} {show_number(curve.y_kind, y)}"
         for x, y in zip(curve.x, curve.y, strict=True)
     )
-
-
-def kind_at(address: str) -> str | None:
-    """Kind of quantity at an address."""
-    declared = declaration(address)
-    return field_kind(declared.field) if declared is not None else None

@@ -26,8 +26,6 @@ from drybuild.examine.sheets.calibrator import map_fields
 from drybuild.examine.sheets.form import FormRefused, read_form
 from drybuild.examine.sheets.judging import Judged, judge
 
-ADVICE = "All of it is what the map's writer states, none of it is advice."
-
 
 @dataclass(frozen=True, slots=True)
 class TakenIn:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Form, HTTPException, Query, Request
+from fastapi import APIRouter, Depends, Form, HTTPException, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build import Change, State, UnknownName
@@ -40,6 +40,20 @@ NOT_COVERED = (
 )
 
 
+def _asked(
+    offset: Figure = None,
+    rim: Figure = None,
+    tyre: Figure = None,
+    camber: Figure = None,
+    drop: Figure = None,
+) -> dict[str, float | None]:
+    return {"offset": offset, "rim": rim, "tyre": tyre, "camber": camber, "drop": drop}
+
+
+Asked = Annotated[dict[str, float | None], Depends(_asked)]
+"""What the sliders say, each by its name; None: it has not been moved."""
+
+
 @router.get("/corner/{axle}/{side}", response_class=HTMLResponse, responses={404: SAID[404]})
 def corner(request: Request, axle: Axle, side: Side, state: str = "finished") -> HTMLResponse:
     """One corner as it is in a state."""
@@ -64,17 +78,12 @@ def tried(
     request: Request,
     axle: Axle,
     side: Side,
+    asked: Asked,
     state: str = "finished",
-    offset: Figure = None,
-    rim: Figure = None,
-    tyre: Figure = None,
-    camber: Figure = None,
-    drop: Figure = None,
 ) -> HTMLResponse:
     """The picture and the gaps with these figures, while a slider moves."""
     frame = framed(request, state)
     start, where = _state(frame), f"{axle}.{side}"
-    asked = {"offset": offset, "rim": rim, "tyre": tyre, "camber": camber, "drop": drop}
     made = changes(_sliders(frame, start, where), asked)
     content = _content(frame, start, where, made)
     return HTMLResponse(frame.fragment("corner_tried.html.j2", **content))
@@ -85,17 +94,12 @@ def what_moves(
     request: Request,
     axle: Axle,
     side: Side,
+    asked: Asked,
     state: str = "finished",
-    offset: Figure = None,
-    rim: Figure = None,
-    tyre: Figure = None,
-    camber: Figure = None,
-    drop: Figure = None,
 ) -> HTMLResponse:
     """What else these figures move in the whole car, when a slider has come to rest."""
     frame = framed(request, state)
     start, where = _state(frame), f"{axle}.{side}"
-    asked = {"offset": offset, "rim": rim, "tyre": tyre, "camber": camber, "drop": drop}
     made = changes(_sliders(frame, start, where), asked)
     said = _moved(frame, start, axle, made) if made else "nothing was moved"
     return HTMLResponse(frame.fragment("corner_moves.html.j2", said=said))

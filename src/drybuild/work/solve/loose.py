@@ -19,9 +19,6 @@ MORE = 16
 
 KINDS = ("need", "time", "arrival", "booking", "tool", "budget", "fix")
 
-BY_NAME = frozenset({"need", "tool", "budget", "fix"})
-"""Kinds that the model asks for by name; the others concern where and when a task may be."""
-
 
 def longer(problem: Problem) -> Problem:
     """The problem with every session longer, up to the next one; who stays to its end stays on."""
