@@ -27,17 +27,25 @@ WIDER = (Change("set", "wheel.rear.offset", "28 mm"),)
 Visit = Callable[..., Page]
 
 
-@pytest.fixture(scope="session")
+def _wanted() -> str:
+    """Where the browser is; without one the test is skipped."""
+    path = chromium()
+    if path is None:
+        pytest.skip("no browser here: looked for " + ", ".join(NAMES))
+    return path
+
+
+# A module and no longer: while it runs, no other test of this process can have a loop of its own.
+@pytest.fixture(scope="module")
 def playing() -> Iterator[Playwright]:
+    _wanted()
     with sync_playwright() as playwright:
         yield playwright
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chrome(playing: Playwright) -> Iterator[Browser]:
-    path = chromium()
-    if path is None:
-        pytest.skip("no browser here: looked for " + ", ".join(NAMES))
+    path = _wanted()
     # no sandbox: the tests run as root in CI, and open pages of this repository alone
     browser = playing.chromium.launch(
         executable_path=path, args=["--no-sandbox", "--disable-dev-shm-usage"]
@@ -47,8 +55,9 @@ def chrome(playing: Playwright) -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def planned(tmp_path_factory: pytest.TempPathFactory, chrome: Browser) -> Path:
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with a plan and a draft, so that every page has something to show."""
+    _wanted()
     folder = copy_with(tmp_path_factory.mktemp("planned"), JOBS, SESSIONS)
     made = main(["plan", str(folder), "--seconds", "10"])
     assert made == 0, "the small demo was not planned"
