@@ -109,7 +109,7 @@ HAPPENINGS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("shortened", {"session": "sat-1", "end": "13:00"}),
     ("shortened", {"session": "sat-1"}),
     ("extra", {"id": "stud", "title": "broken stud", "hours": [0.5, 1, 3], "task": "job:wheels"}),
-    ("longer", {"task": "job:front-brakes", "hours": [2.5, 3, 4]}),
+    ("longer", {"task": "job:front-brakes", "hours": [1.5, 2, 2.5]}),
     ("dropped", {"job": "speed-reading"}),
     ("moved", {"job": "wheels", "session": "sat-3"}),
 )

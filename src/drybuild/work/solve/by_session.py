@@ -21,6 +21,7 @@ from drybuild.work.schedule.session import (
     Facts,
     Fit,
     Stand,
+    Unsettled,
     fit_session,
     stand_after,
     stand_of,
@@ -32,6 +33,9 @@ if TYPE_CHECKING:
 
 SETTLE, SHRINK = 0.5, 0.05
 """Deterministic seconds for one search of a session's schedule, and of a part of its tasks."""
+
+LAST = 5.0
+"""The same where nothing else can be learned."""
 
 WAYS = 2
 """Clashes that are named of a session at once: each spares proposals."""
@@ -67,11 +71,10 @@ class BySession:
             keys = [
                 key for (key, i), t in self.rough.states.does.items() if i == k and _is(t, chosen)
             ]
-            fit = fit_session(
-                problem, session, keys, stand,
-                seconds=SETTLE, shrink=SHRINK, ways=WAYS, seed=self.seed, facts=self.facts,
-                steady=True,
-            )  # fmt: skip
+            fit = self._fit(session, keys, stand, SETTLE)
+            if isinstance(fit, Unsettled) and not taught:
+                self.spent += COST
+                fit = self._fit(session, keys, stand, LAST)
             if isinstance(fit, Fit):
                 found += fit.steps
                 stand = stand_after(problem, stand, fit.steps, facts=self.facts)
@@ -87,6 +90,15 @@ class BySession:
             stand = self._as_chosen(k, chosen, stand, keys)
         self.stuck = not fits and not taught
         return tuple(found) if fits else None
+
+    def _fit(
+        self, session: Session, keys: list[str], stand: Stand, seconds: float
+    ) -> Fit | Clash | Unsettled:
+        return fit_session(
+            self.rough.problem, session, keys, stand,
+            seconds=seconds, shrink=SHRINK, ways=WAYS, seed=self.seed, facts=self.facts,
+            steady=True,
+        )  # fmt: skip
 
     def _late(self, stand: Stand, session: Session) -> bool:
         """Whether something of earlier sessions may still be waited for."""

@@ -81,7 +81,11 @@ class _Loosened:
             return more, 0.0
         loose = Loose(self.problem, self.loose.kinds)
         whole = Laid(loose.problem, self.rough.tasks, loose, timed=True, idle=False)
-        whole.model.add(loose.price() <= round(self.solver.objective_value))
+        price = round(self.solver.objective_value)
+        if price:
+            whole.model.add(loose.price() <= price)
+        else:  # what stands in the way is seen with times alone
+            whole.model.minimize(loose.price())
         whole.suggest(self.rough.read(self.solver).chosen)
         solver = _solve(whole, limit, seed)
         spent = solver.response_proto.deterministic_time

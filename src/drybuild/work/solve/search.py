@@ -176,10 +176,7 @@ class Search:
         hint: Plan | None = None,
     ) -> None:
         self.problem, self.seed, self.workers = problem, seed, workers
-        number = {session.id: k for k, session in enumerate(problem.sessions)}
-        self.hinted = hint
-        steps = hint.steps if hint is not None else ()
-        self.hint = {f"{s.key}@{number[s.session]}": 1 for s in steps if s.session in number}
+        self.hint = hint
         self.left = seconds * PACE
         self.tasks = tasks_of(problem)
         self.strict = Strict(problem)
@@ -240,9 +237,9 @@ class Search:
 
     def _hinted(self) -> Found | None:
         """The plan to begin from, where it holds."""
-        if self.hinted is None or faults(self.problem, self.hinted):
+        if self.hint is None or faults(self.problem, self.hint):
             return None
-        return self._found(self.hinted.steps)
+        return self._found(self.hint.steps)
 
     def _found(self, steps: Iterable[Step]) -> Found:
         number = {session.id: k for k, session in enumerate(self.problem.sessions)}
