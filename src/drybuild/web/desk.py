@@ -20,8 +20,8 @@ from drybuild.journal import JournalProblem
 from drybuild.web.drafts import draft
 from drybuild.web.workshop import Workshop
 
-KEPT = 6
-"""Examinations that are kept; each holds tens of megabytes of columns."""
+KEPT = 4
+"""Examinations that are kept; each holds some eighty megabytes of columns."""
 
 UNREADABLE = (BuildFaults, ChangeRefused, JournalProblem)
 """What a folder that was edited by hand may answer."""
