@@ -201,19 +201,27 @@ def clause_lines(problem: Problem, clauses: Iterable[Clause], everything: bool) 
     """What the examinations along the way taught."""
     by_check: dict[tuple[str, str], list[Clause]] = {}
     for clause in clauses:
-        by_check.setdefault((clause.check, clause.why), []).append(clause)
+        by_check.setdefault((clause.check, _anywhere(clause)), []).append(clause)
     if not by_check:
         return ["The examinations along the way found nothing that the plan had to learn"]
     many = len(by_check)
     lines = [
         f"What examining the car along the way taught: {many} reason{'s' if many != 1 else ''}"
     ]
-    for (check, why), same in by_check.items():
+    for (check, _), same in by_check.items():
         named = f"  [{check}]" if check else ""
-        lines += wrapped(f"  {same[0].use}: {why}{named}", 4)
+        others = len({clause.subject for clause in same}) - 1
+        too = f", and so {others} more" if others else ""
+        lines += wrapped(f"  {same[0].use}: {same[0].why}{too}{named}", 4)
         for clause in same if everything else same[:1]:
             lines += wrapped(f"     {_together(problem, clause)}", 7)
     return lines
+
+
+def _anywhere(clause: Clause) -> str:
+    """What it says, whichever corner it is of."""
+    words = clause.subject.replace(".", " ")
+    return clause.why.removeprefix(f"{words}: ")
 
 
 def _together(problem: Problem, clause: Clause) -> str:
@@ -269,5 +277,6 @@ def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> s
         for number, one in enumerate(said.relax, 1):
             lines += wrapped(f"  {number:>2}  {one.words}", 6)
     lines += ["", *clause_lines(problem, said.clauses, everything=False)]
-    lines += ["", f"then: drybuild plan {folder}"]
+    cures = f"drybuild measure {folder}, " if said.clauses else ""
+    lines += ["", f"then: {cures}drybuild plan {folder}"]
     return "\n".join(lines)

@@ -135,12 +135,14 @@ class _Told:
         return f"{title}: {spent:.0f} instead of {budget.most:.0f}"
 
     def _fix(self, what: str) -> str:
-        clause = next(c for c in self.problem.clauses if clause_name(c) == what)
+        same = [c for c in self.problem.clauses if clause_name(c) == what]
+        clause, others = same[0], len({c.check for c in same}) - 1
         first = _list([self._job(name) for name in sorted(clause.done)])
         cures = _list([self._job(name) for name in sorted(clause.not_done)], "or")
         if first and cures:
             return f"move {cures} to the session of {first}, or cure it otherwise: {clause.why}"
-        return f"cure this: {clause.why}"
+        more = f", and {others} more that stop {clause.use} with it" if others else ""
+        return f"cure this: {clause.why}{more}"
 
     def _job(self, name: str) -> str:
         job = self.problem.jobs.get(name)
