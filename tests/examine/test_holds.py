@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import shutil
+import tomllib
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -68,6 +70,23 @@ def test_an_open_component_stays_open_until_it_is_closed(car):
     assert any(h.check == "open.intake" for h in done.use("drive").holds)
     again = examined(car, *opened, Change("close", "intake"))
     assert not any(h.check == "open.intake" for u in again.uses for h in u.holds)
+
+
+def test_a_raised_car_is_not_moved_until_it_is_let_down(car):
+    raised = examined(car, Change("open", "raised_front"), Change("open", "airbox"))
+    holds = raised.use("move").holds
+    assert [h.check for h in holds] == ["open.raised_front"]
+    assert holds[0].why == "the car stands raised: front"
+    down = (Change("open", "raised_front"), Change("close", "raised_front"))
+    assert examined(car, *down).use("move").allowed
+
+
+def test_what_raises_the_car_is_known_by_its_id():
+    text = (files("drybuild.work.library") / "common.toml").read_text(encoding="utf-8")
+    components = tomllib.loads(text)["component"]
+    assert {c for c, said in components.items() if "move" in said.get("stops", ())} == {
+        "raised_front", "raised_rear", "raised_lift",
+    }  # fmt: skip
 
 
 def test_a_car_that_is_not_driving_stays_so_whatever_is_changed(tmp_path):

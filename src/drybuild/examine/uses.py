@@ -18,6 +18,9 @@ from drybuild.findings import Finding, RecordSpec, Registry, Verdict
 from drybuild.findings.finding import RECALLED
 from drybuild.findings.words import stopped_with, use_closure, uses
 
+_RAISED = "raised"
+"""How the ids of the work library begin by which the car stands off its wheels."""
+
 
 @dataclass(frozen=True, slots=True)
 class Hold:
@@ -135,11 +138,7 @@ def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
     """Holds that come from what the owner says, from what stands open and from what is missing."""
     found: list[tuple[Hold, tuple[str, ...]]] = []
     for component in dict.fromkeys(state.open):
-        hold = Hold(
-            f"open.{component}", "car", f"{component.replace('_', ' ')} is open",
-            f"refit and close {component.replace('_', ' ')}", kind="open",
-        )  # fmt: skip
-        found.append((hold, ("run", "creep")))
+        found.append(_opened(component))
     for instance in state.emptied:
         place = place_of()[instance]
         subject = instance.removeprefix(place.root).lstrip(".") or "car"
@@ -158,6 +157,17 @@ def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
         )  # fmt: skip
         found.append((hold, ("drive",)))
     return found
+
+
+def _opened(component: str) -> tuple[Hold, tuple[str, ...]]:
+    """What stands open holds running and creeping; a car that was raised is not moved either."""
+    words = component.replace("_", " ")
+    why, do, stops = f"{words} is open", f"refit and close {words}", ("run", "creep")
+    if component.startswith(_RAISED):
+        where = words.removeprefix(_RAISED).strip()
+        why, stops = f"the car stands raised: {where}", ("move", *stops)
+        do = f"let it down onto its wheels: {where}"
+    return Hold(f"open.{component}", "car", why, do, kind="open"), stops
 
 
 def _seen_from(use: str, hold: Hold, stops: tuple[str, ...]) -> Hold:

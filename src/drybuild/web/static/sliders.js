@@ -32,7 +32,7 @@
 
   const restful = async () => {
     const answer = await fetch(`${form.dataset.moves}?${asked()}`);
-    if (answer.ok) document.getElementById("moves").textContent = (await answer.text()).trim();
+    if (answer.ok) document.getElementById("moves").innerHTML = await answer.text();
   };
 
   const moved = () => {
