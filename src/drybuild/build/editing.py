@@ -16,6 +16,7 @@ import tomlkit
 
 from drybuild.build.build import Build
 from drybuild.build.errors import BuildProblem
+from drybuild.build.folder import Session
 from drybuild.build.state import Change
 
 one_at_a_time = threading.RLock()
@@ -52,6 +53,24 @@ def add_job(build: Build, job_id: str, title: str, changes: Sequence[Change]) ->
             jobs = tomlkit.aot()
             document.add("job", jobs)
         jobs.append(job)
+
+    return edit_file(build, "build.toml", edit)
+
+
+def add_session(build: Build, session: Session) -> Path:
+    """Append a [[session]] to build.toml; returns the file."""
+    made = tomlkit.table()
+    for key in ("id", "date", "start", "end"):
+        made.add(key, getattr(session, key))
+    made.add("people", list(session.people))
+
+    def edit(document: Any) -> None:
+        sessions = document.get("session")
+        if not sessions:  # none, or an empty list
+            document.pop("session", None)
+            sessions = tomlkit.aot()
+            document.add("session", sessions)
+        sessions.append(made)
 
     return edit_file(build, "build.toml", edit)
 

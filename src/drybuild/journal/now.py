@@ -99,18 +99,18 @@ def present(build: Build, journal: Journal) -> Present:
 
 def finished(build: Build, now: Present) -> State:
     """Now and every job that is still open, in the order of the sessions they are planned for."""
-    return now.state.after(_changes_of(_open_jobs(build, now)), "finished")
+    return now.state.after(_changes_of(open_jobs(build, now)), "finished")
 
 
 def after_session(build: Build, now: Present, session: str) -> State:
     """Now and the open jobs of all sessions up to and including this one."""
     order = [s.id for s in build.sessions]
     upto = set(order[: order.index(session) + 1])
-    jobs = [job for job in _open_jobs(build, now) if job.session in upto]
+    jobs = [job for job in open_jobs(build, now) if job.session in upto]
     return now.state.after(_changes_of(jobs), f"after:{session}")
 
 
-def _open_jobs(build: Build, now: Present) -> list[Job]:
+def open_jobs(build: Build, now: Present) -> list[Job]:
     return [job for job in in_order(build.jobs, build.sessions) if job.id not in now.done]
 
 

@@ -18,6 +18,7 @@ from drybuild.web.pages import (
     work_cost,
     work_doing,
     work_session,
+    work_when,
     workings,
 )
 
@@ -40,5 +41,6 @@ PAGES = (
     work_cost,
     work_doing,
     work_session,
+    work_when,
 )
 """Every module with a ``router``; a new page is one module and one name here."""

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from drybuild.journal.now import open_jobs
 from drybuild.show.cards_words import day_text, need_text, needs_of, short_day
 from drybuild.show.work_list import (
     aim_text,
@@ -118,7 +119,14 @@ def _now(frame: Frame, work: Work | None) -> dict[str, Any]:
     try:
         hand = workshop(frame.request).hand(frame.opened)
     except WorkFaults as faults:
-        said = {"faults": [str(f) for f in faults.faults], "can_plan": False, "jobs_left": 0}
+        open_ = len(open_jobs(frame.opened.build, frame.opened.present))
+        wanting = () if frame.opened.build.sessions else ("session",)
+        said = {
+            "faults": [str(f) for f in faults.faults if f.where not in wanting],
+            "can_plan": False,
+            "jobs_left": open_,
+            "no_session": bool(wanting),
+        }
         if work is None:
             return {"now": (), **said}
         car = stands_now(work.planned.hand, now, work.so_far.done)
