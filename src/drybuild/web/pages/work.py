@@ -138,6 +138,7 @@ def _now(frame: Frame, work: Work | None) -> dict[str, Any]:
         "faults": [],
         "can_plan": True,
         "jobs_left": len(problem.jobs) - len(problem.done),
+        "no_session": False,
     }
 
 
