@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import signal
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -20,11 +21,31 @@ EXAMPLE = ROOT / "examples" / "plover"
 
 SIZES = {"wide": (1280, 900), "phone": (390, 844)}
 
+LONGEST = 150
+"""Seconds that a test may take on a machine that does much else."""
+
 JOBS = ("brake-fluid", "catch-tank", "bar-links")
 SESSIONS = ("sat-1", "sat-2", "sat-3")
 WIDER = (Change("set", "wheel.rear.offset", "28 mm"),)
 
 Visit = Callable[..., Page]
+
+
+@pytest.fixture(autouse=True)
+def _not_for_ever() -> Iterator[None]:
+    """A page whose script never answers is waited for without end: the test is ended instead."""
+    if not hasattr(signal, "SIGALRM"):
+        yield
+        return
+
+    def over(*_: object) -> None:
+        raise TimeoutError(f"the test took more than {LONGEST} s")
+
+    before = signal.signal(signal.SIGALRM, over)
+    signal.alarm(LONGEST)
+    yield
+    signal.alarm(0)
+    signal.signal(signal.SIGALRM, before)
 
 
 def _wanted() -> str:
