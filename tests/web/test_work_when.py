@@ -40,6 +40,5 @@ def test_a_work_session_is_added_from_the_page(tmp_path: Path) -> None:
         assert added.status_code == 200, added.text
         (session,) = drybuild.open_build(folder).build.sessions
         assert (session.id, session.people) == ("sat-1", ("Ilse", "Marten 13:00-15:00"))
-        assert "Plan the work" in added.text
         again = here.post("/work/when", data={**form, "people": people})
         assert again.status_code == 409  # the car is in one place at a time
