@@ -9,6 +9,7 @@ from urllib.parse import unquote, urlsplit
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
 
 ROOT = Path(__file__).parents[3]
 SCREENS = ROOT / "results" / "screens"
@@ -116,6 +117,12 @@ def _templates(openapi: dict) -> dict[str, re.Pattern[str]]:  # type: ignore[typ
     }
 
 
+def _open(page: Page, address: str) -> None:
+    answer = page.goto(address)
+    assert answer is not None
+    assert answer.status == 200, (address, answer.status, answer.text()[:200])
+
+
 def _path(where: str) -> str:
     return unquote(urlsplit(where).path)
 
@@ -141,7 +148,7 @@ def test_every_page_reads_well_to_a_screen_reader(pages, looked_at, visit, dark)
     SCREENS.mkdir(parents=True, exist_ok=True)
     faults = []
     for template, where in pages.items():
-        page.goto(looked_at.address + where)
+        _open(page, looked_at.address + where)
         name = f"{_named(template)}-{'dark' if dark else 'wide'}.png"
         page.screenshot(path=SCREENS / name, full_page=True)
         asked = {"runOnly": STANDARD, "resultTypes": ["violations"]}
@@ -176,7 +183,7 @@ def test_every_page_fits_a_phone_and_a_finger(pages, looked_at, visit) -> None: 
     SCREENS.mkdir(parents=True, exist_ok=True)
     faults = []
     for template, where in pages.items():
-        page.goto(looked_at.address + where)
+        _open(page, looked_at.address + where)
         page.screenshot(path=SCREENS / f"{_named(template)}-phone.png", full_page=True)
         faults += [f"{where}: wider than the screen: {fault}" for fault in page.evaluate(WIDER)]
         faults += [f"{where}: small: {fault}" for fault in page.evaluate(SMALL)]
@@ -191,7 +198,7 @@ def test_every_page_has_one_heading_a_title_and_named_regions(pages, looked_at, 
     page = visit()
     titles: dict[str, str] = {}
     for where in pages.values():
-        page.goto(looked_at.address + where)
+        _open(page, looked_at.address + where)
         assert page.locator("h1").count() == 1, where
         assert page.locator("html").get_attribute("lang") == "en"
         assert page.title() not in titles, (where, titles[page.title()], page.title())
