@@ -81,6 +81,15 @@ def test_a_raised_car_is_not_moved_until_it_is_let_down(car):
     assert examined(car, *down).use("move").allowed
 
 
+def test_what_stands_open_today_is_closed_when_all_is_done(tmp_path):
+    folder = tmp_path / "car"
+    shutil.copytree(DEMO, folder)
+    Journal(folder).did([Change("open", "raised_front")], who="Ilse")
+    opened = drybuild.open_build(folder)
+    assert opened.state("now").open == ("raised_front",)
+    assert opened.state("finished").open == ()
+
+
 def test_what_raises_the_car_is_known_by_its_id():
     text = (files("drybuild.work.library") / "common.toml").read_text(encoding="utf-8")
     components = tomllib.loads(text)["component"]

@@ -98,8 +98,12 @@ def present(build: Build, journal: Journal) -> Present:
 
 
 def finished(build: Build, now: Present) -> State:
-    """Now and every job that is still open, in the order of the sessions they are planned for."""
-    return now.state.after(_changes_of(open_jobs(build, now)), "finished")
+    """Now and every job that is still open, in the order of the sessions they are planned for.
+
+    What stands open today is closed by then: a car on its stands is not finished.
+    """
+    done = now.state.after(_changes_of(open_jobs(build, now)))
+    return done.after([Change("close", component) for component in done.open], "finished")
 
 
 def after_session(build: Build, now: Present, session: str) -> State:

@@ -8,11 +8,14 @@ from fastapi.responses import HTMLResponse
 from drybuild.examine import Examination
 from drybuild.examine.book.records import still_open
 from drybuild.show.answers import titles
+from drybuild.show.cards_words import short_day
 from drybuild.show.front_page import front_page
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import joint_text, use_reason
 from drybuild.show.text import counts_text, records_owed, state_words
 from drybuild.web.frame import Frame, framed
+from drybuild.web.workshop import workshop
+from drybuild.work.as_planned import mark_of
 
 router = APIRouter()
 
@@ -29,6 +32,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
     # What to do next is of the plan, also while one looks at the car as it stands.
     goal = frame.desk.examination("finished") if examination.is_present else examination
     ahead = front_page(goal, frame.desk.measure_next(goal), opened.build.head.units)
+    by_plan = _by_plan(frame)
     found = labels(examination, "" if state == "finished" else state)
     return frame.page(
         "home.html.j2",
@@ -41,7 +45,8 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         page=page,
         ahead=ahead,
         bears_on=titles(measurements[0].findings, examination) if measurements else "",
-        now_next=_next(now),
+        now_next=_next(now, planned=by_plan is not None),
+        by_plan=by_plan,
         open_job=next((job.title or job.id for job in still_open(opened)), ""),
         owed=records_owed(examination),
         labels=found,
@@ -60,11 +65,25 @@ def _uses(examination: Examination) -> dict[str, list[tuple[str, str]]]:
     }
 
 
-def _next(now: Examination) -> dict[str, object] | None:
-    """What lifts the first thing that stops the car today; None where nothing does."""
+def _by_plan(frame: Frame) -> dict[str, object] | None:
+    """The next card of the kept plan; without one while the cards are still being made."""
+    if not mark_of(frame.opened):
+        return None
+    work = workshop(frame.request).ready(frame.opened)
+    card = work.next_card() if work is not None else None
+    if work is not None and card is None:
+        return None
+    return {"card": card, "day": short_day(card.start) if card is not None else ""}
+
+
+def _next(now: Examination, *, planned: bool) -> dict[str, object] | None:
+    """What lifts the first thing that stops the car today; None where nothing does.
+
+    planned: a plan says when what stands open is closed, so that is not said here.
+    """
     for use in now.uses:
         for hold in use.holds:
-            if not hold.through and hold.do:
+            if not hold.through and hold.do and not (planned and hold.kind == "open"):
                 record = hold.kind == "record"
                 return {"use": use.use, "why": hold.why, "do": hold.do, "record": record}
     return None
