@@ -120,6 +120,11 @@ def run_cards(arguments: argparse.Namespace) -> int:
         known = {card.number for card in found.cards}
         if set(numbers) - known:
             raise Refused(f"no card {min(set(numbers) - known)}: they run from 1 to {len(known)}")
+        whole = not numbers and not arguments.session
+        if whole and said and (arguments.paper or arguments.calendar):  # 58 cards nobody asked for
+            print(f"{len(known)} cards in {len(sessions)} work sessions")
+            print("\n".join(said))
+            return 0
         print(cards_text(found, session=arguments.session or "", numbers=numbers, system=system))
     _print_said(said)
     return 0

@@ -78,7 +78,7 @@ def draw_band(before: Spread | None, after: Spread, system: System) -> str:
     )  # fmt: skip
     for value, anchor in ends:
         drawing.line([(at(value), FOOT - 5), (at(value), FOOT + 5)], width=1.0)
-        said = f"{unit.from_si(value):.3g}"
+        said = f"{float(f'{unit.from_si(value):.3g}'):,.12g}".replace(",", " ")
         said = f"{said} {label}".strip() if anchor == "middle" else said
         drawing.text(at(value), FOOT + 26, said, size=16, anchor=anchor)
     told = f"before {spread_words(before, system)}; after {spread_words(after, system)}"

@@ -86,6 +86,8 @@ def room_text(finding: Finding, system: System) -> str:
     m = finding.margin
     if m is None:
         return ""
+    if not isfinite(m.median):
+        return "short by more than any figure says" if m.median < 0 else "any amount to spare"
     kind = _said_as(finding.kind)
     if m.low < 0 < m.high:
         middle, low, high, label = figures(kind, m.median, m.low, m.high, system)

@@ -158,7 +158,8 @@ def _refusal(text: str, spelt: str, kind: Kind) -> UnitFault:
               if family != kind.family and _find(spelt, family) is not None]
     begun = [u for u in spellings.LISTED[kind.family] if u.startswith(f"{spelt}/")]
     near = begun[0] if begun else nearest(spelt, spellings.FAMILIES[kind.family])
-    hint = f"Nearest right unit: {near}." if near else ""
+    # What is a unit of something else was not misspelt: the nearest spelling says nothing there.
+    hint = f"Nearest right unit: {near}." if near and not others else ""
     if others:
         names = " or ".join(spellings.FAMILY_WORDS.get(o, o.replace("_", " ")) for o in others[:3])
         hint = f"{text.strip()!r} is a unit of {names}, not of {_plainly(kind)}. {hint}".strip()
