@@ -49,6 +49,7 @@ def _at_the_car(chrome: Browser, at: Served, names: tuple[str, ...]) -> Iterator
         page.get_by_text("Who are you?").tap()
         page.get_by_role("button", name=who, exact=True).tap()
         page.locator(".bar button.main").wait_for()
+        page.wait_for_load_state()  # its style has come, too
     yield pages
     for context in contexts:
         context.close()
