@@ -110,3 +110,10 @@ def test_any_text_is_read_or_refused_and_nothing_else(text: str) -> None:
     except MarkingError:
         return
     assert parse_marking(str(mark)) == mark
+
+
+def test_words_that_change_no_size_are_left_out_and_bare_numbers_are_offered() -> None:
+    assert str(parse_marking("205/55 R16 91V M+S")) == str(parse_marking("205/55 R16 91V"))
+    for bare in ("205 55 16", "205-55-16", "2055516"):
+        with pytest.raises(MarkingError, match=r"205/55 R16"):
+            parse_marking(bare)

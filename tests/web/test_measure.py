@@ -173,3 +173,14 @@ def test_a_part_in_hand_that_two_read_is_not_written_over_unseen(browser, folder
     again = dict(re.findall(r'name="(token|seen)" value="([^"]+)"', refused.text))
     seen = {**again, "reading": "310.1 mm", "who": "Marten"}
     assert other.post(where, data=seen).status_code == 303
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("52,5", ("52.5 mm",)), ("52,5; 53", ("52.5 mm", "53 mm")), ("5,25 cm", ("5.25 cm",)),
+        ("1,250", ("1,250 mm",)), ("−2,5 ± 0,5", ("-2.5 ± 0.5 mm",)),
+    ],
+)  # fmt: skip
+def test_a_decimal_comma_is_read_and_thousands_are_not(typed: str, read: tuple[str, ...]) -> None:
+    assert readings(typed, "mm") == read

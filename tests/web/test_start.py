@@ -143,7 +143,7 @@ def test_a_new_tyre_that_cannot_go_on_the_new_wheel_is_refused_in_words(
 @pytest.mark.parametrize(
     ("name", "typed", "said"),
     [
-        ("tyre", "205 55 16", "slash"), ("wheel", "seventeen", "rim width, x, diameter code"),
+        ("tyre", "205 55 16", "205/55 R16"), ("wheel", "seventeen", "rim width, x, diameter code"),
         ("first", "paint", "expected one of wheels"),
     ],
 )  # fmt: skip

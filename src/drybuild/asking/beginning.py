@@ -126,6 +126,7 @@ def _as_wanted(build: Build, answers: Answers) -> list[tuple[str, Fact]]:
         facts.append(_of(PARTS_FILE, "my_wheel", "name", f"wheel, {wheel}", named))
     if tyre is not None:
         facts.append(_of(PARTS_FILE, "my_tyre", "marking", _maker(str(tyre)), named))
+        facts.append(_of(PARTS_FILE, "my_tyre", "name", f"tyre, {tyre}", named))
     elif wheel is not None:
         like = str(tyre_of(answers, "tyre") or _stated(build, "std_tyre"))
         taken = tyre_for(wheel, _stated(build, "my_tyre"), like)

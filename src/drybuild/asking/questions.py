@@ -119,7 +119,8 @@ PARTS_FILE = "parts/first.toml"
 NEW: Final[Mapping[str, tuple[Question, ...]]] = MappingProxyType({
     "wheels": (
         Question("new-wheel", "Which wheel do you want to put on?",
-                 "As its maker says it. If you have none in mind yet: don't know.", "8.5Jx18 ET40",
+                 "Its size, offset and bolt holes. None in mind yet: don't know.",
+                 "8.5Jx18 ET40 5x112",
                  wheel="new"),
         Question("new-tyre", "Which tyre do you want on it?", "As it will stand on the sidewall.",
                  "225/40 R18 92Y", tyre="new"),
@@ -190,13 +191,19 @@ def read(question: Question, text: str, answers: Answers) -> str:
 
 def with_unit(said: str, figure: Figure) -> str:
     """A number as a file takes it: its unit added where it was left out."""
+    said = with_point(said)
     plain = re.fullmatch(r"[-+]?\d+([.,]\d+)?(\s*(±|\+/-|to)\s*\d+([.,]\d+)?)?", said)
-    whole = f"{said.replace(',', '.')} {figure.unit}".strip() if plain else said
+    whole = f"{said} {figure.unit}".strip() if plain else said
     try:
         parse_value(whole, figure.kind)
     except ValueFault as error:
         raise AnswerRefused(str(error)) from None
     return whole
+
+
+def with_point(said: str) -> str:
+    """A comma with one or two digits behind it is a decimal comma: nobody parts thousands so."""
+    return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", said)
 
 
 def tyre_of(answers: Answers, name: str) -> TyreMarking | None:

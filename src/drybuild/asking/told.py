@@ -14,7 +14,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from drybuild.asking.beginning import make
-from drybuild.asking.questions import MEASURED, WHO_ASKED, Answers, Figure, with_unit
+from drybuild.asking.questions import (
+    MEASURED,
+    WHO_ASKED,
+    AnswerRefused,
+    Answers,
+    Figure,
+    with_unit,
+)
 from drybuild.build.declared import Declared, declaration, field_kind, is_word
 from drybuild.examine import Examination
 from drybuild.examine.measuring import note_as
@@ -122,6 +129,11 @@ def read_measured(asked: Asked, text: str) -> str:
     said = " ".join(text.replace("−", "-").split())
     if said.lower().replace("'", "").replace("’", "") in ("", "dont know", "?"):
         return ""
+    if asked.tool == SHANK and said.startswith("-"):
+        raise AnswerRefused(
+            f"found {said!r}, expected the thickness of a drill shank. Where not even the thinnest "
+            "goes between: 0 to 1 mm"
+        )
     return with_unit(said, Figure("", (), asked.kind, asked.unit))
 
 

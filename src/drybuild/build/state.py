@@ -255,7 +255,8 @@ def read_setting(address: str, raw: Any, known: str = "measured") -> Any:
     except ValidationError as error:
         detail = error.errors(include_url=False)[0]
         ctx = detail.get("ctx", {})
-        found, hint = ctx.get("found", repr(raw)), ctx.get("hint", "")
+        typed = raw["is"] if isinstance(raw, dict) and "is" in raw else raw
+        found, hint = ctx.get("found", repr(typed)), ctx.get("hint", "")
         said = f"{address}: found {found}, expected {expected_of(detail)}. {hint}"
         raise ChangeRefused(said.strip().removesuffix(".")) from None
     other = getattr(value, "same_as", None)

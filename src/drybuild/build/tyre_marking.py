@@ -95,6 +95,7 @@ def parse_marking(text: str) -> TyreMarking:
     upper = " ".join(shown.upper().replace("–", "-").split())
     if not upper:
         raise MarkingError(_teach(text, "it is empty"))
+    upper = re.sub(r"(?: (?:M ?[+&] ?S|3PMSF|TL|TUBELESS))+$", "", upper)  # changes no size
     match = _SIZE.match(upper)
     if match is None:
         raise MarkingError(_teach(text, _why_not(upper)))
@@ -168,6 +169,9 @@ def _why_not(upper: str) -> str:
         return "sizes in inches (31x10.50 R15) are not read here"
     if re.match(r"^LT", upper):
         return "LT sizes are not read here: their load ranges need the maker's table"
+    three = re.fullmatch(r"(\d{3})[-\s,/]*(\d{2})[-\s,/]*(\d{2})", upper)
+    if three is not None and "/" not in upper:
+        return f"if it says {three[1]}/{three[2]} R{three[3]} on the sidewall, write that"
     if "/" not in upper:
         return "the slash between section width and aspect ratio is missing"
     if re.match(r"^(P|HL)?\s*\d+\s*/\s*\d+\s*[STUHVW]R", upper):
@@ -178,7 +182,7 @@ def _why_not(upper: str) -> str:
 
 
 def _teach(text: str, why: str) -> str:
-    form = "Write it as on the sidewall: 205/50 R16 87V, XL at the end"
+    form = "Write it as on the sidewall, such as 205/50 R16 87V, or 205/50 R16 91V XL"
     return f"tyre marking {text!r}: {why}. {form}"
 
 

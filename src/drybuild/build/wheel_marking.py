@@ -56,7 +56,9 @@ def parse_wheel(text: str) -> WheelMarking:
         raise WheelMarkingError(_teach(text, "it is empty"))
     match = _SIZE.match(upper) or _TURNED.match(upper)
     if match is None:
-        raise WheelMarkingError(_teach(text, "the size is not there: rim width, x, diameter code"))
+        raise WheelMarkingError(
+            _teach(text, "it does not begin with the size: rim width, x, diameter code")
+        )
     width = _number(match["width"]) + (0.5 if match.groupdict().get("half") else 0.0)
     code = int(match["code"])
     if not WIDTHS[0] <= width <= WIDTHS[1] or width * 4 % 1:

@@ -52,7 +52,8 @@ class _Axis:
         return LEFT + (RIGHT - LEFT) * (value - self.low) / (self.high - self.low)
 
     def said(self, value: float) -> str:
-        return f"{self.unit.from_si(value):.2g}"
+        number = self.unit.from_si(value)
+        return f"{number:.0f}" if abs(number) >= 99.5 else f"{number:.2g}"
 
 
 def scale_of(finding: Finding) -> Scale:

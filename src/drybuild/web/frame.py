@@ -83,7 +83,14 @@ def states(opened: OpenBuild, desk: Desk) -> list[tuple[str, str]]:
 @cache
 def environment() -> Environment:
     """The templates; everything put into them is escaped unless a page says that it is drawn."""
-    return Environment(
+    made = Environment(
         loader=PackageLoader("drybuild.web"), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
+    made.filters["capitalize"] = sentence
+    return made
+
+
+def sentence(words: str) -> str:
+    """Words with a large first letter; every other stays as it is: N/mm, ET40, Ilse."""
+    return words[:1].upper() + words[1:]

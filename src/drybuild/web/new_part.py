@@ -119,7 +119,8 @@ def faults_of(part: str, table: Mapping[str, Any]) -> tuple[Fault, ...]:
 
 def free_id(opened: OpenBuild, table: Mapping[str, Any]) -> str:
     """An id like the maker and name that no part has yet."""
-    said = " ".join(str(table.get(key, "")) for key in ("maker", "name")) or str(table["kind"])
+    name, maker = str(table.get("name", "")), str(table.get("maker", ""))
+    said = name if name.lower().startswith(maker.lower()) else f"{maker} {name}"
     plain = re.sub(r"[^a-z0-9]+", "_", said.lower()).strip("_")[:40] or str(table["kind"])
     number, found = 2, plain
     while found in opened.build.parts:
@@ -130,7 +131,8 @@ def free_id(opened: OpenBuild, table: Mapping[str, Any]) -> str:
 def add_part(desk: Desk, table: Mapping[str, Any]) -> str:
     """Write a part whose table is without fault; returns its id. Raises BuildFaults, EditRefused.
 
-    It goes into the file that has most parts of its kind, after them, or into one of its own.
+    It goes into the file that has most parts of its kind, after them, or into one of its own; never
+    among the standard ones, which are on the car as found.
     """
     with one_at_a_time:
         opened = desk.opened()
@@ -151,8 +153,9 @@ def add_part(desk: Desk, table: Mapping[str, Any]) -> str:
 def _file_for(opened: OpenBuild, kind: str) -> str:
     build = opened.build
     files = Counter(
-        build.part_files[i] for i, part in build.parts.items() if getattr(part, "kind", "") == kind
-    )
+        build.part_files[i] for i, part in build.parts.items()
+        if getattr(part, "kind", "") == kind and not part.standard
+    )  # fmt: skip
     return files.most_common(1)[0][0] if files else ADDED
 
 

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from drybuild.asking.questions import with_point
 from drybuild.build import ChangeRefused
 from drybuild.build.declared import Declared, field_kind, inner_model, is_word
 from drybuild.build.editing import EditRefused, one_at_a_time
@@ -134,7 +135,7 @@ def write(
 
 def readings(typed: str, unit: str) -> tuple[str, ...]:
     """Readings as somebody types them: apart by a semicolon or a new line, the unit said once."""
-    pieces = (piece.strip().replace("−", "-") for piece in re.split(r"[;\n]", typed))
+    pieces = (with_point(piece.strip().replace("−", "-")) for piece in re.split(r"[;\n]", typed))
     plain = re.compile(r"^[-+]?[0-9.,/ ]+(\s*(±|\+/-)\s*[0-9.,]+)?$")
     return tuple(
         f"{piece} {unit}" if unit and plain.match(piece) else piece for piece in pieces if piece

@@ -56,7 +56,11 @@ def parts(request: Request) -> HTMLResponse:
         for target in _targets(place)
         if (row := _row(frame, place, target, now, planned)) is not None
     ]
-    return frame.page("parts.html.j2", rows=rows)
+    return frame.page(
+        "parts.html.j2",
+        planned=[row for row in rows if row["planned"]],
+        rest=[row for row in rows if not row["planned"]],
+    )
 
 
 @router.get("/parts/add", response_class=HTMLResponse, responses={404: SAID[404]})
@@ -190,7 +194,7 @@ def _row(
     """A place with its parts; None where nobody spoke of it and no part would go there."""
     here, then = _at(now, target), _at(planned, target)
     there = {p for p in (*here, *then) if p}
-    others = _others(frame, target, there)
+    others = _loose(frame, target, there, now)
     if not there and not others:
         return None
     known = frame.opened.build.parts
@@ -219,6 +223,13 @@ def _others(frame: Frame, target: str, but: Any) -> list[tuple[str, str]]:
         for i, part in frame.opened.build.parts.items()
         if getattr(part, "kind", "") == kind and i not in but
     ]
+
+
+def _loose(frame: Frame, target: str, but: Any, now: State) -> list[tuple[str, str]]:
+    """What would go there, but for standard parts that are at their own place."""
+    known, on = frame.opened.build.parts, set(now.fitted.values())
+    found = _others(frame, target, but)
+    return [(i, words) for i, words in found if not (known[i].standard and i in on)]
 
 
 def _facts(
