@@ -18,7 +18,10 @@ class ServeExtraMissing(WebProblem):
     """The libraries of ``drybuild serve`` are not installed."""
 
     def __init__(self) -> None:
-        super().__init__('the local app needs its libraries: pip install "drybuild[serve]"')
+        super().__init__(
+            'the local app needs its libraries: pip install "drybuild[serve]" '
+            '(in a copy of the source: pip install ".[serve]")'
+        )
 
 
 class CertificateExtraMissing(WebProblem):
