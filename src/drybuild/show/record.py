@@ -26,8 +26,13 @@ class EntryRow:
     stands: bool
 
 
-def entry_rows(entries: Iterable[Entry], standing: set[int]) -> list[EntryRow]:
-    """Every entry in words, oldest first. standing: entries that count."""
+def entry_rows(
+    entries: Iterable[Entry], standing: set[int], jobs: Mapping[str, str] | None = None
+) -> list[EntryRow]:
+    """Every entry in words, oldest first. standing: entries that count.
+
+    jobs: titles by id; with them a task is said in words, and not as one types it.
+    """
     entries = tuple(entries)
     undone = {int(e.body["entry"]) for e in entries if e.kind == "undo"}
     corrected = {
@@ -40,7 +45,7 @@ def entry_rows(entries: Iterable[Entry], standing: set[int]) -> list[EntryRow]:
             gone = "undone"
         elif e.id in corrected:
             gone = f"corrected by entry {corrected[e.id]}"
-        rows.append(EntryRow(e, entry_text(e), gone, e.id in standing))
+        rows.append(EntryRow(e, entry_text(e, jobs), gone, e.id in standing))
     return rows
 
 
@@ -74,9 +79,39 @@ def chain_text(chain: Chain) -> str:
     return f"{fits}\nhead  {chain.head}"
 
 
-def entry_text(entry: Entry) -> str:
-    """One entry in words."""
-    return _TEXTS[entry.kind](entry.body)
+def entry_text(entry: Entry, jobs: Mapping[str, str] | None = None) -> str:
+    """One entry in words; with the titles of the jobs also its task."""
+    body = entry.body
+    if jobs is not None:
+        if body.get("task"):
+            body = {**body, "task": task_words(body["task"], jobs)}
+        if entry.kind == "deed" and all(one["kind"] != "verify" for one in body["changes"]):
+            job = jobs.get(body.get("job") or "", body.get("job"))
+            lead = f"on the car, {job}" if job else "on the car"
+            return f"{lead}: {'; '.join(_changed(one, jobs) for one in body['changes'])}"
+    return _TEXTS[entry.kind](body)
+
+
+def _changed(change: Mapping[str, Any], jobs: Mapping[str, str]) -> str:
+    turned = {"open": "take", "close": "refit"}.get(change["kind"])
+    if turned is not None:
+        return task_words(f"{turned}:{change['target']}", jobs)
+    return change_text(Change(change["kind"], change["target"], change.get("value")))
+
+
+def task_words(key: str, jobs: Mapping[str, str]) -> str:
+    """A task as a journal keeps it, ``take:fuel_filter``, in words: fuel filter off."""
+    kind, colon, name = key.partition(":")
+    name, _, aside = name.partition("~")
+    plain = jobs.get(name, name.replace("_", " "))
+    if not colon:
+        return key
+    if plain.startswith("raised"):
+        where = plain.removeprefix("raised").strip()
+        return f"{where} raised" if kind == "take" else f"{where} let down"
+    return (
+        f"{plain} {_AS_DONE[kind]}{' (moved aside)' * bool(aside)}" if kind in _AS_DONE else plain
+    )
 
 
 def _reading(body: Mapping[str, Any]) -> str:
@@ -163,6 +198,7 @@ def _and(names: Iterable[str]) -> str:
 
 
 _FIELD = {"raw": "reading"}
+_AS_DONE = {"take": "off", "refit": "back on"}
 _TEXTS: Mapping[str, Callable[[Mapping[str, Any]], str]] = MappingProxyType(
     {
         "reading": _reading, "deed": _deed, "undo": _undo, "correction": _correction,
