@@ -15,6 +15,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from drybuild.build import BuildProblem, UnknownName
 from drybuild.examine.book import Book, imprint, make_book
+from drybuild.examine.book.identity import WORDS
 from drybuild.examine.sheets import (
     CalibratorSheet,
     calibrator_form,
@@ -77,11 +78,18 @@ def book(request: Request) -> HTMLResponse:
         counts=[(str(v), sum(f.verdict is v for f in found)) for v in Verdict],
         limits=len(found),
         lacks=lacks(made),
+        unsaid=_unsaid(made),
         apart=[job.title or job.id for job in made.still_open],
         paper=_can_set(),
         corners=[(c, c.replace(".", " ")) for c in CORNERS],
         cards=_cards_words(request, frame),
     )  # fmt: skip
+
+
+def _unsaid(made: Book) -> list[tuple[str, str]]:
+    """Address and title of what names the car and nobody stated."""
+    stated = {fact.title for fact in made.identity if fact.value}
+    return [(f"identity.{name}", title) for name, title in WORDS.items() if title not in stated]
 
 
 def _can_set() -> bool:

@@ -65,7 +65,7 @@ def findings(
             notes = tuple(n for n in (wanted_text(f, units), f.why, *f.rules, *ranges) if n)
             said = headline(f, group.subjects)
             rows.append(Row(said, margin_text(f, units), notes, f, group.subjects))
-        groups.append((str(verdict), len(chosen), rows))
+        groups.append((str(verdict), _count(chosen), rows))
     return frame.page(
         "findings.html.j2",
         groups=groups,
@@ -73,6 +73,13 @@ def findings(
         of_100=OF_100,
         of=", ".join(sorted(wanted)),
     )
+
+
+def _count(chosen: list[Finding]) -> str:
+    """How many, those apart that no change touches: they stop nothing, and home counts them so."""
+    armed = sum(f.armed for f in chosen)
+    found = len(chosen) - armed
+    return f"{armed}, and {found} as found" if found else str(armed)
 
 
 @router.get("/workings/{check}/{subject}", response_class=HTMLResponse, responses=SAID)
