@@ -6,7 +6,7 @@ the browser's back button goes one question back.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Annotated, Any
 from urllib.parse import urlencode
@@ -30,6 +30,7 @@ from drybuild.build import BuildFaults, ChangeRefused, UnknownName
 from drybuild.build.new import STARTERS
 from drybuild.examine.noting import NoteRefused
 from drybuild.findings import Finding
+from drybuild.findings.words import uses
 from drybuild.journal import EntryRefused
 from drybuild.show.doubt_band import Spread, narrowed_words
 from drybuild.show.marking_sketch import draw_marking
@@ -61,6 +62,7 @@ ROWS = {
 """Answer → how the band after it is called."""
 
 FROM_GUESSES = "So far much of it is guesses: the band says how much."
+STAND_IN_WHEEL = "With a typical larger wheel, a guess, until you name the one you want."
 NOT_COVERED = "Standing and straight ahead. Full lock and full bump are not covered yet."
 MOST_BANDS = 5
 LIKELY = 0.95
@@ -202,6 +204,10 @@ def _page(
     asks = told.asks if told and question is None and MEASURED not in answers else None
     done = question is None and (MEASURED in answers or asks is None)
     guest: Guest = request.state.guest
+    state = request.app.state
+    going_on = "" if given else getattr(state, "stopped_at", "")
+    if answers and not refused:
+        state.stopped_at = "/start?" + urlencode(answers)
     page = environment().get_template("start.html.j2").render(
         folder=request.app.state.desk.folder.name, token=request.state.guests.form_token(guest),
         guest=guest, question=question, asks=_asks(asks), done=done, answers=answers,
@@ -209,7 +215,7 @@ def _page(
         number=len(before_measuring(answers)) + 1,
         of=len(questions(answers)) + 1 if answers.get("first") else 0,
         skip=_skip(answers, question), told=_told(tells, answers, told) if told else None,
-        sketch=_sketch(question), steps=_steps(answers), taken=_taken(answers),
+        going_on=going_on, sketch=_sketch(question), steps=_steps(answers), taken=_taken(answers),
     )  # fmt: skip
     return HTMLResponse(page, 422 if refused else status)
 
@@ -249,7 +255,15 @@ def _told(tells: Tells, answers: Mapping[str, str], told: Told) -> dict[str, Any
     """The answer in words, and the bands up to it."""
     finding = told.findings.get(told.focus) if told.focus else None
     if finding is None:
-        return {"title": "", "bands": "", "lines": [], "narrowed": "", "coming": "", "pose": ""}
+        return {
+            "title": "",
+            "bands": "",
+            "lines": [],
+            "narrowed": "",
+            "coming": "",
+            "pose": "",
+            "of": "",
+        }
     bands = _bands(tells, answers, told, finding)
     there = room_sentence(finding, "metric")
     lines = [there, room_text(finding, "metric"), "" if there else wanted_text(finding, "metric")]
@@ -266,8 +280,14 @@ def _told(tells: Tells, answers: Mapping[str, str], told: Told) -> dict[str, Any
         "pose": NOT_COVERED if "_gap" in finding.check else finding.pose,
         "do": finding.do if (finding.chance or 0.0) < LIKELY else "",
         "guesses": FROM_GUESSES if finding.margin and not answers.get(MEASURED) else "",
-        "settled": told.settled, "armed": told.armed,
+        "settled": told.settled, "armed": told.armed, "of": _of_what(answers),
     }  # fmt: skip
+
+
+def _of_what(answers: Mapping[str, str]) -> str:
+    """On which wheel the answer is, while nobody has named the new one."""
+    named = answers.get("new-wheel") or answers.get("new-tyre")
+    return STAND_IN_WHEEL if answers.get("first") == "wheels" and not named else ""
 
 
 def _stops(finding: Finding) -> str:
@@ -275,7 +295,21 @@ def _stops(finding: Finding) -> str:
     if not finding.armed or not finding.stopping:
         return ""
     why = f": it {finding.why}" if finding.why.startswith("rests") else ""
-    return f"{', '.join(finding.stops)}{why}"
+    stopped = [f"{u.name} ({u.meaning})" for u in uses() if u.name in finding.stops]
+    behind = [u.name for u in uses() if _behind(u.name, finding.stops)]
+    also = f"; with that {', '.join(behind)}" if behind else ""
+    return f"{', '.join(stopped)}{also}{why}"
+
+
+def _behind(use: str, stops: Collection[str]) -> bool:
+    """Whether a use is stopped by others that it needs, and not itself."""
+    needs = {u.name: set(u.needs) for u in uses()}
+    before, left = set[str](), list(needs[use])
+    while left:
+        one = left.pop()
+        before.add(one)
+        left += needs[one] - before
+    return use not in stops and not before.isdisjoint(stops)
 
 
 def _bands(
