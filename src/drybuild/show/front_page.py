@@ -9,9 +9,9 @@ from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED
 from drybuild.show.sentences import (
     Group,
+    group_text,
     grouped,
     headline,
-    margin_text,
     measured_name,
     stopping,
     wanted_text,
@@ -70,7 +70,7 @@ def _stop(group: Group, system: System) -> Stop:
     lines = [wanted_text(f, system), f.why, f"when: {f.pose}" if f.pose else ""]
     return Stop(
         f.check, f.subject, ", ".join(f.stops), headline(f, group.subjects),
-        margin_text(f, system), tuple(line for line in lines if line), _do(f), f.safety,
+        group_text(group, system), tuple(line for line in lines if line), _do(f), f.safety,
         f.settles_by,
     )  # fmt: skip
 

@@ -81,6 +81,14 @@ def margin_text(finding: Finding, system: System) -> str:
     return f"{room_text(finding, system)}; {chance_text(finding.chance)}"
 
 
+def group_text(group: Group, system: System) -> str:
+    """The margin of the first of a group, and of which it is where they are several."""
+    said = margin_text(group.finding, system)
+    if len(group.subjects) == 1 or group.finding.margin is None or group.finding.kind == "match":
+        return said
+    return f"{places((group.finding.subject,))} {said}"
+
+
 def room_text(finding: Finding, system: System) -> str:
     """How much is short or to spare, with its doubt."""
     m = finding.margin

@@ -12,6 +12,7 @@ from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
     Group,
     by_weight,
+    group_text,
     grouped,
     headline,
     hold_texts,
@@ -188,7 +189,7 @@ def _stop_item(
     group: Group, examination: Examination, system: System, folder: str
 ) -> tuple[str, list[str]]:
     f = group.finding
-    said = [f"{headline(f, group.subjects)}: {margin_text(f, system)}"]
+    said = [f"{headline(f, group.subjects)}: {group_text(group, system)}"]
     said += [extra for extra in (wanted_text(f, system), f.why) if extra]
     if f.pose:
         said.append(f"when: {f.pose}")
@@ -322,4 +323,3 @@ def _finding_lines(group: Group, examination: Examination, system: System) -> li
     if f.settles_by and f.why != RECALLED:
         lines += wrapped(f"      settled by {f.settles_by}", 6)
     return lines
-

@@ -7,6 +7,7 @@ from fastapi.responses import HTMLResponse
 
 from drybuild.examine import Examination
 from drybuild.examine.book.records import still_open
+from drybuild.findings.words import uses as all_uses
 from drybuild.show.answers import titles
 from drybuild.show.cards_words import short_day
 from drybuild.show.front_page import front_page
@@ -45,6 +46,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         page=page,
         ahead=ahead,
         bears_on=titles(measurements[0].findings, examination) if measurements else "",
+        meanings=[(u.name, u.meaning) for u in all_uses()],
         now_next=_next(now, planned=by_plan is not None),
         by_plan=by_plan,
         open_job=next((job.title or job.id for job in still_open(opened)), ""),
