@@ -99,7 +99,7 @@ def test_everything_has_its_meaning(say, car):
 
 
 def test_a_reading_wants_a_name_before_it_is_written(say, car):
-    code, said = say("note", car, "car.wheelbase", "2270 mm", "--with", "tape")
+    code, said = say("note", car, "car.wheelbase", "2331 mm", "--with", "tape")
     assert code == 2
     assert "--who NAME" in said
     assert "empty" in _journal(say, car)
@@ -243,3 +243,14 @@ def test_stopping_at_a_question_makes_nothing(monkeypatch, say, tmp_path):
     assert code == 2
     assert "stopped" in said
     assert not (tmp_path / "b").exists()
+
+
+def test_a_slip_of_the_unit_is_said_at_once(car, say):
+    code, said = say("note", car, "car.wheelbase", "2.331 mm", "--with", "tape", "--who", "Ann")
+    assert code == 0
+    assert "do not agree beyond their doubt" in said
+    entry = said.partition("entry ")[2].partition(":")[0]
+    assert f"drybuild undo {car} {entry}" in " ".join(said.split())
+    say("undo", car, entry, "--who", "Ann")
+    _, said = say("note", car, "car.wheelbase", "2270 mm", "--with", "tape", "--who", "Ann")
+    assert "do not agree" not in said

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from drybuild.show.doubt_band import Spread, draw_band, narrowed_words, spread_words
+from drybuild.show.doubt_band import Spread, apart, draw_band, narrowed_words, spread_words
 
 
 def spread(low: float, middle: float, high: float) -> Spread:
@@ -41,3 +41,16 @@ def test_the_words_say_how_much_less_doubt_there_is() -> None:
 
 def test_a_figure_is_said_with_how_it_is_known() -> None:
     assert spread_words(spread(0.049, 0.05, 0.051), "metric") == "about 50 mm, 49 to 51, measured"
+
+
+def test_beside_a_typical_value_only_a_slip_of_the_unit_stands_out():
+    typical = Spread("length", 2.23, 2.27, 2.31, "assumed")
+    assert not apart(typical, spread(2.329, 2.331, 2.333))
+    assert apart(typical, spread(0.001, 0.002, 0.004))
+    assert apart(spread(2.23, 2.27, 2.31), spread(2.329, 2.331, 2.333))
+
+
+def test_the_scale_is_read_without_powers_of_ten():
+    svg = draw_band(spread(2.327, 2.33, 2.333), spread(0.001, 0.002, 0.004), "metric")
+    assert "e+" not in svg
+    assert re.search(r">2 \d+<", svg)

@@ -50,6 +50,7 @@ def _noted(opened: OpenBuild, address: str, arguments: argparse.Namespace) -> li
     """The reading written down, and what it moved, in lines."""
     from drybuild.examine.naming import plain_name
     from drybuild.examine.noting import NoteRefused, Said, note, planned_beside
+    from drybuild.show.doubt_band import APART, apart, spread_at
     from drybuild.show.lines import wrapped
 
     texts = ", ".join(arguments.value)
@@ -59,7 +60,7 @@ def _noted(opened: OpenBuild, address: str, arguments: argparse.Namespace) -> li
     except NoteRefused as error:
         look = f"drybuild addresses {arguments.dir} {error.look}"
         raise Refused(f"{error} What it has: {look}" if error.look else str(error)) from None
-    lines = []
+    lines, now = [], opened_build(arguments)
     for one in noted:
         named = plain_name(one.address.removeprefix("part."))
         if one.entry:
@@ -67,7 +68,10 @@ def _noted(opened: OpenBuild, address: str, arguments: argparse.Namespace) -> li
         else:
             lines.append(f"{named}, {texts}: written into {one.file}; take it back there")
         lines += wrapped(f"     was {one.before}; now {one.after}", 5)
-    planned = planned_beside(opened_build(arguments), noted)
+        if apart(spread_at(opened, one.address), spread_at(now, one.address)):
+            back = f" Take it back: drybuild undo {arguments.dir} {one.entry}" if one.entry else ""
+            lines += wrapped(f"     {APART}{back}", 5)
+    planned = planned_beside(now, noted)
     if planned:
         lines += wrapped(
             f"This is of what is on the car now. Of the part that is planned for there: {planned}",

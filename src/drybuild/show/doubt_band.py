@@ -4,6 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
+from drybuild.build.declared import field_kind
+from drybuild.examine.noting import declared_at, drawn_at, present_words
+from drybuild.examine.opened import OpenBuild
 from drybuild.show.drawing import SCREEN, Anchor, Drawing
 from drybuild.values import System, kind_named, show, shown_unit
 
@@ -11,6 +16,9 @@ WIDE, TALL = 440.0, 168.0
 LEFT, RIGHT = 72.0, 426.0
 ROWS = (("before", 42.0), ("after", 92.0))
 FOOT = 132.0
+SLIP = 5.0
+"""So many times more or less than a typical value is no car: mm for cm, kPa for psi."""
+APART = "The two do not agree beyond their doubt: read it once more, or ask about the first."
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +32,17 @@ class Spread:
     known: str = ""
 
 
+def spread_at(opened: OpenBuild, address: str) -> Spread | None:
+    """A figure as it stands, with its doubt; None where none is stated."""
+    draws, declared = drawn_at(opened, address), declared_at(opened, address)
+    kind = field_kind(declared.field) if declared is not None else None
+    if draws is None or kind is None or not np.isfinite(draws).any():
+        return None
+    low, median, high = (float(v) for v in np.nanquantile(draws, (0.025, 0.5, 0.975)))
+    known = present_words(opened, address).rpartition(", ")[2]
+    return Spread(kind, low, median, high, known if not known[:1].isdigit() else "")
+
+
 def spread_words(spread: Spread | None, system: System) -> str:
     """A figure as it is said, and how it is known."""
     if spread is None:
@@ -32,12 +51,25 @@ def spread_words(spread: Spread | None, system: System) -> str:
     return f"{said}, {spread.known}" if spread.known else said
 
 
+def apart(before: Spread | None, after: Spread | None) -> bool:
+    """Whether two figures of the same thing do not agree beyond their doubt.
+
+    A typical value is of no car in particular: beside it only a slip of the unit stands out.
+    """
+    if before is None or after is None:
+        return False
+    if before.known == "assumed":
+        was, now = abs(before.median), abs(after.median)
+        return bool(was and now) and not was / SLIP < now < was * SLIP
+    return after.high < before.low or after.low > before.high
+
+
 def narrowed_words(before: Spread | None, after: Spread | None) -> str:
     """How much less doubt there is, in words; empty where there is nothing to compare."""
     if before is None or after is None:
         return ""
-    if after.high < before.low or after.low > before.high:
-        return "The two do not agree beyond their doubt: read it once more, or ask about the first."
+    if apart(before, after):
+        return APART
     was, now = before.high - before.low, after.high - after.low
     if was <= 0 or now <= 0:
         return ""

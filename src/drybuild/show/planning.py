@@ -27,7 +27,8 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
     jobs, days = len(problem.jobs) - len(problem.done), len(used(problem, plan))
     lines = wrapped(
         f"{name} · {jobs} job{'s' if jobs != 1 else ''} in {days} work session"
-        f"{'s' if days != 1 else ''} · filled at P{problem.percentile * 100:.0f}", 2,
+        f"{'s' if days != 1 else ''} · time for each task: enough in "
+        f"{problem.percentile * 100:.0f} of 100", 2,
     )  # fmt: skip
     lines += ["", *_needed_lines(said)]
     for session in used(problem, plan):
@@ -71,7 +72,7 @@ def _one_needed(problem: Problem, needed: Needed) -> list[str]:
     at = problem.at(needed.need.until)
     head = f"  {short_day(at)}, {clock(at)}".ljust(28)
     if needed.met:
-        made = f"; made: {joint_text(needed.chance)}" if needed.chance is not None else ""
+        made = f"; in time: {joint_text(needed.chance)}" if needed.chance is not None else ""
         said = f"{head}{needed.need.use}: nothing in the plan and nothing calculated stops it{made}"
         return wrapped(said, 28)
     reasons = [stop.why for stop in needed.standing.stopping(needed.need.use)]

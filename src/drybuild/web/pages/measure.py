@@ -5,14 +5,13 @@ from __future__ import annotations
 import re
 from typing import Annotated, Any
 
-import numpy as np
 from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.asking.questions import with_point
 from drybuild.build import ChangeRefused
-from drybuild.build.declared import Declared, field_kind, inner_model, is_word
+from drybuild.build.declared import Declared, inner_model, is_word
 from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
@@ -23,7 +22,6 @@ from drybuild.examine.noting import (
     NoteRefused,
     Said,
     declared_at,
-    drawn_at,
     note,
     planned_beside,
     present_words,
@@ -35,7 +33,7 @@ from drybuild.examine.opened import OpenBuild
 from drybuild.findings import AXLES, SIDES, Verdict
 from drybuild.journal import EntryRefused
 from drybuild.show.answers import titles
-from drybuild.show.doubt_band import Spread, draw_band, narrowed_words
+from drybuild.show.doubt_band import draw_band, narrowed_words, spread_at
 from drybuild.show.sentences import headline, measured_name, measurement_text, settled_text
 from drybuild.show.where_measured import picture
 from drybuild.web.edits import fact_at
@@ -119,7 +117,7 @@ def write(
     if refused:
         return _page(frame, address, refused=refused, typed=typed, status=409)
     said = Said(texts, who.strip(), tool.strip(), instrument.strip(), day.strip())
-    before = {one: spread(frame.opened, one) for one in _each(frame.opened, address)}
+    before = {one: spread_at(frame.opened, one) for one in _each(frame.opened, address)}
     verdicts = verdicts_of(frame.desk.examination("finished"))
     was = _filed(frame.opened, address)
     try:
@@ -140,17 +138,6 @@ def readings(typed: str, unit: str) -> tuple[str, ...]:
     return tuple(
         f"{piece} {unit}" if unit and plain.match(piece) else piece for piece in pieces if piece
     )
-
-
-def spread(opened: OpenBuild, address: str) -> Spread | None:
-    """A figure as it stands, with its doubt; None where none is stated."""
-    draws, declared = drawn_at(opened, address), declared_at(opened, address)
-    kind = field_kind(declared.field) if declared is not None else None
-    if draws is None or kind is None or not np.isfinite(draws).any():
-        return None
-    low, median, high = (float(v) for v in np.nanquantile(draws, (0.025, 0.5, 0.975)))
-    known = present_words(opened, address).rpartition(", ")[2]
-    return Spread(kind, low, median, high, known if not known[:1].isdigit() else "")
 
 
 def _lacking(texts: tuple[str, ...], who: str) -> str:
@@ -246,7 +233,7 @@ def _page(
     opened = frame.opened
     declared = _declared(opened, address)
     system = opened.build.head.units
-    now = spread(opened, address)
+    now = spread_at(opened, address)
     units = units_to_choose(opened, declared, now.median if now else 0.0)
     tools = tools_to_choose(declared)
     seen = frame.desk.examination(
@@ -299,7 +286,7 @@ def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
     opened, system = frame.opened, frame.opened.build.head.units
     rows = []
     for one in kept.noted:
-        before, after = kept.spreads.get(one.address), spread(opened, one.address)
+        before, after = kept.spreads.get(one.address), spread_at(opened, one.address)
         rows.append({
             "named": plain_name(one.address.removeprefix(IN_HAND)), "entry": one.entry,
             "before": one.before, "after": one.after,
