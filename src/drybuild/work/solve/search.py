@@ -19,7 +19,10 @@ from drybuild.work.solve.together import Idle, idle
 
 PACE = 0.45
 """Units of deterministic time that the solver counts in a second of one core, about: searching in
-many ways in turn. Bound by bound it counts about one."""
+many ways in turn."""
+
+SLOWER = {"core": 0.45, "quick": 0.22}
+"""By how much a unit of another way of searching lasts less than that."""
 
 LOOK = 1.0
 """The same measure: how long is looked for a good proposal before any will do."""
@@ -228,7 +231,9 @@ class Search:
                 if bound is None:
                     return Answer(None, values, impossible=True)
                 if best is None:
+                    rest = self.goals[n + 1 :]
                     values[name] = self._value(name, found, floor)
+                    values |= {other: self._value(other, found, 0) for other in rest}
                     return Answer(found, values)
                 found, values[name] = best, (value, bound)
             for laid in filter(None, (by.rough, rough, whole)):
@@ -253,14 +258,18 @@ class Search:
 
     def _by_session(self, by: BySession, name: Goal) -> tuple[int | None, Found | None]:
         """What nothing can go below, and a plan that reaches it; None: there is no plan."""
-        by.rough.model.minimize(by.rough.goal(name))
+        goal, each = by.rough.goal(name), 1
+        if name == "moves":  # among as few moves, proposals with few hours: these fit the days
+            each = 1 + sum(t.energy for t in self.tasks.all.values()) * len(self.problem.sessions)
+            goal = each * goal + by.rough.goal("hours")
+        by.rough.model.minimize(goal)
         floor, end = 0, self.left * (1 - BY_SESSION)
         while self.left > end and not by.stuck:
             status, solver = self._solve(by.rough, self.left - end, "core")
             if status == "impossible":
                 return None, None
             if status != "open":
-                floor = max(floor, ceil(solver.best_objective_bound - 1e-6))
+                floor = max(floor, ceil(solver.best_objective_bound - 1e-6) // each)
             if status != "best":
                 break
             chosen = by.rough.read(solver).chosen
@@ -342,7 +351,7 @@ class Search:
         if how == "core":
             solver.parameters.num_workers = 1
             solver.parameters.optimize_with_core = True
-        pace = PACE if how == "core" else 1.0
+        pace = SLOWER.get(how, 1.0)
         solver.parameters.max_deterministic_time = max(limit / pace, 0.05)
         status = solver.solve(laid.model)
         self.left = max(0.0, self.left - pace * solver.response_proto.deterministic_time)
