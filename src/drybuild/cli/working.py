@@ -60,9 +60,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
         return 1
     outlook = simulate(desk.todo, plan, learned=desk.learned())
     other = _by_region(desk, plan, arguments.seed) if arguments.by_region else None
-    found = answer(
-        opened, desk.todo, plan, greedy=other, outlook=outlook, lessons=desk.lessons
-    )
+    found = answer(opened, desk.todo, plan, greedy=other, outlook=outlook, lessons=desk.lessons)
     if arguments.json:
         print_json(plan_json(found, build=desk.name, version=drybuild.__version__))
         return 0
@@ -122,7 +120,9 @@ def run_cards(arguments: argparse.Namespace) -> int:
             raise Refused(f"no card {min(set(numbers) - known)}: they run from 1 to {len(known)}")
         whole = not numbers and not arguments.session
         if whole and said and (arguments.paper or arguments.calendar):  # 58 cards nobody asked for
-            print(f"{len(known)} cards in {len(sessions)} work sessions")
+            cards = "1 card" if len(known) == 1 else f"{len(known)} cards"
+            days = "1 work session" if len(sessions) == 1 else f"{len(sessions)} work sessions"
+            print(f"{cards} in {days}")
             print("\n".join(said))
             return 0
         print(cards_text(found, session=arguments.session or "", numbers=numbers, system=system))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from drybuild.build import Change
 from drybuild.build.editing import EditRefused, add_job
 from drybuild.examine.catalogue.moved import moves
 from drybuild.show.sentences import change_text, joint_text, use_reason
@@ -48,8 +50,9 @@ def show(request: Request, name: Name) -> HTMLResponse:
     return frame.page(
         "draft.html.j2",
         draft=tried,
-        changed=[change_text(change) for change in tried.changes],
-        moved="; ".join(dict.fromkeys(s for s in said if s)) or "nothing else that is watched",
+        changed=[_changed(frame, change) for change in tried.changes],
+        moved=[line for s in dict.fromkeys(said) if s for line in s.split("; ")]
+        or ["nothing else that is watched"],
         uses=[(u, use_reason(u)) for u in after.uses],
         joint=joint_text(after.joint_chance),
         joint_before=joint_text(before.joint_chance),
@@ -77,6 +80,12 @@ def throw_away(request: Request, name: Name) -> Response:
     _found(frame, name)
     drop(frame.desk.folder, name)
     return RedirectResponse("/drafts", 303)
+
+
+def _changed(frame: Frame, change: Change) -> str:
+    """A Change in words, with the part's own name."""
+    part = frame.opened.build.parts.get(str(change.value)) if change.kind == "fit" else None
+    return change_text(replace(change, value=part.name) if part and part.name else change)
 
 
 def _found(frame: Frame, name: str) -> Draft:

@@ -149,7 +149,7 @@ def draft(
         raise HTTPException(404, str(error)) from None
     if not changes:
         raise HTTPException(409, f"{part} is planned for {place} already")
-    words = title.strip() or f"{frame.opened.build.parts[part].name or part} tried"[:60]
+    words = title.strip() or (frame.opened.build.parts[part].name or part)[:60]
     try:
         name = begin(frame.desk.folder, words, changes)
     except EditRefused as error:

@@ -297,7 +297,7 @@ def _stops(finding: Finding) -> str:
     why = f": it {finding.why}" if finding.why.startswith("rests") else ""
     stopped = [f"{u.name} ({u.meaning})" for u in uses() if u.name in finding.stops]
     behind = [u.name for u in uses() if _behind(u.name, finding.stops)]
-    also = f"; with that {', '.join(behind)}" if behind else ""
+    also = f"; and with it {', '.join(behind)}" if behind else ""
     return f"{', '.join(stopped)}{also}{why}"
 
 
