@@ -537,3 +537,23 @@ def test_the_cards_can_be_taken_as_paper(browser) -> None:  # type: ignore[no-un
         answer = client.get(where)
         assert answer.status_code == 200, answer.text[:200]
         assert answer.content.startswith(b"%PDF-")
+
+
+def test_home_leads_to_the_next_card_once_the_cards_are_made(
+    app: ASGIApp, table: Workshop, folder: Path
+) -> None:
+    mine = TestClient(app, base_url="http://127.0.0.1:8000", client=("127.0.0.1", 1))
+    opened = drybuild.open_build(folder)
+    made = table.work(opened)
+    assert made is not None
+    card = made.next_card()
+    assert card is not None
+    Journal(folder).did([Change("open", "raised_front")], who="Ilse")
+    page = mine.get("/").text
+    assert f'href="/work/cards/{card.number}">Card {card.number}</a>' in page
+    assert "the car stands raised: front" in page
+    assert "let it down onto its wheels" not in page  # the plan says when
+    table._sheets = None
+    waiting = mine.get("/").text
+    assert "Go on by the plan." in waiting
+    assert "/work/cards/" not in waiting
