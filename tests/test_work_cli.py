@@ -181,6 +181,9 @@ def test_cards_of_one_session_on_screen_and_as_calendar(run, folder, tmp_path):
     assert 0 < said.out.count("CARD ") < whole.count("CARD ")
     assert "Sat 12 Dec" in said.out
     assert (tmp_path / "work.ics").read_text(encoding="utf-8").startswith("BEGIN:VCALENDAR")
+    written = run("cards", folder, "--calendar", tmp_path / "all.ics").out
+    assert "CARD " not in written
+    assert f"written: {tmp_path / 'all.ics'}" in written
 
 
 @pytest.mark.parametrize(
