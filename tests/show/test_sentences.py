@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 import drybuild
 from drybuild.build import Change
 from drybuild.examine import Hold, Measurement
+from drybuild.examine.catalogue import Figure, Moves
 from drybuild.examine.naming import plain_list, plain_name
 from drybuild.examine.workings import Line, Step
 from drybuild.findings import Verdict
@@ -32,6 +34,7 @@ from drybuild.show.sentences import (
     wanted_text,
     written_text,
 )
+from drybuild.show.what_fits import moved_sentence
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
 
@@ -247,3 +250,9 @@ def test_workings_say_once_what_is_the_same_now_as_found():
     assert "nothing stated of: pads now" in said
     assert "not fitted: front left spacer" in said
     assert "spacer now" not in said
+
+
+def test_an_angle_that_moves_has_two_figures_in_degrees() -> None:
+    figure = Figure("camber, left", "angle", False, 0.0, 0.0, math.radians(-0.2983))
+    moved = Moves((figure,), (), ())
+    assert moved_sentence(moved, "metric") == "camber, left −0.3 deg"

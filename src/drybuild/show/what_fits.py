@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from html import escape
 from pathlib import Path
@@ -158,6 +159,8 @@ def _moved(figure: Figure, system: System) -> str:
     sign = "+" if figure.change > 0 else "−"
     kind = "fraction" if figure.share else figure.kind
     size = float(f"{abs(figure.change):.2g}")
+    if kind == "angle":  # two figures of what is shown, in degrees
+        size = math.radians(float(f"{math.degrees(abs(figure.change)):.2g}"))
     return f"{figure.what} {sign}{show_number(kind, size, system)}"
 
 
