@@ -12,8 +12,8 @@ import pytest
 from starlette.testclient import TestClient
 from tests.web.conftest import HOSTS, token_of
 
-from drybuild.asking.questions import MOST, NEW, questions
-from drybuild.asking.told import Tells
+from drybuild.asking.questions import MOST, NEW, AnswerRefused, questions, with_point
+from drybuild.asking.told import SHANK, Asked, Tells, read_measured
 from drybuild.cli import main
 from drybuild.web.app import make_app
 
@@ -209,3 +209,20 @@ def test_a_folder_that_came_to_be_meanwhile_is_not_written_over(
 def test_without_the_forms_token_nothing_is_made(visitor: TestClient, empty: Path) -> None:
     assert visitor.post("/start", data=WHEELS).status_code == 403
     assert not empty.exists()
+
+
+def test_the_first_page_leads_to_where_somebody_stopped(visitor: TestClient) -> None:
+    assert "where you stopped" not in visitor.get("/start").text
+    visitor.get("/start?first=wheels&car=front-turbo-hatch")
+    page = visitor.get("/start").text
+    assert 'href="/start?first=wheels&amp;car=front-turbo-hatch"' in page
+
+
+def test_a_decimal_comma_is_read_and_a_shank_is_never_less_than_nothing() -> None:
+    assert with_point("9,5 mm") == "9.5 mm"
+    assert with_point("1,250 mm") == "1,250 mm"
+    asked = Asked("corner.front.left.upright_point.gap", "", "", "", SHANK, "length",
+                  ("check", "front.left"), 0.9)  # fmt: skip
+    assert read_measured(asked, "9,5 mm") == "9.5 mm"
+    with pytest.raises(AnswerRefused, match="thickness of a drill shank"):
+        read_measured(asked, "-3")
