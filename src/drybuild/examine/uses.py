@@ -160,14 +160,16 @@ def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
 
 
 def _opened(component: str) -> tuple[Hold, tuple[str, ...]]:
-    """What stands open holds running and creeping; a car that was raised is not moved either."""
+    """What stands open holds running and creeping; a raised car is not moved, and may run."""
     words = component.replace("_", " ")
-    why, do, stops = f"{words} is open", f"refit and close {words}", ("run", "creep")
     if component.startswith(_RAISED):
         where = words.removeprefix(_RAISED).strip()
-        why, stops = f"the car stands raised: {where}", ("move", *stops)
-        do = f"let it down onto its wheels: {where}"
-    return Hold(f"open.{component}", "car", why, do, kind="open"), stops
+        why, do = f"the car stands raised: {where}", f"let it down onto its wheels: {where}"
+        return Hold(f"open.{component}", "car", why, do, kind="open"), ("move", "full load")
+    hold = Hold(
+        f"open.{component}", "car", f"{words} is open", f"refit and close {words}", kind="open"
+    )
+    return hold, ("run", "creep")
 
 
 def _seen_from(use: str, hold: Hold, stops: tuple[str, ...]) -> Hold:
