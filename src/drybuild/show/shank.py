@@ -21,7 +21,10 @@ HOW = (
     "whose smooth shank just slides through is the reading."
 )
 RULE = "Hold the rule upright from the tread's outer shoulder to the edge of the arch above it."
-STANDING = "On the wheels that are on it now, level, straight ahead, nobody in it, engine off. Wheels chocked."
+STANDING = (
+    "On the wheels that are on it now, level, straight ahead, nobody in it, engine off. "
+    "Wheels chocked."
+)
 
 
 NAMES = {

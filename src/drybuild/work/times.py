@@ -94,7 +94,8 @@ def read_times(build: Build, now: datetime | None, faults: list[Fault]) -> Times
         if span is not None:
             spans.append((*span, index))
     if not build.sessions:
-        reader.fault(("session",), "no work session", "a [[session]] with id, date, start, end, people")
+        wanted = "a [[session]] with id, date, start, end, people"
+        reader.fault(("session",), "no work session", wanted)
     _ids(reader, build)
     spans.sort()
     _overlaps(reader, build, spans)
