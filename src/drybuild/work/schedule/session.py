@@ -83,13 +83,15 @@ def fit_session(
     steady: bool = False,
     shrink: float | None = None,
     ways: int = 1,
+    narrow: bool = False,
 ) -> Fit | Clash | Unsettled:
     """Schedule the tasks ``chosen`` (by ``Step.key``) in a session that begins as ``stand`` says.
 
     seconds: of deterministic time for one search; all of them together take at most six times
     that on a clock, unless ``steady``: then only the solver's own measure counts, so that the same
     is found on any machine. shrink: the same for each search that makes a clash smaller. ways: how
-    many clashes to name, the others in ``also`` of the first. exact: whether to go on where the
+    many clashes to name, the others in ``also`` of the first. narrow: whether to find out on how
+    little of the stand a clash hangs. exact: whether to go on where the
     quick schedule finds none. facts: of this problem, if they are there already. Raises KeyError
     for a task that the problem does not have.
     """
@@ -113,10 +115,10 @@ def fit_session(
     if found == "unsettled":
         return Unsettled()
     least = seconds if shrink is None else shrink
-    clash = _Shrink(world, laid, least, seed, steady=steady).clash()
-    others = [
-        _Shrink(world, laid, least, seed, steady=steady, mixed=n).clash() for n in range(1, ways)
-    ]
+    clash, *others = (
+        _Shrink(world, laid, least, seed, steady=steady, mixed=n, narrow=narrow).clash()
+        for n in range(ways)
+    )
     return replace(clash, also=tuple(dict.fromkeys(others)))
 
 
@@ -207,6 +209,7 @@ class _Shrink:
     searches: int = 80
     steady: bool = False
     mixed: int = 0
+    narrow: bool = False
     until: float = field(default=0.0)
 
     def clash(self, chosen: frozenset[str] | None = None) -> Clash:
@@ -227,7 +230,10 @@ class _Shrink:
         return self.standing(kept, frozenset(away))
 
     def standing(self, keys: tuple[str, ...], absent: frozenset[str]) -> Clash:
-        """A clash that hangs on the stand, and on as little of it as it was found to."""
+        """A clash that hangs on the stand, and on as little of it as was found out."""
+        if not self.narrow:
+            every = said_by(self.world.facts, tuple(self.world.facts.lengths)).known
+            return replace(self.named(keys, absent, True), known=every)
         say = said_by(self.world.facts, self.world.keys).known
         every = said_by(self.world.facts, tuple(self.world.facts.lengths)).known
         facts, session, stand = *self.base(), self.world.stand

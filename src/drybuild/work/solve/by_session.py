@@ -97,7 +97,7 @@ class BySession:
         return fit_session(
             self.rough.problem, session, keys, stand,
             seconds=seconds, shrink=SHRINK, ways=WAYS, seed=self.seed, facts=self.facts,
-            steady=True,
+            steady=True, narrow=True,
         )  # fmt: skip
 
     def _late(self, stand: Stand, session: Session) -> bool:
