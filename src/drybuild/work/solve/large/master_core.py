@@ -481,6 +481,8 @@ class MasterCore:
             block = place.get((cut.session,))
             if block is not None:
                 literals = [opposite(self.task[key, block]) for key in sorted(cut.keys)]
-                literals += [self.task[k, block] for k in sorted(cut.absent)]
+                # a task that cannot be in the block is absent from it anyhow
+                absent = ((key, block) for key in sorted(cut.absent))
+                literals += [self.task[spot] for spot in absent if spot in self.task]
                 if any(not isinstance(lit, int) for lit in literals):
                     self.clause(literals)
