@@ -147,7 +147,11 @@ def test_miles_per_gallon_turn_a_range_round():
         ("-6 AN", "length", DashSizeFault, "not a bore"),
         ("AN8 hose", "length", DashSizeFault, "10.3 mm"),
         ("6 AN", "length", DashSizeFault, "7.9 mm"),
-        ("7,5 mm", "length", ValueFault, "7.5 mm"),
+        ("1,234 mm", "length", ValueFault, "'1.234 mm', or '1234 mm'"),
+        ("62 ± 1,250 mm", "length", ValueFault, "thousands"),
+        ("1,234,567 km", "distance", ValueFault, "1234567 km"),
+        ("1.234,5 mm", "length", ValueFault, "Write a point for decimals"),
+        ("1,234.5 mm", "length", ValueFault, "1234.5 mm"),
         ("1,200 rpm", "rotation_speed", ValueFault, "1200 rpm"),
         ("about 62 mm", "length", ValueFault, "±"),
         ("55-65 mm", "length", ValueFault, "55 to 65 mm"),
@@ -396,3 +400,28 @@ def test_more_readings_narrow_but_not_below_the_shared_bias():
     few = parse_value({"is": ["61 mm", "62 mm", "61.5 mm"], "by": "tape"}, "length")
     many = parse_value({"is": ["61 mm", "62 mm", "61.5 mm"] * 20, "by": "tape"}, "length")
     assert many.bias < many.half_width < few.half_width
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant", "kind"),
+    [
+        ("52,5 mm", "52.5 mm", "length"),
+        ("0,125 in", "0.125 in", "length"),
+        ("1234,500 km", "1234.5 km", "distance"),
+        ("2,2046 lb", "2.2046 lb", "mass"),
+        ("62,5 ± 0,5 mm", "62.5 ± 0.5 mm", "length"),
+        ("61,5 to 62,25 mm", "61.5 to 62.25 mm", "length"),
+        ("-0,75 deg", "-0.75 deg", "angle"),
+        ("> 7,5 mm", "> 7.5 mm", "length"),
+        ("12,50 AUD", "12.50 AUD", "money"),
+    ],
+)
+def test_a_comma_that_cannot_part_thousands_is_decimal(typed, meant, kind):
+    found, expected = parse_value(typed, kind), parse_value(meant, kind)
+    assert (found.interval, found.centre) == (expected.interval, expected.centre)
+
+
+def test_repeated_readings_take_decimal_commas_too():
+    assert parse_value(["61,5 mm", "62 mm", "61,8 mm"], "length").centre == pytest.approx(
+        parse_value(["61.5 mm", "62 mm", "61.8 mm"], "length").centre
+    )

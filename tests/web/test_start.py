@@ -12,7 +12,7 @@ import pytest
 from starlette.testclient import TestClient
 from tests.web.conftest import HOSTS, token_of
 
-from drybuild.asking.questions import MOST, NEW, AnswerRefused, questions, with_point
+from drybuild.asking.questions import MOST, NEW, AnswerRefused, questions
 from drybuild.asking.told import SHANK, Asked, Tells, read_measured
 from drybuild.cli import main
 from drybuild.web.app import make_app
@@ -219,10 +219,10 @@ def test_the_first_page_leads_to_where_somebody_stopped(visitor: TestClient) -> 
 
 
 def test_a_decimal_comma_is_read_and_a_shank_is_never_less_than_nothing() -> None:
-    assert with_point("9,5 mm") == "9.5 mm"
-    assert with_point("1,250 mm") == "1,250 mm"
     asked = Asked("corner.front.left.upright_point.gap", "", "", "", SHANK, "length",
                   ("check", "front.left"), 0.9)  # fmt: skip
     assert read_measured(asked, "9,5 mm") == "9.5 mm"
+    with pytest.raises(AnswerRefused, match="part thousands or be decimal"):
+        read_measured(asked, "1,250 mm")
     with pytest.raises(AnswerRefused, match="thickness of a drill shank"):
         read_measured(asked, "-3")

@@ -15,7 +15,7 @@ from typing import Final
 from drybuild.build.new import DONT_KNOW, NONE, STARTERS
 from drybuild.build.tyre_marking import MarkingError, TyreMarking, parse_marking
 from drybuild.build.wheel_marking import WheelMarking, WheelMarkingError, parse_wheel
-from drybuild.values import ValueFault, parse_value
+from drybuild.values import ValueFault, parse_value, with_point
 
 MOST: Final = 10
 """Inputs that a first visit may ask for; a test holds it."""
@@ -199,11 +199,6 @@ def with_unit(said: str, figure: Figure) -> str:
     except ValueFault as error:
         raise AnswerRefused(str(error)) from None
     return whole
-
-
-def with_point(said: str) -> str:
-    """A comma with one or two digits behind it is a decimal comma: nobody parts thousands so."""
-    return re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", said)
 
 
 def tyre_of(answers: Answers, name: str) -> TyreMarking | None:

@@ -46,6 +46,7 @@ from drybuild.values.statistics import (
     summary,
     worst_along,
 )
+from drybuild.values.text import with_point
 from drybuild.values.units import Unit, unit_of
 from drybuild.values.value import Array, HowKnown, Value
 
@@ -57,5 +58,6 @@ __all__ = [
     "kind_named", "mean",
     "method_doubt", "method_named", "methods_for", "parse_curve", "parse_value", "quantile",
     "quantiles", "reweight", "shares", "shares_many", "shortest_interval", "show", "show_number",
-    "show_value", "shown_unit", "summary", "to_unit", "unit_of", "worst_along", "written",
+    "show_value", "shown_unit", "summary", "to_unit", "unit_of", "with_point", "worst_along",
+    "written",
 ]

@@ -27,6 +27,8 @@ _DEG_MIN = re.compile(
     r"(?:\s*(?P<sec>\d+(?:\.\d+)?)\s*(?:sec|\"|''|s))?\s*$"
 )
 _COMMA = re.compile(r"\d,\d")
+_ONE_COMMA = re.compile(r"(?<![\d.,])(\d+),(\d+)(?![.,]?\d)")
+_THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
 _AFR = re.compile(r"^(?:AFR|afr|:\s?1)\s*\(?(?P<fuel>[A-Za-z0-9]*)\)?$")
 
 
@@ -78,6 +80,17 @@ def clean(text: str) -> str:
     return text.strip()
 
 
+def with_point(text: str) -> str:
+    """Decimal commas made points: ``52,5 mm``, ``0,125 in``, ``1234,500 km``.
+
+    One comma is a decimal comma wherever it cannot part thousands. ``1,234`` may be either, and
+    stays as it is: so do several commas, and a comma beside a point.
+    """
+    return _ONE_COMMA.sub(
+        lambda m: m[0] if _THOUSANDS.fullmatch(m[0]) else f"{m[1]}.{m[2]}", text
+    )
+
+
 def to_number(text: str) -> float:
     """A number, a fraction, or a mixed number (``1 1/2``, ``1-1/2``)."""
     sign = -1.0 if text.startswith("-") else 1.0
@@ -93,7 +106,7 @@ def to_number(text: str) -> float:
 
 def read(raw: str, kind: Kind) -> Written:
     """Read one text as a value of that kind. Raises ValueFault."""
-    text = clean(raw)
+    text = with_point(clean(raw))
     _refuse_oddities(raw, text, kind)
     one_sided = _ONE_SIDED.match(text)
     if one_sided:
@@ -115,11 +128,7 @@ def _refuse_oddities(raw: str, text: str, kind: Kind) -> None:
     wanted = f"{kind.what} such as {kind.example!r}"
     if not text:
         raise ValueFault("an empty text", wanted, "Leave the key out when nobody knows it.")
-    if _COMMA.search(text):
-        # three digits after the comma may be thousands or a decimal: refuse either reading
-        raise ValueFault(f"{raw!r}", wanted, "Write a point for decimals and nothing between "
-                         f"thousands: {_COMMA.sub(lambda m: m[0].replace(',', '.'), text)!r}, "
-                         f"or {text.replace(',', '')!r}.")
+    _refuse_commas(text, raw, wanted)
     if re.match(r"^(about|approx\.?|ca\.?|circa|~|≈|roughly)\b|^[~≈]", text, re.I):
         raise ValueFault(f"{raw!r}", wanted, "Say how rough: write ± and the width that you would "
                          "bet 19 to 1 on, or a range such as '55 to 65 mm'.")
@@ -131,9 +140,24 @@ def _refuse_oddities(raw: str, text: str, kind: Kind) -> None:
         raise ValueFault(f"{raw!r}", wanted, f"For a range write '{first} to {second}'.")
 
 
+def _refuse_commas(text: str, shown: str, wanted: str) -> None:
+    """Commas that may part thousands or be decimal: neither reading is taken."""
+    if not _COMMA.search(text):
+        return
+    plain = text.replace(",", "")
+    if text.count(",") == len(_ONE_COMMA.findall(text)):
+        said = f"{text.replace(',', '.')!r}, or {plain!r}"
+        hint = f"A comma before three digits may part thousands or be decimal: write {said}."
+    else:
+        hint = f"Write a point for decimals and nothing between thousands, such as {plain!r}."
+    raise ValueFault(f"{shown!r}", wanted, hint)
+
+
 def read_amount(text: str, kind: Kind, raw: str | None = None) -> Amount:
     """One number with its unit, as a quantity of that kind."""
     shown = raw if raw is not None else text
+    text = with_point(text)
+    _refuse_commas(text, shown, f"{kind.what} such as {kind.example!r}")
     if kind.family == "angle":
         match = _DEG_MIN.match(text)
         if match:
@@ -182,10 +206,8 @@ def read_width(text: str, kind: Kind, about: float, *, percent_points: bool = Fa
     without a unit takes ``unit``.
     """
     shown = raw if raw is not None else text
-    text = clean(text)
-    if _COMMA.search(text):
-        raise ValueFault(f"{shown!r}", "a doubt such as '2 mm' or '3 %'",
-                         "Write a point for decimals.")
+    text = with_point(clean(text))
+    _refuse_commas(text, shown, "a doubt such as '2 mm' or '3 %'")
     found = _QUANTITY.match(re.sub(r"^±\s*", "", text))
     if found is None:
         raise ValueFault(f"the doubt {shown!r}", "a number with a unit, or %, such as '2 mm'")

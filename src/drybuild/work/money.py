@@ -7,14 +7,19 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from drybuild.values import with_point
+
 _AMOUNT = re.compile(r"^\s*(?:([A-Z]{3})\s*)?(\d[\d ,_']*(?:\.\d+)?)\s*(?:([A-Z]{3}))?\s*$")
 _SOLD = re.compile(r"\s+(?:the (set|pair)|each)\s*$")
 EXPECTED = "an amount with its currency, as in 310 EUR or 64 EUR the set"
 
 
 def read_amount(text: str) -> tuple[float, str]:
-    """The amount and its currency, empty where none is named. Raises ValueError."""
-    found = _AMOUNT.match(_SOLD.sub("", text))
+    """The amount and its currency, empty where none is named. Raises ValueError.
+
+    ``12,50`` is twelve and a half; before three digits a comma parts thousands, as money has it.
+    """
+    found = _AMOUNT.match(with_point(_SOLD.sub("", text)))
     if found is None or (found[1] and found[3]):
         raise ValueError(EXPECTED)
     digits = re.sub(r"[ ,_']", "", found[2])

@@ -23,11 +23,10 @@ from drybuild.examine.catalogue.columns import (
     missing_columns,
     read_head,
 )
-from drybuild.values import HowKnown
+from drybuild.values import HowKnown, with_point
 
 MOST_ROWS = 20_000
 DELIMITERS = ",;\t|"
-_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d{1,2}(?!\d))")
 
 
 def read_list(path: Path | str, kind: ListKind) -> tuple[Proposed, ...]:
@@ -140,7 +139,7 @@ def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
         if not any(cells) or cells[0].startswith("#"):
             continue
         if delimiter != ",":
-            cells = [_DECIMAL_COMMA.sub(".", cell) for cell in cells]
+            cells = [with_point(cell) for cell in cells]
         yield reader.line_num, cells
 
 

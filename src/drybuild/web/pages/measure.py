@@ -9,7 +9,6 @@ from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from drybuild.asking.questions import with_point
 from drybuild.build import ChangeRefused
 from drybuild.build.declared import Declared, inner_model, is_word
 from drybuild.build.editing import EditRefused, one_at_a_time
@@ -36,6 +35,7 @@ from drybuild.show.answers import titles
 from drybuild.show.doubt_band import draw_band, narrowed_words, spread_at
 from drybuild.show.sentences import headline, measured_name, measurement_text, settled_text
 from drybuild.show.where_measured import picture
+from drybuild.values import with_point
 from drybuild.web.edits import fact_at
 from drybuild.web.frame import Frame, framed
 from drybuild.web.receipts import Receipt, receipts, verdicts_of
