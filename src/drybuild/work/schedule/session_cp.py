@@ -15,6 +15,7 @@ from drybuild.work.model import Session
 from drybuild.work.schedule.conditions import HERE, Options
 from drybuild.work.schedule.laid import Laid, Task
 from drybuild.work.schedule.listed import Placed, Ways, free_quarters
+from drybuild.work.stopping import solved
 
 
 @dataclass(frozen=True)
@@ -186,7 +187,7 @@ def exact_schedule(
     solver.parameters.max_deterministic_time = seconds
     if not steady:
         solver.parameters.max_time_in_seconds = 3 * seconds
-    status = solver.solve(build.model)
+    status = solved(solver, build.model)
     if status == cp_model.INFEASIBLE:
         return "none"
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

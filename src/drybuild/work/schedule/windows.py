@@ -16,6 +16,7 @@ from typing import Any
 
 from drybuild.work.schedule.activities import Activities, Rows
 from drybuild.work.schedule.listing import Packed, in_order, justified, pack
+from drybuild.work.stopping import solved
 
 
 @dataclass(frozen=True)
@@ -142,7 +143,7 @@ class Windows:
                 needs = [*(demand[a] for a in held), *(used for _, _, used in parts)]
                 model.add_cumulative([*(spans[a] for a in held), *blocks], needs, capacity)
         solver = quick_solver(effort=effort, seconds=seconds, seed=self.random.randrange(1 << 30))
-        if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        if solved(solver, model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
         return [
             solver.value(times[a]) if a in times else stretch.fixed[a] for a in range(len(starts))

@@ -13,6 +13,7 @@ from drybuild.work.solve.loose import KINDS, Loose
 from drybuild.work.solve.search import Laid
 from drybuild.work.solve.tasks import Task, Tasks, missing_tools, tasks_of
 from drybuild.work.solve.words import words_of
+from drybuild.work.stopping import solved
 
 ROUGH, WHOLE = 0.16, 0.16
 """Shares of the time that each kind of constraint gets without times, and with them."""
@@ -107,7 +108,7 @@ def _solve(laid: Laid, limit: float, seed: int) -> Any:
     solver.parameters.num_workers = 1
     solver.parameters.linearization_level = 0
     solver.parameters.max_deterministic_time = max(limit, 0.01)
-    solver.solve(laid.model)
+    solved(solver, laid.model)
     return solver
 
 

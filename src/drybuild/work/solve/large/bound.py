@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from drybuild.work.solve.large.master import Master, stretches
 from drybuild.work.solve.large.shape import Shape
+from drybuild.work.stopping import solved
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -56,7 +57,7 @@ class HoursBound:
         solver.parameters.linearization_level = 2
         solver.parameters.max_time_in_seconds = self.seconds
         solver.best_bound_callback = self._heard
-        status = solver.solve(master.model)
+        status = solved(solver, master.model)
         if status == cp_model.INFEASIBLE:
             self.none = True
         elif status != cp_model.MODEL_INVALID:
@@ -118,7 +119,7 @@ def sessions_needed(shape: Shape, hours: float, seed: int) -> int:
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = seed
         solver.parameters.max_deterministic_time = FINISH_SECONDS
-        if solver.solve(relaxed(shape, until=middle).model) == cp_model.INFEASIBLE:
+        if solved(solver, relaxed(shape, until=middle).model) == cp_model.INFEASIBLE:
             low = middle + 1
         else:
             high = middle

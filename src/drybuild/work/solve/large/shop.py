@@ -12,6 +12,7 @@ from drybuild.work.solve.large.choice import Choice
 from drybuild.work.solve.large.laid import Board
 from drybuild.work.solve.large.master import Cut, Master, stretches
 from drybuild.work.solve.large.shape import Shape
+from drybuild.work.stopping import solved
 
 LONGEST = 4
 """Sessions in a block of the coarse master, at most: a block must be spread in a second or two."""
@@ -115,7 +116,7 @@ class Shop:
         solver.parameters.max_deterministic_time = seconds
         # a wall cap, far off on an idle machine, so that nobody waits for long past the end
         solver.parameters.max_time_in_seconds = max(0.1, self.clock.left)
-        status = solver.solve(master.model, _Enough(enough) if enough is not None else None)
+        status = solved(solver, master.model, _Enough(enough) if enough is not None else None)
         spent = float(solver.deterministic_time)
         self.spent += spent
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

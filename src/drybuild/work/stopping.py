@@ -1,0 +1,42 @@
+"""A search that Ctrl-C stops at once: the solver would catch the signal and end the process."""
+
+from __future__ import annotations
+
+import threading
+from typing import Any
+
+LOOK_EVERY = 0.2
+"""Seconds in which a Ctrl-C is noticed where waiting itself cannot be interrupted."""
+
+
+def solved(solver: Any, model: Any, callback: Any = None) -> Any:
+    """What ``solver.solve`` answers. A KeyboardInterrupt stops the search and goes on upwards.
+
+    The interpreter hears of a signal in its main thread alone, so there the search has a thread of
+    its own. What is wrong with a model is raised as ``solve`` raises it.
+    """
+    solver.parameters.catch_sigint_signal = False
+    if threading.current_thread() is not threading.main_thread():
+        return solver.solve(model, callback)
+    answers: list[Any] = []
+    wrong: list[BaseException] = []
+
+    def search() -> None:
+        try:
+            answers.append(solver.solve(model, callback))
+        except BaseException as error:  # it belongs to whoever asked, not to this thread
+            wrong.append(error)
+
+    searching = threading.Thread(target=search, name="search", daemon=True)
+    searching.start()
+    try:
+        while searching.is_alive():
+            searching.join(LOOK_EVERY)
+    except KeyboardInterrupt:
+        while searching.is_alive():
+            solver.stop_search()  # again and again: it may not have begun to listen
+            searching.join(LOOK_EVERY / 4)
+        raise
+    if wrong:
+        raise wrong[0]
+    return answers[0]
