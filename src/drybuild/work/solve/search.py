@@ -16,6 +16,7 @@ from drybuild.work.solve.strict import Strict
 from drybuild.work.solve.tasks import Tasks, tasks_of
 from drybuild.work.solve.timing import Timing, least_present, person_quarters, presence, profile
 from drybuild.work.solve.together import Idle, idle
+from drybuild.work.stopping import solved
 
 PACE = 0.45
 """Units of deterministic time that the solver counts in a second of one core, about: searching in
@@ -353,7 +354,7 @@ class Search:
             solver.parameters.optimize_with_core = True
         pace = SLOWER.get(how, 1.0)
         solver.parameters.max_deterministic_time = max(limit / pace, 0.05)
-        status = solver.solve(laid.model)
+        status = solved(solver, laid.model)
         self.left = max(0.0, self.left - pace * solver.response_proto.deterministic_time)
         said = {
             cp_model.OPTIMAL: "best",
