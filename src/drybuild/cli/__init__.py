@@ -1,7 +1,7 @@
 """The ``drybuild`` command.
 
 Exit codes: 0 examined, 1 with --strict when the wanted use is stopped, 2 for faults in the build
-or in what was asked.
+or in what was asked, 130 when stopped by Ctrl-C.
 """
 
 from __future__ import annotations
@@ -48,7 +48,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         # Whoever read has read enough; what is still held back must not be written at the end.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-    except (KeyboardInterrupt, EOFError):
+    except KeyboardInterrupt as stopped:
+        print(f"{stopped}" or "stopped; nothing more was done", file=sys.stderr)
+        return 130
+    except EOFError:
         print("stopped; nothing more was done", file=sys.stderr)
     except OSError as error:
         print(f"{error.filename or ''}: {error.strerror or error}", file=sys.stderr)

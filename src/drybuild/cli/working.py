@@ -81,10 +81,13 @@ def _planned(desk: AtHand, arguments: argparse.Namespace, kept: Kept | None) -> 
 
     need_solver()
     near = kept.plan if kept is not None and not arguments.anew else None
-    return plan_examined(
-        desk.opened, desk.todo, seconds=arguments.seconds, seed=arguments.seed, near=near,
-        lessons=desk.lessons,
-    )  # fmt: skip
+    try:
+        return plan_examined(
+            desk.opened, desk.todo, seconds=arguments.seconds, seed=arguments.seed, near=near,
+            lessons=desk.lessons,
+        )  # fmt: skip
+    except KeyboardInterrupt:
+        raise KeyboardInterrupt("planning was stopped; nothing was kept") from None
 
 
 def run_cards(arguments: argparse.Namespace) -> int:
