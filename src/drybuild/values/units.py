@@ -2,8 +2,9 @@
 
 The spellings are a closed list for each family of quantities. A closed list is what makes it
 possible to refuse a trap by name (``nm`` for a torque) and to offer the nearest right spelling.
-The numbers are not ours: each spelling names an expression of the units library (Pint), and the
-factor is taken from there, once, on first use. Nothing a file contains reaches Pint's parser.
+The numbers are not ours: each spelling names an expression of the units library (Pint). Their
+factors are written down from there (``_factors``), for reading the library's own definitions takes
+longer than reading a build; a test holds each to the library. Nothing a file contains reaches it.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from drybuild.values import spellings
+from drybuild.values._factors import FACTORS
 from drybuild.values.errors import AmbiguousUnit, UnitFault
 from drybuild.values.kinds import Kind, kind_named
 
@@ -66,7 +68,7 @@ class Unit:
 
 @cache
 def registry() -> pint.UnitRegistry[float]:
-    """Pint's registry, built on first use because it is slow to build."""
+    """Pint's registry, built where it is asked because it is slow to build."""
     import pint
 
     return pint.UnitRegistry()
@@ -74,17 +76,26 @@ def registry() -> pint.UnitRegistry[float]:
 
 @cache
 def _unit(text: str, expression: str, si: str) -> Unit:
+    known = FACTORS.get((expression, si))
+    factor, offset = known if known is not None else asked_of_pint(expression, si)
+    return Unit(
+        text, factor, offset,
+        reciprocal=expression.startswith("1/("), percent=expression == "percent",
+    )  # fmt: skip
+
+
+def asked_of_pint(expression: str, si: str) -> tuple[float, float]:
+    """Factor and offset of an expression, as the units library has them."""
     ureg = registry()
     if expression.startswith("1/("):
         inverse = ureg.Quantity(1.0) * ureg.parse_expression(expression[3:-1])
-        return Unit(text, float((1.0 / inverse).to(si).magnitude), reciprocal=True)
+        return float((1.0 / inverse).to(si).magnitude), 0.0
     if expression in ("degC", "degF"):
         zero = float(ureg.Quantity(0.0, expression).to(si).magnitude)
         one = float(ureg.Quantity(100.0, expression).to(si).magnitude)
-        return Unit(text, (one - zero) / 100.0, zero)
+        return (one - zero) / 100.0, zero
     one_unit = ureg.Quantity(1.0) * ureg.parse_expression(expression)
-    factor = float(one_unit.to(si).magnitude)
-    return Unit(text, factor, percent=expression == "percent")
+    return float(one_unit.to(si).magnitude), 0.0
 
 
 def tidy(text: str) -> str:
