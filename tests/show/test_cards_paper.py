@@ -39,6 +39,7 @@ _spec.loader.exec_module(making)
 MADE = datetime(2026, 11, 28, 9, 30)
 DOTS = 60.0
 A5, A4 = (148.0, 210.0), (297.0, 210.0)
+FOOT = 13.0
 POUCH = 9.0
 """mm at each edge that a wet-proof pouch, or a printer, takes."""
 
@@ -71,7 +72,7 @@ def size(page):
 
 def strip(page):
     """The foot of a small page without the cell of its page number."""
-    return page[-mm(22) : -mm(POUCH - 4), mm(14) : mm(148 - 31)]
+    return page[-mm(FOOT) : -mm(POUCH - 4), mm(13) : mm(148 - 26)]
 
 
 # The whole
@@ -102,7 +103,7 @@ def test_every_page_has_the_same_foot_and_says_what_it_is_of(found, pages):
 
 def test_every_page_is_numbered_of_all(found, pages):
     def cell(page):
-        return page[-mm(22) : -mm(POUCH - 4), mm(148 - 29) : mm(148 - 12)]
+        return page[-mm(FOOT) : -mm(POUCH - 4), mm(148 - 23) : mm(148 - 10)]
 
     cells = [cell(page).tobytes() for page in pages if size(page) == A5]
     assert len(set(cells)) == len(cells)
@@ -114,6 +115,41 @@ def test_the_edge_stays_free_for_a_pouch(pages):
         inside = page.copy()
         inside[edge:-mm(5), edge:-edge] = 0
         assert inside.max() < 0.1, number
+
+
+def test_most_cards_take_one_page_and_the_rest_two(found):
+    cards = contents(found, only=("cards",))
+    counts = [len(drawn({**cards, "pages": [page]})) for page in cards["pages"]]
+    assert sum(count == 1 for count in counts) > 0.7 * len(counts)
+    assert max(counts) <= 2
+
+
+def test_wherever_a_card_breaks_no_page_holds_boxes_alone(found):
+    content = contents(found, numbers=(1,))
+    card = content["pages"][0]
+    boxes = 25.0  # mm that the boxes and the words below them take at most
+    broken = 0
+    for more in range(0, 24, 2):
+        task = {**card["tasks"][0], "steps": ["one more thing to be seen"] * more}
+        pages = drawn({**content, "pages": [{**card, "tasks": [*card["tasks"], task]}]})
+        inked = pages[-1][mm(15.5) : -mm(FOOT)].max(axis=1) > 0.3
+        broken += len(pages) > 1
+        assert np.flatnonzero(inked).max() > mm(boxes), more
+    assert broken >= 3
+
+
+def test_a_card_is_never_set_smaller_than_the_page_asks(found):
+    """A short card has its letters large, a long one on as few pages smaller ones."""
+    card = contents(found, numbers=(1,))["pages"][0]
+    few = {**card, "tasks": card["tasks"][:1]}
+    many = {**card, "tasks": card["tasks"] * 3}
+    heights = []
+    for page in (few, many):
+        (first, *_) = drawn({**contents(found, numbers=(1,)), "pages": [page]})
+        # left edge of the page: the bar beside the cautions, as tall as they are
+        bar = first[mm(16) : mm(120), mm(13.6) : mm(14.6)].min(axis=1) > 0.5
+        heights.append(int(bar.sum()))
+    assert heights[1] < heights[0]
 
 
 def test_kinds_sessions_and_cards_can_be_chosen(found):

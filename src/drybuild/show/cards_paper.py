@@ -166,7 +166,7 @@ def _session(
 
 
 def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
-    shown, more = holds_shown(card.standing)
+    shown, more = holds_shown(card.standing, most=REASONS_SHOWN)
     owed = [record.title for record in card.records]
     return {
         "kind": "card", "number": card.number, "of": card.of, "title": card.title,
@@ -197,7 +197,7 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
         ],
         "verify": list(card.verify), "makes": [_record(one) for one in card.makes],
         "owed": _some(owed), "tags": list(card.tags),
-        "holds": _holds(shown, sheets),
+        "holds": _holds(shown, sheets, brief=True),
         "holds-more": more_text(more),
         "free": free_text(card.standing),
     }  # fmt: skip
@@ -212,28 +212,22 @@ def _some(lines: list[str]) -> list[str]:
 def _all_holds(sheets: Sheets, session: str) -> dict[str, Any]:
     """Every reason at a session's end, under the first use that it stops."""
     stops, _ = holds_shown(sheets.ends[session], most=len(sheets.ends[session].stops))
-    groups: dict[str, list[dict[str, str]]] = {}
-    for stop in stops:
-        row = {"why": why_text(stop), "lift": lift_text(stop, sheets.cards)}
-        groups.setdefault(uses_text(stop), []).append(row)
     title = sheets.todo.problem.session(session).title
     return {
         "kind": "holds", "title": f"Why not yet: {title}",
-        "groups": [{"title": name, "rows": rows} for name, rows in groups.items()],
+        "groups": [{"title": g["uses"], "rows": g["rows"]} for g in _holds(stops, sheets)],
     }  # fmt: skip
 
 
-def _holds(shown: list[Stop], sheets: Sheets) -> list[dict[str, str]]:
-    """Reasons in rows; uses that the row above names already are not said again."""
-    rows, above = [], ""
+def _holds(
+    shown: list[Stop], sheets: Sheets, *, brief: bool = False
+) -> list[dict[str, Any]]:
+    """Reasons under the uses that they stop."""
+    groups: dict[str, list[dict[str, str]]] = {}
     for stop in shown:
-        said = uses_text(stop)
-        uses_said = "" if said == above else said
-        rows.append(
-            {"uses": uses_said, "why": why_text(stop), "lift": lift_text(stop, sheets.cards)}
-        )
-        above = said
-    return rows
+        row = {"why": why_text(stop), "lift": lift_text(stop, sheets.cards, brief=brief)}
+        groups.setdefault(uses_text(stop), []).append(row)
+    return [{"uses": said, "rows": rows} for said, rows in groups.items()]
 
 
 def _tag(tag: Tag, sheets: Sheets) -> dict[str, Any]:

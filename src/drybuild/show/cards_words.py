@@ -130,14 +130,19 @@ def why_text(stop: Stop) -> str:
     return f"{where}: {stop.why}" if where else stop.why
 
 
-def lift_text(stop: Stop, cards: Iterable[Card]) -> str:
-    """What lifts it: ``card 9: first map flashed``, or the next physical action."""
+def lift_text(stop: Stop, cards: Iterable[Card], *, brief: bool = False) -> str:
+    """What lifts it: ``card 9: first map flashed``, or the next physical action.
+
+    brief: ``card 9`` alone, where whoever reads it has the card in hand.
+    """
     if stop.passes is not None:
         return f"{stop.lift} by {short_day(stop.passes)} {clock(stop.passes)}"
     found = tuple(cards)
     number = number_of(found, stop.by)
     if number is None:
         return stop.lift
+    if brief:
+        return f"card {number}"
     title = next(
         (t.title for t in found[number - 1].tasks if t.step == stop.by), found[number - 1].title
     )
