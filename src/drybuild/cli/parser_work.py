@@ -61,6 +61,10 @@ def _solving(parser: argparse.ArgumentParser) -> None:
         "--seconds", type=_seconds, default=20.0, metavar="S", help="time to look for it (20)"
     )
     parser.add_argument("--seed", type=int, default=0, metavar="N", help=argparse.SUPPRESS)
+    parser.add_argument(
+        "--suppose-nothing", action="store_true", help="no plan rather than one that takes what "
+        "nobody has measured yet to turn out well",
+    )  # fmt: skip
 
 
 def _cards(commands: Any) -> None:

@@ -38,6 +38,8 @@ def run_plan(arguments: argparse.Namespace) -> int:
     opened, problem = desk.opened, desk.todo.problem
     kept = None if trial else plan_file.read(opened, problem)
     changed = plan_file.stale(opened, kept) if kept is not None else ()
+    if kept is not None and kept.plan.supposed and arguments.suppose_nothing:
+        changed = (*changed, "the plan in the folder supposes what nobody knows yet")
     plan: Plan | NoPlan
     if kept is not None and not changed and not arguments.anew:
         plan, said = kept.plan, [f"as planned on {kept.made:%Y-%m-%d}; --anew plans again"]
@@ -84,7 +86,7 @@ def _planned(desk: AtHand, arguments: argparse.Namespace, kept: Kept | None) -> 
     try:
         return plan_examined(
             desk.opened, desk.todo, seconds=arguments.seconds, seed=arguments.seed, near=near,
-            lessons=desk.lessons,
+            lessons=desk.lessons, suppose=not arguments.suppose_nothing,
         )  # fmt: skip
     except KeyboardInterrupt:
         raise KeyboardInterrupt("planning was stopped; nothing was kept") from None

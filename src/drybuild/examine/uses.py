@@ -6,7 +6,7 @@ a record that is owed stops its uses; for any other state it is listed beside th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -15,7 +15,7 @@ from drybuild.build import State
 from drybuild.build.kinds import place_of
 from drybuild.examine.naming import plain_list, plain_name
 from drybuild.findings import Finding, RecordSpec, Registry, Verdict
-from drybuild.findings.finding import RECALLED
+from drybuild.findings.finding import RECALLED, WaitsFor
 from drybuild.findings.words import stopped_with, use_closure, uses
 
 _RAISED = "raised"
@@ -27,7 +27,7 @@ class Hold:
     """What stops a use until it is lifted.
 
     check: id of the check or record; through: the prerequisite that it stops, or empty when it
-    stops the use itself; do: the next physical action.
+    stops the use itself; do: the next physical action. waits_for: as ``Finding.waits_for`` has it.
     """
 
     check: str
@@ -37,6 +37,7 @@ class Hold:
     through: str = ""
     kind: str = "check"
     safety: str = ""
+    waits_for: WaitsFor = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +124,10 @@ def _hold(finding: Finding) -> Hold:
         lacking = plain_list(finding.missing, seen_from=finding.subject)
         why = f"{place}{finding.title}: nobody has measured {lacking}"
         do = f"measure or look up {lacking}"
-    return Hold(finding.check, finding.subject, why, do, safety=finding.safety)
+    return Hold(
+        finding.check, finding.subject, why, do, safety=finding.safety,
+        waits_for=finding.waits_for,
+    )  # fmt: skip
 
 
 def _record_hold(owed: Owed) -> Hold:
@@ -177,4 +181,4 @@ def _seen_from(use: str, hold: Hold, stops: tuple[str, ...]) -> Hold:
         return hold
     needed = use_closure(use) & stopped_with(stops)
     nearest_use = next(u.name for u in uses() if u.name in needed)
-    return Hold(hold.check, hold.subject, hold.why, hold.do, nearest_use, hold.kind, hold.safety)
+    return replace(hold, through=nearest_use)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +13,9 @@ from drybuild.findings.words import Consequence, Source, Verdict, stopped_with
 from drybuild.values import HowKnown, quantiles
 
 FloatArray = npt.NDArray[np.float64]
+
+WaitsFor = Literal["", "measuring", "a better word", "narrowing", "reading the rule"]
+"""What is not known yet, of a finding that stops a use for nothing else."""
 
 RECALLED = "the limit is recalled, not read: read the rule itself"
 BEST_ESTIMATE = 0.5
@@ -91,6 +94,25 @@ class Finding:
         if self.verdict in (Verdict.SHORT, Verdict.UNMEASURED):
             return True
         return self.verdict is Verdict.UNSURE and self.consequence.unsure_stops
+
+    @property
+    def waits_for(self) -> WaitsFor:
+        """What it stops a use for, where that is only something not known yet; else empty.
+
+        ``measuring``: an input that nobody has measured; ``a better word``: enough as guessed, and
+        someone can be hurt; ``narrowing``: guesses leave it open, the best of them says enough;
+        ``reading the rule``: inside a limit that was recalled. What is short, or open with nothing
+        guessed in it, is no such thing: only a change or the work itself cures it.
+        """
+        if not self.stopping or self.verdict is Verdict.SHORT:
+            return ""
+        if self.verdict is Verdict.UNMEASURED:
+            return "measuring"
+        if self.why in (RECALLED, RESTS_ON_ASSUMED):
+            return "reading the rule" if self.why == RECALLED else "a better word"
+        guessed = self.lowest_known is HowKnown.ASSUMED
+        likely = self.chance is not None and self.chance >= BEST_ESTIMATE
+        return "narrowing" if guessed and likely else ""
 
     @property
     def stopped_uses(self) -> frozenset[str]:

@@ -8,6 +8,19 @@ from drybuild.show.cards_words import clock, short_day
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
 from drybuild.show.work_list import aim_text
+from drybuild.show.work_supposed import (
+    MOST,
+    NOT_COVERED,
+    REFUSE,
+    RELEASES_NOTHING,
+    bears_text,
+    before_text,
+    count_text,
+    counted,
+    in_order,
+    one_text,
+    to_measure_text,
+)
 from drybuild.work.answer import Answer, Needed
 from drybuild.work.model import Aim, Clause, NoPlan, Plan, Problem, Session, Step
 from drybuild.work.openings import Comparison, Opening, title_of
@@ -30,7 +43,7 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
         f"{'s' if days != 1 else ''} · time for each task: enough in "
         f"{problem.percentile * 100:.0f} of 100", 2,
     )  # fmt: skip
-    lines += ["", *_needed_lines(said)]
+    lines += ["", *_supposed_lines(plan, folder, everything), *_needed_lines(said)]
     for session in used(problem, plan):
         lines += ["", *session_lines(said, session)]
     lines += ["", *_aim_lines(problem, plan.aims)]
@@ -50,6 +63,27 @@ def used(problem: Problem, plan: Plan) -> list[Session]:
     """The sessions in which the plan does anything."""
     names = {step.session for step in plan.steps}
     return [session for session in problem.sessions if session.id in names]
+
+
+def _supposed_lines(plan: Plan, folder: str, everything: bool) -> list[str]:
+    """What the plan supposes, before anything else is said of it."""
+    if not plan.supposed:
+        return []
+    lines = wrapped(f"SUPPOSED while planning: {count_text(plan.supposed)} turn out well.", 2)
+    lines += wrapped(
+        f"  It must be known before {before_text(plan.supposed)}; {NOT_COVERED}. "
+        f"{RELEASES_NOTHING}", 4,
+    )  # fmt: skip
+    for number, m in enumerate(plan.measure if everything else plan.measure[:3]):
+        head = "measure first" if not number else "then"
+        lines += wrapped(f"  {head}: {to_measure_text(m)}, {bears_text(m)}", 4)
+    ordered = in_order(plan.supposed)
+    for one in ordered if everything else ordered[:MOST]:
+        lines += wrapped(f"  {', '.join(one.uses)}: {one_text(one)}  [{one.check}]", 6)
+    more = len(ordered) - MOST
+    if more > 0 and not everything:
+        lines.append(f"  and {more} more: --all")
+    return [*lines, *wrapped(f"  {REFUSE.format(folder=folder)}", 4), ""]
 
 
 def _needed_lines(said: Answer) -> list[str]:
@@ -75,6 +109,14 @@ def _one_needed(problem: Problem, needed: Needed) -> list[str]:
         made = f"; in time: {joint_text(needed.chance)}" if needed.chance is not None else ""
         said = f"{head}{needed.need.use}: nothing in the plan and nothing calculated stops it{made}"
         return wrapped(said, 28)
+    if not needed.stopped_by:
+        said = (
+            f"{head}{needed.need.use}: SUPPOSED: only what nobody knows yet stops it "
+            f"({counted(len(needed.supposed))}); all that is computed enough at once: "
+            f"{joint_text(needed.enough)}"
+        )
+        made = f"; work in time: {joint_text(needed.chance)}" if needed.chance is not None else ""
+        return wrapped(said + made, 28)
     reasons = [stop.why for stop in needed.standing.stopping(needed.need.use)]
     return wrapped(f"{head}{needed.need.use}: stopped: {'; '.join(reasons)}", 28)
 
@@ -133,8 +175,11 @@ def _end_lines(problem: Problem, standing: Standing) -> list[str]:
             *lines,
             "  then nothing in the plan and nothing calculated stops drive or full load",
         ]
-    why = "; ".join(dict.fromkeys(s.why for use in stopped for s in standing.stopping(use)))
-    return lines + wrapped(f"  then stopped: {', '.join(stopped)}: {why}", 4)
+    stops = list(dict.fromkeys(s for use in stopped for s in standing.stopping(use)))
+    why = list(dict.fromkeys(s.why for s in stops if not s.waits_for))
+    unknown = sum(bool(s.waits_for) for s in stops)
+    why += [f"{counted(unknown)} that nobody can know yet"] if unknown else []
+    return lines + wrapped(f"  then stopped: {', '.join(stopped)}: {'; '.join(why)}", 4)
 
 
 def _aim_lines(problem: Problem, aims: Iterable[Aim]) -> list[str]:

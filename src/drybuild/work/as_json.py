@@ -49,11 +49,22 @@ def plan_json(said: Answer, *, build: str, version: str) -> dict[str, Any]:
         "first": list(problem.first),
         "aims": [aim_json(a) for a in plan.aims],
         "needed": [_needed(problem, n) for n in said.needed],
+        **supposed_json(plan),
         "sessions": [_session(said.todo, plan, s, ends[s.id]) for s in problem.sessions],
         "openings": [_opening(problem, o) for o in said.openings],
         "clauses": [clause_json(c) for c in plan.clauses],
         "against_regions": _against(said.against),
         "ways_back": [way_back_json(problem, w) for w in said.back],
+    }
+
+
+def supposed_json(plan: Plan | NoPlan) -> dict[str, Any]:
+    """What a plan takes to turn out well though nobody knows yet, and what to measure for it."""
+    if isinstance(plan, NoPlan):
+        return {"supposed": [], "measure_first": []}
+    return {
+        "supposed": [plain(one) for one in plan.supposed],
+        "measure_first": [plain(one) for one in plan.measure],
     }
 
 
@@ -82,14 +93,15 @@ def relax_json(one: Relaxation) -> dict[str, Any]:
 
 
 def _needed(problem: Problem, needed: Needed) -> dict[str, Any]:
-    stops = needed.standing.stopping(needed.need.use)
     return {
         "use": needed.need.use,
         "after": needed.need.session,
         "at": at(problem, needed.need.until),
         "met": needed.met,
         "chance": rounded(needed.chance),
-        "stopped_by": [stop_json(s) for s in stops],
+        "enough": rounded(needed.enough),
+        "stopped_by": [stop_json(s) for s in needed.stopped_by],
+        "supposed": [stop_json(s) for s in needed.supposed],
         "records_owed": [owed_json(o) for o in needed.standing.owed_for(needed.need.use)],
     }
 

@@ -12,6 +12,7 @@ from drybuild.work.as_json import (
     plain,
     relax_json,
     step_json,
+    supposed_json,
     way_back_json,
 )
 from drybuild.work.happened import Happening
@@ -39,6 +40,7 @@ def done_json(
         if isinstance(plan, NoPlan)
         else [step_json(problem, s, found.todo.notes) for s in plan.steps],
         "aims": [] if isinstance(plan, NoPlan) else [aim_json(a) for a in plan.aims],
+        **supposed_json(plan),
         "why": list(plan.why) if isinstance(plan, NoPlan) else [],
         "relax": [relax_json(r) for r in plan.relax] if isinstance(plan, NoPlan) else [],
         "clauses": [clause_json(c) for c in plan.clauses],

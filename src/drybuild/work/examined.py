@@ -9,7 +9,7 @@ The bound of the last plan includes every clause, for a clause only says what a 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from time import monotonic
 
 from drybuild.examine import OpenBuild
@@ -19,11 +19,20 @@ from drybuild.work.lessons import Lessons, violated
 from drybuild.work.model import Clause, NoPlan, Plan, Problem, Relaxation, ToDo
 from drybuild.work.solve import solve
 from drybuild.work.solve.explain import explain
+from drybuild.work.supposed import Moment, with_supposed
 
 Solver = Callable[..., Plan | NoPlan]
 
 MOST_ROUNDS = 60
 """Rounds of solving and examining: each adds a clause that no earlier round had."""
+
+SUPPOSED = (
+    "what nobody knows yet was supposed to turn out well: what is named here is computed, and "
+    "measuring alone does not make a plan"
+)
+NOT_SUPPOSED = (
+    "some of it stops a use only by what nobody knows yet, and nothing was to be supposed"
+)
 
 
 def plan_examined(
@@ -35,72 +44,113 @@ def plan_examined(
     near: Plan | None = None,
     solver: Solver = solve,
     lessons: Lessons | None = None,
+    suppose: bool = True,
 ) -> Plan | NoPlan:
     """A plan that keeps every need through the checks as well, or what stands against one.
 
     While there is something to learn, any plan will do: it is thrown away. Once there is not, the
     search has ``seconds`` for the best one; should that teach something again, it begins anew.
-    near: a plan to keep to as far as possible. Raises ChangeRefused when a job's Changes do not
-    suit the car.
+    near: a plan to keep to as far as possible. suppose: where there is no plan otherwise, what
+    stops a needed use only by what nobody knows yet is taken to turn out well; the plan names it
+    (``Plan.supposed``). Raises ChangeRefused when a job's Changes do not suit the car.
     """
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
-    problem, plan, look = todo.problem, None, True
     began = monotonic()
-    for _ in range(MOST_ROUNDS):
-        found = solver(problem, seed=seed, seconds=seconds, near=near, hint=plan, look=look)
-        if isinstance(found, NoPlan):
-            if not found.relax and not found.open:
-                found = explain(problem)
-            said = replace(found, clauses=problem.clauses, seconds=monotonic() - began)
-            return _with_cures(said, problem)
-        taught = _taught(problem, found, lessons, in_full=not look)
-        plan = found
-        if taught:
-            problem = replace(problem, clauses=(*problem.clauses, *taught))
-            look = True
-        elif look:
-            look = False
-        else:
-            return replace(plan, clauses=problem.clauses, seconds=monotonic() - began)
-    why = f"after {MOST_ROUNDS} rounds the checks still stop a use that is needed"
-    return NoPlan((why,), (), problem.clauses, monotonic() - began, open=True)
+    search = _Search(todo.problem, lessons, solver, seed, seconds, near)
+    found, problem = search.run(suppose=False)
+    if isinstance(found, NoPlan) and suppose and search.not_known:
+        found, problem = search.run(suppose=True)
+    if isinstance(found, Plan):
+        found = with_supposed(
+            problem, found, lessons, _counted(problem, found), DRAWS_IN_FULL
+        )
+        return replace(found, clauses=problem.clauses, seconds=monotonic() - began)
+    if not found.relax and not found.open:
+        found = explain(problem)
+    why = (*found.why, SUPPOSED if suppose else NOT_SUPPOSED) if search.not_known else found.why
+    said = replace(found, why=why, clauses=problem.clauses, seconds=monotonic() - began)
+    return _with_cures(said, problem)
+
+
+@dataclass
+class _Search:
+    """Solves, examines and learns until a plan stands or none can.
+
+    not_known: whether something was learned that stops a use only by what nobody knows yet.
+    """
+
+    start: Problem
+    lessons: Lessons
+    solver: Solver
+    seed: int
+    seconds: float
+    near: Plan | None
+    not_known: bool = False
+
+    def run(self, *, suppose: bool) -> tuple[Plan | NoPlan, Problem]:
+        """A plan, or none, and the problem with all that was learned."""
+        problem, plan, look = self.start, None, True
+        for _ in range(MOST_ROUNDS):
+            found = self.solver(
+                problem, seed=self.seed, seconds=self.seconds, near=self.near, hint=plan, look=look
+            )
+            if isinstance(found, NoPlan):
+                return found, problem
+            taught = self._taught(problem, found, suppose=suppose, in_full=not look)
+            plan = found
+            if taught:
+                problem = replace(problem, clauses=(*problem.clauses, *taught))
+                look = True
+            elif look:
+                look = False
+            else:
+                return plan, problem
+        why = f"after {MOST_ROUNDS} rounds the checks still stop a use that is needed"
+        return NoPlan((why,), (), open=True), problem
+
+    def _taught(
+        self, problem: Problem, plan: Plan, *, suppose: bool, in_full: bool
+    ) -> tuple[Clause, ...]:
+        """Clauses that this plan runs against; none when all it counts on is allowed.
+
+        in_full: a plan that stands with few draws is examined once more with all of them, so that
+        no verdict near its threshold decides by chance.
+        """
+        counted = list(dict.fromkeys(moments(problem, plan)))
+        known = set(problem.clauses)
+        draws_of = (self.lessons.draws, DRAWS_IN_FULL) if in_full else (self.lessons.draws,)
+        for draws in draws_of:
+            found: dict[Clause, None] = {}
+            for use, done in counted:
+                if any(c.use == use and violated(c, done) for c in found):
+                    continue
+                held = self.lessons.stopped(use, done, draws)
+                self.not_known |= any(hold.waits_for for hold in held)
+                for clause in self.lessons.clauses(use, done, draws, suppose=suppose):
+                    if clause not in known:
+                        found[clause] = None
+            if found:
+                return tuple(found)
+        return ()
 
 
 def moments(problem: Problem, plan: Plan) -> Iterator[tuple[str, frozenset[str]]]:
     """Every use that a plan counts on, with the jobs done when it does."""
+    yield from ((use, done) for _, use, done in _counted(problem, plan))
+
+
+def _counted(problem: Problem, plan: Plan) -> Iterator[Moment]:
+    """The same, each with the quarter by which the use must stand open."""
     ends = {end.session: end.done for end in plan.ends}
     for need in problem.needs:
-        yield need.use, ends[need.session]
+        yield need.until, need.use, ends[need.session]
     finished = [(step.end, step.what) for step in plan.steps if step.kind == "job"]
     for step in plan.steps:
         done = problem.done | {what for end, what in finished if end <= step.start}
         asked = (r[0] for r in work_of(problem, step).needs if len(r) == 1)
         for way in (*asked, *step.ways):
-            yield from ((c.name, done) for c in way if c.kind == "use")
-
-
-def _taught(
-    problem: Problem, plan: Plan, lessons: Lessons, *, in_full: bool
-) -> tuple[Clause, ...]:
-    """Clauses that this plan runs against; none when all it counts on is allowed.
-
-    in_full: a plan that stands with few draws is examined once more with all of them, so that no
-    verdict near its threshold decides by chance.
-    """
-    counted = list(dict.fromkeys(moments(problem, plan)))
-    known = set(problem.clauses)
-    for draws in (lessons.draws, DRAWS_IN_FULL) if in_full else (lessons.draws,):
-        found: dict[Clause, None] = {}
-        for use, done in counted:
-            if any(c.use == use and violated(c, done) for c in found):
-                continue
-            for clause in lessons.clauses(use, done, draws):
-                if clause not in known:
-                    found[clause] = None
-        if found:
-            return tuple(found)
-    return ()
+            yield from ((step.start, c.name, done) for c in way if c.kind == "use")
 
 
 def _with_cures(said: NoPlan, problem: Problem) -> NoPlan:

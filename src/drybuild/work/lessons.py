@@ -94,6 +94,10 @@ class Lessons:
             )
         return self._last[key]
 
+    def with_unknowns(self, done: Iterable[str]) -> Examination:
+        """The same in full, with the inputs that cause the doubt; it is not kept."""
+        return examine_state(self.state(self._bearing(done)), self.registry, seed=SEED)
+
     def stopped(
         self, use: str, done: Iterable[str], draws: int | None = None
     ) -> tuple[Hold, ...]:
@@ -101,22 +105,33 @@ class Lessons:
         return self.examination(done, draws).use(use).holds
 
     def clauses(
-        self, use: str, done: Iterable[str], draws: int | None = None
+        self,
+        use: str,
+        done: Iterable[str],
+        draws: int | None = None,
+        *,
+        suppose: bool = False,
     ) -> tuple[Clause, ...]:
-        """What the planner must be told of a use that is stopped with these jobs done."""
+        """What the planner must be told of a use that is stopped with these jobs done.
+
+        suppose: what stops it only by what is not known yet is taken to turn out well.
+        """
         bearing = self._bearing(done)
         found: list[Clause] = []
         for hold in self.stopped(use, bearing, draws):
-            found += self._of_hold(use, hold, bearing, draws or self.draws)
+            if not (suppose and hold.waits_for):
+                found += self._of_hold(use, hold, bearing, draws or self.draws, suppose)
         return tuple(dict.fromkeys(found))
 
     def _bearing(self, done: Iterable[str]) -> frozenset[str]:
         """The jobs among those done that make Changes: the others alter no examination."""
         return frozenset(d for d in done if d in self.jobs and self.jobs[d].changes)
 
-    def _of_hold(self, use: str, hold: Hold, done: frozenset[str], draws: int) -> list[Clause]:
+    def _of_hold(
+        self, use: str, hold: Hold, done: frozenset[str], draws: int, suppose: bool
+    ) -> list[Clause]:
         if hold.kind == "check":
-            return self._of_check(use, hold, done, draws)
+            return self._of_check(use, hold, done, draws, suppose)
         if hold.kind == "empty":
             root = hold.check.removeprefix("empty.")
             places = [i for i in place_of() if i == root or i.startswith(root + ".")]
@@ -124,20 +139,24 @@ class Lessons:
             return [_clause(use, hold, jobs, done)]
         return [_clause(use, hold, set(), done)]
 
-    def _of_check(self, use: str, hold: Hold, done: frozenset[str], draws: int) -> list[Clause]:
-        bearing, _ = self._tried(hold, done, draws)
+    def _of_check(
+        self, use: str, hold: Hold, done: frozenset[str], draws: int, suppose: bool
+    ) -> list[Clause]:
+        bearing, _ = self._tried(hold, done, draws, suppose)
         found = {done & bearing: _clause(use, hold, bearing, done)}
         if len(bearing) <= MOST_TRIED:
             # All choices of these jobs at once: fewer rounds of solving and examining.
             rest = done - bearing
             for chosen in _subsets(sorted(bearing)):
                 if chosen not in found:
-                    others, stops = self._tried(hold, rest | chosen, draws)
+                    others, stops = self._tried(hold, rest | chosen, draws, suppose)
                     if stops:
                         found[chosen] = _clause(use, hold, others, rest | chosen)
         return merged(found.values())
 
-    def _tried(self, hold: Hold, done: frozenset[str], draws: int) -> tuple[set[str], bool]:
+    def _tried(
+        self, hold: Hold, done: frozenset[str], draws: int, suppose: bool
+    ) -> tuple[set[str], bool]:
         """The jobs that bear on one check in a state, and whether it stops its uses there."""
         state = self.state(done)
         columns = Draws(draws, SEED)
@@ -150,7 +169,7 @@ class Lessons:
         if raw is None:
             return jobs, False
         (finding,) = assess([raw], margins([raw], draws))
-        return jobs, finding.stopping
+        return jobs, finding.stopping and not (suppose and finding.waits_for)
 
 
 def merged(clauses: Iterable[Clause]) -> list[Clause]:

@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from drybuild.build import Change
+from drybuild.findings.finding import WaitsFor
 
 QUARTERS_AN_HOUR = 4
 
@@ -279,6 +280,44 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class Supposed:
+    """A check that a plan takes to turn out well, for it stops a use only by what is not known yet.
+
+    subjects: the places it speaks of; uses: that it stops; why: in words; do: what makes it known;
+    waits_for: as ``Finding.waits_for``; chance: that it is enough as guessed, the least of its
+    places, or None where nothing can be computed; before: the moment, in ISO, at which the plan
+    first counts on it.
+    """
+
+    check: str
+    title: str
+    subjects: tuple[str, ...]
+    uses: tuple[str, ...]
+    why: str
+    do: str
+    waits_for: WaitsFor
+    chance: float | None
+    before: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToMeasure:
+    """A measurement that bears on what a plan supposes.
+
+    input: address of what is measured, on both sides where ``both_sides`` says so; note_as: the one
+    under which it is noted. minutes: for all of it. bears_on: how many of the supposed checks.
+    """
+
+    input: str
+    note_as: str
+    tool: str
+    how: str
+    minutes: int
+    both_sides: bool
+    bears_on: int
+
+
+@dataclass(frozen=True, slots=True)
 class SessionEnd:
     """How the car stands when a session is over. done: all jobs done by then."""
 
@@ -319,6 +358,8 @@ class Plan:
 
     hours are person-hours at the problem's percentile. clauses: those learned from examinations,
     which the bounds include. seconds: how long the planning took. seed: of the search.
+    supposed: what it takes to turn out well though nobody knows yet, measure: what to measure for
+    that, the best first; no chance of a day covers it.
     """
 
     steps: tuple[Step, ...]
@@ -327,6 +368,8 @@ class Plan:
     clauses: tuple[Clause, ...] = ()
     seconds: float = 0.0
     seed: int = 0
+    supposed: tuple[Supposed, ...] = ()
+    measure: tuple[ToMeasure, ...] = ()
 
     def aim(self, name: str) -> Aim:
         """One objective by name. Raises KeyError."""

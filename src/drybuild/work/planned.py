@@ -29,6 +29,7 @@ def plan_telling(
     seconds: float = 20.0,
     seed: int = 0,
     near: Plan | None = None,
+    suppose: bool = True,
 ) -> Plan | NoPlan:
     """``plan_examined``, which says before each round of solving where it stands."""
     rounds = 0
@@ -41,5 +42,5 @@ def plan_telling(
 
     return plan_examined(
         hand.opened, hand.todo, seconds=seconds, seed=seed, near=near, solver=solver,
-        lessons=hand.lessons,
+        lessons=hand.lessons, suppose=suppose,
     )  # fmt: skip

@@ -53,8 +53,10 @@ def replan(
     happened: Iterable[Happening] = (),
     seconds: float = 20.0,
     seed: int = 0,
+    suppose: bool = True,
 ) -> Replanned:
     """A plan for the rest, near the old one. todo: as it stands now, before what happened.
+    suppose: as ``plan_examined`` has it.
 
     Raises HappeningRefused for something that names what the work does not know.
     """
@@ -62,7 +64,9 @@ def replan(
     problem = after_happenings(todo.problem, happenings)
     changed = replace(todo, problem=problem)
     lessons = Lessons(opened.state("now"), opened.registry, problem.jobs)
-    plan = plan_examined(opened, changed, seconds=seconds, seed=seed, near=old, lessons=lessons)
+    plan = plan_examined(
+        opened, changed, seconds=seconds, seed=seed, near=old, lessons=lessons, suppose=suppose
+    )
     if isinstance(plan, NoPlan):
         return Replanned(changed, plan, (), ())
     moves = moved(todo.problem, problem, old, plan, happenings)

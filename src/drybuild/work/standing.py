@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Final, Literal
 
 from drybuild.examine import Examination, Owed
+from drybuild.findings.finding import WaitsFor
 from drybuild.findings.words import stopped_with, use_closure, uses
 from drybuild.work.durations import quarters
 from drybuild.work.ends import cleared_by, work_of
@@ -32,7 +33,8 @@ class Stop:
 
     uses: that it stops directly. subjects: places that a check speaks of (``front.left``). lift:
     the next physical action; by: the step of the plan that lifts it, if one does. what: id of the
-    component, effect or check. passes: when it is over by itself.
+    component, effect or check. passes: when it is over by itself. waits_for: what is not known yet,
+    of a check that stops for nothing else.
     """
 
     uses: tuple[str, ...]
@@ -43,6 +45,7 @@ class Stop:
     subjects: tuple[str, ...] = ()
     what: str = ""
     passes: datetime | None = None
+    waits_for: WaitsFor = ""
 
     @property
     def roots(self) -> tuple[str, ...]:
@@ -231,19 +234,22 @@ def _clause_stops(problem: Problem, plan: Plan, done: tuple[str, ...], at: int) 
 
 def check_stops(examination: Examination) -> list[Stop]:
     """What the checks stop, the places of one finding together."""
-    held: dict[tuple[str, str, str], tuple[dict[str, None], dict[str, None]]] = {}
+    held: dict[tuple[str, str, str, WaitsFor], tuple[dict[str, None], dict[str, None]]] = {}
     for use in examination.uses:
         for hold in use.holds:
             if hold.through:
                 continue
             why = hold.why.removeprefix(f"{hold.subject.replace('.', ' ')}: ")
-            names, places = held.setdefault((hold.check, why, hold.do), ({}, {}))
+            key = (hold.check, why, hold.do, hold.waits_for)
+            names, places = held.setdefault(key, ({}, {}))
             names[use.use] = None
             if hold.subject != "car":
                 places[hold.subject] = None
     return [
-        Stop(tuple(names), "check", why, do, subjects=tuple(places), what=check)
-        for (check, why, do), (names, places) in held.items()
+        Stop(
+            tuple(names), "check", why, do, subjects=tuple(places), what=check, waits_for=waits_for
+        )
+        for (check, why, do, waits_for), (names, places) in held.items()
     ]
 
 

@@ -1,0 +1,111 @@
+"""What a plan supposes: checks that stop a needed use only by what nobody knows yet.
+
+Records are counted on because the plan's own cards make them. What is not measured is supposed in
+the same way, but only where no plan does without, and never where something computed falls short.
+It releases nothing: home, cards and tags say of the car what they say without a plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from drybuild.examine import Examination, measure_next
+from drybuild.examine.uses import Hold
+from drybuild.work.lessons import Lessons
+from drybuild.work.model import Plan, Problem, Supposed, ToMeasure
+
+MOST_TO_MEASURE = 6
+"""Measurements that a plan names."""
+
+MOST_LOOKED_AT = 40
+"""Measurements that are ranked for it; some bear on nothing that the plan supposes."""
+
+Moment = tuple[int, str, frozenset[str]]
+"""A quarter at which a plan counts on a use, the use, and the jobs that are done by then."""
+
+
+@dataclass
+class _Open:
+    """One open check while it is gathered."""
+
+    hold: Hold
+    title: str
+    before: int
+    subjects: dict[str, None] = field(default_factory=dict)
+    uses: dict[str, None] = field(default_factory=dict)
+    chances: list[float] = field(default_factory=list)
+
+
+def with_supposed(
+    problem: Problem, plan: Plan, lessons: Lessons, counted: Iterable[Moment], draws: int
+) -> Plan:
+    """The plan with what it supposes at the moments at which it counts on a use, and what to
+    measure for that; as it is where it supposes nothing."""
+    found: dict[tuple[str, str], _Open] = {}
+    last: frozenset[str] = frozenset()
+    for quarter, use, done in sorted(counted, key=lambda moment: moment[0]):
+        examination = lessons.examination(done, draws)
+        for hold in examination.use(use).holds:
+            if hold.waits_for:
+                _gather(found, hold, use, quarter, examination)
+                last |= done
+    if not found:
+        return plan
+    supposed = tuple(_supposed(problem, one) for one in found.values())
+    return replace(plan, supposed=supposed, measure=_to_measure(lessons, last, supposed))
+
+
+
+def _gather(
+    found: dict[tuple[str, str], _Open],
+    hold: Hold,
+    use: str,
+    quarter: int,
+    examination: Examination,
+) -> None:
+    finding = examination.finding(hold.check, hold.subject)
+    key = (hold.check, _anywhere(hold))
+    one = found.setdefault(key, _Open(hold, finding.title, quarter))
+    one.uses[hold.through or use] = None
+    if hold.subject != "car":
+        one.subjects[hold.subject] = None
+    if finding.chance is not None:
+        one.chances.append(finding.chance)
+
+
+def _anywhere(hold: Hold) -> str:
+    """What it says, whichever place it is of."""
+    return hold.why.removeprefix(f"{hold.subject.replace('.', ' ')}: ")
+
+
+def _supposed(problem: Problem, one: _Open) -> Supposed:
+    return Supposed(
+        one.hold.check, one.title, tuple(one.subjects), tuple(one.uses), _anywhere(one.hold),
+        _do(one.hold), one.hold.waits_for, min(one.chances, default=None),
+        problem.at(one.before).isoformat(timespec="minutes"),
+    )  # fmt: skip
+
+
+def _do(hold: Hold) -> str:
+    """What makes it known; what the finding says to do is its cure, should it turn out short."""
+    guessed = hold.waits_for in ("a better word", "narrowing")
+    return "measure or look up what is guessed" if guessed else hold.do
+
+
+def _to_measure(
+    lessons: Lessons, done: frozenset[str], supposed: tuple[Supposed, ...]
+) -> tuple[ToMeasure, ...]:
+    """Measurements that bear on what is supposed, what settles most for its minutes first."""
+    checks = {one.check for one in supposed}
+    ranked = measure_next(lessons.with_unknowns(done), most=MOST_LOOKED_AT)
+    found = []
+    for m in ranked:
+        bears_on = len(checks & {check for check, _ in m.findings})
+        if bears_on:
+            found.append(
+                ToMeasure(
+                    m.input, m.note_as, m.tool, m.how, m.all_minutes, m.both_sides, bears_on
+                )
+            )
+    return tuple(found[:MOST_TO_MEASURE])

@@ -1,0 +1,159 @@
+"""What nobody knows yet is supposed while planning, named, refusable; what is computed is not."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import jsonschema
+import pytest
+from small_demo import copy_with
+
+from drybuild.cli import main
+from drybuild.examine import open_build
+from drybuild.work.answer import answer
+from drybuild.work.as_json import plan_json
+from drybuild.work.at_hand import AtHand, at_hand
+from drybuild.work.examined import plan_examined
+from drybuild.work.lessons import Lessons
+from drybuild.work.model import NoPlan, Plan
+from drybuild.work.plan_file import keep, read
+from drybuild.work.schemas import answers_schema
+from drybuild.work.sheets import sheets
+
+JOBS = ("springs-front", "springs-rear", "bar-links")
+CAPTIVE = "ride.spring_captive"
+
+
+def car(to: Path, free_length: str | None) -> Path:
+    """The demo's springs alone; nobody has stated their free length, or it is so long."""
+    folder = copy_with(to, JOBS, ("sat-1", "sat-2", "sat-3"))
+    path = folder / "parts" / "suspension.toml"
+    standard, planned = path.read_text(encoding="utf-8").split("# Planned", 1)
+    said = f'free_length = "{free_length}"\n' if free_length else ""
+    springs, rest = planned.split("[part.tolland_damper", 1)
+    springs = re.sub(r"(?m)^free_length = .*\n", said, springs)
+    text = f"{standard}# Planned{springs}[part.tolland_damper{rest}"
+    path.write_text(text, encoding="utf-8")
+    return folder
+
+
+def hand(folder: Path) -> AtHand:
+    return at_hand(open_build(folder))
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return car(tmp_path_factory.mktemp("unmeasured"), None)
+
+
+@pytest.fixture(scope="module")
+def at_car(folder: Path) -> AtHand:
+    return hand(folder)
+
+
+@pytest.fixture(scope="module")
+def plan(at_car: AtHand) -> Plan:
+    found = planned(at_car)
+    assert isinstance(found, Plan), found
+    return found
+
+
+def planned(at_car: AtHand, *, suppose: bool = True) -> Plan | NoPlan:
+    return plan_examined(
+        at_car.opened, at_car.todo, seconds=5, lessons=at_car.lessons, suppose=suppose
+    )
+
+
+def test_what_nobody_measured_is_supposed_and_named(at_car: AtHand, plan: Plan) -> None:
+    named = {one.check: one for one in plan.supposed}
+    captive = named[CAPTIVE]
+    assert captive.subjects == ("front.left", "front.right", "rear.left", "rear.right")
+    assert captive.waits_for == "measuring"
+    assert "nobody has measured spring free length" in captive.why
+    assert captive.before == "2026-12-07T07:00"
+    assert captive.chance is None
+    first = plan.measure[0]
+    assert first.note_as == "part.tolland_spring_36_helper.free_length"
+    assert first.bears_on > 10
+    assert all(m.bears_on <= len(named) for m in plan.measure)
+    lessons = Lessons(at_car.opened.state("now"), at_car.opened.registry, at_car.lessons.jobs)
+    for end in plan.ends:
+        holds = lessons.stopped("drive", end.done)
+        assert {h.check for h in holds if h.waits_for} <= set(named)
+        if any(need.session == end.session for need in at_car.todo.problem.needs):
+            assert all(h.waits_for for h in holds)
+
+
+def test_nothing_is_released_by_it(at_car: AtHand, plan: Plan) -> None:
+    """Where the car is needed, the standing itself stays stopped, and so do cards and tags."""
+    said = answer(at_car.opened, at_car.todo, plan, lessons=at_car.lessons)
+    waiting = [needed for needed in said.needed if needed.supposed]
+    assert waiting
+    for needed in waiting:
+        assert not needed.met
+        assert needed.stopped_by == ()
+        assert "drive" in needed.standing.stopped
+    found = sheets(at_car.opened, at_car.todo, plan, lessons=at_car.lessons)
+    last = list(found.ends.values())[-1]
+    assert "drive" in last.stopped
+    assert any("spring free length" in stop.why for stop in last.stops)
+
+
+def test_the_owner_may_refuse_it(at_car: AtHand) -> None:
+    found = planned(at_car, suppose=False)
+    assert isinstance(found, NoPlan)
+    assert "nothing was to be supposed" in found.why[-1]
+    assert CAPTIVE in {clause.check for clause in found.clauses}
+
+
+def test_what_is_computed_and_falls_short_is_never_supposed(tmp_path: Path) -> None:
+    found = planned(hand(car(tmp_path, "120 mm")))
+    assert isinstance(found, NoPlan)
+    assert "ride.bump_travel" in {clause.check for clause in found.clauses}
+    assert not any("supposed" in why for why in found.why)
+
+
+def test_a_plan_that_does_without_supposes_nothing(tmp_path: Path) -> None:
+    folder = copy_with(tmp_path, ("bar-links", "intake"), ("sat-1", "sat-2"))
+    found = planned(hand(folder))
+    assert isinstance(found, Plan)
+    assert (found.supposed, found.measure) == ((), ())
+
+
+def test_it_is_kept_with_the_plan_and_printed_for_other_programs(
+    at_car: AtHand, folder: Path, plan: Plan
+) -> None:
+    problem = at_car.todo.problem
+    keep(at_car.opened, problem, plan)
+    kept = read(at_car.opened, problem)
+    assert kept is not None
+    assert (kept.plan.supposed, kept.plan.measure) == (plan.supposed, plan.measure)
+    said = answer(at_car.opened, at_car.todo, plan, lessons=at_car.lessons)
+    data = json.loads(json.dumps(plan_json(said, build="car", version="1")))
+    jsonschema.validate(data, answers_schema())
+    assert [row["check"] for row in data["supposed"]] == [one.check for one in plan.supposed]
+    (monday, *_) = data["needed"]
+    assert not monday["met"]
+    assert monday["stopped_by"] == []
+    assert "spring free length" in monday["supposed"][0]["why"]
+
+
+def test_the_command_says_it_before_anything_else_and_may_be_told_not_to(
+    folder: Path, plan: Plan, at_car: AtHand, capsys: pytest.CaptureFixture[str]
+) -> None:
+    keep(at_car.opened, at_car.todo.problem, plan)
+    assert main(["plan", str(folder)]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert f"SUPPOSED while planning: {len(plan.supposed)} checks" in text
+    assert text.index("SUPPOSED") < text.index("What the car may do when it is needed")
+    assert "measure first: tolland spring 36 helper free length (tape, 5 min)" in text
+    assert "no chance of a day covers what is supposed" in text
+    assert "a supposition releases nothing" in text
+    assert not re.search(r"\bsafe\b|\bpassed\b|OK to drive", text)
+    assert main(["plan", str(folder), "--suppose-nothing", "--seconds", "2"]) == 1
+    text = " ".join(capsys.readouterr().out.split())
+    assert "no plan meets every need" in text
+    assert "nothing was to be supposed" in text
+    assert "the plan in the folder stays as it was" in text
