@@ -16,6 +16,7 @@ from drybuild.web.desk import Desk
 from drybuild.web.first import FirstVisit
 from drybuild.web.guard import Guard
 from drybuild.web.guests import Guests
+from drybuild.web.kept import Kept
 from drybuild.web.pages import PAGES
 from drybuild.web.refusals import add_refusals
 
@@ -50,7 +51,7 @@ def make_app(
     static = files("drybuild.web") / "static"
     app.mount("/static", StaticFiles(directory=str(static)), name="static")
     add_refusals(app)
-    return Guard(FirstVisit(app, app.state.desk), guests, hosts, share)
+    return Guard(Kept(FirstVisit(app, app.state.desk)), guests, hosts, share)
 
 
 async def token(request: Request) -> PlainTextResponse:

@@ -20,6 +20,7 @@ from drybuild.build import BuildFaults, ChangeRefused
 from drybuild.journal import JournalProblem
 from drybuild.web.errors import EditClash
 from drybuild.web.frame import environment
+from drybuild.web.kept import came_from, typed
 
 HEADS = {
     403: "Not for this device", 404: "There is no such page here", 405: "That cannot be done here",
@@ -45,7 +46,7 @@ async def _refused(request: Request, error: Exception) -> Response:
     if not _wants_page(request):
         return await http_exception_handler(request, error)
     said = str(error.detail)
-    return _page(error.status_code, PLAIN.get(said, said))
+    return _page(request, error.status_code, PLAIN.get(said, said))
 
 
 async def _not_understood(request: Request, error: Exception) -> Response:
@@ -53,13 +54,13 @@ async def _not_understood(request: Request, error: Exception) -> Response:
     if not _wants_page(request):
         return await request_validation_exception_handler(request, error)
     lines = [f"{one['loc'][-1]}: {one['msg']}" for one in error.errors()]
-    return _page(422, "\n".join(lines[:20]))
+    return _page(request, 422, "\n".join(lines[:20]))
 
 
 def _in_words(status: int) -> Callable[[Request, Exception], Awaitable[Response]]:
     async def answer(request: Request, error: Exception) -> Response:
         if _wants_page(request):
-            return _page(status, str(error))
+            return _page(request, status, str(error))
         return PlainTextResponse(f"{error}\n", status)
 
     return answer
@@ -69,7 +70,17 @@ def _wants_page(request: Request) -> bool:
     return "text/html" in request.headers.get("accept", "")
 
 
-def _page(status: int, said: str) -> HTMLResponse:
-    head = HEADS.get(status, OTHER)
-    page = environment().get_template("refused.html.j2")
-    return HTMLResponse(page.render(head=head, lines=said.splitlines()), status)
+def _page(request: Request, status: int, said: str) -> HTMLResponse:
+    page = environment().get_template("refused.html.j2").render(
+        head=HEADS.get(status, OTHER), lines=said.splitlines(), typed=_typed(request),
+        back=came_from(request) if request.method == "POST" else "",
+    )  # fmt: skip
+    return HTMLResponse(page, status)
+
+
+def _typed(request: Request) -> list[tuple[str, str]]:
+    """What was typed, where it can be read: a form that cannot be is refused for that."""
+    try:
+        return typed(request)
+    except ValueError:
+        return []
