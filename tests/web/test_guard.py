@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
+from tests.web.conftest import HOSTS
 
 from drybuild.web.app import make_app
 from drybuild.web.guard import BODY, HEADERS
@@ -217,3 +218,29 @@ def test_the_square_is_dark_on_light_whatever_the_page_is(browser) -> None:  # t
     picture = unquote(re.search(r'src="data:image/svg\+xml[^,]*,([^"]+)"', page)[1])  # type: ignore[index]
     assert "fill='#fff'" in picture
     assert "it may work." in page
+
+
+def test_after_a_new_start_two_requests_at_once_leave_one_session(folder: Path, browser) -> None:  # type: ignore[no-untyped-def]
+    """Each answer gives the browser a cookie, and the last stands: it must be that of each page."""
+    old = browser().get("/measure").cookies["drybuild-8000"]
+    anew = make_app(folder, hosts=HOSTS)
+    answers = []
+    for _ in range(3):  # two tabs, and what was under way with the old one
+        tab = browser(serving=anew)
+        answers.append(tab.get("/token", headers={"cookie": f"drybuild-8000={old}"}))
+    tokens = {answer.text for answer in answers}
+    given = [answer.cookies.get("drybuild-8000") for answer in answers]
+    assert len(tokens) == 1
+    assert len(set(given)) == 1
+    assert given[0] not in (None, old)
+    page = browser(serving=anew).get("/token", headers={"cookie": f"drybuild-8000={given[0]}"})
+    assert page.text in tokens
+
+
+def test_a_session_cannot_be_told_from_the_cookie_that_was_brought(folder: Path, browser) -> None:  # type: ignore[no-untyped-def]
+    given = set()
+    for _ in range(2):
+        here = browser(serving=make_app(folder, hosts=HOSTS))
+        answer = here.get("/token", headers={"cookie": "drybuild-8000=chosen-by-somebody-else"})
+        given.add(answer.cookies["drybuild-8000"])
+    assert len(given) == 2

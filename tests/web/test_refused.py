@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from conftest import Browser, token_of
+from tests.web.conftest import Browser, token_of
+
 from drybuild.web import kept
 
 PAGE = {"accept": "text/html,*/*;q=0.8", "referer": "http://127.0.0.1:8000/measure/at/car.wheelbase"}

@@ -75,10 +75,11 @@ class Guard:
         if refusal is not None:
             await _with_headers(refusal)(scope, receive, send)
             return
-        guest = self.guests.known(request.cookies.get(cookie_name(request)))
+        brought = request.cookies.get(cookie_name(request), "")
+        guest = self.guests.known(brought)
         fresh = None
         if guest is None and _from_here(scope):
-            guest = fresh = self.guests.here()
+            guest = fresh = self.guests.here(brought)
         refusal = self._not_let_in(request, guest)
         if refusal is not None:
             await _with_headers(refusal)(scope, receive, send)

@@ -85,9 +85,18 @@ class Guests:
         with self._lock:
             return self._standing(guest.token) is not None
 
-    def here(self) -> Guest:
-        """A new session for a browser on the machine itself."""
-        return self._let_in("this machine", "edit", local=True)
+    def here(self, brought: str = "") -> Guest:
+        """A new session for a browser on the machine itself.
+
+        brought: the cookie of a session that is not known, as after a new start of the app. What
+        comes with the same one, at once from several tabs, gets the same session: the cookie that
+        such a browser keeps is then the one that its forms were made for.
+        """
+        token = ""
+        if brought:
+            told = b"session of " + brought[:200].encode("utf-8", "replace")
+            token = hmac.new(self._secret, told, sha256).hexdigest()
+        return self._let_in("this machine", "edit", local=True, token=token)
 
     def offer(self, role: Role) -> Code:
         """A new code; an earlier one no longer works."""
@@ -141,9 +150,11 @@ class Guests:
     def _forget(self, token: str) -> None:
         del self._guests[token], self._used[token]
 
-    def _let_in(self, name: str, role: Role, *, local: bool) -> Guest:
-        guest = Guest(secrets.token_urlsafe(32), name, role, local, datetime.now())
+    def _let_in(self, name: str, role: Role, *, local: bool, token: str = "") -> Guest:
+        guest = Guest(token or secrets.token_urlsafe(32), name, role, local, datetime.now())
         with self._lock:
+            if guest.token in self._guests:
+                return self._guests[guest.token]
             here = [t for t, g in self._guests.items() if g.local]
             if local and len(here) >= MOST_HERE:
                 self._forget(min(here, key=self._used.__getitem__))
