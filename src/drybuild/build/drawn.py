@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from typing import Any
 
 from drybuild.build.build import Stated
@@ -28,6 +29,7 @@ class DrawnFacts:
         self._memo: dict[str, Fact | Missing] = {}
         self._other_parts = frozenset(p for p in state.fitted if state.place_changed(p))
         self._following: set[str] = set()
+        self._finding = threading.RLock()
 
     @property
     def blends(self) -> tuple[str, ...]:
@@ -37,7 +39,8 @@ class DrawnFacts:
         """The fact at an address; raises UnknownAddress when no model declares it."""
         found = self._memo.get(address)
         if found is None:
-            found = self._memo[address] = self._find(address)
+            with self._finding:  # a reference that another thread follows is no ring
+                found = self._memo[address] = self._find(address)
         return found
 
     def _find(self, address: str) -> Fact | Missing:

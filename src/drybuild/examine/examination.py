@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+from collections import deque
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -127,8 +129,39 @@ def evaluate(
 ) -> Evaluation:
     """An evaluation of a state, with the car as found beside it."""
     columns = Draws(draws, seed)
-    base = Evaluation(registry, DrawnFacts(state.base, columns, typical), draws)
+    base = _as_found(state, registry, columns, typical)
     return Evaluation(registry, DrawnFacts(state, columns, typical), draws, base)
+
+
+def _as_found(
+    state: State, registry: Registry, columns: Draws, typical: frozenset[str]
+) -> Evaluation:
+    """The car as found, which is the same beside every state of a build: kept for the next one."""
+    with _KEEPING:
+        for source, kept in _BASES:
+            if (
+                kept.registry is registry and _of_one_base(source.state, state)
+                and (kept.n, source.draws.seed) == (columns.n, columns.seed)
+                and source.typical == typical
+            ):  # fmt: skip
+                return kept
+        source = DrawnFacts(state.base, columns, typical)
+        made = Evaluation(registry, source, columns.n)
+        if columns.n <= DRAWS and not typical:
+            _BASES.append((source, made))
+        return made
+
+
+def _of_one_base(one: State, other: State) -> bool:
+    return (
+        one.build is other.build and one.base_fitted == other.base_fitted
+        and one.base_readings == other.base_readings
+    )  # fmt: skip
+
+
+_KEEPING = threading.Lock()
+_BASES: deque[tuple[DrawnFacts, Evaluation]] = deque(maxlen=2)
+"""Cars as found, of the build examined last: with few draws and with all."""
 
 
 def run_checks(evaluation: Evaluation, registry: Registry) -> list[RawFinding]:

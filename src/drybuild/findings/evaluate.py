@@ -120,6 +120,11 @@ class Evaluation:
             self._memo[address] = found
         return found
 
+    def forget(self) -> None:
+        """Drop what was worked out, the car as found apart. Whoever asks has it made anew."""
+        self._memo.clear()
+        self._taken.clear()
+
     def inputs(self, spec: ResultSpec | CheckSpec, subject: str) -> dict[str, Outcome]:
         """The outcome of each input of a result or check."""
         return {key: self._need(need) for key, need in self.registry.inputs(spec, subject)}
