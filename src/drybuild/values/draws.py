@@ -135,10 +135,6 @@ class Draws:
     _shared: ClassVar[OrderedDict[tuple[int, int], OrderedDict[object, Column]]] = OrderedDict()
 
     _bytes: ClassVar[dict[tuple[int, int], list[int]]] = {}
-    _polynomials: ClassVar[
-        OrderedDict[tuple[int, int], OrderedDict[tuple[str, int], npt.NDArray[np.float32]]]
-    ] = OrderedDict()
-
     _stacks: ClassVar[dict[tuple[int, int], dict[_Stack, npt.NDArray[np.float32]]]] = {}
 
     def __init__(self, n: int = 4096, seed: int = 2026) -> None:
@@ -148,7 +144,6 @@ class Draws:
         self.seed = seed
         self._memo = Draws._shared.setdefault((n, seed), OrderedDict())
         self._memo_bytes = Draws._bytes.setdefault((n, seed), [0])
-        self._hermite = Draws._polynomials.setdefault((n, seed), OrderedDict())
         self._hermites = Draws._stacks.setdefault((n, seed), {})
         self._orders: dict[str, npt.NDArray[np.int64]] = {}
 
@@ -171,24 +166,15 @@ class Draws:
             kept = self.keep(key, ndtri(self._make(group, slot)))
         return kept
 
-    def hermite(self, group: str, slot: int = 0) -> npt.NDArray[np.float32]:
-        """Normalised Hermite polynomials 1 to 3 of ``normal``, shape (3, n), for shares."""
-        key = (group, slot)
-        kept = self._hermite.get(key)
-        if kept is None:
-            kept = hermite(self.normal(group, slot))
-            self._hermite[key] = kept
-            while len(self._hermite) * self.n * 12 > _CACHE_BYTES // 2:
-                self._hermite.popitem(last=False)
-        return kept
-
     def hermites(self, keys: tuple[tuple[str, int], ...], n: int) -> npt.NDArray[np.float32]:
-        """``hermite`` of many columns over the first ``n`` draws, shape (K, D, n); kept, for an
-        examination asks for the same ones again and again."""
+        """Normalised Hermite polynomials 1 to 3 of ``normal`` over the first ``n`` draws, for
+        shares; shape (K, 3, n). The last ones are kept: examinations ask for the same again."""
         known = self._hermites.get((keys, n))
         if known is None:
+            known = np.empty((len(keys), 3, n), dtype=np.float32)
+            for index, (group, slot) in enumerate(keys):
+                known[index] = hermite(self.normal(group, slot)[:n])
             self._hermites.clear()
-            known = np.stack([self.hermite(group, slot)[:, :n] for group, slot in keys])
             self._hermites[keys, n] = known
         return known
 
@@ -224,7 +210,7 @@ class Draws:
             memo.clear()
         for size in cls._bytes.values():
             size[0] = 0
-        for polynomials in cls._polynomials.values():
-            polynomials.clear()
+        for stacks in cls._stacks.values():
+            stacks.clear()
 
 

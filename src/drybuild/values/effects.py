@@ -84,7 +84,7 @@ def _standard(y: Floats, weights: Floats | None) -> tuple[Floats, Floats, npt.ND
 
 def hermite(z: Floats, degree: int = 3) -> npt.NDArray[np.float32]:
     """Normalised Hermite polynomials 1..degree of normal scores: (N,) -> (degree, N). Single
-    precision is plenty for a share. ``Draws.hermite`` keeps them."""
+    precision is plenty for a share. ``Draws.hermites`` keeps them."""
     return _hermite(z, degree).astype(np.float32)
 
 
