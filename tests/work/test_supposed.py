@@ -146,7 +146,7 @@ def test_the_command_says_it_before_anything_else_and_may_be_told_not_to(
     keep(at_car.opened, at_car.todo.problem, plan)
     assert main(["plan", str(folder)]) == 0
     text = " ".join(capsys.readouterr().out.split())
-    assert f"SUPPOSED while planning: {len(plan.supposed)} checks" in text
+    assert f"SUPPOSED while planning: {len(plan.supposed)} checks come out well" in text
     assert text.index("SUPPOSED") < text.index("What the car may do when it is needed")
     assert "measure first: tolland spring 36 helper free length (tape, 5 min)" in text
     assert "no chance of a day covers what is supposed" in text

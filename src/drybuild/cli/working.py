@@ -177,6 +177,7 @@ def run_quote(arguments: argparse.Namespace) -> int:
     """``drybuild quote``: how long, how sure, and what it costs."""
     from drybuild.show.work_outlook import outlook_text
     from drybuild.show.work_quote import quote_text
+    from drybuild.show.work_supposed import supposed_line
     from drybuild.work.as_json_risk import quote_json
     from drybuild.work.risk import quote, simulate
 
@@ -187,10 +188,11 @@ def run_quote(arguments: argparse.Namespace) -> int:
         desk.todo, plan, outlook, confidence=arguments.confidence / 100, round_to=arguments.round
     )
     if arguments.json:
-        print_json(quote_json(desk.todo, outlook, made, build=desk.name,
+        print_json(quote_json(desk.todo, plan, outlook, made, build=desk.name,
                               version=drybuild.__version__))  # fmt: skip
         return 0
     print(f"{quote_text(made)}\n\n{outlook_text(desk.todo, outlook)}")
+    said = [*([supposed_line(plan)] if plan.supposed else []), *said]
     _print_said(said)
     return 0
 

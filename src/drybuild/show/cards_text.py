@@ -35,6 +35,7 @@ from drybuild.show.cards_words import (
 )
 from drybuild.show.lines import wrapped
 from drybuild.show.tightening import figure_text
+from drybuild.show.work_supposed import first_session_line
 from drybuild.values import System
 from drybuild.work.cards import Card, Task, number_of
 from drybuild.work.sheets import Sheets
@@ -71,6 +72,8 @@ def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
             2,
         ),
     ]
+    supposed = first_session_line(sheets.plan, card.session)
+    lines += _block("not known", [supposed] if supposed else [])
     lines += _block("care", card.cautions)
     lines += _block("tools", card.bench)
     lines += _block("parts", map(part_text, card.parts))
@@ -200,6 +203,8 @@ def sheet_text(sheets: Sheets, session: str) -> str:
     problem = sheets.todo.problem
     day = problem.session(session)
     lines = [f"{day.title}, {day_text(problem.at(day.start))}"]
+    supposed = first_session_line(sheets.plan, session)
+    lines += wrapped(f"  {supposed}", 4) if supposed else []
     for person in day.people:
         there = f"{clock(problem.at(person.start))} to {clock(problem.at(person.end))}"
         lines.append(f"  {person.name} ({there})")

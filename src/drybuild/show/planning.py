@@ -69,7 +69,7 @@ def _supposed_lines(plan: Plan, folder: str, everything: bool) -> list[str]:
     """What the plan supposes, before anything else is said of it."""
     if not plan.supposed:
         return []
-    lines = wrapped(f"SUPPOSED while planning: {count_text(plan.supposed)} turn out well.", 2)
+    lines = wrapped(f"SUPPOSED while planning: {count_text(plan.supposed)}.", 2)
     lines += wrapped(
         f"  It must be known before {before_text(plan.supposed)}; {NOT_COVERED}. "
         f"{RELEASES_NOTHING}", 4,
@@ -111,7 +111,7 @@ def _one_needed(problem: Problem, needed: Needed) -> list[str]:
         return wrapped(said, 28)
     if not needed.stopped_by:
         said = (
-            f"{head}{needed.need.use}: SUPPOSED: only what nobody knows yet stops it "
+            f"{head}{needed.need.use}: SUPPOSED: only what nobody can answer yet stops it "
             f"({counted(len(needed.supposed))}); all that is computed enough at once: "
             f"{joint_text(needed.enough)}"
         )
@@ -178,7 +178,7 @@ def _end_lines(problem: Problem, standing: Standing) -> list[str]:
     stops = list(dict.fromkeys(s for use in stopped for s in standing.stopping(use)))
     why = list(dict.fromkeys(s.why for s in stops if not s.waits_for))
     unknown = sum(bool(s.waits_for) for s in stops)
-    why += [f"{counted(unknown)} that nobody can know yet"] if unknown else []
+    why += [f"{counted(unknown)} that nobody can answer yet"] if unknown else []
     return lines + wrapped(f"  then stopped: {', '.join(stopped)}: {'; '.join(why)}", 4)
 
 

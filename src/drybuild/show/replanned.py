@@ -8,6 +8,7 @@ from drybuild.show.cards_words import clock, short_day
 from drybuild.show.lines import wrapped
 from drybuild.show.planning import CLOSING, no_plan_text, used, way_back_lines
 from drybuild.show.work_list import aim_text
+from drybuild.show.work_supposed import supposed_line
 from drybuild.work.model import NoPlan, Plan, Problem, ToDo
 from drybuild.work.openings import title_of
 from drybuild.work.replan import Moved, Replanned
@@ -25,6 +26,7 @@ def replanned_text(
         said = no_plan_text(plan, problem, folder=folder, name=name)
         return "\n".join([*lines, said, "The plan in the folder stays as it was."])
     lines += [f"{name} · planned again, near to what was planned", ""]
+    lines += [*wrapped(supposed_line(plan), 2), ""] if plan.supposed else []
     lines += moved_lines(before.problem, problem, found.moved)
     lines += ["", *_next_lines(found.todo, plan)]
     for aim in plan.aims:

@@ -19,6 +19,7 @@ from drybuild.show.cards_words import (
     needs_of,
 )
 from drybuild.show.drawing import SCREEN, Drawing, Face
+from drybuild.show.work_supposed import first_session_line
 from drybuild.work.cards import Card
 from drybuild.work.model import QUARTERS_AN_HOUR, Session, Step
 from drybuild.work.sheets import Sheets
@@ -122,6 +123,13 @@ class _Sheet:
         said += f"{hours_text(hours)} of work planned"
         self.d.text(12, 58, said, size=TEXT)
         self.y = 100.0
+        for line in self._supposed():
+            self.d.text(12, self.y - 20, line, size=TEXT, heavy=True)
+            self.y += 22.0
+
+    def _supposed(self) -> list[str]:
+        line = first_session_line(self.sheets.plan, self.day.id)
+        return self.d.broken(line, RIGHT - 12, size=TEXT, heavy=True) if line else []
 
     def _scale(self, top: float, ground: int) -> None:
         """Hours along the top, carried down in thin lines that lie under everything else."""

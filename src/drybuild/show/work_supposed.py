@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from drybuild.examine.measuring import EYE
 from drybuild.examine.naming import plain_name
 from drybuild.findings import SIDES
 from drybuild.show.cards_words import clock, short_day
@@ -23,18 +24,25 @@ def counted(many: int) -> str:
 
 
 def count_text(supposed: Iterable[Supposed]) -> str:
-    """``14 checks that nobody can know yet``."""
-    return f"{counted(len(tuple(supposed)))} that nobody can know yet"
+    """``14 checks come out well that nobody can answer yet``."""
+    many = len(tuple(supposed))
+    return f"{counted(many)} come{'s' if many == 1 else ''} out well that nobody can answer yet"
 
 
 def supposed_line(plan: Plan) -> str:
     """All of it in one line: how many, what to measure first, before when; empty for none."""
     if not plan.supposed:
         return ""
-    said = f"Supposed while planning: {count_text(plan.supposed)} turn out well"
+    said = f"Supposed while planning: {count_text(plan.supposed)}"
     if plan.measure:
         said += f"; measure first: {to_measure_text(plan.measure[0])}"
     return f"{said}; before {before_text(plan.supposed)}; {NOT_COVERED}"
+
+
+def first_session_line(plan: Plan, session: str) -> str:
+    """The same on what is worked with in the first session of a plan; empty on any other's."""
+    first = plan.steps[0].session if plan.steps else ""
+    return supposed_line(plan) if session == first else ""
 
 
 def before_text(supposed: Iterable[Supposed]) -> str:
@@ -44,15 +52,15 @@ def before_text(supposed: Iterable[Supposed]) -> str:
 
 
 def to_measure_text(m: ToMeasure) -> str:
-    """What to measure, with what and how long: ``tyre marking: eye, 1 min, bears on 15 of it``."""
+    """What to measure, with what and how long: ``my tyre marking (read off, 1 min)``."""
     words = m.note_as.removeprefix("part.").split(".")
     if m.both_sides:
         words = [w for w in words if w not in SIDES]
-    named = " ".join(words).replace("_", " ") if m.note_as.startswith("part.") else plain_name(
-        ".".join(words)
-    )  # fmt: skip
+    in_hand = m.note_as.startswith("part.")
+    named = " ".join(words).replace("_", " ") if in_hand else plain_name(".".join(words))
     both = ", both sides" if m.both_sides else ""
-    return f"{named} ({m.tool}, {m.minutes} min{both})"
+    with_what = "read off" if m.tool == EYE else m.tool
+    return f"{named} ({with_what}, {m.minutes} min{both})"
 
 
 def bears_text(m: ToMeasure) -> str:

@@ -19,6 +19,7 @@ from typing import IO, Any, Literal
 from fastapi import Request
 
 from drybuild.web.desk import Desk
+from drybuild.web.planning_words import SUPPOSE, SUPPOSE_NOTHING
 
 SECONDS = 20
 """How long the last search may take, as ``drybuild plan`` has it."""
@@ -77,15 +78,20 @@ class Planner:
         """Where it stands."""
         return self._now
 
-    def start(self, near: Near = "near", *, seconds: float = SECONDS) -> bool:
-        """Start it, unless it runs already. Whether it was started."""
+    def start(
+        self, near: Near = "near", *, seconds: float = SECONDS, suppose: bool = True
+    ) -> bool:
+        """Start it, unless it runs already. Whether it was started.
+
+        suppose: what nobody knows yet may be taken to turn out well, where no plan does without.
+        """
         with self._lock:
             if self._now.running:
                 return False
             self._stopped = False
             self._process = subprocess.Popen(
                 [sys.executable, "-m", "drybuild.web.planning_process", str(self._folder), near,
-                 f"{seconds:g}"],
+                 f"{seconds:g}", SUPPOSE if suppose else SUPPOSE_NOTHING],
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
                 encoding="utf-8", env={**os.environ, "PYTHONUTF8": "1"},
             )  # fmt: skip

@@ -16,6 +16,7 @@ from typing import Any
 from drybuild.build import BuildProblem, ChangeRefused
 from drybuild.examine import open_build
 from drybuild.journal import JournalProblem
+from drybuild.web.planning_words import SUPPOSE
 from drybuild.work import plan_file
 from drybuild.work.at_hand import at_hand
 from drybuild.work.model import NoPlan, Plan
@@ -28,24 +29,26 @@ NICER = 5
 NO_SOLVER = "planning needs a solver that is not installed: pip install 'drybuild[plan]'"
 
 
-def main(folder: str, near: str, seconds: str) -> int:
-    """Plan the folder's work and keep the plan. near: ``near`` to the kept plan, or ``anew``."""
+def main(folder: str, near: str, seconds: str, suppose: str = SUPPOSE) -> int:
+    """Plan the folder's work and keep the plan. near: ``near`` to the kept plan, or ``anew``.
+    suppose: whether what nobody knows yet may be supposed."""
     threading.Thread(target=_end_with_parent, daemon=True).start()
     if hasattr(os, "nice"):
         os.nice(NICER)
     if find_spec("ortools") is None:
         return _say(ended="failed", why=[NO_SOLVER])
     try:
-        return _plan(folder, near == "near", float(seconds))
+        return _plan(folder, near == "near", float(seconds), suppose=suppose == SUPPOSE)
     except (BuildProblem, ChangeRefused, JournalProblem) as error:
         return _say(ended="failed", why=str(error).splitlines())
 
 
-def _plan(folder: str, near: bool, seconds: float) -> int:
+def _plan(folder: str, near: bool, seconds: float, *, suppose: bool = True) -> int:
     opened = open_build(folder)
     rests_on = plan_file.fingerprint(opened)  # what is written from here on comes after the plan
     hand = at_hand(opened)
-    found = plan_telling(hand, _tell, seconds=seconds, near=_kept(opened, hand) if near else None)
+    kept = _kept(opened, hand) if near else None
+    found = plan_telling(hand, _tell, seconds=seconds, near=kept, suppose=suppose)
     if isinstance(found, NoPlan):
         cures = [one.words for one in found.relax]
         return _say(ended="no plan", why=list(found.why), cures=cures, open=found.open)
@@ -76,4 +79,4 @@ def _end_with_parent() -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(main(*sys.argv[1:4]))
+    sys.exit(main(*sys.argv[1:5]))

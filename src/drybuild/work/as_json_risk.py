@@ -6,14 +6,14 @@ from typing import Any
 
 from drybuild.work.apart import Apart, WhileThere
 from drybuild.work.as_json import at, head, plain, rounded
-from drybuild.work.model import ToDo
+from drybuild.work.model import Plan, ToDo
 from drybuild.work.risk import NeedOutlook, Outlook, Quote, SessionOutlook, Spread
 
 
 def quote_json(
-    todo: ToDo, outlook: Outlook, quote: Quote, *, build: str, version: str
+    todo: ToDo, plan: Plan, outlook: Outlook, quote: Quote, *, build: str, version: str
 ) -> dict[str, Any]:
-    """The whole answer of ``quote``."""
+    """The whole answer of ``quote``. No chance in it covers what the plan supposes."""
     return {
         **head("quote", build=build, version=version),
         "currency": quote.currency,
@@ -25,6 +25,7 @@ def quote_json(
         "unpriced": [{**plain(one)} for one in quote.unpriced],
         "left_out": list(quote.left_out),
         "outlook": outlook_json(todo, outlook),
+        "supposed": [plain(one) for one in plan.supposed],
     }
 
 

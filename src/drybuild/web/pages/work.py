@@ -19,12 +19,22 @@ from drybuild.show.work_list import (
     tasks_text,
     when_text,
 )
+from drybuild.show.work_supposed import (
+    NOT_COVERED,
+    RELEASES_NOTHING,
+    bears_text,
+    before_text,
+    count_text,
+    in_order,
+    one_text,
+    to_measure_text,
+)
 from drybuild.web.frame import Frame, framed
 from drybuild.web.planner import Near, Planning, planner
 from drybuild.web.workshop import Work, workshop
 from drybuild.work.at_hand import stands_now
 from drybuild.work.errors import WorkFaults
-from drybuild.work.model import Session
+from drybuild.work.model import Plan, Session
 from drybuild.work.plan_file import PlanProblem
 
 router = APIRouter()
@@ -86,10 +96,14 @@ def planning(request: Request) -> HTMLResponse:
 
 
 @router.post("/work/plan", status_code=303, responses=SAID)
-def plan(request: Request, near: Annotated[Near, Form()] = "near") -> Response:
+def plan(
+    request: Request,
+    near: Annotated[Near, Form()] = "near",
+    suppose_nothing: Annotated[bool, Form()] = False,
+) -> Response:
     """Start the planner; who asks while it runs sees the one that runs."""
     framed(request, role="edit")
-    planner(request).start(near)
+    planner(request).start(near, suppose=not suppose_nothing)
     return RedirectResponse("/work#planning", 303)
 
 
@@ -151,12 +165,30 @@ def _planned(work: Work | None) -> dict[str, Any]:
         "planned": {
             "made": day_text(work.planned.kept.made),
             "aims": [aim_text(problem, aim) for aim in work.planned.plan.aims],
+            "supposed": _supposed(work.planned.plan),
             "changed": work.so_far.changed,
             "overdue": [short_day(problem.at(s.start)) for s in work.overdue()],
             "next": _after(work, following) if following else None,
             "card": card,
             "sessions": [_session(work, session) for session in work.sessions()],
         }
+    }
+
+
+def _supposed(plan: Plan) -> dict[str, Any] | None:
+    """What the plan takes to turn out well though nobody knows yet; None for nothing."""
+    if not plan.supposed:
+        return None
+    return {
+        "count": count_text(plan.supposed),
+        "before": before_text(plan.supposed),
+        "measure": [
+            {"at": m.note_as, "words": to_measure_text(m), "bears": bears_text(m)}
+            for m in plan.measure
+        ],
+        "each": [{"uses": ", ".join(s.uses), "said": one_text(s)} for s in in_order(plan.supposed)],
+        "not_covered": NOT_COVERED,
+        "releases": RELEASES_NOTHING,
     }
 
 

@@ -23,6 +23,7 @@ from drybuild.show.cards_words import (
 )
 from drybuild.show.tightening import figure_of, source_of
 from drybuild.show.work_list import tasks_text, when_text
+from drybuild.show.work_supposed import first_session_line
 from drybuild.web.frame import Frame, framed
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.remembered import remembered
@@ -111,6 +112,7 @@ def card_page(
         people=_people(work, card),
         keys=KEYS,
         changed=work.so_far.changed,
+        supposed=first_session_line(work.planned.plan, card.session),
         refused=refused,
         about=about,
         typed={"value": "", "tool": "", "second": "", "hours": "", **(typed or {})},

@@ -7,6 +7,7 @@ from fastapi.responses import HTMLResponse
 
 from drybuild.show import work_apart, work_outlook, work_quote
 from drybuild.show.cards_words import money_text
+from drybuild.show.work_supposed import supposed_line
 from drybuild.web.frame import framed
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.work.apart import while_apart
@@ -62,4 +63,5 @@ def cost(request: Request) -> HTMLResponse:
         needs=[work_outlook.need_lines(todo, need) for need in outlook.needs],
         how=work_outlook.how_text(outlook),
         closing=work_outlook.CLOSING,
+        supposed=supposed_line(work.planned.plan),
     )

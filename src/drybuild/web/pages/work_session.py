@@ -12,6 +12,7 @@ from drybuild.show.cards_words import clock, hands_text, hours_text, left_lines
 from drybuild.show.opened_car import opened_svg
 from drybuild.show.work_list import brief, people_text, when_text
 from drybuild.show.work_sheet import sheet_svg
+from drybuild.show.work_supposed import first_session_line
 from drybuild.web.frame import framed
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.workshop import Work
@@ -38,6 +39,7 @@ def day(request: Request, session: Name) -> HTMLResponse:
         title=known[session].title,
         when=when_text(problem, known[session]),
         people=people_text(known[session]),
+        supposed=first_session_line(work.planned.plan, session),
         sheet=sheet_svg(sheets, session),
         opened_car=opened_svg(sheets, session),
         left=left_lines(sheets, session),

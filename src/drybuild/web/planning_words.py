@@ -1,0 +1,3 @@
+"""Words that the app says to the planner in its own process."""
+
+SUPPOSE, SUPPOSE_NOTHING = "suppose", "suppose nothing"

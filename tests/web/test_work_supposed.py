@@ -1,0 +1,84 @@
+"""What a plan supposes, on the pages of the work: said loudly, refusable, releasing nothing."""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+import time
+from pathlib import Path
+
+import pytest
+
+from drybuild.web.planner import Planner
+from drybuild.work.plan_file import keep
+
+_spec = importlib.util.spec_from_file_location(
+    "test_supposed", Path(__file__).parents[1] / "work" / "test_supposed.py"
+)
+assert _spec is not None
+assert _spec.loader is not None
+cars = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(cars)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return cars.car(tmp_path, None)
+
+
+def test_what_is_supposed_stands_on_every_page_of_the_first_session(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    hand = cars.hand(folder)
+    plan = cars.planned(hand)
+    keep(hand.opened, hand.todo.problem, plan)
+    here = browser()
+    page = _plain(here.get("/work").text)
+    said = f"{len(plan.supposed)} checks come out well that nobody can answer yet"
+    assert f"Supposed while planning: {said}" in page
+    assert "a supposition releases nothing" in page
+    assert page.index("Supposed while planning") < page.index("Next: card 1")
+    assert here.get(f"/measure/at/{plan.measure[0].note_as}").status_code == 200
+    first, last = plan.steps[0].session, plan.steps[-1].session
+    assert said in _plain(here.get(f"/work/session/{first}").text)
+    assert said not in _plain(here.get(f"/work/session/{last}").text)
+    assert said in _plain(here.get("/work/cards/1").text)
+    assert said in _plain(here.get("/work/quote").text)
+    assert "no chance of a day covers what is supposed" in _plain(here.get("/work/quote").text)
+    assert "drive" not in re.findall(r"<strong>([^<]*)</strong>: nothing recorded", _end(here, last))
+
+
+def test_on_screen_too_it_may_be_refused(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    page = here.get("/work").text
+    assert 'name="suppose_nothing"' in page
+    token = re.search(r'content="([0-9a-f]{64})"', page)
+    assert token is not None
+    form = {"token": token[1], "near": "anew", "suppose_nothing": "true"}
+    assert here.post("/work/plan", data=form).status_code == 303
+    ends = time.monotonic() + 60
+    while "<progress" in here.get("/work/planning").text:
+        assert time.monotonic() < ends
+        time.sleep(0.1)
+    page = here.get("/work").text
+    assert "No plan meets every need" in page
+    assert "nothing was to be supposed" in page
+    assert not (folder / "plan.json").exists()
+
+
+def test_the_planner_supposes_unless_it_is_told_not_to(folder: Path) -> None:
+    planner = Planner(folder)
+    planner.start("anew", seconds=2)
+    ends = time.monotonic() + 60
+    while planner.now.running:
+        assert time.monotonic() < ends
+        time.sleep(0.1)
+    assert planner.now.ended == "kept"
+    assert '"supposed": [' in (folder / "plan.json").read_text(encoding="utf-8")
+
+
+def _end(here, session: str) -> str:  # type: ignore[no-untyped-def]
+    """What the page of a session says of the car at its end."""
+    return here.get(f"/work/session/{session}").text.partition("What it may do then")[2]
+
+
+def _plain(page: str) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
