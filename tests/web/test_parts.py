@@ -115,3 +115,9 @@ def test_what_does_not_go_there_is_refused(browser) -> None:  # type: ignore[no-
         assert here.get(f"/parts/compare?{query}").status_code == 404, query
     assert here.get("/parts/add?kind=banana").status_code == 404
     assert add(here, "banana", name="x").status_code == 404
+
+
+def test_two_wheels_are_compared_in_the_inches_that_the_trade_speaks_of(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/parts/compare?place=wheel.rear&part=plover_16x6").text
+    assert re.search(r"[Ii]ts rim width is 6\.5 in, .{0,40}against 8\.5 in", page)
+    assert not re.search(r"rim width is [^;<]*mm", page)

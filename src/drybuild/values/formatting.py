@@ -40,7 +40,8 @@ def figures(kind: str, median: float, low: float, high: float,
 
     What is below a billionth of the shown unit is the arithmetic's own noise and reads 0.
     """
-    unit, label = shown_unit(kind_named(kind), max(abs(low), abs(high), abs(median)), system)
+    the_kind = kind_named(kind)
+    unit, label = shown_unit(the_kind, max(abs(low), abs(high), abs(median)), system)
     middle = unit.from_si(median)
     ends = sorted((unit.from_si(low), unit.from_si(high)))
     half = (ends[1] - ends[0]) / 2.0
@@ -54,6 +55,8 @@ def figures(kind: str, median: float, low: float, high: float,
     places = _places(half, (middle, *ends))
     if any(end != 0.0 and float(_fixed(end, places)) == 0.0 for end in ends):
         places += 1
+    if the_kind.places is not None:
+        places = min(places, the_kind.places)
     return _fixed(middle, places), _fixed(ends[0], places), _fixed(ends[1], places), label
 
 

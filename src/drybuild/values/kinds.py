@@ -38,6 +38,8 @@ class Kind:
     """95 % half-width of a catalogue number when nobody states one (common practice)."""
     dimensionless: bool = False
     """Bare numbers of the file format are read."""
+    places: int | None = None
+    """Decimals beyond which nobody in the trade speaks of it. None: the doubt alone decides."""
 
     @property
     def nonnegative(self) -> bool:
@@ -56,6 +58,8 @@ _LIST = (
     Kind("positive_length", "a length that cannot be negative", "m", "length",
          (("mm", 0.0), ("m", 10.0)), (("in", 0.0), ("ft", 10.0)), "62 ± 2 mm", low=0.0,
          doubt="2 %"),
+    Kind("rim_width", "a rim width", "m", "length", _one("in"), _one("in"), "8.5 in",
+         doubt="1 mm", places=1),  # in inches wherever cars are spoken of; an offset is in mm
     Kind("distance", "a distance driven", "m", "length", _one("km"), _one("mi"), "120000 km",
          low=0.0, doubt="5 %"),
     Kind("area", "an area", "m2", "area", (("mm2", 0.0), ("cm2", 1e-4)), _one("in2"), "12 cm2",

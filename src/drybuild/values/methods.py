@@ -26,7 +26,7 @@ class Method:
     """Kind or family -> (bias, repeat). Empty: any kind, with the doubt the field states."""
 
 
-_LEN = ("length", "positive_length")
+_LEN = ("length", "positive_length", "rim_width")
 
 
 def _measured(**doubts: tuple[str, str]) -> Method:

@@ -163,6 +163,7 @@ class CurveOf:
 
 Length: TypeAlias = Annotated[Value, OfKind("length")]
 PositiveLength: TypeAlias = Annotated[Value, OfKind("positive_length")]
+RimWidth: TypeAlias = Annotated[Value, OfKind("rim_width")]
 Distance: TypeAlias = Annotated[Value, OfKind("distance")]
 Area: TypeAlias = Annotated[Value, OfKind("area")]
 Volume: TypeAlias = Annotated[Value, OfKind("volume")]

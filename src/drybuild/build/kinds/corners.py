@@ -31,6 +31,7 @@ from drybuild.values.types import (
     Number,
     PressureGauge,
     Ratio,
+    RimWidth,
     Speed,
     SpringRate,
     Torque,
@@ -60,7 +61,7 @@ class Wheel(Part):
     diameter_code: Annotated[int, Field(ge=10, le=24)] | None = fact(
         "rim diameter code as marked, e.g. 17 (a code, not a length)"
     )
-    rim_width: Length | None = fact("nominal rim width between the bead seats", catalogue="1 mm")
+    rim_width: RimWidth | None = fact("nominal rim width between the bead seats", catalogue="1 mm")
     offset: Length | None = fact(
         "mounting face to rim centre line (ET), + face outboard of the centre line",
         catalogue="1 mm",
@@ -134,7 +135,7 @@ class Tyre(Part):
         catalogue="1.5 %",
         measure=("rule", 5, "two squares on the sidewalls, rule between them, at the widest place"),
     )
-    section_rim_width: Length | None = fact(
+    section_rim_width: RimWidth | None = fact(
         "rim width on which that section width holds", catalogue="0 mm"
     )
     growth: Fraction | None = fact(
@@ -157,8 +158,8 @@ class Tyre(Part):
     vertical_rate: SpringRate | None = fact(
         "vertical spring rate at its pressure", catalogue="10 %"
     )
-    rim_width_least: Length | None = fact("narrowest rim its maker permits", catalogue="0 mm")
-    rim_width_greatest: Length | None = fact("widest rim its maker permits", catalogue="0 mm")
+    rim_width_least: RimWidth | None = fact("narrowest rim its maker permits", catalogue="0 mm")
+    rim_width_greatest: RimWidth | None = fact("widest rim its maker permits", catalogue="0 mm")
     load_pressure: PressureGauge | None = fact(
         "gauge pressure at which it carries its load index", catalogue="0 kPa gauge"
     )
@@ -258,7 +259,7 @@ class HandClearance(Model):
         catalogue="5 mm",
         measure=("tape", 3, "hub centre straight up to the point"),
     )
-    rim_width: Length | None = fact("rim width of the wheel it was taken with", catalogue="0 mm")
+    rim_width: RimWidth | None = fact("rim width of the wheel it was taken with", catalogue="0 mm")
     offset: Length | None = fact("offset of the wheel it was taken with", catalogue="1 mm")
     spacer: Length | None = fact("spacer behind that wheel, 0 if none", catalogue="0.1 mm")
     tyre: TyreMark | None = fact("marking of the tyre it was taken with")

@@ -125,7 +125,8 @@ def _rim_widths(
         parts += made
         steps = tuple(
             Step(
-                word, (Change("fit", f"wheel.{axle}", w.id),), i / 3, "length", width, width - today
+                word, (Change("fit", f"wheel.{axle}", w.id),), i / 3, "rim_width", width,
+                width - today,
             )
             for i, (w, width) in enumerate(zip(made, widths, strict=True), 1)
         )

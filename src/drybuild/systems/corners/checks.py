@@ -234,7 +234,7 @@ room.check(
     safety="Never mount a tyre on a rim of another code: it can burst while it is inflated.",
 )  # fmt: skip
 room.check(
-    "corners.rim_width_low", title="rim wide enough for the tyre", per="corner", kind="length",
+    "corners.rim_width_low", title="rim wide enough for the tyre", per="corner", kind="rim_width",
     needs={"rims": "corners.permitted_rims.{corner}", "rim_width": "wheel.{corner}.rim_width"},
     slack=rim_not_too_narrow, formula="rim as marked − narrowest permitted",
     consequence="injury", stops=("drive", "compete"),
@@ -244,7 +244,8 @@ room.check(
     safety="Outside the permitted rims the bead can leave its seat in a bend.",
 )  # fmt: skip
 room.check(
-    "corners.rim_width_high", title="rim not too wide for the tyre", per="corner", kind="length",
+    "corners.rim_width_high", title="rim not too wide for the tyre", per="corner",
+    kind="rim_width",
     needs={"rims": "corners.permitted_rims.{corner}", "rim_width": "wheel.{corner}.rim_width"},
     slack=rim_not_too_wide, formula="widest permitted − rim as marked",
     consequence="injury", stops=("drive", "compete"),
