@@ -172,3 +172,15 @@ def test_a_label_of_a_system_leads_to_its_findings_alone(browser: Browser, folde
     assert all(title in said for title in titles["cooling"])
     assert not any(title in said for title in titles["fuel"])
     assert browser().get("/findings?of=upholstery").status_code == 404
+
+
+def test_no_mark_before_a_number_reads_as_a_minus(browser: Browser) -> None:
+    """A mark stands before figures: a dash there would turn 4 mm of room into 4 mm too little."""
+    here = browser()
+    page, sheet = here.get("/").text, here.get("/static/sheet.css").text
+    for dash in ("–", "—", "-"):
+        assert f"{dash} enough" not in page
+        assert f'content:"{dash} "' not in sheet
+    assert "■ enough" in page
+    drawn = "".join(re.findall(r"<svg.*?</svg>", page, re.S))
+    assert not re.search(r">\s*[–—]\s", drawn)

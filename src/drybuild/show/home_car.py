@@ -37,7 +37,7 @@ FRAME = (312.0, 24.0, 690.0, 392.0)
 """What a phone is shown of the sheet: left, top, wide, tall."""
 
 LETTER = 33.0
-MARKS = {Verdict.SHORT: "▼", Verdict.UNSURE: "◆", Verdict.UNMEASURED: "?", Verdict.ENOUGH: "–"}
+MARKS = {Verdict.SHORT: "▼", Verdict.UNSURE: "◆", Verdict.UNMEASURED: "?", Verdict.ENOUGH: "■"}
 ORDER = (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE)
 
 
