@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from drybuild.show.work_apart import apart_text
-from drybuild.show.work_outlook import chance_text, outlook_text, two
+from drybuild.show.work_outlook import chance_text, need_lines, outlook_text, two
 from drybuild.show.work_quote import quote_text
 from drybuild.work.apart import while_apart
 from drybuild.work.model import Hours, Notes, Renewable, WearItem
@@ -73,6 +73,20 @@ def test_the_outlook_says_how_long_and_how_sure(case):
     assert "4,096 times" in said
     assert "Ilse: about" in said
     assert "paint:" in said.split("What may be left undone")[1]
+
+
+def test_a_task_of_several_days_says_of_which_day_it_is_meant(case):
+    todo, _, outlook = case
+    need = outlook.needs[0]
+    cause = replace(need.causes[0], title="first start")
+    twice = [replace(cause, session="sat-1"), replace(cause, session="sat-2")]
+    first, second = need_lines(todo, replace(need, causes=tuple(twice)))[1:3]
+    assert first.startswith("first start, on Sat 5 Dec: ")
+    assert second.startswith("first start, on Sat 12 Dec: ")
+    (alone,) = need_lines(todo, replace(need, causes=(twice[1],), regions=()))[1:]
+    assert alone.startswith("first start: ")
+    (before,) = need_lines(todo, replace(need, causes=(twice[0],), regions=()))[1:]
+    assert before.startswith("first start, on Sat 5 Dec: ")
 
 
 def test_a_plan_that_never_makes_it_says_so(case):

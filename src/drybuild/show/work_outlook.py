@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from drybuild.show.cards_words import clock, short_day
@@ -113,19 +114,36 @@ def need_lines(todo: ToDo, need: NeedOutlook) -> list[str]:
         return lines
     if not need.as_planned:
         return [*lines, "the plan itself does not make it: plan again"]
-    lines += [cause_text(cause) for cause in need.causes[:MOST_CAUSES]]
+    again = _again(need.causes)
+    for cause in need.causes[:MOST_CAUSES]:
+        earlier = cause.session != need.need.session or cause.title in again
+        lines.append(cause_text(cause, _day(todo, cause.session) if earlier else ""))
     named = [f"{region} {share:.0%}" for region, share in need.regions[:2] if share >= 0.1]
     if len(need.regions) > 1 and named:
         lines.append(f"time lost by region of the car: {', '.join(named)}")
     return lines
 
 
-def cause_text(cause: Cause) -> str:
-    """A cause in one line, with what it would help if it were not."""
+def _again(causes: Iterable[Cause]) -> set[str]:
+    """Titles that stand for tasks of several sessions: each needs its day to be told apart."""
+    where: dict[str, set[str]] = {}
+    for cause in causes:
+        where.setdefault(cause.title, set()).add(cause.session)
+    return {title for title, sessions in where.items() if len(sessions) > 1}
+
+
+def _day(todo: ToDo, session: str) -> str:
+    problem = todo.problem
+    return short_day(problem.at(problem.session(session).start))
+
+
+def cause_text(cause: Cause, day: str = "") -> str:
+    """A cause in one line, with what it would help if it were not. day: named if not the last."""
     why = {
         "step": "takes longer", "check": "finds something to put right", "parts": "parts late",
     }[cause.kind]  # fmt: skip
-    said = f"{cause.title}: {why}, {cause.share:.0%} of what is lost"
+    title = f"{cause.title}, on {day}" if day else cause.title
+    said = f"{title}: {why}, {cause.share:.0%} of what is lost"
     if cause.gain is not None and cause.gain >= 0.005:
         kept = "kept to its time" if cause.kind == "step" else "did not happen"
         return f"{said}; if it {kept}, {_more(cause.gain)}"
