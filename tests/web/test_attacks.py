@@ -18,7 +18,7 @@ from drybuild.web import guests
 from drybuild.web.app import make_app
 from drybuild.web.guard import HEADERS
 from drybuild.web.guests import Guests
-from drybuild.web.pages import PAGES
+from drybuild.web.pages import pages
 
 TEMPLATES = Path(inspect.getfile(make_app)).parent / "templates"
 
@@ -53,7 +53,7 @@ def routes() -> list[tuple[str, str]]:
     """Method and path of every route of the pages."""
     return [
         (method, route.path)
-        for page in PAGES
+        for page in pages()
         for route in page.router.routes
         for method in sorted(getattr(route, "methods", None) or ())
     ]
@@ -132,7 +132,7 @@ def test_a_device_that_may_look_changes_nothing_anywhere(  # type: ignore[no-unt
 
 def test_every_page_that_changes_something_names_the_role_that_may() -> None:
     seen = 0
-    for page in PAGES:
+    for page in pages():
         for route in page.router.routes:
             if "POST" not in (getattr(route, "methods", None) or ()) or route.path == "/pair":
                 continue

@@ -10,6 +10,7 @@ from pathlib import Path
 from fastapi import FastAPI, HTTPException, Request
 from fastapi.responses import PlainTextResponse, RedirectResponse, StreamingResponse
 from fastapi.staticfiles import StaticFiles
+from starlette.datastructures import State
 from starlette.types import ASGIApp
 
 from drybuild.web.desk import Desk
@@ -17,7 +18,8 @@ from drybuild.web.first import FirstVisit
 from drybuild.web.guard import Guard
 from drybuild.web.guests import Guests
 from drybuild.web.kept import Kept
-from drybuild.web.pages import PAGES
+from drybuild.web.later import Later
+from drybuild.web.pages import FIRST, NAMES, pages
 from drybuild.web.refusals import add_refusals
 
 LOOK_EVERY = 0.7
@@ -36,14 +38,25 @@ def make_app(
 
     away: where phones find it; fingerprint: of the certificate that they meet there, if any.
     """
+    desk = folder if isinstance(folder, Desk) else Desk(folder)
     guests = Guests()
+    shared = State()
+    shared.desk, shared.guests, shared.share = desk, guests, share
+    shared.away, shared.fingerprint = away, fingerprint
+
+    def whole() -> FastAPI:
+        made = _app(NAMES, shared)
+        desk.after_the_first_page()
+        return made
+
+    app = Later(_app(FIRST, shared), whole)
+    return Guard(Kept(FirstVisit(app, desk)), guests, hosts, share)
+
+
+def _app(names: tuple[str, ...], shared: State) -> FastAPI:
     app = FastAPI(title="Drybuild", docs_url=None, redoc_url=None, openapi_url="/openapi.json")
-    app.state.desk = folder if isinstance(folder, Desk) else Desk(folder)
-    app.state.guests = guests
-    app.state.share = share
-    app.state.away = away
-    app.state.fingerprint = fingerprint
-    for page in PAGES:
+    app.state = shared
+    for page in pages(names):
         # A route that says nothing else sends on to a page, and has nothing to read itself.
         app.include_router(page.router, default_response_class=RedirectResponse)
     app.add_api_route("/token", token, methods=["GET"], response_class=PlainTextResponse)
@@ -51,7 +64,7 @@ def make_app(
     static = files("drybuild.web") / "static"
     app.mount("/static", StaticFiles(directory=str(static)), name="static")
     add_refusals(app)
-    return Guard(Kept(FirstVisit(app, app.state.desk)), guests, hosts, share)
+    return app
 
 
 async def token(request: Request) -> PlainTextResponse:

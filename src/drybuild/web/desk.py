@@ -10,21 +10,66 @@ import contextlib
 import hashlib
 import threading
 from collections import OrderedDict
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
+from time import monotonic
+from typing import TYPE_CHECKING
 
 from drybuild.build import BuildFaults, ChangeRefused, State, UnknownName
-from drybuild.examine import Examination, Measurement, OpenBuild, open_build
+from drybuild.examine import Examination, Measurement, OpenBuild, measure_next, open_build
 from drybuild.examine.examination import DRAWS, SEED, examine_state
 from drybuild.examine.partly import examine_corner
 from drybuild.journal import JournalProblem
+from drybuild.values.memory import give_back
 from drybuild.web.drafts import draft
-from drybuild.web.workshop import Workshop
+
+if TYPE_CHECKING:
+    from drybuild.web.workshop import Workshop
 
 KEPT = 4
-"""Examinations that are kept; each holds some eighty megabytes of columns."""
+"""Examinations that are kept. Each holds its margins, a dozen megabytes; the one made last holds
+the columns behind them as well, some seventy."""
+
+KEPT_CORNERS = 4
+"""Corners that are kept while a slider moves, beside the examinations."""
+
+PATIENCE = 2.0
+"""Seconds that a page waits for the latest edit to be examined; then it shows the one before."""
+
+PLAN = "plan.json"
+"""The file of the plan, by the name that the work gives it."""
 
 UNREADABLE = (BuildFaults, ChangeRefused, JournalProblem)
 """What a folder that was edited by hand may answer."""
+
+_Key = tuple[str, str, int]
+
+
+@dataclass(frozen=True)
+class Stand:
+    """The build as it was read at one moment. read: on a clock that only goes on."""
+
+    mark: str
+    opened: OpenBuild
+    read: float
+
+
+@dataclass
+class _Shelf:
+    """What a desk and the sights taken of it share."""
+
+    opening: threading.RLock = field(default_factory=threading.RLock)
+    examining: ThreadPoolExecutor = field(
+        default_factory=lambda: ThreadPoolExecutor(1, "examining")
+    )
+    """One examination at a time, and all by one thread: two at once would both be slow, and what
+    one thread frees the next examination takes again."""
+    stand: Stand | None = None
+    kept: OrderedDict[_Key, Examination] = field(default_factory=OrderedDict)
+    corners: OrderedDict[tuple[str, str], Examination] = field(default_factory=OrderedDict)
+    next: OrderedDict[str, tuple[Measurement, ...]] = field(default_factory=OrderedDict)
 
 
 class Desk:
@@ -32,11 +77,16 @@ class Desk:
 
     def __init__(self, folder: Path | str) -> None:
         self.folder = Path(folder).resolve()
-        self._lock = threading.RLock()
-        self._opened: tuple[str, OpenBuild] | None = None
-        self._kept: OrderedDict[tuple[str, str, int], Examination] = OrderedDict()
-        self._next: OrderedDict[str, tuple[Measurement, ...]] = OrderedDict()
-        self.workshop = Workshop()
+        self._shelf = _Shelf()
+        self.examiner = Examiner(self)
+        self._eager = False
+
+    @cached_property
+    def workshop(self) -> Workshop:
+        """The work on this build."""
+        from drybuild.web.workshop import Workshop
+
+        return Workshop()
 
     def ahead(self) -> None:
         """Read the build, and examine beside it what the first page asks for.
@@ -44,15 +94,21 @@ class Desk:
         Whoever asks meanwhile waits for that examination and does not begin another. What cannot
         be read is left to the page, which says so.
         """
-        with contextlib.suppress(*UNREADABLE):
-            self.opened()
-            threading.Thread(target=self._first_page, name="ahead", daemon=True).start()
+        self._eager = True
+        self.examiner.begin()
 
-    def _first_page(self) -> None:
+    def after_the_first_page(self) -> None:
+        """Make ready what the next ones ask for, where anything was to be made ahead."""
+        if self._eager and self.planned():
+            threading.Thread(target=self._cards, name="cards", daemon=True).start()
+
+    def _cards(self) -> None:
         with contextlib.suppress(*UNREADABLE):
-            self.measure_next(self.examination("finished"))
-            self.examination("now", unknowns=False)
             self.workshop.ahead(self.opened())
+
+    def planned(self) -> bool:
+        """Whether a plan of the work is kept in the folder."""
+        return (self.folder / PLAN).is_file()
 
     def begun(self) -> bool:
         """Whether there is a build in the folder; before, there is only the first visit."""
@@ -72,20 +128,26 @@ class Desk:
                 digest.update(f"{path.name}\0{found.st_mtime_ns}\0{found.st_size}\0".encode())
         return digest.hexdigest()[:16]
 
+    def stand(self) -> Stand:
+        """The build as it stands on the disk. Raises BuildFaults, ChangeRefused, JournalProblem."""
+        with self._shelf.opening:
+            read, mark, kept = monotonic(), Desk.stamp(self), self._shelf.stand
+            if kept is None or kept.mark != mark:
+                kept = self._shelf.stand = Stand(mark, open_build(self.folder), read)
+            return kept
+
     def opened(self) -> OpenBuild:
         """The build as it stands on the disk. Raises BuildFaults, ChangeRefused, JournalProblem."""
-        with self._lock:
-            mark = self.stamp()
-            if self._opened is None or self._opened[0] != mark:
-                self._opened = (mark, open_build(self.folder))
-            return self._opened[1]
+        return self.stand().opened
 
     def state(self, name: str) -> State:
         """now, finished, after:SESSION, as found or draft:NAME. Raises UnknownName, ChangeRefused.
 
         A draft is tried on the finished car.
         """
-        opened = self.opened()
+        return self._state(self.opened(), name)
+
+    def _state(self, opened: OpenBuild, name: str) -> State:
         kind, _, which = name.partition(":")
         if kind != "draft":
             return opened.state(name)
@@ -98,44 +160,193 @@ class Desk:
         self, state: State | str = "finished", *, draws: int = DRAWS, unknowns: bool = True
     ) -> Examination:
         """The examination of a state, by name or as it is. Raises UnknownName."""
-        opened = self.opened()
-        chosen = self.state(state) if isinstance(state, str) else state
-        key = (key_of(chosen), f"{draws}", int(unknowns))
-        with self._lock:
-            found = self._kept.get(key)
-            if found is None:
-                found = examine_state(
-                    chosen, opened.registry, draws=draws, seed=SEED, unknowns=unknowns
-                )
-                self._keep(key, found)
-            self._kept.move_to_end(key)
+        return self.examine(self.opened(), state, draws=draws, unknowns=unknowns)
+
+    def examine(
+        self, opened: OpenBuild, state: State | str, *, draws: int = DRAWS, unknowns: bool = True
+    ) -> Examination:
+        """The same of a build that was read before. Raises UnknownName."""
+        chosen = self._state(opened, state) if isinstance(state, str) else state
+        known = self._known(chosen, draws, unknowns)
+        if known is not None:
+            return known
+
+        def examine() -> Examination:
+            known = self._known(chosen, draws, unknowns)
+            if known is not None:  # somebody else asked first
+                return known
+            found = examine_state(
+                chosen, opened.registry, draws=draws, seed=SEED, unknowns=unknowns
+            )
+            self._keep((key_of(chosen), f"{draws}", int(unknowns)), found)
+            give_back()
             return found
+
+        return self._shelf.examining.submit(examine).result()
+
+    def in_time(self, state: str = "finished", *, unknowns: bool = True) -> Examination | None:
+        """``examination`` of finished or now where it is made soon; None rather than wait longer.
+
+        Where many edit, what comes after is examined, and not each edit by itself.
+        """
+        chosen = self.state(state)
+        known = self._known(chosen, DRAWS, unknowns)
+        if known is None:
+            self.examiner.settled()
+            known = self._known(chosen, DRAWS, unknowns)
+        return known
+
+    def _known(self, state: State, draws: int, unknowns: bool) -> Examination | None:
+        """One that is kept; with more worked out than was asked will do."""
+        kept, name = self._shelf.kept, key_of(state)
+        for key in ((name, f"{draws}", 1), (name, f"{draws}", 0))[: 1 if unknowns else 2]:
+            found = kept.get(key)
+            if found is not None:
+                with contextlib.suppress(KeyError):  # dropped by another thread a moment ago
+                    kept.move_to_end(key)
+                return found
+        return None
+
+    def _keep(self, key: _Key, found: Examination) -> None:
+        kept = self._shelf.kept
+        whole = key[1] == f"{DRAWS}"
+        for other in list(kept.values()) if whole and key[2] else [found] if whole else ():
+            other.evaluation.forget()
+        kept[key] = found
+        while len(kept) > KEPT:
+            kept.popitem(last=False)
 
     def corner(self, state: State, where: str) -> Examination:
         """The checks at one corner of a state, kept while a slider moves."""
-        key = (key_of(state), where, 0)
-        with self._lock:
-            found = self._kept.get(key)
-            if found is None:
-                found = examine_corner(state, self.opened().registry, where)
-                self._keep(key, found)
-            self._kept.move_to_end(key)
-            return found
-
-    def _keep(self, key: tuple[str, str, int], found: Examination) -> None:
-        self._kept[key] = found
-        while len(self._kept) > KEPT:
-            self._kept.popitem(last=False)
+        key, kept = (key_of(state), where), self._shelf.corners
+        found = kept.get(key)
+        if found is None:
+            found = kept[key] = examine_corner(state, self.opened().registry, where)
+            while len(kept) > KEPT_CORNERS:
+                kept.popitem(last=False)
+        return found
 
     def measure_next(self, examination: Examination) -> tuple[Measurement, ...]:
         """What to measure next, kept like the examination."""
-        key = key_of(examination.state)
-        with self._lock:
-            if key not in self._next:
-                self._next[key] = self.opened().measure_next(examination)
-                while len(self._next) > KEPT:
-                    self._next.popitem(last=False)
-            return self._next[key]
+        key, kept = key_of(examination.state), self._shelf.next
+        found = kept.get(key)
+        if found is None:
+            found = self._shelf.examining.submit(measure_next, examination).result()
+            kept[key] = found
+            while len(kept) > KEPT:
+                kept.popitem(last=False)
+        return found
+
+
+class Examiner:
+    """Examines the build as it stands, once for all who wait.
+
+    Whatever was edited while it examined is in the next examination, however many edits it were.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._turn = threading.Condition()
+        self._busy = False
+        self._last: Stand | None = None
+        self._wrong: tuple[float, Exception] | None = None
+
+    def begin(self) -> None:
+        """Begin, unless it is at it."""
+        with self._turn:
+            self._begin()
+
+    def wait(self) -> None:
+        """Until it is done with what it is at."""
+        with self._turn:
+            self._turn.wait_for(lambda: not self._busy)
+
+    def settled(self, within: float = PATIENCE) -> tuple[Stand, bool]:
+        """The build with its examinations made, and whether it was edited since.
+
+        It is no older than this call, or the last one examined once ``within`` is over; before
+        there is any, one waits. Raises what reading the build or examining it raises.
+        """
+        asked = monotonic()
+        newest = self._desk.stand()
+        with self._turn:
+            while True:
+                last = self._last
+                if last is not None and (last.read >= asked or last.mark == newest.mark):
+                    return last, False
+                if self._wrong is not None and self._wrong[0] >= asked:
+                    raise self._wrong[1]
+                left = asked + within - monotonic()
+                if last is not None and left <= 0:
+                    return last, True
+                self._begin()
+                self._turn.wait(left if last is not None else None)
+
+    def _begin(self) -> None:
+        if not self._busy:
+            self._busy = True
+            threading.Thread(target=self._examine, name="examiner", daemon=True).start()
+
+    def _examine(self) -> None:
+        began, desk = monotonic(), self._desk
+        try:
+            stand = desk.stand()
+            desk.measure_next(desk.examine(stand.opened, "finished"))
+            desk.examine(stand.opened, "now", unknowns=False)
+            self._last = Stand(stand.mark, stand.opened, began)
+        except Exception as error:  # whoever asked raises it; before anybody asked it is the page's
+            self._wrong = (began, error)
+        finally:
+            with self._turn:
+                self._busy = False
+                self._turn.notify_all()
+
+
+class Sight(Desk):
+    """What one page sees: the build of one moment, whatever is edited meanwhile.
+
+    Which moment, is settled by what the page asks first. Who asks for the build sees the latest
+    one, and an examination of it is made if need be. Who asks for an examination sees the last
+    one that was examined if the latest is not in time: then ``behind`` says so. lacking: something
+    on the page waits for an examination.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        self.folder = desk.folder
+        self.examiner = desk.examiner
+        self.behind = self.lacking = False
+        self._desk = desk
+        self._shelf = desk._shelf
+        self._seen: Stand | None = None
+
+    @cached_property
+    def workshop(self) -> Workshop:
+        """The work on this build."""
+        return self._desk.workshop
+
+    def stand(self) -> Stand:
+        """The build of this page's moment. Raises BuildFaults, ChangeRefused, JournalProblem."""
+        if self._seen is None:
+            self._seen = self._desk.stand()
+        return self._seen
+
+    def stamp(self) -> str:
+        """The mark of that moment."""
+        return self.stand().mark
+
+    def examination(
+        self, state: State | str = "finished", *, draws: int = DRAWS, unknowns: bool = True
+    ) -> Examination:
+        """The examination of a state, by name or as it is. Raises UnknownName."""
+        if self._seen is None:
+            self._seen, self.behind = self.examiner.settled()
+        return super().examination(state, draws=draws, unknowns=unknowns)
+
+    def in_time(self, state: str = "finished", *, unknowns: bool = True) -> Examination | None:
+        """``examination`` where it is made soon; else None, and the page says that it waits."""
+        found = super().in_time(state, unknowns=unknowns)
+        self.lacking = self.lacking or found is None
+        return found
 
 
 def key_of(state: State) -> str:

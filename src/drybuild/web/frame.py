@@ -12,7 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from drybuild.build import UnknownName
 from drybuild.examine import Examination, OpenBuild
-from drybuild.web.desk import Desk
+from drybuild.web.desk import Desk, Sight
 from drybuild.web.drafts import drafts
 from drybuild.web.guests import Guest, Guests, Role
 from drybuild.web.navigation import IN_SIGHT, MORE, links
@@ -20,14 +20,22 @@ from drybuild.web.navigation import IN_SIGHT, MORE, links
 
 @dataclass(frozen=True)
 class Frame:
-    """One request: which build, in which state, asked by whom."""
+    """One request: which build, in which state, asked by whom.
+
+    held: the build as it stood when a form came; a page sees its build by its desk alone.
+    """
 
     request: Request
     desk: Desk
-    opened: OpenBuild
+    held: OpenBuild | None
     state: str
     guest: Guest
     guests: Guests
+
+    @property
+    def opened(self) -> OpenBuild:
+        """The build. Raises BuildFaults, ChangeRefused, JournalProblem."""
+        return self.held if self.held is not None else self.desk.opened()
 
     @property
     def folder(self) -> str:
@@ -40,6 +48,10 @@ class Frame:
             return self.desk.examination(self.state)
         except UnknownName as error:
             raise HTTPException(404, str(error)) from None
+
+    def in_time(self) -> Examination | None:
+        """The same where it is soon there: what a page can do without is not waited for long."""
+        return self.desk.in_time() if self.state == "finished" else self.examination()
 
     def page(self, template: str, status: int = 200, **content: Any) -> HTMLResponse:
         """A whole page."""
@@ -59,6 +71,8 @@ class Frame:
             token=self.guests.form_token(self.guest),
             guest=self.guest,
             stamp=self.desk.stamp(),
+            behind=isinstance(self.desk, Sight) and self.desk.behind,
+            lacking=isinstance(self.desk, Sight) and self.desk.lacking,
             fingerprint=self.opened.build.inputs_hash,
             **content,
         )  # fmt: skip
@@ -70,6 +84,8 @@ def framed(request: Request, state: str = "finished", *, role: Role = "look") ->
     if not guest.may(role):
         raise HTTPException(403, "this device may look, and not change anything")
     desk: Desk = request.app.state.desk
+    if request.method in ("GET", "HEAD"):
+        return Frame(request, Sight(desk), None, state, guest, request.state.guests)
     return Frame(request, desk, desk.opened(), state, guest, request.state.guests)
 
 

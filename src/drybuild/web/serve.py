@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import contextlib
 import gc
 import socket
-from collections.abc import Generator
+import threading
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,8 +13,10 @@ from drybuild.web.errors import CertificateExtraMissing, NoLocalNetwork, ServeEx
 
 if TYPE_CHECKING:
     from drybuild.web.certificate import Certificate
+    from drybuild.web.desk import Examiner
 
 HERE = "127.0.0.1"
+NEEDED = ("fastapi", "jinja2", "uvicorn")
 
 
 def serve(
@@ -25,27 +27,27 @@ def serve(
     share: phones of the local network may be let in; certificate: their link is encrypted.
     Raises ServeExtraMissing or CertificateExtraMissing without the libraries, NoLocalNetwork.
     """
-    with _unswept():
-        try:
-            from drybuild.web.app import make_app
-            from drybuild.web.desk import Desk
-            from drybuild.web.doors import run
-        except ImportError:
-            raise ServeExtraMissing() from None
-        here = own_address() if share else ""
-        made = _certificate(here) if share and certificate else None
-        door = _listen(HERE, port)
-        desk = Desk(folder)
-        desk.ahead()
+    if not all(find_spec(name) for name in NEEDED):
+        raise ServeExtraMissing()
+    here = own_address() if share else ""
+    made = _certificate(here) if share and certificate else None
+    door = _listen(HERE, port)
     number = door.getsockname()[1]
-    if not desk.begun():
-        print(f"There is no build in {desk.folder.name} yet: a few questions make one.")
-    if not share:
-        app = make_app(desk, hosts=names_of("", number))
-        _said_here(number)
-        run(app, [door])
-        return
+    if not (Path(folder) / "build.toml").is_file():
+        print(f"There is no build in {Path(folder).resolve().name} yet: a few questions make one.")
     _said_here(number)
+    gc.disable()  # a tenth of the way to the first page
+    from drybuild.web.desk import Desk
+
+    desk = Desk(folder)
+    desk.ahead()  # beside what is read now
+    threading.Thread(target=_sweep_after, args=(desk.examiner,), daemon=True).start()
+    from drybuild.web.app import make_app
+    from drybuild.web.doors import run
+
+    if not share:
+        run(make_app(desk, hosts=names_of("", number)), [door])
+        return
     if made is None:
         away = [door] if here == HERE else [door, _listen(here, number)]
         _said(f"http://{here}:{number}/")
@@ -88,15 +90,11 @@ def own_address() -> str:
     return found
 
 
-@contextlib.contextmanager
-def _unswept() -> Generator[None, None, None]:
-    """No search for garbage while all that is made stays: a fifth of the way to the address."""
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.freeze()
-        gc.enable()
+def _sweep_after(examiner: Examiner) -> None:
+    """Search for garbage once the first page is made: all that was made until then stays."""
+    examiner.wait()
+    gc.freeze()
+    gc.enable()
 
 
 def _said_here(number: int) -> None:

@@ -15,8 +15,6 @@ from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import joint_text, use_reason
 from drybuild.show.text import counts_text, records_owed, state_words
 from drybuild.web.frame import Frame, framed
-from drybuild.web.workshop import workshop
-from drybuild.work.as_planned import mark_of
 
 router = APIRouter()
 
@@ -69,9 +67,9 @@ def _uses(examination: Examination) -> dict[str, list[tuple[str, str]]]:
 
 def _by_plan(frame: Frame) -> dict[str, object] | None:
     """The next card of the kept plan; without one while the cards are still being made."""
-    if not mark_of(frame.opened):
+    if not frame.desk.planned():
         return None
-    work = workshop(frame.request).ready(frame.opened)
+    work = frame.desk.workshop.ready(frame.opened)
     card = work.next_card() if work is not None else None
     if work is not None and card is None:
         return None

@@ -118,7 +118,8 @@ def write(
         return _page(frame, address, refused=refused, typed=typed, status=409)
     said = Said(texts, who.strip(), tool.strip(), instrument.strip(), day.strip())
     before = {one: spread_at(frame.opened, one) for one in _each(frame.opened, address)}
-    verdicts = verdicts_of(frame.desk.examination("finished"))
+    examined = frame.desk.in_time("finished")
+    verdicts = verdicts_of(examined) if examined is not None else {}
     was = _filed(frame.opened, address)
     try:
         noted = _noted(frame, address, said, seen)
@@ -236,10 +237,10 @@ def _page(
     now = spread_at(opened, address)
     units = units_to_choose(opened, declared, now.median if now else 0.0)
     tools = tools_to_choose(declared)
-    seen = frame.desk.examination(
-        "finished" if address.startswith(IN_HAND) else "now", unknowns=False
-    )
-    title, svg = picture(seen, declared, outline=opened.build.outline, system=system)
+    seen = frame.desk.in_time("finished" if address.startswith(IN_HAND) else "now", unknowns=False)
+    title, svg = ("", "")
+    if seen is not None:
+        title, svg = picture(seen, declared, outline=opened.build.outline, system=system)
     usual = {"unit": units[0] if units else "", "tool": tools[0], "who": remembered(frame.request)}
     return frame.page(
         "measure_at.html.j2",
@@ -301,10 +302,16 @@ def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _settled(frame: Frame, kept: Receipt) -> list[str]:
-    """Findings of the finished car that say something else than before, in words."""
+def _settled(frame: Frame, kept: Receipt) -> list[str] | None:
+    """Findings of the finished car that say something else than before, in words.
+
+    None while before or after are not examined: others were writing at the same time.
+    """
+    examined = frame.desk.in_time("finished") if kept.verdicts else None
+    if examined is None:
+        return None
     said: dict[str, None] = {}
-    for f in frame.desk.examination("finished").findings:
+    for f in examined.findings:
         was = kept.verdicts.get((f.check, f.subject))
         if was is not None and was is not f.verdict:
             said[f"{headline(f)}: was {was}, now {f.verdict}"] = None

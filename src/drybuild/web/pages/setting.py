@@ -207,7 +207,9 @@ def _over(opened: OpenBuild, found: FactAt, address: str, frame: Frame) -> str:
 
 def _findings(frame: Frame, address: str) -> list[tuple[Finding, str, str]]:
     """The findings that rest on it, the heaviest first."""
-    examination = frame.examination()
+    examination = frame.in_time()
+    if examination is None:  # the page says that it waits
+        return []
     units = frame.opened.build.head.units
     named = {address, f"base:{address}"}
     if address.startswith(IN_HAND):
