@@ -267,3 +267,13 @@ def test_importing_values_is_light():
             "print([m for m in ('pint', 'scipy', 'pydantic', 'matplotlib') if m in sys.modules])")
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert out.stdout == "[]\n"
+
+
+def test_columns_of_many_draws_can_be_dropped_alone_and_come_again_the_same():
+    few, many = Draws(64), Draws(256)
+    kept, dropped = few.normal("a"), many.normal("a")
+    Draws.forget(above=64)
+    assert few.normal("a") is kept
+    again = many.normal("a")
+    assert again is not dropped
+    assert np.array_equal(again, dropped)

@@ -110,6 +110,8 @@ def examine_state(
     evaluation = evaluate(state, registry, draws, seed)
     raw = run_checks(evaluation, registry)
     rows = margins(raw, draws)
+    if not unknowns:
+        evaluation.forget()  # a state among many: what it says is read, and seldom the rest
     chances = _refined(state, raw, rows, registry, seed) if refine else None
     findings = assess(raw, rows, chances)
     if unknowns:

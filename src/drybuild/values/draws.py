@@ -204,13 +204,11 @@ class Draws:
         return np.asarray((points[order] + 0.5) * 2.0**-32, dtype=np.float64)
 
     @classmethod
-    def forget(cls) -> None:
-        """Drop every kept column of this process."""
-        for memo in cls._shared.values():
-            memo.clear()
-        for size in cls._bytes.values():
-            size[0] = 0
-        for stacks in cls._stacks.values():
-            stacks.clear()
+    def forget(cls, above: int = 0) -> None:
+        """Drop every kept column of this process, or those of more draws than ``above``."""
+        for key in [key for key in cls._shared if key[0] > above]:
+            cls._shared[key].clear()
+            cls._bytes[key][0] = 0
+            cls._stacks[key].clear()
 
 
