@@ -41,7 +41,15 @@ from drybuild.show.cards_words import (
 )
 from drybuild.show.chassis import Chassis, layout
 from drybuild.show.drawing import PAPER, SCREEN, Drawing
-from drybuild.show.opened_car import TALL, WIDE, labels, opened_svg
+from drybuild.show.opened_car import (
+    FRAME,
+    NUMBER,
+    TALL,
+    WIDE,
+    labels,
+    opened_narrow_svg,
+    opened_svg,
+)
 from drybuild.show.whereabouts import place_of, spoken_place
 from drybuild.show.work_sheet import WIDE as SHEET_WIDE
 from drybuild.show.work_sheet import sheet_svg, spells
@@ -409,6 +417,23 @@ def test_labels_lie_on_the_picture_and_apart(found, face):
             assert (
                 right <= other[0] or other[1] <= left or foot <= other[2] or other[3] <= top
             ), (words, other[4])
+
+
+def test_on_a_phone_the_car_carries_numbers_that_can_be_read_and_are_apart(found):
+    car = with_off(found, MANY)
+    svg = opened_narrow_svg(car, "sat-1")
+    assert ElementTree.fromstring(svg).get("viewBox").split() == [f"{n:.0f}" for n in FRAME]
+    placed = [label for label in labels(car, "sat-1") if label.at is not None]
+    texts = re.findall(r'<text x="([\d.]+)" y="([\d.]+)" font-size="([\d.]+)"[^>]*>(\d+)<', svg)
+    assert [int(number) for *_, number in texts] == [label.number for label in placed]
+    # the sheet's share of a phone's 340 px
+    assert float(texts[0][2]) * 340 / FRAME[2] > 14
+    at = [(float(x), float(y)) for x, y, *_ in texts]
+    for i, (x, y) in enumerate(at):
+        assert FRAME[0] < x < FRAME[0] + FRAME[2]
+        assert FRAME[1] < y < FRAME[1] + FRAME[3]
+        for a, b in at[i + 1 :]:
+            assert abs(x - a) > NUMBER or abs(y - b) > NUMBER
 
 
 def test_more_than_a_column_holds_is_listed_below(found):

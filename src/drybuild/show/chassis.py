@@ -35,6 +35,26 @@ def seen(place: Place, origin: Point) -> Point:
     return origin[0] + along * SCALE, origin[1] - (z * cos(TILT) - depth * sin(TILT)) * SCALE
 
 
+def free_near(
+    tip: Point, taken: list[Point], frame: tuple[float, float, float, float], size: float
+) -> Point:
+    """A place for a letter or a number near its tip, inside the frame and clear of the others.
+
+    frame: left, top, wide, tall; size: of the letters.
+    """
+    reach = size * 1.3
+    left, top, wide, tall = frame
+    ways = [(0.0, -1.0), (0.0, 1.0), (-1.0, -0.3), (1.0, -0.3), (-0.8, 0.8), (0.8, 0.8),
+            (-0.8, -0.9), (0.8, -0.9)]  # fmt: skip
+    for far in (1.0, 1.7, 2.4, 3.2):
+        for dx, dy in ways:
+            x, y = tip[0] + dx * reach * far, tip[1] + dy * reach * far
+            inside = (left + 24 < x < left + wide - 24) and (top + 24 < y < top + tall - 24)
+            if inside and all((x - a) ** 2 + (y - b) ** 2 > (size * 1.5) ** 2 for a, b in taken):
+                return x, y
+    return tip
+
+
 class Chassis:
     """The drawing under way. origin: where the ground under the front axle's middle lies."""
 

@@ -12,7 +12,16 @@ from urllib.parse import quote
 
 from drybuild.examine import Examination
 from drybuild.findings import AXLES, CORNERS, Finding, Verdict
-from drybuild.show.chassis import HALF_TRACK, WHEEL, WHEELBASE, Chassis, Place, layout, seen
+from drybuild.show.chassis import (
+    HALF_TRACK,
+    WHEEL,
+    WHEELBASE,
+    Chassis,
+    Place,
+    free_near,
+    layout,
+    seen,
+)
 from drybuild.show.drawing import SCREEN, Drawing, Point
 from drybuild.show.sentences import by_weight, headline
 
@@ -175,7 +184,7 @@ def draw_narrow(found: tuple[Label, ...], outline: str) -> str:
     taken: list[Point] = []
     for label in found:
         tip = _seen(label.at)
-        x, y = _free(tip, taken)
+        x, y = free_near(tip, taken, FRAME, LETTER)
         taken.append((x, y))
         drawing.line([tip, (x, y)], width=1.6)
         _ring(drawing, x, y, label)
@@ -184,21 +193,6 @@ def draw_narrow(found: tuple[Label, ...], outline: str) -> str:
     svg = svg.replace(f'viewBox="0 0 {WIDE:.0f} {TALL:.0f}"',
                       f'viewBox="{left:.0f} {top:.0f} {wide:.0f} {tall:.0f}"')  # fmt: skip
     return svg.replace("#fff", "var(--sheet)")
-
-
-def _free(tip: Point, taken: list[Point]) -> Point:
-    """A place for a letter near its tip, clear of the others."""
-    reach = LETTER * 1.3
-    left, top, wide, tall = FRAME
-    ways = [(0.0, -1.0), (0.0, 1.0), (-1.0, -0.3), (1.0, -0.3), (-0.8, 0.8), (0.8, 0.8),
-            (-0.8, -0.9), (0.8, -0.9)]  # fmt: skip
-    for far in (1.0, 1.7, 2.4, 3.2):
-        for dx, dy in ways:
-            x, y = tip[0] + dx * reach * far, tip[1] + dy * reach * far
-            inside = (left + 24 < x < left + wide - 24) and (top + 24 < y < top + tall - 24)
-            if inside and all((x - a) ** 2 + (y - b) ** 2 > (LETTER * 1.5) ** 2 for a, b in taken):
-                return x, y
-    return tip
 
 
 def _ring(drawing: Drawing, x: float, y: float, label: Label) -> None:

@@ -1,7 +1,8 @@
 """The opened car at the end of a day: what is off, in the order in which it came off.
 
 A chassis in lines, each thing that is off on a leader to where it belongs; beside each its number
-in order, for it goes back on in the other direction.
+in order, for it goes back on in the other direction. On a phone the drawing carries the numbers
+alone, and the words stand below it, so that they keep their size.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drybuild.show.cards_words import off_title
-from drybuild.show.chassis import Chassis, layout, seen
+from drybuild.show.chassis import Chassis, free_near, layout, seen
 from drybuild.show.drawing import SCREEN, Drawing, Face, Point
 from drybuild.show.whereabouts import place_of
 from drybuild.work.sheets import Sheets
@@ -24,6 +25,10 @@ MIDDLE, NEAR = 560.0, 90.0
 
 SIZE = 15.0
 TOP = 88.0
+FRAME = (176.0, 138.0, 776.0, 362.0)
+"""What a phone is shown of the sheet: left, top, wide, tall."""
+NUMBER = 34.0
+
 MOST = 14
 """Labels in one column; what is more is listed below without a leader."""
 
@@ -65,6 +70,28 @@ def opened_svg(sheets: Sheets, session: str, *, face: Face = SCREEN) -> str:
     titles = "; ".join(label.words for label in found) or "nothing"
     told = f"Off at the end of {day.title}, in order: {titles}"
     return drawing.svg(WIDE, max(TALL, y + 4), told if car.off else f"{told} is off")
+
+
+def opened_narrow_svg(sheets: Sheets, session: str) -> str:
+    """The same for a phone: numbers for a list that stands below, and nothing beside the car."""
+    drawing = Drawing(SCREEN, ink="currentColor")
+    Chassis(drawing, ORIGIN, layout(sheets.outline)).draw()
+    taken: list[Point] = []
+    for label in labels(sheets, session):
+        if label.at is None:
+            continue
+        x, y = free_near(label.at, taken, FRAME, NUMBER)
+        taken.append((x, y))
+        drawing.line([label.at, (x, y)], width=1.6)
+        half = NUMBER * (0.62 if label.number < 10 else 0.84)
+        drawing.box(x - half, y - 0.66 * NUMBER, 2 * half, 1.32 * NUMBER, width=2.2, fill="#fff")
+        drawing.text(
+            x, y + NUMBER * 0.36, str(label.number), size=NUMBER, heavy=True, anchor="middle"
+        )
+    left, top, wide, tall = FRAME
+    svg = drawing.svg(wide, tall, "The car as it is left; its numbers stand for the list below")
+    svg = svg.replace('viewBox="0 0', f'viewBox="{left:.0f} {top:.0f}', 1)
+    return svg.replace("#fff", "var(--sheet)")
 
 
 def _under_title(count: int) -> str:

@@ -85,6 +85,7 @@ SPOTS = (
     Spot(("arch liner", "arch liners", "liner", "liners", "wing", "fender"), 0.25, 0.72,
          0.66, True, 0.72),
     Spot(("boot", "trunk", "spare wheel", "parcel shelf"), 2.9, 0.2, 0.62),
+    Spot(("shelf", "rear trim", "behind the seats"), 2.05, 0.2, 0.7),
     Spot(("nose",), -0.7, 0.2, 0.5),
     Spot(("engine", "engine bay"), 0.0, 0.1, 0.7),
     Spot(("under", "underside", "underneath", "floor"), 1.2, 0.2, 0.2),

@@ -9,7 +9,7 @@ from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
 from drybuild.show.cards_words import clock, hands_text, hours_text, left_lines
-from drybuild.show.opened_car import opened_svg
+from drybuild.show.opened_car import opened_narrow_svg, opened_svg
 from drybuild.show.work_list import brief, people_text, when_text
 from drybuild.show.work_sheet import sheet_svg
 from drybuild.show.work_supposed import first_session_line
@@ -42,6 +42,7 @@ def day(request: Request, session: Name) -> HTMLResponse:
         supposed=first_session_line(work.planned.plan, session),
         sheet=sheet_svg(sheets, session),
         opened_car=opened_svg(sheets, session),
+        opened_narrow=opened_narrow_svg(sheets, session),
         left=left_lines(sheets, session),
         end=brief(sheets.ends[session], work.cards, most=6),
         rows=_rows(work, known[session]),
