@@ -18,7 +18,8 @@ from drybuild.build import Change
 from drybuild.journal import Journal, WorkEntry
 from drybuild.web.app import make_app
 from drybuild.web.desk import Desk
-from drybuild.web.pages.work_doing import _ended, _hours
+from drybuild.web.hours import hours_of
+from drybuild.web.pages.work_doing import _ended
 from drybuild.web.workshop import Work, Workshop
 from drybuild.work import plan_file
 from drybuild.work.as_planned import SoFar, mark_of
@@ -518,13 +519,13 @@ def test_a_task_is_dated_by_the_clock_and_in_an_example_as_planned(folder: Path)
     ("typed", "hours"), [("1.5", 1.5), ("1,5", 1.5), ("1:30", 1.5), ("0:15", 0.25), (" ", None)]
 )
 def test_hours_as_somebody_types_them(typed: str, hours: float | None) -> None:
-    assert _hours(typed) == hours
+    assert hours_of(typed) == hours
 
 
 @pytest.mark.parametrize("typed", ["x", "0", "-2", "1:x", "nan", "1e9"])
 def test_hours_that_are_none(typed: str) -> None:
     with pytest.raises(DoneRefused, match="expected hours"):
-        _hours(typed)
+        hours_of(typed)
 
 
 def test_the_cards_can_be_taken_as_paper(browser) -> None:  # type: ignore[no-untyped-def]

@@ -36,7 +36,8 @@ _MAKING = threading.Lock()
 class Planning:
     """Where planning stands. stage: reading, looking, searching, or cards when the plan is kept.
     began, stage_began: moments of a clock that only goes on. why, cures: in words, when it ended
-    without a plan."""
+    without a plan. moved: in words, what a new plan near the old one moved; None: there was none
+    to keep to."""
 
     running: bool = False
     stage: str = "reading"
@@ -47,6 +48,7 @@ class Planning:
     ended: Ended = ""
     why: tuple[str, ...] = ()
     cures: tuple[str, ...] = ()
+    moved: tuple[str, ...] | None = None
 
     @property
     def seconds(self) -> float:
@@ -159,6 +161,7 @@ class Planner:
                 self._now = replace(
                     self._now, ended=what["ended"], why=tuple(what.get("why", ())),
                     cures=tuple(what.get("cures", ())),
+                    moved=tuple(what["moved"]) if what.get("moved") is not None else None,
                 )  # fmt: skip
 
 

@@ -14,14 +14,18 @@ from importlib.util import find_spec
 from typing import Any
 
 from drybuild.build import BuildProblem, ChangeRefused
-from drybuild.examine import open_build
+from drybuild.examine import OpenBuild, open_build
 from drybuild.journal import JournalProblem
+from drybuild.show.happened_words import happened_text, moved_text
 from drybuild.web.planning_words import SUPPOSE
 from drybuild.work import plan_file
-from drybuild.work.at_hand import at_hand
+from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
+from drybuild.work.at_hand import AtHand, at_hand
+from drybuild.work.happened import Happening
 from drybuild.work.model import NoPlan, Plan
 from drybuild.work.plan_file import PlanProblem
 from drybuild.work.planned import Stage, plan_telling
+from drybuild.work.replan import moved
 
 NICER = 5
 """By how much the pages go before the planner where both want the processor."""
@@ -48,12 +52,31 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool = True) -> i
     rests_on = plan_file.fingerprint(opened)  # what is written from here on comes after the plan
     hand = at_hand(opened)
     kept = _kept(opened, hand) if near else None
+    before = _before(opened) if kept is not None else None
     found = plan_telling(hand, _tell, seconds=seconds, near=kept, suppose=suppose)
     if isinstance(found, NoPlan):
         cures = [one.words for one in found.relax]
         return _say(ended="no plan", why=list(found.why), cures=cures, open=found.open)
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)
-    return _say(ended="kept")
+    return _say(ended="kept", moved=_moved(opened, hand, before, found) if before else None)
+
+
+def _before(opened: OpenBuild) -> AsPlanned | None:
+    """The plan before with the work that it was made for; None where it is of no use any more."""
+    try:
+        return as_planned(opened)
+    except BuildProblem:
+        return None
+
+
+def _moved(opened: OpenBuild, hand: AtHand, before: AsPlanned, found: Plan) -> list[str]:
+    """What the new plan moved, and why, in words."""
+    happened = [Happening(e.what, e.more) for e in happened_since(before, opened)]
+    was, now = before.hand.todo.problem, hand.todo.problem
+    rows = moved(
+        was, now, before.plan, found, happened, lambda one: happened_text(before.hand.todo, one)
+    )
+    return [moved_text(was, now, row) for row in rows]
 
 
 def _kept(opened: Any, hand: Any) -> Plan | None:

@@ -15,6 +15,7 @@ from drybuild.examine import OpenBuild
 from drybuild.journal import Entry, Journal, WorkEntry, present
 from drybuild.journal.chain import printed
 from drybuild.journal.earlier import Earlier
+from drybuild.journal.entries import TASK_WORDS
 from drybuild.work import plan_file
 from drybuild.work.at_hand import AtHand, at_hand, planned_from
 from drybuild.work.model import Plan, Step
@@ -101,6 +102,13 @@ def so_far(planned: AsPlanned, opened: OpenBuild) -> SoFar:
     return SoFar(done, stopped, tuple(_changed(planned, opened, entries, since)))
 
 
+def happened_since(planned: AsPlanned, opened: OpenBuild) -> tuple[WorkEntry, ...]:
+    """What happened to the work that the plan does not know of, oldest first."""
+    return tuple(
+        e for e in opened.journal.work() if e.id > planned.upto and not e.of_task
+    )  # fmt: skip
+
+
 def steps_done(plan: Plan, journal: Journal, upto: int) -> dict[Step, WorkEntry]:
     """Steps of a plan that a journal says are done, from the entries after ``upto``.
 
@@ -163,7 +171,7 @@ def _foreign(planned: AsPlanned, since: list[Entry]) -> Iterable[str]:
     for entry in since:
         if entry.kind == "reading":
             readings += 1
-        elif entry.kind == "work" and not entry.body.get("task"):
+        elif entry.kind == "work" and entry.body.get("what") not in TASK_WORDS:
             happened += 1
         elif entry.kind == "work" and entry.body.get("what") == "done":
             tasks[entry.body["task"]] -= 1

@@ -7,7 +7,7 @@ why.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from drybuild.examine import OpenBuild
@@ -74,12 +74,20 @@ def replan(
 
 
 def moved(
-    before: Problem, after: Problem, old: Plan, new: Plan, happened: Iterable[Happening]
+    before: Problem,
+    after: Problem,
+    old: Plan,
+    new: Plan,
+    happened: Iterable[Happening],
+    say: Callable[[Happening], str] = str,
 ) -> tuple[Moved, ...]:
-    """Every job whose session changed, with the nearest reason for it."""
+    """Every job whose session changed, with the nearest reason for it.
+
+    say: how what happened is said in a reason.
+    """
     was, now = _sessions_of(old), _sessions_of(new)
     gone = {s.id for s in before.sessions} - {s.id for s in after.sessions}
-    direct = {name: str(h) for h in happened for name in h.body.values() if isinstance(name, str)}
+    direct = {name: say(h) for h in happened for name in h.body.values() if isinstance(name, str)}
     found = []
     for job in dict.fromkeys((*was, *now)):
         if was.get(job) == now.get(job) or job in after.done:

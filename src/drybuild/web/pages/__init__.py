@@ -29,6 +29,7 @@ NAMES = (
     "work_cards",
     "work_cost",
     "work_doing",
+    "work_happened",
     "work_session",
     "work_when",
 )

@@ -13,6 +13,7 @@ from drybuild.build import ChangeRefused
 from drybuild.examine.recording import RecordIncomplete, verification
 from drybuild.journal import EntryRefused, Journal
 from drybuild.web.frame import framed
+from drybuild.web.hours import hours_of
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.pages.work_cards import Number, card_of, card_page
 from drybuild.web.remembered import remember, remembered
@@ -64,7 +65,8 @@ def done(
     try:
         _as_shown(work, mark, who)
         steps = _steps(work, card, task)
-        told = _told(work, steps, hours=_hours(hours), left=_hours(left), people=people, day=day)
+        took, wants = hours_of(hours), hours_of(left)
+        told = _told(work, steps, hours=took, left=wants, people=people, day=day)
         problem = work.sheets.todo.problem
         write_done(frame.opened, problem, told, who=who, judge=_judge(work, steps))
     except REFUSALS as error:
@@ -237,21 +239,6 @@ def _ended(work: Work, step: Step, day: str) -> datetime:
             raise DoneRefused(f"found {day.strip()!r}, expected a day: yyyy-mm-dd") from None
     example = work.planned.hand.opened.build.work.as_of
     return planned if example else datetime.now()
-
-
-def _hours(typed: str) -> float | None:
-    """Hours as somebody types them: 1.5, 1,5, 1:30; nothing where nothing is typed."""
-    text = typed.strip().replace(",", ".")
-    if not text:
-        return None
-    whole, colon, minutes = text.partition(":")
-    try:
-        found = float(whole) + (int(minutes) / 60 if colon else 0.0)
-    except ValueError:
-        found = -1.0
-    if not 0 < found <= 100:
-        raise DoneRefused(f"found {typed.strip()!r}, expected hours such as 1.5 or 1:30")
-    return found
 
 
 def _where_next(card: Card, work: Work, steps: Sequence[Step]) -> str:

@@ -1,0 +1,153 @@
+"""What happened to the plan, in words: what one can say on screen, and what was said."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from types import MappingProxyType
+from typing import Any, Final
+
+from drybuild.show.cards_words import hours_text, short_day
+from drybuild.work.happened import Happening
+from drybuild.work.model import Problem, ToDo
+from drybuild.work.replan import Moved
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """Something that can happen, as somebody at the car would say it. asks: what must be said."""
+
+    kind: str
+    words: str
+    asks: tuple[str, ...]
+
+
+SITUATIONS: Final = (
+    Situation("late", "A part comes later, or the wrong one came", ("job", "until")),
+    Situation("away", "Somebody is not there", ("person", "session", "clock")),
+    Situation("shortened", "A session ends early or falls through", ("session", "end")),
+    Situation("extra", "Something broke: there is more to do", ("title", "hours", "at", "comes")),
+    Situation("longer", "A task takes longer than thought", ("at", "hours")),
+    Situation("tool_gone", "A tool is not to be had", ("tool", "session")),
+    Situation("moved", "A booking was moved", ("job", "session")),
+    Situation("dropped", "A job is given up", ("job",)),
+)
+
+
+def situation(kind: str) -> Situation:
+    """One of them. Raises KeyError."""
+    return {one.kind: one for one in SITUATIONS}[kind]
+
+
+def happened_text(todo: ToDo, one: Happening) -> str:
+    """One thing that happened as a sentence. What the work does not know any more is said by id."""
+    said = _SAYERS.get(one.kind)
+    return said(_Names(todo), one.body) if said is not None else str(one)
+
+
+class _Names:
+    """The names of the work, with an id where there is none."""
+
+    def __init__(self, todo: ToDo) -> None:
+        self.todo, self.problem = todo, todo.problem
+
+    def job(self, name: Any) -> str:
+        job = self.problem.jobs.get(str(name))
+        return job.title if job is not None else str(name)
+
+    def day(self, session: Any) -> str:
+        found = next((s for s in self.problem.sessions if s.id == session), None)
+        return short_day(self.problem.at(found.start)) if found is not None else str(session)
+
+    def task(self, key: Any) -> str:
+        notes = self.todo.notes.get(str(key))
+        kind, _, what = str(key).partition(":")
+        return notes.title if notes is not None and notes.title else (
+            self.job(what) if kind == "job" else str(key)
+        )  # fmt: skip
+
+    def hours(self, given: Any) -> str:
+        try:
+            figures = [float(f) for f in (given if isinstance(given, list | tuple) else [given])]
+        except (TypeError, ValueError):
+            return str(given)
+        if len(figures) == 3 and figures[0] < figures[2]:
+            low, likely, high = (hours_text(f) for f in figures)
+            return f"{likely}, {low} to {high}"
+        return hours_text(figures[len(figures) // 2])
+
+
+def _date(text: Any) -> str:
+    try:
+        return short_day(datetime.fromisoformat(str(text)))
+    except ValueError:
+        return str(text)
+
+
+def _late(names: _Names, body: Mapping[str, Any]) -> str:
+    return f"{names.job(body.get('job'))}: its part comes on {_date(body.get('until'))}"
+
+
+def _away(names: _Names, body: Mapping[str, Any]) -> str:
+    until = body.get("until")
+    there = f"comes at {until}" if until else "is not there"
+    return f"{body.get('person')} {there} on {names.day(body.get('session'))}"
+
+
+def _shortened(names: _Names, body: Mapping[str, Any]) -> str:
+    day, end = names.day(body.get("session")), body.get("end")
+    return f"{day} ends at {end}" if end else f"{day} falls through"
+
+
+def _tool_gone(names: _Names, body: Mapping[str, Any]) -> str:
+    session = body.get("session")
+    when = f" on {names.day(session)}" if session else ""
+    return f"{body.get('tool')} is not to be had{when}"
+
+
+def _extra(names: _Names, body: Mapping[str, Any]) -> str:
+    said = f"more to do: {body.get('title') or body.get('id')}, {names.hours(body.get('hours'))}"
+    if body.get("task"):
+        said += f", found at: {names.task(body['task'])}"
+    return f"{said}; its part comes on {_date(body['until'])}" if body.get("until") else said
+
+
+def _longer(names: _Names, body: Mapping[str, Any]) -> str:
+    return f"{names.task(body.get('task'))} takes {names.hours(body.get('hours'))}"
+
+
+def _dropped(names: _Names, body: Mapping[str, Any]) -> str:
+    return f"{names.job(body.get('job'))} is given up"
+
+
+def _moved(names: _Names, body: Mapping[str, Any]) -> str:
+    return f"{names.job(body.get('job'))} is booked for {names.day(body.get('session'))}"
+
+
+_SAYERS: Mapping[str, Callable[[_Names, Mapping[str, Any]], str]] = MappingProxyType(
+    {
+        "late": _late, "away": _away, "shortened": _shortened, "tool_gone": _tool_gone,
+        "extra": _extra, "longer": _longer, "dropped": _dropped, "moved": _moved,
+    }
+)  # fmt: skip
+
+
+def moved_text(before: Problem, after: Problem, row: Moved) -> str:
+    """A job that is in another session now, with the days and the reason."""
+    jobs = after.jobs if row.job in after.jobs else before.jobs
+    title = jobs[row.job].title if row.job in jobs else row.job
+    was, now = _day(row.before, after, before), _day(row.now, after, before)
+    if not row.before:
+        where = f"new, on {now}"
+    else:
+        where = f"from {was} to {now}" if row.now else f"no longer on {was}"
+    return f"{title}: {where}, because {row.why}"
+
+
+def _day(session: str, *problems: Problem) -> str:
+    for problem in problems:
+        for one in problem.sessions:
+            if one.id == session:
+                return short_day(problem.at(one.start))
+    return session
