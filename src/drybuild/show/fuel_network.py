@@ -15,8 +15,10 @@ from drybuild.show.drawing import SCREEN, Drawing
 from drybuild.show.engine_words import PUMP_SIZE, said_of
 from drybuild.values import System
 
-WIDE, TALL = 560.0, 590.0
-LEFT, RIGHT, BOX = 20.0, 320.0, 220.0
+WIDE, TALL = 430.0, 584.0
+LEFT, RIGHT, BOX = 6.0, 224.0, 200.0
+PIPE, BESIDE = 30.0, 44.0
+"""From a box's left edge to the pipe, and to the words beside it."""
 SIZE = 17.0
 
 
@@ -81,23 +83,23 @@ def _draw(examination: Examination, said: dict[str, str], blend: str, rpm: int) 
     _box(d, LEFT, 130, BOX, 64, name("pump") or "pump")
     _box(d, LEFT, 268, BOX, 64, name("fuel_filter") or name("feed_line") or "feed line")
     _box(d, LEFT, 420, RIGHT + BOX - LEFT, 52, name("fuel_rail") or "rail")
-    _arrow(d, LEFT + 60, 72, 130)
-    _arrow(d, LEFT + 60, 194, 268)
-    _arrow(d, LEFT + 60, 332, 420)
+    _arrow(d, LEFT + PIPE, 72, 130)
+    _arrow(d, LEFT + PIPE, 194, 268)
+    _arrow(d, LEFT + PIPE, 332, 420)
     for at in (1, 2, 3, 4):
-        _arrow(d, LEFT + 90 * at + 30, 472, 508)
-    _figure(d, LEFT + 74, 226, said.get("pump pressure", ""), "at the pump")
-    _figure(d, LEFT + 74, 370, said.get("lost on the way to the rail", ""), "lost on the way")
+        _arrow(d, LEFT + 84 * at, 472, 508)
+    _figure(d, LEFT + BESIDE, 226, said.get("pump pressure", ""), "at the pump")
+    _figure(d, LEFT + BESIDE, 370, said.get("lost on the way to the rail", ""), "lost on the way")
     _figure(d, LEFT, 546, said.get("the engine takes", ""), "to the injectors")
-    _figure(d, RIGHT - 50, 546, said.get("the pump could give", ""), "the pump could give")
+    _figure(d, RIGHT - 24, 546, said.get("the pump could give", ""), "the pump could give")
     if returns:
         _box(d, RIGHT, 268, BOX, 64, name("regulator") or "regulator")
         _box(d, RIGHT, 130, BOX, 64, name("return_line"))
-        _arrow(d, RIGHT + 60, 420, 332)
-        _arrow(d, RIGHT + 60, 268, 194)
-        _arrow(d, RIGHT + 60, 130, 72)
-        _figure(d, RIGHT + 74, 370, said.get("rail pressure", ""), "in the rail")
-        _figure(d, RIGHT + 74, 226, said.get("goes back to the tank", ""), "goes back")
+        _arrow(d, RIGHT + PIPE, 420, 332)
+        _arrow(d, RIGHT + PIPE, 268, 194)
+        _arrow(d, RIGHT + PIPE, 130, 72)
+        _figure(d, RIGHT + BESIDE, 370, said.get("rail pressure", ""), "in the rail")
+        _figure(d, RIGHT + BESIDE, 226, said.get("goes back to the tank", ""), "goes back")
     told = "; ".join(f"{words} {value}" for words, value in said.items())
     return d.svg(WIDE, TALL, f"The way of the fuel, {blend}, at {rpm} rpm: {told}")
 

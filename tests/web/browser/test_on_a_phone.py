@@ -1,0 +1,45 @@
+"""At a phone's width: no long walk where a page can be folded, no picture that scrolls sideways."""
+
+from __future__ import annotations
+
+
+def test_the_engines_page_is_three_screens_and_unfolds(looked_at, visit) -> None:  # type: ignore[no-untyped-def]
+    page = visit("phone")
+    page.goto(looked_at.address + "/engine")
+    tall = page.evaluate("document.documentElement.scrollHeight / window.innerHeight")
+    assert tall < 3.2
+    chart = page.locator(".charts details").first
+    assert not chart.locator("img").is_visible()
+    chart.locator("summary").click()
+    assert chart.locator("img").is_visible()
+    smallest = page.evaluate(
+        "Math.min(...[...document.querySelectorAll('.network text')]"
+        ".map((one) => one.getBoundingClientRect().height))"
+    )
+    assert smallest > 12
+
+
+def test_where_there_is_room_nothing_is_folded(looked_at, visit) -> None:  # type: ignore[no-untyped-def]
+    page = visit()
+    page.goto(looked_at.address + "/engine")
+    page.wait_for_function("!document.querySelector('details.wide-open:not([open])')")
+    assert page.locator(".charts img").count() >= 1
+
+
+def test_the_opened_car_does_not_scroll_sideways(looked_at, visit) -> None:  # type: ignore[no-untyped-def]
+    page = visit("phone")
+    page.goto(looked_at.address + "/work")
+    days = page.eval_on_selector_all(
+        "a[href^='/work/session/']", "(all) => [...new Set(all.map((one) => one.href))]"
+    )
+    assert days
+    for day in days:
+        page.goto(day)
+        wider = page.evaluate(
+            "[...document.querySelectorAll('main, main *')]"
+            ".filter((e) => getComputedStyle(e).overflowX !== 'visible'"
+            " && !e.closest('.unseen') && e.scrollWidth > e.clientWidth + 1)"
+            ".map((e) => e.className || e.tagName)"
+        )
+        assert wider == []
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
