@@ -110,7 +110,7 @@ def test_a_page_that_cannot_wait_says_that_it_is_of_before_the_edit(  # type: ig
 def test_an_edit_is_written_and_its_page_answers_while_an_examination_goes_on(  # type: ignore[no-untyped-def]
     folder: Path, browser, slowly: Slowly, monkeypatch
 ) -> None:
-    monkeypatch.setattr(Examiner.settled, "__defaults__", (0.2,))
+    monkeypatch.setattr(desks, "LONGER", 0.2)
     here = browser()
     token = re.search(r'name="drybuild-token" content="(\w+)"', here.get("/").text)[1]
     slowly.going.clear()
@@ -137,6 +137,19 @@ def test_a_sight_is_of_one_moment(folder: Path, slowly: Slowly) -> None:
     assert sight.examination("finished").state.build is seen.build
     assert not sight.behind
     assert Sight(desk).examination("finished").state.build is desk.opened().build
+
+
+def test_what_is_written_into_the_journal_alone_reads_no_file_again(folder: Path) -> None:
+    desk = Desk(folder)
+    before = desk.opened()
+    before.journal.remark("a squeak", who="Ilse")
+    after = desk.opened()
+    assert [r.words for r in after.journal.remarks()] == ["a squeak"]
+    assert after is not before
+    assert after.build is before.build
+    edit(folder, 6)
+    assert desk.opened().build is not before.build
+    assert "26 °C" in str(desk.opened().build.stated["site.temperature"].value.text)
 
 
 def test_what_is_wrong_with_the_folder_is_said_to_everyone_who_asks(

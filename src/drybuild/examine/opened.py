@@ -134,8 +134,11 @@ class OpenBuild:
         return workings(examination, finding, self.build.head.units)
 
 
-def open_build(folder: Path | str) -> OpenBuild:
-    """Open a build folder. Raises BuildFaults, ChangeRefused or JournalProblem."""
-    build = read_build(folder)
+def open_build(folder: Path | str, *, unchanged: Build | None = None) -> OpenBuild:
+    """Open a build folder. Raises BuildFaults, ChangeRefused or JournalProblem.
+
+    unchanged: its files as they were read before, where nobody has written to one since.
+    """
+    build = unchanged if unchanged is not None else read_build(folder)
     journal = Journal(build.root)
     return OpenBuild(build, journal, present(build, journal), all_systems())

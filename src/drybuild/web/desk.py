@@ -11,7 +11,7 @@ import hashlib
 import threading
 from collections import OrderedDict
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from time import monotonic
@@ -35,8 +35,11 @@ the columns behind them as well, some seventy."""
 KEPT_CORNERS = 4
 """Corners that are kept while a slider moves, beside the examinations."""
 
-PATIENCE = 2.0
+PATIENCE = 1.0
 """Seconds that a page waits for the latest edit to be examined; then it shows the one before."""
+
+LONGER = 2.0
+"""Seconds that a part of a page is waited for, that no older examination can stand in for."""
 
 PLAN = "plan.json"
 """The file of the plan, by the name that the work gives it."""
@@ -49,9 +52,13 @@ _Key = tuple[str, str, int]
 
 @dataclass(frozen=True)
 class Stand:
-    """The build as it was read at one moment. read: on a clock that only goes on."""
+    """The build as it was read at one moment. read: on a clock that only goes on.
+
+    mark: of the folder; files: of what is in it beside the journal.
+    """
 
     mark: str
+    files: str
     opened: OpenBuild
     read: float
 
@@ -116,25 +123,43 @@ class Desk:
 
     def stamp(self) -> str:
         """A mark of what is on the disk now: it changes with every write to the folder."""
-        digest = hashlib.sha256()
-        if not self.folder.is_dir():
-            return digest.hexdigest()[:16]
-        for path in sorted(self.folder.rglob("*")):
-            if path.suffix in (".toml", ".json") or path.name.startswith("journal.db"):
-                try:
-                    found = path.stat()
-                except OSError:
-                    continue
-                digest.update(f"{path.name}\0{found.st_mtime_ns}\0{found.st_size}\0".encode())
-        return digest.hexdigest()[:16]
+        return self._marks()[0]
+
+    def _marks(self) -> tuple[str, str]:
+        """A mark of files and journal, and one of all files beside the journal."""
+        whole, files = hashlib.sha256(), hashlib.sha256()
+        for path in sorted(self.folder.rglob("*")) if self.folder.is_dir() else ():
+            journal = path.name.startswith("journal.db")
+            try:
+                found = path.stat()
+            except OSError:
+                continue
+            mark = f"{path.name}\0{found.st_mtime_ns}\0{found.st_size}\0".encode()
+            if journal or path.suffix in (".toml", ".json"):
+                whole.update(mark)
+            if not journal:
+                files.update(mark)
+        return whole.hexdigest()[:16], files.hexdigest()[:16]
 
     def stand(self) -> Stand:
-        """The build as it stands on the disk. Raises BuildFaults, ChangeRefused, JournalProblem."""
+        """The build as it stands on the disk, or stood after this was asked: while one reads,
+        others write, and all who wait take the next reading together.
+
+        Raises BuildFaults, ChangeRefused, JournalProblem.
+        """
+        asked = monotonic()
         with self._shelf.opening:
-            read, mark, kept = monotonic(), Desk.stamp(self), self._shelf.stand
-            if kept is None or kept.mark != mark:
-                kept = self._shelf.stand = Stand(mark, open_build(self.folder), read)
-            return kept
+            kept = self._shelf.stand
+            if kept is not None and kept.read >= asked:
+                return kept
+            read, (mark, files) = monotonic(), self._marks()
+            if kept is not None and kept.mark == mark:
+                made = replace(kept, read=read)
+            else:
+                build = kept.opened.build if kept is not None and kept.files == files else None
+                made = Stand(mark, files, open_build(self.folder, unchanged=build), read)
+            self._shelf.stand = made
+            return made
 
     def opened(self) -> OpenBuild:
         """The build as it stands on the disk. Raises BuildFaults, ChangeRefused, JournalProblem."""
@@ -192,7 +217,7 @@ class Desk:
         chosen = self.state(state)
         known = self._known(chosen, DRAWS, unknowns)
         if known is None:
-            self.examiner.settled()
+            self.examiner.settled(LONGER)
             known = self._known(chosen, DRAWS, unknowns)
         return known
 
@@ -267,12 +292,11 @@ class Examiner:
         It is no older than this call, or the last one examined once ``within`` is over; before
         there is any, one waits. Raises what reading the build or examining it raises.
         """
-        asked = monotonic()
-        newest = self._desk.stand()
+        asked, mark = monotonic(), self._desk.stamp()
         with self._turn:
             while True:
                 last = self._last
-                if last is not None and (last.read >= asked or last.mark == newest.mark):
+                if last is not None and (last.read >= asked or last.mark == mark):
                     return last, False
                 if self._wrong is not None and self._wrong[0] >= asked:
                     raise self._wrong[1]
@@ -293,7 +317,7 @@ class Examiner:
             stand = desk.stand()
             desk.measure_next(desk.examine(stand.opened, "finished"))
             desk.examine(stand.opened, "now", unknowns=False)
-            self._last = Stand(stand.mark, stand.opened, began)
+            self._last = replace(stand, read=began)
         except Exception as error:  # whoever asked raises it; before anybody asked it is the page's
             self._wrong = (began, error)
         finally:
