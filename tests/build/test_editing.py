@@ -9,7 +9,13 @@ from pathlib import Path
 import pytest
 
 from drybuild.build import Change, read_build
-from drybuild.build.editing import EditRefused, add_job, set_fact
+from drybuild.build.editing import (
+    EditRefused,
+    add_job,
+    remove_session,
+    set_fact,
+    set_session,
+)
 
 BUILD = """\
 # my car, do not lose this line
@@ -119,3 +125,86 @@ def test_a_hand_from_outside_in_the_last_moment_is_not_written_over(folder, monk
         set_fact(read_build(folder), "car.toml", ("car", "wheelbase"), "2332 mm")
     assert path.read_text(encoding="utf-8") == by_hand
     assert not list(folder.rglob("*.part"))
+
+
+SESSIONS = """\
+# my days
+format = 1
+
+[build]
+name = "toy"
+
+# the rack is dear
+[[session]]
+id = "sat-1"
+date = "2026-12-05"   # a Saturday
+start = "09:00"
+end = "17:00"
+people = [
+  "Ann",   # with her own spanners
+]
+tools = ["rack"]
+
+[[session]]
+id = "sat-2"
+date = "2026-12-12"
+start = "09:00"
+end = "17:00"
+people = ["Ann", "Ben"]
+
+# Ann drives on Mondays.
+[[need]]
+use = "drive"
+day = "Monday"
+"""
+
+
+def test_a_session_is_changed_where_it_differs_and_nowhere_else(folder: Path) -> None:
+    (folder / "build.toml").write_text(SESSIONS, encoding="utf-8")
+    build = read_build(folder)
+    first = build.sessions[0]
+    set_session(build, first.model_copy(update={"end": "15:30"}))
+    text = (folder / "build.toml").read_text(encoding="utf-8")
+    assert text == SESSIONS.replace('end = "17:00"\npeople = [\n', 'end = "15:30"\npeople = [\n')
+    build = read_build(folder)
+    set_session(build, build.sessions[1].model_copy(update={"people": ("Ben 13:00-15:00",)}))
+    after = read_build(folder)
+    assert after.sessions[1].people == ("Ben 13:00-15:00",)
+    assert after.sessions[0].tools == ("rack",)
+    with pytest.raises(EditRefused, match="no work session 'sun-1'"):
+        set_session(after, first.model_copy(update={"id": "sun-1"}))
+
+
+@pytest.mark.parametrize("ends", ["\n", "\r\n"])
+def test_a_session_is_taken_out_and_every_comment_stays(folder: Path, ends: str) -> None:
+    path = folder / "build.toml"
+    path.write_bytes(SESSIONS.replace("\n", ends).encode())
+    remove_session(read_build(folder), "sat-2")
+    text = path.read_bytes().decode()
+    start, end = SESSIONS.index('[[session]]\nid = "sat-2"'), SESSIONS.index("# Ann drives")
+    assert text == (SESSIONS[:start] + SESSIONS[end:]).replace("\n", ends)
+    remove_session(read_build(folder), "sat-1")
+    after = path.read_bytes().decode()
+    assert read_build(folder).sessions == ()
+    assert "# the rack is dear" in after
+    assert "# Ann drives on Mondays." in after
+    with pytest.raises(EditRefused, match="no work session"):
+        remove_session(read_build(folder), "sat-1")
+
+
+def test_sessions_in_one_line_are_not_cut_up(folder: Path) -> None:
+    line = 'session = [{ id = "sat-1", date = "2026-12-05", start = "09:00", end = "17:00" }]\n'
+    (folder / "build.toml").write_text(f"format = 1\n{line}[build]\nname = \"toy\"\n", "utf-8")
+    before = (folder / "build.toml").read_bytes()
+    with pytest.raises(EditRefused, match="taken out there"):
+        remove_session(read_build(folder), "sat-1")
+    assert (folder / "build.toml").read_bytes() == before
+
+
+def test_a_session_in_a_file_that_others_wrote_meanwhile_is_refused(folder: Path) -> None:
+    (folder / "build.toml").write_text(SESSIONS, encoding="utf-8")
+    build = read_build(folder)
+    (folder / "build.toml").write_text(SESSIONS + "# another hand\n", encoding="utf-8")
+    with pytest.raises(EditRefused, match="changed since it was read"):
+        remove_session(build, "sat-2")
+    assert (folder / "build.toml").read_text(encoding="utf-8").endswith("# another hand\n")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +17,7 @@ import tomlkit
 from drybuild.build.build import Build
 from drybuild.build.errors import BuildProblem
 from drybuild.build.folder import Session
+from drybuild.build.lines import key_lines
 from drybuild.build.state import Change
 
 one_at_a_time = threading.RLock()
@@ -75,6 +76,65 @@ def add_session(build: Build, session: Session) -> Path:
     return edit_file(build, "build.toml", edit)
 
 
+def set_session(build: Build, session: Session) -> Path:
+    """Set date, start, end and people of the [[session]] with this id; what does not differ, and
+    every other key, stays as it is written. Returns the file."""
+    number = _session_number(build, session.id)
+    before = build.sessions[number]
+
+    def edit(document: Any) -> None:
+        table = document["session"][number]
+        for key in ("date", "start", "end"):
+            if getattr(session, key) != getattr(before, key):
+                table[key] = getattr(session, key)
+        if session.people != before.people:
+            table["people"] = list(session.people)
+
+    return edit_file(build, "build.toml", edit)
+
+
+def remove_session(build: Build, session: str) -> Path:
+    """Take the [[session]] with this id out of build.toml; comments around it stay."""
+    number = _session_number(build, session)
+
+    def cut(text: str) -> str:
+        wanted = tomlkit.parse(text).unwrap()
+        del wanted["session"][number]
+        if not wanted["session"]:
+            del wanted["session"]
+        new = _without(text, f"session.{number}")
+        if tomlkit.parse(new).unwrap() != wanted:
+            raise EditRefused("build.toml: its sessions are written so that it is taken out there")
+        return new
+
+    return _replaced(build, "build.toml", cut)
+
+
+def _session_number(build: Build, session: str) -> int:
+    ids = [one.id for one in build.sessions]
+    if session not in ids:
+        raise EditRefused(f"build.toml has no work session {session!r} any more")
+    return ids.index(session)
+
+
+def _without(text: str, table: str) -> str:
+    """The text without the lines of a table of an array, from its header to its last key."""
+    known = key_lines(text.replace("\r\n", "\n"))
+    lines = text.splitlines(keepends=True)
+    start = known.get(table)
+    if start is None or not lines[start - 1].lstrip().startswith("[["):
+        return text
+    inside = f"{table}."
+    after = [n for path, n in known.items() if n > start and not f"{path}.".startswith(inside)]
+    end = min(after, default=len(lines) + 1) - 1
+    while end > start and not lines[end - 1].partition("#")[0].strip():
+        end -= 1
+    blank_before = start == 1 or not lines[start - 2].strip()
+    if blank_before and end < len(lines) and not lines[end].strip():
+        end += 1
+    return "".join([*lines[: start - 1], *lines[end:]])
+
+
 def set_fact(build: Build, file: str, path: Sequence[str], raw: Any, *, comment: str = "") -> Path:
     """Set one key of a file, making tables on the way; returns the file.
 
@@ -108,16 +168,26 @@ def _put(document: Any, path: Sequence[str], raw: Any, comment: str) -> None:
 
 def edit_file(build: Build, file: str, edit: Any) -> Path:
     """Run ``edit`` on the parsed document of a file and replace the file with the result."""
-    path = build.root / file
-    with one_at_a_time:
-        text = path.read_bytes().decode("utf-8-sig")  # line ends as they are
-        if text != build.files.get(file):
-            raise EditRefused(_CHANGED.format(file))
+
+    def edited(text: str) -> str:
         document = tomlkit.parse(text)
         edit(document)
         new = tomlkit.dumps(document)
         if tomlkit.parse(new).unwrap() != document.unwrap():
             raise EditRefused(f"{file}: the edited text does not read back the same")
+        return new
+
+    return _replaced(build, file, edited)
+
+
+def _replaced(build: Build, file: str, make: Callable[[str], str]) -> Path:
+    """Replace the text of a file, in one step, unless somebody else wrote it since it was read."""
+    path = build.root / file
+    with one_at_a_time:
+        text = path.read_bytes().decode("utf-8-sig")  # line ends as they are
+        if text != build.files.get(file):
+            raise EditRefused(_CHANGED.format(file))
+        new = make(text)
         partial = path.with_suffix(f".{os.getpid()}.part")
         with partial.open("w", encoding="utf-8", newline="") as out:
             out.write(new)

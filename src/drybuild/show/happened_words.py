@@ -9,6 +9,8 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from drybuild.show.cards_words import hours_text, short_day
+from drybuild.show.work_list import when_text
+from drybuild.work.fits import Misfit
 from drybuild.work.happened import Happening
 from drybuild.work.model import Problem, ToDo
 from drybuild.work.replan import Moved
@@ -143,6 +145,19 @@ def moved_text(before: Problem, after: Problem, row: Moved) -> str:
     else:
         where = f"from {was} to {now}" if row.now else f"no longer on {was}"
     return f"{title}: {where}, because {row.why}"
+
+
+def misfit_text(problem: Problem, found: Misfit) -> str:
+    """Where a plan no longer fits the sessions, in words."""
+    day, many = short_day(problem.at(found.at)), found.tasks
+    tasks = f"{many} task{'s' if many != 1 else ''}"
+    if found.kind == "gone":
+        return f"{tasks} planned for {day}, and the session {found.session} is gone"
+    if found.kind == "away":
+        return f"{tasks} planned with {found.who} on {day}, who is not there then"
+    session = next(s for s in problem.sessions if s.id == found.session)
+    now = when_text(problem, session)
+    return f"{tasks} planned for {day}, outside the session as it is now: {now}"
 
 
 def _day(session: str, *problems: Problem) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Request
@@ -10,6 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.journal.now import open_jobs
 from drybuild.show.cards_words import day_text, need_text, needs_of, short_day
+from drybuild.show.happened_words import misfit_text
 from drybuild.show.work_list import (
     aim_text,
     brief,
@@ -34,8 +36,9 @@ from drybuild.web.planner import Near, Planning, planner
 from drybuild.web.workshop import Work, workshop
 from drybuild.work.at_hand import stands_now
 from drybuild.work.errors import WorkFaults
+from drybuild.work.fits import misfits
 from drybuild.work.model import Plan, Session
-from drybuild.work.plan_file import PlanProblem
+from drybuild.work.plan_file import PlanProblem, read
 
 router = APIRouter()
 
@@ -82,6 +85,8 @@ def work(request: Request) -> HTMLResponse:
         "work.html.j2",
         why=found.why,
         planning=_planning(planner(request).now),
+        misfits=_misfits(frame, found.work),
+        when=_when(frame),
         **_now(frame, found.work),
         **_planned(found.work),
     )
@@ -154,6 +159,32 @@ def _now(frame: Frame, work: Work | None) -> dict[str, Any]:
         "jobs_left": len(problem.jobs) - len(problem.done),
         "no_session": False,
     }
+
+
+def _misfits(frame: Frame, work: Work | None) -> list[str]:
+    """Where the kept plan no longer fits the sessions, in words."""
+    try:
+        problem = workshop(frame.request).hand(frame.opened).todo.problem
+        kept = read(frame.opened, problem)
+    except (WorkFaults, PlanProblem):
+        return []
+    if kept is None:
+        return []
+    done = work.so_far.done if work is not None else ()
+    over = [replace(s, start=0, end=0) for s in done]
+    left = [s for s in kept.plan.steps if replace(s, start=0, end=0) not in over]
+    names = {session.id for session in frame.opened.build.sessions}
+    found = misfits(problem, replace(kept.plan, steps=tuple(left)), sessions=names)
+    return [misfit_text(problem, one) for one in found]
+
+
+def _when(frame: Frame) -> list[tuple[str, str]]:
+    """The work sessions of the build, each with its page."""
+    return [
+        (s.id, f"{s.title or s.id}: {s.date}, {s.start} to {s.end}, {', '.join(s.people)}")
+        for s in frame.opened.build.sessions
+        if re.fullmatch(r"[A-Za-z0-9_-]{1,60}", s.id)
+    ]
 
 
 def _planned(work: Work | None) -> dict[str, Any]:
