@@ -12,7 +12,15 @@ import pytest
 from starlette.testclient import TestClient
 from tests.web.conftest import HOSTS, token_of
 
-from drybuild.asking.questions import MOST, NEW, AnswerRefused, questions
+from drybuild.asking.questions import (
+    FIRST,
+    MEASURED,
+    MOST,
+    NEW,
+    WHO_ASKED,
+    AnswerRefused,
+    questions,
+)
 from drybuild.asking.told import SHANK, Asked, Tells, read_measured
 from drybuild.cli import main
 from drybuild.web.app import make_app
@@ -226,3 +234,20 @@ def test_a_decimal_comma_is_read_and_a_shank_is_never_less_than_nothing() -> Non
         read_measured(asked, "1,250 mm")
     with pytest.raises(AnswerRefused, match="thickness of a drill shank"):
         read_measured(asked, "-3")
+
+
+def test_every_question_can_be_answered_by_the_address_and_by_the_form(
+    visitor: TestClient,
+) -> None:
+    """One list serves both; the description of the app has the names of the questions."""
+    paths = visitor.get("/openapi.json").json()
+    asked = {p["name"] for p in paths["paths"]["/start"]["get"]["parameters"]}
+    body = paths["paths"]["/start"]["post"]["requestBody"]["content"]
+    (kind,) = body.values()
+    model = kind["schema"]["$ref"].rpartition("/")[2]
+    form = set(paths["components"]["schemas"][model]["properties"])
+    known = {MEASURED, WHO_ASKED}
+    for first in FIRST.choices:
+        known |= {question.name for question in questions({"first": first})}
+    assert asked == form
+    assert known <= asked

@@ -306,6 +306,18 @@ def test_what_is_typed_wrongly_is_refused_and_nothing_is_written(  # type: ignor
     assert Journal(folder).entries() == ()
 
 
+def test_a_refused_form_of_a_card_holds_all_that_was_typed(browser) -> None:  # type: ignore[no-untyped-def]
+    one = named(browser)
+    wrong = {"task": "1", "hours": "x", "people": "Ilse, Odile", "day": "2026-12-05"}
+    said = post(one, "/work/cards/1/done", **wrong)
+    assert said.status_code == 409
+    for typed in ('value="x"', 'value="Ilse, Odile"', 'value="2026-12-05"'):
+        assert typed in said.text
+    left = post(one, "/work/cards/1/done", task="1", left="soon")
+    assert 'name="left"' in left.text
+    assert 'value="soon"' in left.text
+
+
 def test_what_was_stopped_is_written_and_stays_to_be_done(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
     one = named(browser)
     assert post(one, "/work/cards/1/done", task="1", left="1.5").status_code == 303

@@ -13,6 +13,7 @@ from urllib.parse import urlencode
 
 from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from pydantic import BaseModel, ConfigDict, Field
 
 from drybuild.asking.beginning import begin
 from drybuild.asking.questions import (
@@ -42,8 +43,7 @@ from drybuild.web.guests import Guest
 
 router = APIRouter()
 
-Text = Annotated[str | None, Query(max_length=80)]
-Typed = Annotated[str | None, Form(max_length=80)]
+Answer = Annotated[str | None, Field(max_length=80)]
 
 SAID: dict[int | str, dict[str, Any]] = {
     303: {"description": "there is a build here: to its first page"},
@@ -68,71 +68,53 @@ MOST_BANDS = 5
 LIKELY = 0.95
 
 
+class Answers(BaseModel):
+    """What may be answered, as the address of the page and its form both have it."""
+
+    model_config = ConfigDict(alias_generator=lambda name: name.replace("_", "-"))
+
+    first: Answer = None
+    car: Answer = None
+    driving: Answer = None
+    tyre: Answer = None
+    wheel: Answer = None
+    new_wheel: Answer = None
+    new_tyre: Answer = None
+    front_drop: Answer = None
+    rear_drop: Answer = None
+    pads: Answer = None
+    fluid: Answer = None
+    power: Answer = None
+    octane: Answer = None
+    flow: Answer = None
+    pressure: Answer = None
+    measured: Answer = None
+    who: Answer = None
+
+    def given(self) -> dict[str, str]:
+        """Those that were given, by the names of their questions."""
+        found: dict[str, str] = self.model_dump(by_alias=True, exclude_none=True)
+        return found
+
+
 @router.get("/start", response_class=HTMLResponse, responses={303: SAID[303], 422: SAID[422]})
-def start(
-    request: Request,
-    first: Text = None,
-    car: Text = None,
-    driving: Text = None,
-    tyre: Text = None,
-    wheel: Text = None,
-    new_wheel: Annotated[str | None, Query(alias="new-wheel", max_length=80)] = None,
-    new_tyre: Annotated[str | None, Query(alias="new-tyre", max_length=80)] = None,
-    front_drop: Annotated[str | None, Query(alias="front-drop", max_length=80)] = None,
-    rear_drop: Annotated[str | None, Query(alias="rear-drop", max_length=80)] = None,
-    pads: Text = None,
-    fluid: Text = None,
-    power: Text = None,
-    octane: Text = None,
-    flow: Text = None,
-    pressure: Text = None,
-    measured: Text = None,
-    who: Text = None,
-) -> Response:
+def start(request: Request, answers: Annotated[Answers, Query()]) -> Response:
     """The next question, and what is known with the answers so far."""
     if there_is_one(request):
         return RedirectResponse("/", 303)
-    given = _given(
-        first=first, car=car, driving=driving, tyre=tyre, wheel=wheel, new_wheel=new_wheel,
-        new_tyre=new_tyre, front_drop=front_drop, rear_drop=rear_drop, pads=pads, fluid=fluid,
-        power=power, octane=octane, flow=flow, pressure=pressure, measured=measured, who=who,
-    )  # fmt: skip
-    return _page(request, given)
+    return _page(request, answers.given())
 
 
 @router.post("/start", status_code=303, responses=SAID)
-def make(
-    request: Request,
-    first: Typed = None,
-    car: Typed = None,
-    driving: Typed = None,
-    tyre: Typed = None,
-    wheel: Typed = None,
-    new_wheel: Annotated[str | None, Form(alias="new-wheel", max_length=80)] = None,
-    new_tyre: Annotated[str | None, Form(alias="new-tyre", max_length=80)] = None,
-    front_drop: Annotated[str | None, Form(alias="front-drop", max_length=80)] = None,
-    rear_drop: Annotated[str | None, Form(alias="rear-drop", max_length=80)] = None,
-    pads: Typed = None,
-    fluid: Typed = None,
-    power: Typed = None,
-    octane: Typed = None,
-    flow: Typed = None,
-    pressure: Typed = None,
-    measured: Typed = None,
-    who: Typed = None,
-) -> Response:
+def make(request: Request, typed: Annotated[Answers, Form()]) -> Response:
     """Make the folder from the answers, and open it."""
     guest: Guest = request.state.guest
     if not guest.may("edit"):
         raise HTTPException(403, "this device may look, and not make a build")
     if there_is_one(request):
         return RedirectResponse("/", 303)
-    given = _given(
-        first=first, car=car, driving=driving, tyre=tyre, wheel=wheel, new_wheel=new_wheel,
-        new_tyre=new_tyre, front_drop=front_drop, rear_drop=rear_drop, pads=pads, fluid=fluid,
-        power=power, octane=octane, flow=flow, pressure=pressure, measured=measured, who=who,
-    )  # fmt: skip
     # A form's empty field arrives as one that was left out: neither is known.
+    given = typed.given()
     given = {**dict.fromkeys((q.name for q in questions(given)), ""), **given}
     answers, refused, _ = _read(request, given)
     if refused:
@@ -162,10 +144,6 @@ def _in_use(request: Request) -> str:
 def there_is_one(request: Request) -> bool:
     """Whether the folder holds a build already."""
     return bool(request.app.state.desk.begun())
-
-
-def _given(**typed: str | None) -> dict[str, str]:
-    return {k.replace("_", "-"): v for k, v in typed.items() if v is not None}
 
 
 def _tells(request: Request) -> Tells:

@@ -34,6 +34,8 @@ router = APIRouter()
 
 Number = Annotated[int, InPath(ge=1, le=10_000)]
 
+FIELDS = ("value", "tool", "second", "hours", "left", "people", "day", "document", "condition")
+"""What a form of a card may show again as it was typed."""
 KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "back")
 
 
@@ -115,7 +117,7 @@ def card_page(
         supposed=first_session_line(work.planned.plan, card.session),
         refused=refused,
         about=about,
-        typed={"value": "", "tool": "", "second": "", "hours": "", **(typed or {})},
+        typed={**dict.fromkeys(FIELDS, ""), **(typed or {})},
     )
 
 

@@ -8,11 +8,12 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
+from pydantic import BaseModel, Field
 
 from drybuild.build import ChangeRefused
 from drybuild.examine.recording import RecordIncomplete, verification
 from drybuild.journal import EntryRefused, Journal
-from drybuild.web.frame import framed
+from drybuild.web.frame import Frame, framed
 from drybuild.web.hours import hours_of
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.pages.work_cards import Number, card_of, card_page
@@ -25,18 +26,66 @@ from drybuild.work.model import Step
 
 router = APIRouter()
 
-Short = Annotated[str, Form(max_length=60)]
-Long = Annotated[str, Form(max_length=400)]
-Mark = Annotated[str, Form(pattern=r"^[0-9a-f]{12}$")]
-Place = Annotated[int, Form(ge=0, le=1000)]
+Short = Annotated[str, Field(max_length=60)]
+Long = Annotated[str, Field(max_length=400)]
 
 REFUSALS = (DoneRefused, ChangeRefused, EntryRefused, RecordIncomplete)
 PLANNED_ANEW = "the work was planned again meanwhile: the cards have new numbers"
 NO_NAME = "say who you are first"
 
 
+class Sent(BaseModel):
+    """What every form of a card sends. mark: of the plan that it was shown with."""
+
+    mark: Annotated[str, Field(pattern=r"^[0-9a-f]{12}$")]
+
+    def typed(self) -> dict[str, str]:
+        """All of it as text, for the form that is shown again."""
+        return {name: str(value) for name, value in self.model_dump(exclude={"mark"}).items()}
+
+
+class DoneSent(Sent):
+    """A task that is done, or what it still wants. task 0: all that is left on the card."""
+
+    task: Annotated[int, Field(ge=0, le=1000)] = 0
+    hours: Short = ""
+    left: Short = ""
+    people: Long = ""
+    day: Annotated[str, Field(max_length=20)] = ""
+
+
+class UndoSent(Sent):
+    """An entry to be taken back."""
+
+    entry: Annotated[int, Field(ge=1, le=2**40)]
+
+
+class Evidence(Sent):
+    """What was found, with what, and who else saw it."""
+
+    value: Long = ""
+    tool: Short = ""
+    second: Short = ""
+
+
+class TightSent(Evidence):
+    """A joint that was tightened: its place on the card, where its figure stands, its threads."""
+
+    joint: Annotated[int, Field(ge=1, le=1000)]
+    document: Long = ""
+    condition: Short = ""
+
+
+class SeenSent(Evidence):
+    """A hand check."""
+
+    record: Annotated[str, Field(max_length=80)]
+
+
 @router.post("/work/cards/{number}/who", status_code=303, responses=SAID)
-def name(request: Request, number: Number, who: Short = "") -> Response:
+def name(
+    request: Request, number: Number, who: Annotated[str, Form(max_length=60)] = ""
+) -> Response:
     """Who stands at the car with this phone, from now on."""
     frame = framed(request, "now", role="cards")
     if not who.strip():
@@ -47,54 +96,39 @@ def name(request: Request, number: Number, who: Short = "") -> Response:
 
 
 @router.post("/work/cards/{number}/done", status_code=303, responses=SAID)
-def done(
-    request: Request,
-    number: Number,
-    mark: Mark,
-    task: Place = 0,
-    hours: Short = "",
-    left: Short = "",
-    people: Long = "",
-    day: Annotated[str, Form(max_length=20)] = "",
-) -> Response:
+def done(request: Request, number: Number, sent: Annotated[DoneSent, Form()]) -> Response:
     """Write down a task of a card; task 0: all that is left on it."""
     frame = framed(request, "now", role="cards")
     work = work_of(frame)
     card = card_of(work, number)
     who = remembered(request).strip()
     try:
-        _as_shown(work, mark, who)
-        steps = _steps(work, card, task)
-        took, wants = hours_of(hours), hours_of(left)
-        told = _told(work, steps, hours=took, left=wants, people=people, day=day)
+        _as_shown(work, sent.mark, who)
+        steps = _steps(work, card, sent.task)
+        took, wants = hours_of(sent.hours), hours_of(sent.left)
+        told = _told(work, steps, hours=took, left=wants, people=sent.people, day=sent.day)
         problem = work.sheets.todo.problem
         write_done(frame.opened, problem, told, who=who, judge=_judge(work, steps))
     except REFUSALS as error:
-        typed = {"hours": hours, "task": str(task)}
-        about = f"{'left' if left.strip() else 'task'}-{task}"
-        return card_page(frame, number, refused=str(error), about=about, typed=typed, status=409)
+        about = f"{'left' if sent.left.strip() else 'task'}-{sent.task}"
+        return _again(frame, number, error, about, sent)
     return RedirectResponse(f"/work/cards/{number}{_where_next(card, work, steps)}", 303)
 
 
 @router.post("/work/cards/{number}/undo", status_code=303, responses=SAID)
-def undo(
-    request: Request,
-    number: Number,
-    mark: Mark,
-    entry: Annotated[int, Form(ge=1, le=2**40)],
-) -> Response:
+def undo(request: Request, number: Number, sent: Annotated[UndoSent, Form()]) -> Response:
     """Take back what was written down, by further entries; it stays readable."""
     frame = framed(request, "now", role="cards")
     work = work_of(frame)
     card_of(work, number)
     who = remembered(request).strip()
     try:
-        _as_shown(work, mark, who)
-        step = next((s for s, e in work.so_far.done.items() if e.id == entry), None)
+        _as_shown(work, sent.mark, who)
+        step = next((s for s, e in work.so_far.done.items() if e.id == sent.entry), None)
         if step is None:
-            raise DoneRefused(f"entry {entry} does not stand as work of this plan")
+            raise DoneRefused(f"entry {sent.entry} does not stand as work of this plan")
         take_back(
-            frame.opened, work.sheets.todo.problem, entry, who=who, why="taken back at the car"
+            frame.opened, work.sheets.todo.problem, sent.entry, who=who, why="taken back at the car"
         )
     except REFUSALS as error:
         return card_page(frame, number, refused=str(error), about="undo", status=409)
@@ -104,66 +138,56 @@ def undo(
 
 
 @router.post("/work/cards/{number}/tight", status_code=303, responses=SAID)
-def tight(
-    request: Request,
-    number: Number,
-    mark: Mark,
-    joint: Annotated[int, Form(ge=1, le=1000)],
-    value: Long = "",
-    tool: Short = "",
-    document: Long = "",
-    condition: Short = "",
-    second: Short = "",
-) -> Response:
+def tight(request: Request, number: Number, sent: Annotated[TightSent, Form()]) -> Response:
     """Write down a joint that was tightened: the figure that was set, and with what."""
     frame = framed(request, "now", role="cards")
     work = work_of(frame)
     card = card_of(work, number)
     who = remembered(request).strip()
-    about = f"joint-{joint}"
+    about = f"joint-{sent.joint}"
     try:
-        _as_shown(work, mark, who)
-        if joint > len(card.joints):
-            raise DoneRefused(f"card {number} has no joint {joint}")
+        _as_shown(work, sent.mark, who)
+        if sent.joint > len(card.joints):
+            raise DoneRefused(f"card {number} has no joint {sent.joint}")
         main = next((s for s in card.steps if s.kind in ("job", "clear")), card.steps[0])
         frame.opened.journal.tightened(
-            card.joints[joint - 1].title, figure=value.strip(), tool=tool.strip(), who=who,
-            second=second.strip(), task=main.key, document=document.strip(),
-            condition=condition.strip(),
+            card.joints[sent.joint - 1].title, figure=sent.value.strip(),
+            tool=sent.tool.strip(), who=who,
+            second=sent.second.strip(), task=main.key, document=sent.document.strip(),
+            condition=sent.condition.strip(),
         )  # fmt: skip
     except REFUSALS as error:
-        typed = {"value": value, "tool": tool, "second": second}
-        return card_page(frame, number, refused=str(error), about=about, typed=typed, status=409)
+        return _again(frame, number, error, about, sent)
     return RedirectResponse(f"/work/cards/{number}#{about}", 303)
 
 
 @router.post("/work/cards/{number}/seen", status_code=303, responses=SAID)
-def seen(
-    request: Request,
-    number: Number,
-    mark: Mark,
-    record: Annotated[str, Form(max_length=80)],
-    value: Long = "",
-    tool: Short = "",
-    second: Short = "",
-) -> Response:
+def seen(request: Request, number: Number, sent: Annotated[SeenSent, Form()]) -> Response:
     """Write a hand check of a card down, as the page of the records does."""
     frame = framed(request, "now", role="cards")
     work = work_of(frame)
     card = card_of(work, number)
     who = remembered(request).strip()
     try:
-        _as_shown(work, mark, who)
-        if record not in {o.record for o in card.makes}:
-            raise DoneRefused(f"card {number} makes no record {record!r}")
-        spec = frame.opened.registry.records[record]
-        change = verification(spec, name=who, value=value, tool=tool, second=second)
+        _as_shown(work, sent.mark, who)
+        if sent.record not in {o.record for o in card.makes}:
+            raise DoneRefused(f"card {number} makes no record {sent.record!r}")
+        spec = frame.opened.registry.records[sent.record]
+        change = verification(
+            spec, name=who, value=sent.value, tool=sent.tool, second=sent.second
+        )
         frame.opened.present.state.after([change])
         frame.opened.journal.did([change], who=who)
     except REFUSALS as error:
-        typed = {"value": value, "tool": tool, "second": second}
-        return card_page(frame, number, refused=str(error), about=record, typed=typed, status=409)
-    return RedirectResponse(f"/work/cards/{number}#{record}", 303)
+        return _again(frame, number, error, sent.record, sent)
+    return RedirectResponse(f"/work/cards/{number}#{sent.record}", 303)
+
+
+def _again(frame: Frame, number: int, error: Exception, about: str, sent: Sent) -> Response:
+    """The card with why it was refused, and the form as it was filled."""
+    return card_page(
+        frame, number, refused=str(error), about=about, typed=sent.typed(), status=409
+    )
 
 
 def _as_shown(work: Work, mark: str, who: str) -> None:
