@@ -5,13 +5,18 @@ from __future__ import annotations
 import json
 import re
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
+import tomlkit
 from small_demo import copy_with
 
 from drybuild.cli import main
 from drybuild.examine import open_build
+from drybuild.findings import Consequence, Verdict
+from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
+from drybuild.values import HowKnown
 from drybuild.work.answer import answer
 from drybuild.work.as_json import plan_json
 from drybuild.work.at_hand import AtHand, at_hand
@@ -157,3 +162,44 @@ def test_the_command_says_it_before_anything_else_and_may_be_told_not_to(
     assert "no plan meets every need" in text
     assert "nothing was to be supposed" in text
     assert "the plan in the folder stays as it was" in text
+
+
+def test_when_supposing_does_not_help_either_the_answer_names_what_is_left(tmp_path: Path) -> None:
+    """Two sessions are too short for it, whatever the springs turn out to be."""
+    folder = car(tmp_path, None)
+    text = (folder / "build.toml").read_text(encoding="utf-8")
+    build = tomlkit.parse(text).unwrap()
+    build["session"] = build["session"][:2]
+    (folder / "build.toml").write_text(tomlkit.dumps(build), encoding="utf-8")
+    found = planned(hand(folder))
+    assert isinstance(found, NoPlan)
+    assert "was supposed to turn out well" in found.why[-1]
+    assert CAPTIVE not in {clause.check for clause in found.clauses}
+    assert all("nobody has measured" not in one.words for one in found.relax)
+
+
+@pytest.mark.parametrize(
+    ("changes", "waits_for"),
+    [
+        ({"verdict": Verdict.SHORT, "chance": 0.0}, ""),
+        ({"verdict": Verdict.ENOUGH, "chance": 1.0}, ""),
+        ({"verdict": Verdict.UNMEASURED, "chance": None}, "measuring"),
+        ({"why": RESTS_ON_ASSUMED, "chance": 1.0}, "a better word"),
+        ({"why": RECALLED, "chance": 0.97}, "reading the rule"),
+        ({"chance": 0.7}, "narrowing"),
+        ({"chance": 0.4}, ""),
+        ({"chance": 0.7, "lowest_known": HowKnown.CATALOGUE}, ""),
+        ({"chance": 0.7, "consequence": Consequence.NUISANCE}, ""),
+        ({"chance": 0.7, "armed": False}, ""),
+    ],
+)
+def test_only_what_is_not_known_waits_for_something(
+    at_car: AtHand, changes: dict[str, Any], waits_for: str
+) -> None:
+    findings = at_car.lessons.examination(JOBS).findings
+    plain = next(f for f in findings if f.check == CAPTIVE)
+    unsure = plain.but(
+        verdict=Verdict.UNSURE, consequence=Consequence.INJURY, armed=True, why="",
+        lowest_known=HowKnown.ASSUMED,
+    )  # fmt: skip
+    assert unsure.but(**changes).waits_for == waits_for
