@@ -90,7 +90,7 @@ def test_many_edits_within_one_examination_lead_to_one_more(folder: Path, slowly
 def test_a_page_that_cannot_wait_says_that_it_is_of_before_the_edit(  # type: ignore[no-untyped-def]
     folder: Path, browser, slowly: Slowly, monkeypatch
 ) -> None:
-    monkeypatch.setattr(Examiner.settled, "__defaults__", (0.2,))
+    monkeypatch.setattr(Examiner.settled, "__defaults__", (0.2, float("-inf")))
     here = browser()
     before = here.get("/").text
     assert NOTICE not in before
@@ -105,6 +105,25 @@ def test_a_page_that_cannot_wait_says_that_it_is_of_before_the_edit(  # type: ig
     slowly.going.set()
     until(lambda: NOTICE not in here.get("/").text)
     assert stamp.findall(here.get("/").text) == [Desk(folder).stamp()]
+
+
+def test_a_browser_waits_for_its_own_edit_and_another_one_does_not(  # type: ignore[no-untyped-def]
+    folder: Path, browser, slowly: Slowly, monkeypatch
+) -> None:
+    monkeypatch.setattr(Examiner.settled, "__defaults__", (0.1, float("-inf")))
+    here, there = browser(), browser()
+    token = re.search(r'name="drybuild-token" content="(\w+)"', here.get("/records").text)[1]
+    there.get("/records")
+    slowly.going.clear()
+    data = {"token": token, "words": "a squeak", "who": "Ilse"}
+    assert here.post("/records/remark", data=data).status_code == 303
+    edit(folder, 7)
+    other = there.get("/records").text
+    assert NOTICE in other
+    threading.Timer(0.5, slowly.going.set).start()
+    own = here.get("/records").text
+    assert "a squeak" in own
+    assert NOTICE not in own
 
 
 def test_an_edit_is_written_and_its_page_answers_while_an_examination_goes_on(  # type: ignore[no-untyped-def]

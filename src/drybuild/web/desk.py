@@ -13,6 +13,7 @@ from collections import OrderedDict
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from math import inf
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING
@@ -32,11 +33,17 @@ KEPT = 4
 """Examinations that are kept. Each holds its margins, a dozen megabytes; the one made last holds
 the columns behind them as well, some seventy."""
 
+MOST_WRITERS = 300
+"""Browsers whose last edit is remembered."""
+
 KEPT_CORNERS = 4
 """Corners that are kept while a slider moves, beside the examinations."""
 
 PATIENCE = 1.0
 """Seconds that a page waits for the latest edit to be examined; then it shows the one before."""
+
+FOR_ITS_OWN = 5.0
+"""Seconds that a page waits where its browser would miss what it has just written itself."""
 
 LONGER = 2.0
 """Seconds that a part of a page is waited for, that no older examination can stand in for."""
@@ -87,6 +94,7 @@ class Desk:
         self._shelf = _Shelf()
         self.examiner = Examiner(self)
         self._eager = False
+        self._wrote: OrderedDict[str, float] = OrderedDict()
 
     @cached_property
     def workshop(self) -> Workshop:
@@ -116,6 +124,21 @@ class Desk:
     def planned(self) -> bool:
         """Whether a plan of the work is kept in the folder."""
         return (self.folder / PLAN).is_file()
+
+    def writes(self, browser: str) -> None:
+        """A browser sent a form: its next page has to be of after that."""
+        self._wrote.pop(browser, None)
+        self._wrote[browser] = inf
+        while len(self._wrote) > MOST_WRITERS:
+            self._wrote.popitem(last=False)
+
+    def seen_from(self, browser: str) -> float:
+        """The moment from which on a browser's own edits are in the build; minus infinity without
+        any. Asked for a page, which comes when the form is answered."""
+        moment = self._wrote.get(browser, -inf)
+        if moment == inf:
+            self._wrote[browser] = moment = monotonic()
+        return moment
 
     def begun(self) -> bool:
         """Whether there is a build in the folder; before, there is only the first visit."""
@@ -286,11 +309,12 @@ class Examiner:
         with self._turn:
             self._turn.wait_for(lambda: not self._busy)
 
-    def settled(self, within: float = PATIENCE) -> tuple[Stand, bool]:
+    def settled(self, within: float = PATIENCE, since: float = -inf) -> tuple[Stand, bool]:
         """The build with its examinations made, and whether it was edited since.
 
         It is no older than this call, or the last one examined once ``within`` is over; before
-        there is any, one waits. Raises what reading the build or examining it raises.
+        there is any, one waits. since: a moment that it must not be older than, for which one
+        waits longer. Raises what reading the build or examining it raises.
         """
         asked, mark = monotonic(), self._desk.stamp()
         with self._turn:
@@ -300,7 +324,8 @@ class Examiner:
                     return last, False
                 if self._wrong is not None and self._wrong[0] >= asked:
                     raise self._wrong[1]
-                left = asked + within - monotonic()
+                patience = within if last is None or last.read >= since else FOR_ITS_OWN
+                left = asked + patience - monotonic()
                 if last is not None and left <= 0:
                     return last, True
                 self._begin()
@@ -332,11 +357,12 @@ class Sight(Desk):
     Which moment, is settled by what the page asks first. Who asks for the build sees the latest
     one, and an examination of it is made if need be. Who asks for an examination sees the last
     one that was examined if the latest is not in time: then ``behind`` says so. lacking: something
-    on the page waits for an examination.
+    on the page waits for an examination. since: what the page's browser wrote by then, it must see.
     """
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk, since: float = -inf) -> None:
         self.folder = desk.folder
+        self._since = since
         self.examiner = desk.examiner
         self.behind = self.lacking = False
         self._desk = desk
@@ -363,7 +389,7 @@ class Sight(Desk):
     ) -> Examination:
         """The examination of a state, by name or as it is. Raises UnknownName."""
         if self._seen is None:
-            self._seen, self.behind = self.examiner.settled()
+            self._seen, self.behind = self.examiner.settled(since=self._since)
         return super().examination(state, draws=draws, unknowns=unknowns)
 
     def in_time(self, state: str = "finished", *, unknowns: bool = True) -> Examination | None:

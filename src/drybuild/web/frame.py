@@ -85,7 +85,9 @@ def framed(request: Request, state: str = "finished", *, role: Role = "look") ->
         raise HTTPException(403, "this device may look, and not change anything")
     desk: Desk = request.app.state.desk
     if request.method in ("GET", "HEAD"):
-        return Frame(request, Sight(desk), None, state, guest, request.state.guests)
+        sight = Sight(desk, desk.seen_from(guest.token))
+        return Frame(request, sight, None, state, guest, request.state.guests)
+    desk.writes(guest.token)
     return Frame(request, desk, desk.opened(), state, guest, request.state.guests)
 
 
