@@ -175,6 +175,7 @@ def run_while_apart(arguments: argparse.Namespace) -> int:
 
 def run_quote(arguments: argparse.Namespace) -> int:
     """``drybuild quote``: how long, how sure, and what it costs."""
+    from drybuild.show.lines import wrapped
     from drybuild.show.work_outlook import outlook_text
     from drybuild.show.work_quote import quote_text
     from drybuild.show.work_supposed import supposed_line
@@ -191,8 +192,9 @@ def run_quote(arguments: argparse.Namespace) -> int:
         print_json(quote_json(desk.todo, plan, outlook, made, build=desk.name,
                               version=drybuild.__version__))  # fmt: skip
         return 0
-    print(f"{quote_text(made)}\n\n{outlook_text(desk.todo, outlook)}")
-    said = [*([supposed_line(plan)] if plan.supposed else []), *said]
+    supposed = "\n".join(wrapped(supposed_line(plan), 2)) if plan.supposed else ""
+    parts = (quote_text(made), supposed, outlook_text(desk.todo, outlook))
+    print("\n\n".join(part for part in parts if part))
     _print_said(said)
     return 0
 

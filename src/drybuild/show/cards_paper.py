@@ -50,6 +50,7 @@ from drybuild.show.typeset import (
     to_file,
 )
 from drybuild.show.work_sheet import sheet_svg
+from drybuild.show.work_supposed import supposed_line
 from drybuild.values import System
 from drybuild.work.cards import Card
 from drybuild.work.sheets import Sheets
@@ -175,7 +176,7 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
         ),
         "session": card.session_title, "when": span_text(card.start, card.end),
         "who": hands_text(card), "hours": hours_text(card.hours),
-        "cautions": list(card.cautions), "bench": list(card.bench),
+        "cautions": [*_supposed(card, sheets), *card.cautions], "bench": list(card.bench),
         "parts": [part_text(part) for part in card.parts],
         "renew": [renewable_text(one) for one in card.renew],
         "photograph": list(card.photograph), "bag": list(card.bag),
@@ -201,6 +202,12 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
         "holds-more": more_text(more),
         "free": free_text(card.standing),
     }  # fmt: skip
+
+
+def _supposed(card: Card, sheets: Sheets) -> list[str]:
+    """What the plan supposes, on the first card of all; the day's sheet says it as well."""
+    line = supposed_line(sheets.plan) if card.number == 1 else ""
+    return [f"{line}."] if line else []
 
 
 def _some(lines: list[str]) -> list[str]:
