@@ -35,7 +35,6 @@ def serve(
     number = door.getsockname()[1]
     if not (Path(folder) / "build.toml").is_file():
         print(f"There is no build in {Path(folder).resolve().name} yet: a few questions make one.")
-    _said_here(number)
     gc.disable()  # a tenth of the way to the first page
     from drybuild.web.desk import Desk
 
@@ -45,6 +44,7 @@ def serve(
     from drybuild.web.app import make_app
     from drybuild.web.doors import run
 
+    _said_here(number)
     if not share:
         run(make_app(desk, hosts=names_of("", number)), [door])
         return
