@@ -25,6 +25,7 @@ from drybuild.work.answer import Answer, Needed
 from drybuild.work.model import Aim, Clause, NoPlan, Plan, Problem, Session, Step
 from drybuild.work.openings import Comparison, Opening, title_of
 from drybuild.work.standing import Standing
+from drybuild.work.supposed import SUPPOSED
 from drybuild.work.wayback import WayBack
 
 CLOSING = (
@@ -323,6 +324,7 @@ def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> s
         for number, one in enumerate(said.relax, 1):
             lines += wrapped(f"  {number:>2}  {one.words}", 6)
     lines += ["", *clause_lines(problem, said.clauses, everything=False)]
-    cures = f"drybuild measure {folder}, " if said.clauses else ""
+    looks = "check" if SUPPOSED in said.why else "measure"
+    cures = f"drybuild {looks} {folder}, " if said.clauses else ""
     lines += ["", f"then: {cures}drybuild plan {folder}"]
     return "\n".join(lines)

@@ -19,21 +19,12 @@ from drybuild.work.lessons import Lessons, violated
 from drybuild.work.model import Clause, NoPlan, Plan, Problem, Relaxation, ToDo
 from drybuild.work.solve import solve
 from drybuild.work.solve.explain import explain
-from drybuild.work.supposed import Moment, with_supposed
+from drybuild.work.supposed import NOT_SUPPOSED, SUPPOSED, Moment, with_supposed
 
 Solver = Callable[..., Plan | NoPlan]
 
 MOST_ROUNDS = 60
 """Rounds of solving and examining: each adds a clause that no earlier round had."""
-
-SUPPOSED = (
-    "what nobody knows yet was supposed to turn out well: what is named here is computed, and "
-    "measuring alone does not make a plan"
-)
-NOT_SUPPOSED = (
-    "some of it stops a use only by what nobody knows yet, and nothing was to be supposed"
-)
-
 
 def plan_examined(
     opened: OpenBuild,
@@ -50,7 +41,7 @@ def plan_examined(
 
     While there is something to learn, any plan will do: it is thrown away. Once there is not, the
     search has ``seconds`` for the best one; should that teach something again, it begins anew.
-    near: a plan to keep to as far as possible. suppose: where there is no plan otherwise, what
+    near: a plan to keep to as far as possible. suppose: where none is found otherwise, what
     stops a needed use only by what nobody knows yet is taken to turn out well; the plan names it
     (``Plan.supposed``). Raises ChangeRefused when a job's Changes do not suit the car.
     """

@@ -1,8 +1,8 @@
 """What a plan supposes: checks that stop a needed use only by what nobody knows yet.
 
 Records are counted on because the plan's own cards make them. What is not measured is supposed in
-the same way, but only where no plan does without, and never where something computed falls short.
-It releases nothing: home, cards and tags say of the car what they say without a plan.
+the same way, but only where no plan is found without, and never where something computed falls
+short. It releases nothing: home, cards and tags say of the car what they say without a plan.
 """
 
 from __future__ import annotations
@@ -20,6 +20,14 @@ MOST_TO_MEASURE = 6
 
 MOST_LOOKED_AT = 40
 """Measurements that are ranked for it; some bear on nothing that the plan supposes."""
+
+SUPPOSED = (
+    "what nobody knows yet was supposed to turn out well: what is named here is computed, and "
+    "measuring alone does not make a plan"
+)
+NOT_SUPPOSED = (
+    "some of it stops a use only by what nobody knows yet, and nothing was to be supposed"
+)
 
 Moment = tuple[int, str, frozenset[str]]
 """A quarter at which a plan counts on a use, the use, and the jobs that are done by then."""

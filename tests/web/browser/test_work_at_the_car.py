@@ -149,3 +149,28 @@ def test_without_script_a_card_is_worked_through_all_the_same(
         page.reload()
     expect(page.get_by_text("Planned and kept.")).to_have_count(1)
     context.close()
+
+
+def test_without_script_a_broken_stud_is_said_and_taken_back(
+    garage: Served, chrome: Browser, tmp_path: Path
+) -> None:
+    """From the card on which it broke: one form, one press; and one more press back."""
+    context = chrome.new_context(viewport=PHONE, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{garage.address}/work/cards/1")
+    page.get_by_role("link", name="Something happened").click()
+    page.get_by_text("Something broke: there is more to do").click()
+    page.locator("#extra-title").fill("stud drilled out")
+    assert page.locator("#extra-task").input_value(), "the card's task is chosen beforehand"
+    page.locator("#extra-hours").fill("1:30")
+    page.locator("#extra-who").fill("Marten")
+    page.locator("#extra-who").press("Enter")
+    expect(page.get_by_role("status").filter(has_text="Written down, entry 1")).to_have_count(1)
+    (work,) = Journal(folder_of(tmp_path)).work()
+    assert (work.what, work.who, work.more["hours"]) == ("extra", "Marten", [1.5, 1.5, 1.5])
+    expect(page.get_by_role("button", name="Plan again, near to this plan")).to_have_count(1)
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    page.get_by_role("button", name="Take it back").click()
+    expect(page.get_by_role("button", name="Take it back")).to_have_count(0)
+    assert Journal(folder_of(tmp_path)).work() == ()
+    context.close()
