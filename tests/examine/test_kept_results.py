@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+import tracemalloc
 from pathlib import Path
 
 import numpy as np
@@ -84,3 +85,17 @@ def test_a_reference_that_two_threads_follow_is_no_ring(opened):
     seen = facts.fact(follows)
     first.join()
     assert isinstance(seen, Fact)
+
+
+def test_what_is_examined_sparingly_says_the_same_and_holds_less(opened):
+    held = []
+    for sparing in (False, True):
+        tracemalloc.start()
+        found = examine_state(
+            opened.state("finished"), opened.registry, draws=2048, unknowns=False, sparing=sparing
+        )
+        held.append((tracemalloc.get_traced_memory()[1], said(found), found.margins))
+        tracemalloc.stop()
+    assert held[0][1] == held[1][1]
+    assert np.array_equal(held[0][2], held[1][2], equal_nan=True)
+    assert held[1][0] < 0.85 * held[0][0]

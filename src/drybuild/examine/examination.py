@@ -101,14 +101,16 @@ def examine_state(
     seed: int = SEED,
     refine: bool = True,
     unknowns: bool = True,
+    sparing: bool = False,
 ) -> Examination:
     """Run every check of the registry on a state.
 
     refine: rerun findings near a threshold with more draws; unknowns: work out which inputs cause
-    the doubt (both are left out where a search runs many states).
+    the doubt (both are left out where a search runs many states). sparing: hold half the memory
+    meanwhile, and take twice the time.
     """
     evaluation = evaluate(state, registry, draws, seed)
-    raw = run_checks(evaluation, registry)
+    raw = run_checks(evaluation, registry, sparing=sparing)
     rows = margins(raw, draws)
     if not unknowns:
         evaluation.forget()  # a state among many: what it says is read, and seldom the rest
@@ -166,11 +168,20 @@ _BASES: deque[tuple[DrawnFacts, Evaluation]] = deque(maxlen=2)
 """Cars as found, of the build examined last: with few draws and with all."""
 
 
-def run_checks(evaluation: Evaluation, registry: Registry) -> list[RawFinding]:
-    """Every check at every subject, in the order of registration."""
+def run_checks(
+    evaluation: Evaluation, registry: Registry, *, sparing: bool = False
+) -> list[RawFinding]:
+    """Every check at every subject, in the order of registration.
+
+    sparing: drop the results of a room with its checks; the next room makes anew what it asks for.
+    """
     found = []
+    room = ""
     with np.errstate(all="ignore"):
         for spec in registry.checks.values():
+            if sparing and spec.room != room:
+                evaluation.forget()
+            room = spec.room
             for subject in subjects(spec.per, evaluation.facts.blends):
                 item = evaluation.check(spec, subject)
                 if item is not None:

@@ -76,8 +76,9 @@ class Lessons:
         key = (self._bearing(done), draws or self.draws)
         if key not in self._seen:
             found = examine_state(
-                self.state(key[0]), self.registry, draws=key[1], seed=SEED, unknowns=False
-            )
+                self.state(key[0]), self.registry, draws=key[1], seed=SEED, unknowns=False,
+                sparing=key[1] > self.draws,
+            )  # fmt: skip
             # What it says is kept; the columns behind it weigh tens of megabytes a state.
             self._seen[key] = replace(
                 found, margins=np.empty((0, 0)), evaluation=cast(Evaluation, None)
@@ -98,9 +99,7 @@ class Lessons:
         """The same in full, with the inputs that cause the doubt; it is not kept."""
         return examine_state(self.state(self._bearing(done)), self.registry, seed=SEED)
 
-    def stopped(
-        self, use: str, done: Iterable[str], draws: int | None = None
-    ) -> tuple[Hold, ...]:
+    def stopped(self, use: str, done: Iterable[str], draws: int | None = None) -> tuple[Hold, ...]:
         """What stops the use with these jobs done, by the checks alone."""
         return self.examination(done, draws).use(use).holds
 
