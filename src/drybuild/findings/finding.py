@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -155,8 +156,11 @@ def assess(
     records have re-weighed them (uniform when left out).
     """
     if weights is None:
-        ordered = np.sort(rows, axis=1)  # NaN go last, so the low end stays visible
-        low, median, high = (_ranked(ordered, q) for q in (0.025, 0.5, 0.975))
+        low, median, high = np.concatenate([
+            [_ranked(ordered, q) for q in (0.025, 0.5, 0.975)]
+            # NaN go last, so the low end stays visible
+            for ordered in (np.sort(some, axis=1) for some in _some_rows(rows))
+        ], axis=1)  # fmt: skip
         counted = np.mean(rows >= 0, axis=1)
     else:
         ends = np.stack([quantiles(row, (0.025, 0.5, 0.975), weights) for row in rows])
@@ -169,6 +173,12 @@ def assess(
         _finding(item, Interval(float(m), float(lo), float(h)), float(c), float(u))
         for item, m, lo, h, c, u in zip(raw, median, low, high, counted, unsolved, strict=True)
     ]
+
+
+def _some_rows(rows: FloatArray) -> Iterator[FloatArray]:
+    """The rows, so many at a time that a copy of them weighs little; none at all once."""
+    for start in range(0, max(len(rows), 1), 32):
+        yield rows[start : start + 32]
 
 
 def verdict_of(item: RawFinding, chance: float) -> tuple[Verdict, str]:
