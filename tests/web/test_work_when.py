@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from starlette.testclient import TestClient
 import drybuild
 from drybuild.web.app import make_app
 from drybuild.web.desk import Desk
+from drybuild.web.planner import Planner
 from drybuild.work.at_hand import at_hand
 from drybuild.work.examined import plan_examined
 from drybuild.work.model import Plan
@@ -185,3 +187,26 @@ def test_a_booked_session_stays(here: TestClient) -> None:
     assert answer.status_code == 409
     assert "names it in the job intake" in answer.text
     assert build_of(here).read_text("utf-8") == booked
+
+
+@pytest.mark.parametrize("how", ["gone", "alone"])
+def test_the_plan_after_it_says_which_session_moved_a_job(here: TestClient, how: str) -> None:
+    session = busiest(here)
+    form = form_of(here, session)
+    if how == "gone":
+        sent = {"token": form["token"], "seen": form["seen"]}
+        assert here.post(f"/work/when/{session}/remove", data=sent).status_code == 303
+    else:
+        short = {**form, "end": "09:30", "people": "Ilse"}
+        assert here.post(f"/work/when/{session}", data=short).status_code == 303
+    planner = Planner(build_of(here).parent)
+    planner.start("near", seconds=2)
+    ends = time.monotonic() + 90
+    while planner.now.running:
+        assert time.monotonic() < ends, "the planner took too long"
+        time.sleep(0.05)
+    assert planner.now.ended == "kept", planner.now
+    moved = planner.now.moved
+    assert moved
+    why = f"the session {session} is gone" if how == "gone" else "outside the session as it is now"
+    assert any(re.search(rf"from .* to .*, because .*{why}", line) for line in moved), moved

@@ -156,6 +156,8 @@ def misfit_text(problem: Problem, found: Misfit) -> str:
     if found.kind == "away":
         return f"{tasks} planned with {found.who} on {day}, who is not there then"
     session = next(s for s in problem.sessions if s.id == found.session)
+    if session.start == session.end:
+        return f"{tasks} planned for {day}, which falls through"
     now = when_text(problem, session)
     return f"{tasks} planned for {day}, outside the session as it is now: {now}"
 

@@ -16,11 +16,12 @@ from typing import Any
 from drybuild.build import BuildProblem, ChangeRefused
 from drybuild.examine import OpenBuild, open_build
 from drybuild.journal import JournalProblem
-from drybuild.show.happened_words import happened_text, moved_text
+from drybuild.show.happened_words import happened_text, misfit_text, moved_text
 from drybuild.web.planning_words import SUPPOSE
 from drybuild.work import plan_file
 from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
 from drybuild.work.at_hand import AtHand, at_hand
+from drybuild.work.fits import misfits
 from drybuild.work.happened import Happening
 from drybuild.work.model import NoPlan, Plan
 from drybuild.work.plan_file import PlanProblem
@@ -58,7 +59,8 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool = True) -> i
         cures = [one.words for one in found.relax]
         return _say(ended="no plan", why=list(found.why), cures=cures, open=found.open)
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)
-    return _say(ended="kept", moved=_moved(opened, hand, before, found) if before else None)
+    moves = _moved(opened, hand, kept, before, found) if kept is not None else None
+    return _say(ended="kept", moved=moves)
 
 
 def _before(opened: OpenBuild) -> AsPlanned | None:
@@ -69,14 +71,29 @@ def _before(opened: OpenBuild) -> AsPlanned | None:
         return None
 
 
-def _moved(opened: OpenBuild, hand: AtHand, before: AsPlanned, found: Plan) -> list[str]:
-    """What the new plan moved, and why, in words."""
-    happened = [Happening(e.what, e.more) for e in happened_since(before, opened)]
-    was, now = before.hand.todo.problem, hand.todo.problem
-    rows = moved(
-        was, now, before.plan, found, happened, lambda one: happened_text(before.hand.todo, one)
-    )
-    return [moved_text(was, now, row) for row in rows]
+def _moved(
+    opened: OpenBuild, hand: AtHand, kept: Plan, before: AsPlanned | None, found: Plan
+) -> list[str]:
+    """What the new plan moved, and why, in words: what happened, or a session that changed."""
+    now = hand.todo.problem
+    todo = before.hand.todo if before is not None else hand.todo
+    old = before.plan if before is not None else kept
+    names = {session.id for session in opened.build.sessions}
+    misfit = {m.session: m for m in reversed(misfits(now, kept, sessions=names))}
+    happened = [Happening(_MISFIT, {"session": name}) for name in misfit]
+    if before is not None:
+        happened += [Happening(e.what, e.more) for e in happened_since(before, opened)]
+
+    def say(one: Happening) -> str:
+        if one.kind == _MISFIT:
+            return misfit_text(now, misfit[one.body["session"]])
+        return happened_text(todo, one)
+
+    rows = moved(todo.problem, now, old, found, happened, say)
+    return [moved_text(todo.problem, now, row) for row in rows]
+
+
+_MISFIT = "misfit"
 
 
 def _kept(opened: Any, hand: Any) -> Plan | None:
