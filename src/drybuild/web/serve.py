@@ -44,10 +44,12 @@ def serve(
     from drybuild.web.app import make_app
     from drybuild.web.doors import run
 
-    _said_here(number)
     if not share:
-        run(make_app(desk, hosts=names_of("", number)), [door])
+        app = make_app(desk, hosts=names_of("", number))
+        _said_here(number)
+        run(app, [door])
         return
+    _said_here(number)
     if made is None:
         away = [door] if here == HERE else [door, _listen(here, number)]
         _said(f"http://{here}:{number}/")
