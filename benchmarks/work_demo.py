@@ -68,6 +68,20 @@ def timed(made: Any) -> tuple[Any, Row]:
     }
 
 
+def searched(problem: Problem, **how: Any) -> tuple[Plan | NoPlan, Row]:
+    """The search alone: the plan, how long it took, and how long the first one."""
+    begun, first = (time.process_time(), time.perf_counter()), Row()
+
+    def heard(plan: Plan) -> None:
+        assert not faults(problem, plan)
+        first["first"] = round(time.process_time() - begun[0], 1)
+        first["first_wall"] = round(time.perf_counter() - begun[1], 1)
+        first["first_hours"] = plan.aim("hours").value
+
+    plan, took = timed(lambda: solve(problem, heard=heard, **how))
+    return plan, first | took
+
+
 def told(found: Plan | NoPlan) -> Row:
     """What is said of a plan."""
     if isinstance(found, NoPlan):
@@ -104,7 +118,7 @@ def solver(todo: ToDo) -> Iterator[Row]:
     """The search alone."""
     problem = taught(todo)
     for seed in range(3):
-        plan, took = timed(lambda s=seed: solve(problem, seed=s))
+        plan, took = searched(problem, seed=seed)
         yield {"seed": seed, **told(plan), **took, "faults": list(faults(problem, plan))}
 
 
@@ -112,7 +126,7 @@ def variants(todo: ToDo) -> Iterator[Row]:
     """Other builds of the same size."""
     for seed in range(10):
         problem = varied(taught(todo), seed)
-        plan, took = timed(lambda p=problem: solve(p, seconds=60))
+        plan, took = searched(problem, seconds=60)
         bad = list(faults(problem, plan)) if isinstance(plan, Plan) else []
         yield {"seed": seed, **told(plan), **took, "faults": bad}
 

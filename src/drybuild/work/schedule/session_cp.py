@@ -119,6 +119,16 @@ class _Model:
                 spans.append(self.model.new_fixed_size_interval_var(start, end - start, ""))
                 needs.append(len(group.names))
             self.model.add_cumulative(spans, needs, len(group.names))
+        self._together(held)
+
+    def _together(self, held: list[int]) -> None:
+        """All groups as one: it follows from each by itself, and shows far sooner what is full."""
+        spans, needs = [self.spans[n] for n in held], [self.laid.tasks[n].people for n in held]
+        for group in self.groups:
+            for start, end in away(group.free, self.session):
+                spans.append(self.model.new_fixed_size_interval_var(start, end - start, ""))
+                needs.append(len(group.names))
+        self.model.add_cumulative(spans, needs, sum(len(group.names) for group in self.groups))
 
     def _share(self, n: int, task: Task) -> None:
         """How many persons of each group a task holds."""
@@ -184,6 +194,9 @@ def exact_schedule(
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = seed
+    # the models are small: a presolve, and what is linear in them, cost more than they spare
+    solver.parameters.cp_model_presolve = False
+    solver.parameters.linearization_level = 0
     solver.parameters.max_deterministic_time = seconds
     if not steady:
         solver.parameters.max_time_in_seconds = 3 * seconds

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from time import perf_counter
 
 from drybuild.work.ends import ends_of
 from drybuild.work.model import QUARTERS_AN_HOUR, Aim, NoPlan, Plan, Problem, Step
 from drybuild.work.solve.explain import explain
 from drybuild.work.solve.large import is_large, solve_large
-from drybuild.work.solve.search import Answer, Search
+from drybuild.work.solve.search import Answer, Found, Search
 from drybuild.work.solve.staff import Short
 
 __all__ = ["explain", "solve"]
@@ -23,6 +24,7 @@ def solve(
     hint: Plan | None = None,
     near: Plan | None = None,
     look: bool = False,
+    heard: Callable[[Plan], None] = lambda plan: None,
 ) -> Plan | NoPlan:
     """The best plan of a problem, with a bound for each aim, or why there is none.
 
@@ -32,11 +34,21 @@ def solve(
     plan to begin from. near: a plan to keep to: of all plans, first those that move the fewest
     jobs into another session than there. look: only what would be done in which session, each task
     as long as that, with no bound: from it can be learned what the checks say of such a plan.
+    heard: is told the first plan, long before the best is found; its aims have no bounds.
     """
     begun = perf_counter()
     if is_large(problem) and near is None:
-        return solve_large(problem, seconds=seconds, seed=seed, hint=hint)
-    search = Search(problem, seed=seed, seconds=seconds, workers=workers or 1, near=near, hint=hint)
+        return solve_large(problem, seconds=seconds, seed=seed, hint=hint, heard=heard)
+
+    def first(found: Found) -> None:
+        steps = search.steps(found)
+        if not isinstance(steps, Short):
+            answer = Answer(found, {name: (search.value(name, found), 0) for name in search.goals})
+            heard(_plan(problem, steps, answer, begun, seed))
+
+    search = Search(
+        problem, seed=seed, seconds=seconds, workers=workers or 1, near=near, hint=hint, heard=first
+    )
     if look:
         return _looked(problem, search, begun)
     exact: frozenset[int] = frozenset()
@@ -47,18 +59,24 @@ def solve(
         if isinstance(steps, Short):
             steps = search.steps(answer.found)
         if not isinstance(steps, Short):
-            return Plan(
-                steps=steps,
-                ends=ends_of(problem, steps),
-                aims=_aims(problem, answer),
-                clauses=problem.clauses,
-                seconds=perf_counter() - begun,
-                seed=seed,
-            )
+            return _plan(problem, steps, answer, begun, seed)
         number = [s.id for s in problem.sessions].index(steps.session)
         exact |= {number}
         answer = search.run(exact, answer.found.chosen)
     return _none(problem, begun, open_=not answer.impossible)
+
+
+def _plan(
+    problem: Problem, steps: tuple[Step, ...], answer: Answer, begun: float, seed: int
+) -> Plan:
+    return Plan(
+        steps=steps,
+        ends=ends_of(problem, steps),
+        aims=_aims(problem, answer),
+        clauses=problem.clauses,
+        seconds=perf_counter() - begun,
+        seed=seed,
+    )
 
 
 def _none(problem: Problem, begun: float, *, open_: bool) -> NoPlan:

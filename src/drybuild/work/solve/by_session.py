@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 SETTLE, SHRINK = 0.5, 0.05
 """Deterministic seconds for one search of a session's schedule, and of a part of its tasks."""
 
+QUICK = 0.1
+"""The first where any proposal will do."""
+
 LAST = 5.0
 """The same where nothing else can be learned."""
 
@@ -49,11 +52,13 @@ class BySession:
     """Schedules what a model without times proposes, or teaches the model why that cannot be.
 
     stuck: a session was not settled in its time, or hangs on when earlier tasks ended, and so there
-    is nothing to teach. spent: deterministic seconds, about.
+    is nothing to teach. spent: deterministic seconds, about. quick: clashes are named as they are
+    found, and a session that is hard to settle is given up: for a first plan, not for a proof.
     """
 
     rough: Laid
     seed: int
+    quick: bool = False
     stuck: bool = False
     spent: float = 0.0
     facts: Facts = field(init=False)
@@ -71,8 +76,8 @@ class BySession:
             keys = [
                 key for (key, i), t in self.rough.states.does.items() if i == k and _is(t, chosen)
             ]
-            fit = self._fit(session, keys, stand, SETTLE)
-            if isinstance(fit, Unsettled) and not taught:
+            fit = self._fit(session, keys, stand, QUICK if self.quick else SETTLE)
+            if isinstance(fit, Unsettled) and not taught and not self.quick:
                 self.spent += COST
                 fit = self._fit(session, keys, stand, LAST)
             if isinstance(fit, Fit):
@@ -96,8 +101,8 @@ class BySession:
     ) -> Fit | Clash | Unsettled:
         return fit_session(
             self.rough.problem, session, keys, stand,
-            seconds=seconds, shrink=SHRINK, ways=WAYS, seed=self.seed, facts=self.facts,
-            steady=True, narrow=True,
+            seconds=seconds, shrink=SHRINK, ways=1 if self.quick else WAYS, seed=self.seed,
+            facts=self.facts, steady=True, narrow=not self.quick,
         )  # fmt: skip
 
     def _late(self, stand: Stand, session: Session) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from math import ceil
 from typing import Any, Literal
@@ -28,8 +28,15 @@ SLOWER = {"core": 0.45, "quick": 0.22}
 LOOK = 1.0
 """The same measure: how long is looked for a good proposal before any will do."""
 
-BY_SESSION = 0.75
-"""Share of the time in which the search goes session by session, before it takes all at once."""
+BY_SESSION, BY_SESSION_ONLY = 0.75, 0.95
+"""Share of the time in which the search goes session by session, before it takes all at once; and
+where a plan stands already, which all at once would seldom better."""
+
+FULL = (0.79, 0.82, 0.85, 0.88, 0.92, 0.96, 1.0)
+"""How full the days of a first plan may be: the less, the likelier each has a schedule."""
+
+FIRST, FIRST_TRIES = 2.0, 6
+"""The same measure for all of the search for a first plan, and its proposals at one fullness."""
 
 FOUND = ("best", "found")
 
@@ -55,6 +62,7 @@ class Laid:
     """A model of the problem, whole or without times. near: session of each job to keep to.
 
     idle: with what is known of people who cannot but wait, which bounds well and slows proposals.
+    full: how much of the people's time may be planned.
     """
 
     problem: Problem
@@ -64,9 +72,11 @@ class Laid:
     near: Mapping[str, int] = field(default_factory=dict)
     exact: frozenset[int] = frozenset()
     idle: bool = True
+    full: float = 1.0
     model: Any = field(init=False)
     states: States = field(init=False)
     timing: Timing | None = field(init=False, default=None)
+    _most: Any = field(init=False, default=None)
     _idles: dict[tuple[int, frozenset[str]], list[Idle]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -78,7 +88,8 @@ class Laid:
         tasks, at = list(self.tasks.all.values()), self.states.at
         for k, session in enumerate(self.problem.sessions):
             held = sum(task.energy * at(task.key, k) for task in tasks)
-            self.model.add(held <= person_quarters(session) + self.strict.more(k))
+            most = int(self.full * person_quarters(session))
+            self.model.add(held <= most + self.strict.more(k))
             if self.idle:
                 self._idle(k)
         if self.timed:
@@ -125,6 +136,13 @@ class Laid:
         tasks = self.tasks.all
         return sum(tasks[key].energy * truth for (key, _), truth in self.states.does.items())
 
+    def within(self, sessions: int) -> None:
+        """Only plans that are done within so many sessions, until it is called again."""
+        if self._most is None:
+            self._most = self.model.new_int_var(0, len(self.problem.sessions), "most")
+            self.model.add(self.goal("finish") <= self._most)
+        self._most.proto.domain[1] = sessions
+
     def suggest(self, chosen: Mapping[str, int]) -> None:
         """Begins the search at what another model found, by the names of the truth values."""
         self.model.clear_hints()
@@ -167,7 +185,10 @@ class Answer:
 
 
 class Search:
-    """Searches a problem for a plan. seconds: of one core, about, the same on every machine."""
+    """Searches a problem for a plan. seconds: of one core, about, the same on every machine.
+
+    heard: is told the first plan, long before the best.
+    """
 
     def __init__(
         self,
@@ -178,9 +199,10 @@ class Search:
         workers: int,
         near: Plan | None,
         hint: Plan | None = None,
+        heard: Callable[[Found], None] = lambda found: None,
     ) -> None:
         self.problem, self.seed, self.workers = problem, seed, workers
-        self.hint = hint
+        self.hint, self.heard = hint, heard
         self.left = seconds * PACE
         self.tasks = tasks_of(problem)
         self.strict = Strict(problem)
@@ -210,13 +232,21 @@ class Search:
         """
         by = BySession(self._laid(timed=False, idle=False), self.seed)
         values: dict[Goal, tuple[int, int]] = {}
-        found, rough, whole = self._hinted(), None, None
+        rough, whole = None, None
+        found = self._hinted() or (None if exact else self._early())
+        if found is not None and not exact:
+            self.heard(found)
         for n, name in enumerate(self.goals):
-            floor, best = self._by_session(by, name) if not exact else (0, None)
+            floor, best, proven = 0, None, False
+            if not exact and name == "finish" and found is not None:
+                found, proven = self._sooner(by, found)
+            elif not exact:
+                floor, best = self._by_session(by, name, found)
             if floor is None:
                 return Answer(None, values, impossible=True)
-            if best is not None:
-                found, values[name] = best, (floor, floor)
+            if best is not None or proven:
+                found = best or found
+                values[name] = (self.value(name, found),) * 2
             else:
                 rough = rough or self._bounded(values, timed=False)
                 whole = whole or self._bounded(values, timed=True, exact=exact)
@@ -233,13 +263,33 @@ class Search:
                     return Answer(None, values, impossible=True)
                 if best is None:
                     rest = self.goals[n + 1 :]
-                    values[name] = self._value(name, found, floor)
-                    values |= {other: self._value(other, found, 0) for other in rest}
+                    values[name] = self.value(name, found), floor
+                    values |= {other: (self.value(other, found), 0) for other in rest}
                     return Answer(found, values)
                 found, values[name] = best, (value, bound)
             for laid in filter(None, (by.rough, rough, whole)):
                 laid.model.add(laid.goal(name) <= values[name][0])
         return Answer(found, values)
+
+    def _early(self) -> Found | None:
+        """Any plan, soon: days that are not filled up have a schedule more often than not."""
+        end = self.left - FIRST
+        for full in FULL:
+            laid = self._laid(timed=False, idle=False, full=full)
+            by = BySession(laid, self.seed, quick=True)
+            for _ in range(FIRST_TRIES):
+                if self.left <= end:
+                    return None
+                status, solver = self._solve(laid, min(self.left, FIRST), "quick")
+                if status not in FOUND:
+                    break
+                steps = by.steps(laid.read(solver).chosen)
+                self.left, by.spent = max(0.0, self.left - by.spent), 0.0
+                if steps is not None:
+                    return self._found(steps)
+                if by.stuck:
+                    break
+        return None
 
     def _hinted(self) -> Found | None:
         """The plan to begin from, where it holds."""
@@ -257,14 +307,16 @@ class Search:
             {f"{key}@{k}": 1 for key, k in spots},
         )
 
-    def _by_session(self, by: BySession, name: Goal) -> tuple[int | None, Found | None]:
+    def _by_session(
+        self, by: BySession, name: Goal, standing: Found | None
+    ) -> tuple[int | None, Found | None]:
         """What nothing can go below, and a plan that reaches it; None: there is no plan."""
         goal, each = by.rough.goal(name), 1
         if name == "moves":  # among as few moves, proposals with few hours: these fit the days
             each = 1 + sum(t.energy for t in self.tasks.all.values()) * len(self.problem.sessions)
             goal = each * goal + by.rough.goal("hours")
         by.rough.model.minimize(goal)
-        floor, end = 0, self.left * (1 - BY_SESSION)
+        floor, end = 0, self.left * (1 - (BY_SESSION_ONLY if standing else BY_SESSION))
         while self.left > end and not by.stuck:
             status, solver = self._solve(by.rough, self.left - end, "core")
             if status == "impossible":
@@ -280,6 +332,26 @@ class Search:
                 by.rough.suggest(chosen)
                 return floor, self._found(steps)
         return floor, None
+
+    def _sooner(self, by: BySession, found: Found) -> tuple[Found, bool]:
+        """A plan that ends sooner, session by session, until none can; whether that was shown.
+
+        That there is none with one session fewer is shown far sooner than a bound is found.
+        """
+        end = self.left * (1 - BY_SESSION_ONLY)
+        model, proven = by.rough.model, False
+        model.clear_objective()
+        while self.left > end and not by.stuck and not proven:
+            by.rough.within(self.value("finish", found) - 1)
+            status, solver = self._solve(by.rough, self.left - end, "quick")
+            proven = status == "impossible"
+            if status not in FOUND:
+                break
+            steps = by.steps(by.rough.read(solver).chosen)
+            self.left, by.spent = max(0.0, self.left - by.spent), 0.0
+            found = found if steps is None else self._found(steps)
+        by.rough.within(len(self.problem.sessions))
+        return found, proven
 
     def _bounded(
         self,
@@ -315,18 +387,25 @@ class Search:
         status, solver = self._solve(whole, self.left * 0.6, "quick")
         return whole.read(solver) if status in FOUND else None
 
-    def _value(self, name: Goal, found: Found | None, floor: int) -> tuple[int, int]:
-        """What a plan reaches of a goal, when the search for a better one found none in time."""
+    def value(self, name: Goal, found: Found | None) -> int:
+        """What a plan reaches of a goal."""
         done = found.starts if found is not None else {}
         if name == "finish":
-            return max((k + 1 for _, k in done), default=0), floor
+            return max((k + 1 for _, k in done), default=0)
         if name == "moves":
             kept = sum((f"job:{job}", k) in done for job, k in self.near.items())
-            return len(self.near) - kept, floor
-        return sum(self.tasks.all[key].energy for key, _ in done), floor
+            return len(self.near) - kept
+        return sum(self.tasks.all[key].energy for key, _ in done)
 
-    def _laid(self, *, timed: bool, exact: frozenset[int] = frozenset(), idle: bool = True) -> Laid:
-        return Laid(self.problem, self.tasks, self.strict, timed, self.near, exact, idle)
+    def _laid(
+        self,
+        *,
+        timed: bool,
+        exact: frozenset[int] = frozenset(),
+        idle: bool = True,
+        full: float = 1.0,
+    ) -> Laid:
+        return Laid(self.problem, self.tasks, self.strict, timed, self.near, exact, idle, full)
 
     def _rough(self, rough: Laid, name: Goal, floor: int) -> tuple[int | None, dict[str, int]]:
         """A bound from the model without times, and a first guess; None when there is no plan."""
