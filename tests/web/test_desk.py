@@ -158,6 +158,23 @@ def test_a_sight_is_of_one_moment(folder: Path, slowly: Slowly) -> None:
     assert Sight(desk).examination("finished").state.build is desk.opened().build
 
 
+def test_a_page_keeps_what_it_sees_while_later_edits_are_examined(
+    folder: Path, slowly: Slowly
+) -> None:
+    desk = Desk(folder)
+    sight = Sight(desk)
+    first = sight.examination("finished")
+    now, ahead = sight.examination("now", unknowns=False), sight.measure_next(first)
+    for number in range(1, 4):
+        edit(folder, number)
+        desk.examiner.settled()
+    slowly.made.clear()
+    assert sight.examination("finished") is first
+    assert sight.examination("now", unknowns=False) is now
+    assert sight.measure_next(first) is ahead
+    assert slowly.made == []
+
+
 def test_what_is_written_into_the_journal_alone_reads_no_file_again(folder: Path) -> None:
     desk = Desk(folder)
     before = desk.opened()

@@ -10,6 +10,7 @@ import contextlib
 import hashlib
 import threading
 from collections import OrderedDict
+from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -61,13 +62,16 @@ _Key = tuple[str, str, int]
 class Stand:
     """The build as it was read at one moment. read: on a clock that only goes on.
 
-    mark: of the folder; files: of what is in it beside the journal.
+    mark: of the folder; files: of what is in it beside the journal. made, next: examinations of it
+    and what to measure next, which whoever sees it holds on to while others are made.
     """
 
     mark: str
     files: str
     opened: OpenBuild
     read: float
+    made: OrderedDict[_Key, Examination] = field(default_factory=OrderedDict)
+    next: Mapping[str, tuple[Measurement, ...]] = field(default_factory=dict)
 
 
 @dataclass
@@ -246,7 +250,12 @@ class Desk:
 
     def _known(self, state: State, draws: int, unknowns: bool) -> Examination | None:
         """One that is kept; with more worked out than was asked will do."""
-        kept, name = self._shelf.kept, key_of(state)
+        return self._among(self._shelf.kept, state, draws, unknowns)
+
+    def _among(
+        self, kept: OrderedDict[_Key, Examination], state: State, draws: int, unknowns: bool
+    ) -> Examination | None:
+        name = key_of(state)
         for key in ((name, f"{draws}", 1), (name, f"{draws}", 0))[: 1 if unknowns else 2]:
             found = kept.get(key)
             if found is not None:
@@ -340,9 +349,14 @@ class Examiner:
         began, desk = monotonic(), self._desk
         try:
             stand = desk.stand()
-            desk.measure_next(desk.examine(stand.opened, "finished"))
-            desk.examine(stand.opened, "now", unknowns=False)
-            self._last = replace(stand, read=began)
+            finished = desk.examine(stand.opened, "finished")
+            ahead = {key_of(finished.state): desk.measure_next(finished)}
+            now = desk.examine(stand.opened, "now", unknowns=False)
+            made = OrderedDict({
+                (key_of(finished.state), f"{DRAWS}", 1): finished,
+                (key_of(now.state), f"{DRAWS}", 0): now,
+            })  # fmt: skip
+            self._last = replace(stand, read=began, made=made, next=ahead)
         except Exception as error:  # whoever asked raises it; before anybody asked it is the page's
             self._wrong = (began, error)
         finally:
@@ -391,6 +405,17 @@ class Sight(Desk):
         if self._seen is None:
             self._seen, self.behind = self.examiner.settled(since=self._since)
         return super().examination(state, draws=draws, unknowns=unknowns)
+
+    def _known(self, state: State, draws: int, unknowns: bool) -> Examination | None:
+        made = self._seen.made if self._seen is not None else OrderedDict()
+        found = self._among(made, state, draws, unknowns)
+        return found if found is not None else super()._known(state, draws, unknowns)
+
+    def measure_next(self, examination: Examination) -> tuple[Measurement, ...]:
+        """What to measure next, kept like the examination."""
+        ahead = self._seen.next if self._seen is not None else {}
+        found = ahead.get(key_of(examination.state))
+        return found if found is not None else super().measure_next(examination)
 
     def in_time(self, state: str = "finished", *, unknowns: bool = True) -> Examination | None:
         """``examination`` where it is made soon; else None, and the page says that it waits."""
