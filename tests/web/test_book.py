@@ -40,7 +40,7 @@ def test_the_page_says_what_the_book_would_hold_and_lack(browser: Browser, folde
     for lack in lacks(made):
         assert lack[1:] in said
     stated = sum(bool(f.value) for f in made.identity)
-    assert f"{stated} of {len(made.identity)} figures that name it" in said
+    assert f"{stated} of {len(made.identity)} marks and numbers that name it" in said
     assert "it is no signature" in said
 
 

@@ -85,3 +85,12 @@ def test_a_page_without_the_form_says_what_was_typed(browser: Browser) -> None:
     assert "<dt>Title</dt><dd>one &lt;b&gt;out</dd>" in page.text
     assert "finished</dd>" not in page.text
     assert 'href="/corner/rear/left?state=finished"' in page.text
+
+
+def test_what_is_amiss_in_a_field_is_said_in_words(browser: Browser) -> None:
+    page = browser().get("/parts/compare", headers=PAGE).text
+    assert "place: not said<br>part: not said" in page
+    page = browser().get("/parts/compare?place=wheel.rear&part=" + "x" * 500, headers=PAGE).text
+    assert "part: " in page
+    for word in ("Field required", "String should", "pattern"):
+        assert word not in page

@@ -233,7 +233,9 @@ def _finding(item: RawFinding, margin: Interval, chance: float, unsolved: float)
         worst = Interval(float(w[0]), float(w[1]), float(w[2]))
     notes = plain.outside_range
     if unsolved > 0:
-        notes += (f"not solved in {100 * unsolved:.2g} % of draws, which count as short",)
+        share = 100.0 * unsolved
+        said = f"{share:.0f}" if share >= 1.0 else f"{share:.1g}"
+        notes += (f"not solved in {said} % of draws, which count as short",)
     return plain.but(
         verdict=verdict, slack=slack, margin=margin, gap_wanted=gap, chance=chance, why=why,
         outside_range=notes, settles_by="reading the rule" if why == RECALLED else "",

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from drybuild.build.model import Part
 from drybuild.examine import Examination, Measurement
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED
@@ -13,6 +15,7 @@ from drybuild.show.sentences import (
     grouped,
     headline,
     measured_name,
+    settled_text,
     stopping,
     wanted_text,
 )
@@ -61,7 +64,7 @@ def front_page(
     """What stands first; the rest is to be folded."""
     heavy = grouped(stopping(examination))
     stops = [_stop(group, system) for group in heavy]
-    first = _to_measure(measurements[0]) if measurements else None
+    first = _to_measure(measurements[0], examination.state.build.parts) if measurements else None
     return FrontPage(stops[0] if stops else None, first, tuple(stops[1:]))
 
 
@@ -83,14 +86,13 @@ def _do(finding: Finding) -> str:
     return finding.do
 
 
-def _to_measure(m: Measurement) -> ToMeasure:
+def _to_measure(m: Measurement, parts: Mapping[str, Part]) -> ToMeasure:
     each = " a side, both sides" if m.both_sides else ""
     return ToMeasure(
-        m.note_as, measured_name(m), f"{m.tool}, {m.minutes} min{each}", m.how, _settles(m)
+        m.note_as, measured_name(m, parts), f"{m.tool}, {m.minutes} min{each}", m.how, _settles(m)
     )
 
 
 def _settles(m: Measurement) -> str:
-    if m.of == 1:
-        return "It bears on the one open question."
-    return f"It is expected to settle {m.settles:.2g} of {m.of} open questions."
+    said = settled_text(m)
+    return f"It {'is ' if said.startswith('expected') else ''}{said}."

@@ -30,7 +30,9 @@ GAPS: dict[str, tuple[Side, str, str]] = {
 """Check → side, point of the body or upright, and name; in the order of their letters."""
 
 MM = 1000.0
-LABEL_LEFT, LABEL_RIGHT = 70.0, 112.0
+LABEL_LEFT, LABEL_RIGHT = 88.0, 112.0
+CLEAR = 12.0
+"""From the end of the longest gap to the words on the left, mm of the drawing."""
 """Room for the labels beside the drawing, mm of the drawing."""
 
 FLANGE = 0.0173
@@ -134,7 +136,7 @@ def frame_of(sections: list[Section]) -> Frame:
     """One frame for all of them."""
     wide = max((abs(x) for s in sections for x in _slacks(s)), default=0.0)
     return Frame(
-        left=-(max(s.inner for s in sections) + wide) * MM - LABEL_LEFT,
+        left=-(max(s.inner for s in sections) + wide) * MM - LABEL_LEFT - CLEAR,
         right=(max(s.outer for s in sections) + wide) * MM + LABEL_RIGHT,
         low=-48.0,
         top=max(s.radius * MM + 30 for s in sections)

@@ -10,6 +10,7 @@ from typing import Any
 from drybuild.build import Change
 from drybuild.build.declared import declaration
 from drybuild.build.drawn import quantity_kind
+from drybuild.build.model import Part
 from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
 from drybuild.examine.naming import plain_list, plain_name
@@ -18,6 +19,8 @@ from drybuild.findings.words import Consequence, RangeNote
 from drybuild.values import System, figures, show
 
 RANK = {c: i for i, c in enumerate(Consequence)}
+HALF = 0.5
+"""Of one question: with less, a measurement more likely leaves it open."""
 VERDICT_RANK = {Verdict.SHORT: 0, Verdict.UNMEASURED: 1, Verdict.UNSURE: 2, Verdict.ENOUGH: 3}
 
 
@@ -183,9 +186,14 @@ def _for_all(holds: list[Hold]) -> str:
     return f"{said[0]}; likewise {places(h.subject for h in holds[1:])}"
 
 
-def measured_name(m: Measurement) -> str:
-    """What is to be measured; without its side where both are, a part in hand by its id."""
+def measured_name(m: Measurement, parts: Mapping[str, Part] | None = None) -> str:
+    """What is to be measured; without its side where both are, a part in hand by its name where
+    ``parts`` have it, else by its id."""
     if m.note_as.startswith("part."):
+        _, part, *fact = m.note_as.split(".")
+        found = (parts or {}).get(part)
+        if found is not None and found.name:
+            return f"{found.name}, {' '.join(fact).replace('_', ' ')}"
         return " ".join(m.note_as.split(".")[1:]).replace("_", " ")
     words = m.input.split(".")
     if m.both_sides:
@@ -193,17 +201,19 @@ def measured_name(m: Measurement) -> str:
     return plain_name(".".join(words))
 
 
-def measurement_text(m: Measurement) -> str:
+def measurement_text(m: Measurement, parts: Mapping[str, Part] | None = None) -> str:
     """One line on what to measure and with what."""
     each = " a side, both sides" if m.both_sides else ""
-    return f"{measured_name(m)}: {m.tool}, {m.minutes} min{each}"
+    return f"{measured_name(m, parts)}: {m.tool}, {m.minutes} min{each}"
 
 
 def settled_text(m: Measurement) -> str:
     """How much of what is open it is expected to settle."""
     if m.of == 1:
         return "bears on the one open question"
-    return f"expected to settle {m.settles:.2g} of {m.of} open questions"
+    if m.settles < HALF:
+        return f"may settle one of {m.of} open questions"
+    return f"expected to settle about {max(1, round(m.settles))} of {m.of} open questions"
 
 
 def fix_text(fix: Fix, system: System = "metric") -> str:

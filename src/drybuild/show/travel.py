@@ -136,7 +136,8 @@ def _label(
     y0 = top - (up * cos - out * sin + pose.travel * MM)
     x1, y1 = travel.outer * MM + 50 - left, top - spot
     angle = show("angle", pose.camber, *pose.camber_ends, system=system)
-    height = show("length", abs(pose.travel), system=system)
+    # said to the millimetre: where the wheel is drawn, no figure that was measured
+    height = show("length", round(abs(pose.travel), 3), system=system)
     side = "up" if pose.travel > 0 else "down"
     return [
         f'<path d="M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}h8" class="leader"/>',

@@ -6,6 +6,7 @@ A browser says that it wants a page; whoever does not gets JSON or plain text.
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
+from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exception_handlers import (
@@ -53,8 +54,22 @@ async def _not_understood(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     if not _wants_page(request):
         return await request_validation_exception_handler(request, error)
-    lines = [f"{one['loc'][-1]}: {one['msg']}" for one in error.errors()]
+    lines = [_amiss(one) for one in error.errors()]
     return _page(request, 422, "\n".join(lines[:20]))
+
+
+def _amiss(fault: dict[str, Any]) -> str:
+    """What is wrong with one field, in words of ours."""
+    name = str(fault["loc"][-1]).replace("_", " ").replace("-", " ")
+    asked = fault.get("ctx") or {}
+    said = {
+        "missing": "not said",
+        "string_too_long": f"too long, {asked.get('max_length')} letters at the most",
+        "string_pattern_mismatch": "no name that there is here",
+        "int_parsing": "no whole number",
+        "int_from_float": "no whole number",
+    }.get(fault["type"])
+    return f"{name}: {said or fault['msg'][:1].lower() + fault['msg'][1:]}"
 
 
 def _in_words(status: int) -> Callable[[Request, Exception], Awaitable[Response]]:

@@ -43,3 +43,15 @@ def test_the_opened_car_does_not_scroll_sideways(looked_at, visit) -> None:  # t
         )
         assert wider == []
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_the_picture_stays_in_sight_while_a_slider_moves(looked_at, visit) -> None:  # type: ignore[no-untyped-def]
+    page = visit("phone")
+    page.goto(looked_at.address + "/corner/rear/left")
+    slider = page.locator("#camber")
+    slider.scroll_into_view_if_needed()
+    page.evaluate("document.querySelector('#camber').scrollIntoView({block: 'end'})")
+    picture = page.locator("#tried svg").first.bounding_box()
+    moved = slider.bounding_box()
+    assert picture["y"] >= 0
+    assert picture["y"] + picture["height"] <= moved["y"] < 844

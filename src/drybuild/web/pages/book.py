@@ -105,7 +105,7 @@ def _holds(made: Book, built: int) -> list[tuple[str, str]]:
     stated = [fact for fact in made.identity if fact.value]
     absent = sum(bool(one.absent) for one in made.documents)
     rows = [
-        ("The car", f"{len(stated)} of {len(made.identity)} figures that name it, "
+        ("The car", f"{len(stated)} of {len(made.identity)} marks and numbers that name it, "
          f"{_count(len(made.photographs), 'photograph')}"),
         ("What is on it", f"{_count(built, 'part')} changed, {len(made.parts) - built} as found"),
         ("Limits and what was found", _count(len(made.limits), "limit")),
@@ -115,7 +115,7 @@ def _holds(made: Book, built: int) -> list[tuple[str, str]]:
         ("Documents behind wheels, brakes and structure",
          f"{_count(len(made.documents), 'part')}, {absent} without a document"),
         ("What was done, and by whom",
-         f"{_count(len(made.deeds), 'deed')}, {_count(len(made.made), 'hand check')} made, "
+         f"{_count(len(made.deeds), 'thing')} done, {_count(len(made.made), 'hand check')} made, "
          f"{len(made.owed)} owed"),
         ("Three signatures", "owner, workshop, engineer: each for its own part"),
         ("How sure", "the chances, in an appendix"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Query, Request
@@ -12,6 +13,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from drybuild.build import ChangeRefused
 from drybuild.build.declared import Declared, inner_model, is_word
 from drybuild.build.editing import EditRefused, one_at_a_time
+from drybuild.build.model import Part
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
 from drybuild.examine.naming import plain_name
@@ -71,7 +73,8 @@ def measure(
     waiting = sum(
         f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED) for f in examination.findings
     )
-    rows = [_row(m, titles(m.findings, examination)) for m in found]
+    parts = frame.opened.build.parts
+    rows = [_row(m, titles(m.findings, examination), parts) for m in found]
     return frame.page(
         "measure.html.j2", rows=rows, waiting=waiting, words=words.strip(),
         looked=_looked_up(frame, words.strip()),
@@ -197,9 +200,10 @@ def _declared(opened: OpenBuild, address: str) -> Declared:
     return declared
 
 
-def _row(m: Measurement, bears_on: str) -> dict[str, str]:
+def _row(m: Measurement, bears_on: str, parts: Mapping[str, Part]) -> dict[str, str]:
     return {
-        "name": measured_name(m), "line": measurement_text(m), "how": m.how, "doc": m.doc,
+        "name": measured_name(m, parts), "line": measurement_text(m, parts),
+        "how": m.how, "doc": m.doc,
         "settles": settled_text(m), "bears_on": bears_on, "at": m.note_as,
     }  # fmt: skip
 
