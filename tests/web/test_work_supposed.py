@@ -65,6 +65,15 @@ def test_on_screen_too_it_may_be_refused(browser, folder: Path) -> None:  # type
     assert not (folder / "plan.json").exists()
 
 
+def test_a_build_that_refuses_it_is_not_asked(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    build = folder / "build.toml"
+    text = build.read_text(encoding="utf-8")
+    build.write_text(text.replace("[work]\n", "[work]\nsuppose = false\n"), encoding="utf-8")
+    page = browser().get("/work").text
+    assert "nothing is supposed" in page
+    assert 'name="suppose_nothing"' not in page
+
+
 def test_the_planner_supposes_unless_it_is_told_not_to(folder: Path) -> None:
     planner = Planner(folder)
     planner.start("anew", seconds=2)

@@ -65,7 +65,7 @@ def plan(at_car: AtHand) -> Plan:
     return found
 
 
-def planned(at_car: AtHand, *, suppose: bool = True) -> Plan | NoPlan:
+def planned(at_car: AtHand, *, suppose: bool | None = None) -> Plan | NoPlan:
     return plan_examined(
         at_car.opened, at_car.todo, seconds=5, lessons=at_car.lessons, suppose=suppose
     )
@@ -111,6 +111,18 @@ def test_the_owner_may_refuse_it(at_car: AtHand) -> None:
     assert isinstance(found, NoPlan)
     assert "nothing was to be supposed" in found.why[-1]
     assert CAPTIVE in {clause.check for clause in found.clauses}
+
+
+def test_the_build_may_refuse_it_for_good(tmp_path: Path) -> None:
+    folder = car(tmp_path, None)
+    text = (folder / "build.toml").read_text(encoding="utf-8")
+    build = tomlkit.parse(text).unwrap()
+    build["work"]["suppose"] = False
+    (folder / "build.toml").write_text(tomlkit.dumps(build), encoding="utf-8")
+    at_car = hand(folder)
+    found = plan_examined(at_car.opened, at_car.todo, seconds=5, lessons=at_car.lessons)
+    assert isinstance(found, NoPlan)
+    assert "nothing was to be supposed" in found.why[-1]
 
 
 def test_what_is_computed_and_falls_short_is_never_supposed(tmp_path: Path) -> None:

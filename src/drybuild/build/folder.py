@@ -116,6 +116,10 @@ class WorkHead(Model):
     first: Literal["hours", "finish"] = Field(
         default="hours", description="what matters first: least hours, or an early finish"
     )
+    suppose: bool = Field(
+        default=True, description="whether a plan may take what nobody has measured yet to turn "
+        "out well, where none is found without",
+    )  # fmt: skip
     as_of: str = Field(default="", description="day from which one plans; unset: today")
     tools: tuple[str, ...] | None = Field(
         default=None, description="tools always at hand; unset: what is usual at home"

@@ -47,7 +47,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     rests_on = plan_file.fingerprint(worked.opened)
     found = replan(
         worked.opened, worked.todo, kept.plan, happened=happened, seconds=arguments.seconds,
-        seed=arguments.seed, suppose=not arguments.suppose_nothing,
+        seed=arguments.seed, suppose=False if arguments.suppose_nothing else None,
     )  # fmt: skip
     if not isinstance(found.plan, NoPlan):
         plan_file.keep(worked.opened, found.todo.problem, found.plan, rests_on=rests_on)

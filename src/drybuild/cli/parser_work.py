@@ -63,7 +63,7 @@ def _solving(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", type=int, default=0, metavar="N", help=argparse.SUPPRESS)
     parser.add_argument(
         "--suppose-nothing", action="store_true", help="no plan rather than one that takes what "
-        "nobody has measured yet to turn out well",
+        "nobody has measured yet to turn out well (build.toml decides for good)",
     )  # fmt: skip
 
 

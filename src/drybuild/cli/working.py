@@ -86,7 +86,7 @@ def _planned(desk: AtHand, arguments: argparse.Namespace, kept: Kept | None) -> 
     try:
         return plan_examined(
             desk.opened, desk.todo, seconds=arguments.seconds, seed=arguments.seed, near=near,
-            lessons=desk.lessons, suppose=not arguments.suppose_nothing,
+            lessons=desk.lessons, suppose=False if arguments.suppose_nothing else None,
         )  # fmt: skip
     except KeyboardInterrupt:
         raise KeyboardInterrupt("planning was stopped; nothing was kept") from None

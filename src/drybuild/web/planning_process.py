@@ -43,12 +43,13 @@ def main(folder: str, near: str, seconds: str, suppose: str = SUPPOSE) -> int:
     if find_spec("ortools") is None:
         return _say(ended="failed", why=[NO_SOLVER])
     try:
-        return _plan(folder, near == "near", float(seconds), suppose=suppose == SUPPOSE)
+        asked = None if suppose == SUPPOSE else False
+        return _plan(folder, near == "near", float(seconds), suppose=asked)
     except (BuildProblem, ChangeRefused, JournalProblem) as error:
         return _say(ended="failed", why=str(error).splitlines())
 
 
-def _plan(folder: str, near: bool, seconds: float, *, suppose: bool = True) -> int:
+def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = None) -> int:
     opened = open_build(folder)
     rests_on = plan_file.fingerprint(opened)  # what is written from here on comes after the plan
     hand = at_hand(opened)

@@ -35,7 +35,7 @@ def plan_examined(
     near: Plan | None = None,
     solver: Solver = solve,
     lessons: Lessons | None = None,
-    suppose: bool = True,
+    suppose: bool | None = None,
 ) -> Plan | NoPlan:
     """A plan that keeps every need through the checks as well, or what stands against one.
 
@@ -43,10 +43,13 @@ def plan_examined(
     search has ``seconds`` for the best one; should that teach something again, it begins anew.
     near: a plan to keep to as far as possible. suppose: where none is found otherwise, what
     stops a needed use only by what nobody knows yet is taken to turn out well; the plan names it
-    (``Plan.supposed``). Raises ChangeRefused when a job's Changes do not suit the car.
+    (``Plan.supposed``); unset: as the build says. Raises ChangeRefused when a job's Changes do
+    not suit the car.
     """
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
+    if suppose is None:
+        suppose = opened.build.work.suppose
     began = monotonic()
     search = _Search(todo.problem, lessons, solver, seed, seconds, near)
     found, problem = search.run(suppose=False)

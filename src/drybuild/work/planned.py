@@ -29,7 +29,7 @@ def plan_telling(
     seconds: float = 20.0,
     seed: int = 0,
     near: Plan | None = None,
-    suppose: bool = True,
+    suppose: bool | None = None,
 ) -> Plan | NoPlan:
     """``plan_examined``, which says before each round of solving where it stands."""
     rounds = 0

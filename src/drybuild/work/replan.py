@@ -53,7 +53,7 @@ def replan(
     happened: Iterable[Happening] = (),
     seconds: float = 20.0,
     seed: int = 0,
-    suppose: bool = True,
+    suppose: bool | None = None,
 ) -> Replanned:
     """A plan for the rest, near the old one. todo: as it stands now, before what happened.
     suppose: as ``plan_examined`` has it.

@@ -87,6 +87,7 @@ def work(request: Request) -> HTMLResponse:
         planning=_planning(planner(request).now),
         misfits=_misfits(frame, found.work),
         when=_when(frame),
+        may_suppose=frame.opened.build.work.suppose,
         **_now(frame, found.work),
         **_planned(found.work),
     )
