@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -31,6 +33,7 @@ from drybuild.show.sentences import (
     places,
     range_text,
     room_text,
+    settled_text,
     wanted_text,
     written_text,
 )
@@ -256,3 +259,11 @@ def test_an_angle_that_moves_has_two_figures_in_degrees() -> None:
     figure = Figure("camber, left", "angle", False, 0.0, 0.0, math.radians(-0.2983))
     moved = Moves((figure,), (), ())
     assert moved_sentence(moved, "metric") == "camber, left −0.3 deg"
+
+
+def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:
+    """Nobody answers 0.88 of a question."""
+    said = [settled_text(SimpleNamespace(settles=n, of=7)) for n in (0.2, 0.5, 0.88, 1.7, 2.5)]
+    assert said[0] == "may settle one of 7 open questions"
+    counts = [re.findall(r"about (\d+) of 7", one) for one in said[1:]]
+    assert counts == [["1"], ["1"], ["2"], ["2"]]
