@@ -62,6 +62,7 @@ def test_on_screen_too_it_may_be_refused(browser, folder: Path) -> None:  # type
     page = here.get("/work").text
     assert "No plan meets every need" in page
     assert "nothing was to be supposed" in page
+    assert page.lower().count("no plan meets every need") == 1
     assert not (folder / "plan.json").exists()
 
 
