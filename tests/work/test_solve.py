@@ -48,6 +48,24 @@ def test_many_of_them_have_a_plan_and_many_have_none() -> None:
     assert 10 < sum(plans) < len(plans) - 4
 
 
+def test_a_plan_is_heard_of_before_the_best() -> None:
+    better = 0
+    for seed in SEEDS:
+        heard: list[Plan] = []
+        found = solve(small(seed), seconds=10, heard=heard.append)
+        assert len(heard) <= 1
+        if isinstance(found, NoPlan):
+            assert not heard
+        for plan in heard:
+            assert faults(small(seed), plan) == ()
+            first = small(seed).first[0]
+            assert isinstance(found, Plan)
+            assert found.aim(first).value <= plan.aim(first).value
+            assert not plan.aim(first).proven
+            better += found.aim(first).value < plan.aim(first).value
+    assert better > 2
+
+
 def without_seconds(plan: Plan | NoPlan) -> Plan | NoPlan:
     return replace(plan, seconds=0.0)
 

@@ -8,8 +8,9 @@ from time import perf_counter
 from drybuild.work.ends import ends_of
 from drybuild.work.model import QUARTERS_AN_HOUR, Aim, NoPlan, Plan, Problem, Step
 from drybuild.work.solve.explain import explain
+from drybuild.work.solve.laid import Found
 from drybuild.work.solve.large import is_large, solve_large
-from drybuild.work.solve.search import Answer, Found, Search
+from drybuild.work.solve.search import Answer, Search
 from drybuild.work.solve.staff import Short
 
 __all__ = ["explain", "solve"]

@@ -10,7 +10,7 @@ Benders decomposition (J. N. Hooker and G. Ottosson, Mathematical Programming 96
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -29,9 +29,9 @@ from drybuild.work.schedule.session import (
 from drybuild.work.solve.timing import presence
 
 if TYPE_CHECKING:
-    from drybuild.work.solve.search import Laid
+    from drybuild.work.solve.laid import Laid
 
-SETTLE, SHRINK = 0.5, 0.05
+SETTLE, SHRINK = 0.5, 0.02
 """Deterministic seconds for one search of a session's schedule, and of a part of its tasks."""
 
 QUICK = 0.1
@@ -63,6 +63,7 @@ class BySession:
     spent: float = 0.0
     facts: Facts = field(init=False)
     _reach: int = field(init=False)
+    _settled: dict[Hashable, Fit] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         self.facts = Facts(self.rough.problem)
@@ -97,6 +98,18 @@ class BySession:
         return tuple(found) if fits else None
 
     def _fit(
+        self, session: Session, keys: list[str], stand: Stand, seconds: float
+    ) -> Fit | Clash | Unsettled:
+        ended, passing = frozenset(stand.ended.items()), frozenset(stand.passing.items())
+        same = (session.id, *keys, stand.off, stand.pending, stand.done, ended, passing)
+        if same not in self._settled:
+            fit = self._searched(session, keys, stand, seconds)
+            if not isinstance(fit, Fit):
+                return fit
+            self._settled[same] = fit
+        return self._settled[same]
+
+    def _searched(
         self, session: Session, keys: list[str], stand: Stand, seconds: float
     ) -> Fit | Clash | Unsettled:
         return fit_session(

@@ -9,8 +9,8 @@ from typing import Any
 
 from drybuild.work.durations import planned
 from drybuild.work.model import Job, NoPlan, Problem, Relaxation, Session
+from drybuild.work.solve.laid import Laid
 from drybuild.work.solve.loose import KINDS, Loose
-from drybuild.work.solve.search import Laid
 from drybuild.work.solve.tasks import Task, Tasks, missing_tools, tasks_of
 from drybuild.work.solve.words import words_of
 from drybuild.work.stopping import solved

@@ -7,8 +7,8 @@ from math import ceil
 from typing import Any, Literal
 
 from drybuild.work.model import Clause, Problem, Relaxation, Session
+from drybuild.work.solve.laid import Laid
 from drybuild.work.solve.loose import Loose
-from drybuild.work.solve.search import Laid
 from drybuild.work.solve.strict import clause_name
 from drybuild.work.solve.tasks import Task
 
