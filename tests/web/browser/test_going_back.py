@@ -9,7 +9,7 @@ import pytest
 def refused(own, visit):  # type: ignore[no-untyped-def]
     page = visit()
     page.goto(own.address + "/measure")
-    page.goto(own.address + "/measure/at/car.wheelbase")
+    page.goto(own.address + "/measure/at/car.wheelbase", wait_until="load")
     page.fill("#reading", "12 parsecs")
     page.fill("#who", "Ilse")
     page.get_by_role("button", name="Write it down").click()
@@ -38,7 +38,9 @@ def test_what_was_taken_does_not_come_back(own, refused) -> None:  # type: ignor
     refused.fill("#reading", "2330")
     refused.get_by_role("button", name="Write it down").click()
     refused.get_by_role("heading", name="Written down").wait_for()
+    refused.wait_for_function("() => !sessionStorage.getItem('drybuild:waiting')")
     refused.go_back()
+    refused.get_by_role("alert").wait_for()
     refused.go_back()
     _typed(refused, "")
 
@@ -52,4 +54,4 @@ def test_a_refusal_without_the_form_leads_back_to_it(own, visit) -> None:  # typ
     page.reload()
     page.get_by_role("alert").wait_for()
     page.go_back()
-    page.wait_for_function("document.querySelector('#title')?.value === 'one out'")
+    page.wait_for_function("() => document.querySelector('#title')?.value === 'one out'")

@@ -22,7 +22,7 @@ def test_the_engines_page_is_three_screens_and_unfolds(looked_at, visit) -> None
 def test_where_there_is_room_nothing_is_folded(looked_at, visit) -> None:  # type: ignore[no-untyped-def]
     page = visit()
     page.goto(looked_at.address + "/engine")
-    page.wait_for_function("!document.querySelector('details.wide-open:not([open])')")
+    page.wait_for_function("() => !document.querySelector('details.wide-open:not([open])')")
     assert page.locator(".charts img").count() >= 1
 
 
