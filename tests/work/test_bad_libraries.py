@@ -135,6 +135,19 @@ def test_more_people_than_there_ever_are(tmp_path):
     assert "with 3 people" in fault.found
 
 
+def test_one_person_alone_hears_once_what_wants_two(tmp_path):
+    alone = SESSIONS.replace('["Ann", "Ben"]', '["Ann"]').replace(
+        '["Ann", "Ben 13:00-15:30"]', '["Ann"]'
+    )
+    fault = only(faults_of(tmp_path, sessions=alone))
+    assert (fault.file, fault.where) == ("build.toml", "session")
+    assert fault.found == "never more than one person at a time"
+    assert fault.expected.startswith("2 people at once for: brakes bled, 0.75 h; ")
+    assert "Jo 13:00-15:30" in fault.hint
+    some = alone.replace('["Ann"]', '["Ann", "Ben 13:00-13:30"]', 1)
+    assert "no more than any session has: 0.5 h" in str(faults_of(tmp_path / "b", sessions=some)[0])
+
+
 def test_who_is_only_there_for_two_hours(tmp_path):
     body = PADS + 'who = ["Ben"]\nhours = 4\nbooked = ["sat-2"]\n'
     fault = only(faults_of(tmp_path, body))
@@ -198,7 +211,9 @@ def test_sessions_as_they_cannot_be(tmp_path):
 
 
 def test_no_session_at_all(tmp_path):
-    assert only(faults_of(tmp_path, sessions="")).found == "no work session"
+    fault = only(faults_of(tmp_path, sessions=""))
+    assert fault.found == "no work session"
+    assert "the page Work" in fault.hint
 
 
 def test_ids_twice(tmp_path):

@@ -15,6 +15,12 @@ from drybuild.work.times import QUARTER, Times
 OWNERS = "work.toml may say otherwise, or somebody else may come"
 """What one can do about a figure of the library's own."""
 
+SECOND = (
+    "somebody else may come for part of a session, as Jo 13:00-15:30; "
+    "or work.toml says how it is done with fewer"
+)
+"""How more people come into a session."""
+
 
 def doable_faults(
     build: Build,
@@ -65,7 +71,32 @@ class _Asking:
                 yield where.fault(f"{title} ({what}) {verb}", word)
 
     def fitting(self) -> Iterator[Fault]:
-        """Tasks that want more people or time than any session has."""
+        """Tasks that want more people or time than any session has.
+
+        Those of the library that want more people than ever are there together are said in one.
+        """
+        there = max((most_at_once(session) for session in self.sessions), default=0)
+        alone: dict[int, list[tuple[str, Work]]] = {}
+        for title, work, fault in self._tasks():
+            if work.people > there and fault.hint == OWNERS:
+                alone.setdefault(work.people, []).append((title, work))
+            else:
+                yield fault
+        for wanted, tasks in sorted(alone.items()):
+            yield self._too_few(there, wanted, tasks)
+
+    def _too_few(self, there: int, wanted: int, alone: Sequence[tuple[str, Work]]) -> Fault:
+        each = "; ".join(
+            f"{title}, {planned(work.hours, self.percentile) / QUARTERS_AN_HOUR:g} h"
+            for title, work in sorted(alone, key=lambda one: one[0])
+        )
+        found = "nobody is in any session" if not there else (
+            f"never more than {'one person' if there == 1 else f'{there} people'} at a time"
+        )  # fmt: skip
+        where = Where("build.toml", line_of(self.text, ("session",)), "session")
+        return where.fault(found, f"{wanted} people at once for: {each}", SECOND)
+
+    def _tasks(self) -> Iterator[tuple[str, Work, Fault]]:
         for name, job in self.jobs.items():
             key = "booked" if job.sessions else "hours"
             yield from self._fits(job, job.work, self.job_at(name, key))
@@ -79,7 +110,9 @@ class _Asking:
                 where = self.library.where("effect", name, "clear")
                 yield from self._fits(effect.clearing, effect.clearing.work, where)
 
-    def _fits(self, task: Job | Component, work: Work, where: Where) -> Iterator[Fault]:
+    def _fits(
+        self, task: Job | Component, work: Work, where: Where
+    ) -> Iterator[tuple[str, Work, Fault]]:
         length = planned(work.hours, self.percentile)
         who = task.who if isinstance(task, Job) else ()
         named = task.sessions if isinstance(task, Job) else ()
@@ -92,11 +125,12 @@ class _Asking:
         hours = f"{length / QUARTERS_AN_HOUR:g} h with {people} ({self.percentile:.0%} sure)"
         where_in = f"any of {', '.join(named)}" if named else "any session"
         late = f" after {self._day(earliest)}" if earliest else ""
-        yield where.fault(
+        fault = where.fault(
             f"{task.title} ({task.id}) takes {hours}",
             f"no more than {where_in} has{late}: {most / QUARTERS_AN_HOUR:g} h",
             OWNERS if where.file.startswith("work library") else "",
         )
+        yield task.title, work, fault
 
     def _day(self, quarter: int) -> str:
         return f"{self.times.zero + QUARTER * quarter:%Y-%m-%d}"
@@ -113,6 +147,14 @@ class _Asking:
                     f"{names} overlap: {length / QUARTERS_AN_HOUR:g} h booked in {session.id}",
                     f"no more than its {(session.end - session.start) / QUARTERS_AN_HOUR:g} h",
                 )
+
+
+def most_at_once(session: Session) -> int:
+    """How many people are there at the same time, at most."""
+    return max(
+        (sum(p.start <= one.start < p.end for p in session.people) for one in session.people),
+        default=0,
+    )
 
 
 def _longest(session: Session, people: int, who: Collection[str], earliest: int) -> int:

@@ -23,6 +23,8 @@ _PRESENCE = re.compile(
     r"^(?P<name>.*?)(?:\s+(?P<start>\d{1,2}:\d\d)\s*[-–]\s*(?P<end>\d{1,2}:\d\d))?$"
 )
 
+ADD_ONE: Final = "the page Work of drybuild serve adds one; docs/work.md shows how it is written"
+"""What to do where there is none."""
 
 
 @dataclass(frozen=True)
@@ -95,7 +97,7 @@ def read_times(build: Build, now: datetime | None, faults: list[Fault]) -> Times
             spans.append((*span, index))
     if not build.sessions:
         wanted = "a [[session]] with id, date, start, end, people"
-        reader.fault(("session",), "no work session", wanted)
+        reader.fault(("session",), "no work session", wanted, ADD_ONE)
     _ids(reader, build)
     spans.sort()
     _overlaps(reader, build, spans)
