@@ -23,6 +23,7 @@ from drybuild.findings import (
     Verdict,
     matches,
 )
+from drybuild.findings.evaluate import UNWORKABLE
 from drybuild.findings.words import use_closure, uses
 
 _spec = importlib.util.spec_from_file_location("toy", Path(__file__).with_name("toy.py"))
@@ -191,6 +192,21 @@ def test_a_refusal_is_unmeasured_with_its_reason():
     f = one({"car.word": "round"}, room)
     assert f.verdict is Verdict.UNMEASURED
     assert f.missing == ("'round' is no tyre marking",)
+
+
+def test_figures_that_make_an_arithmetic_error_wait_for_nothing():
+    """Stated exactly they are floats: as columns of draws they would be short."""
+    room = Room("toy", title="Toy")
+    room.check("toy.x", title="x", kind="length", needs={"rod": "car.rod"},
+               slack=lambda *, rod: 1.0 / rod, consequence="damage", stops=("drive",),
+               source=PRACTICE)  # fmt: skip
+    (f,) = toy.find(room, {"car.rod": "0 ± 0 mm"}, changed=frozenset({"car.rod"}))
+    assert f.verdict is Verdict.UNMEASURED
+    assert f.missing[0].startswith(UNWORKABLE)
+    assert f.stopping
+    assert f.waits_for == ""
+    (f,) = toy.find(room, {}, changed=frozenset({"car.rod"}))
+    assert (f.stopping, f.waits_for) == (True, "measuring")
 
 
 def test_matches_is_yes_or_no():

@@ -23,6 +23,9 @@ from drybuild.values import HowKnown
 
 NOTHING: frozenset[str] = frozenset()
 
+UNWORKABLE = "figures from which "
+"""How it begins what is missing where exact figures are stated and make an arithmetic error."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fact:
@@ -321,7 +324,7 @@ def _refused(outcome: Outcome, name: str, error: Exception) -> Outcome:
     arithmetic error where an array would have given nan."""
     said = str(error)
     if not isinstance(error, FormulaRefused):
-        said = f"figures from which {name.replace('_', ' ')} can be worked out ({error})"
+        said = f"{UNWORKABLE}{name.replace('_', ' ')} can be worked out ({error})"
     return _unknown(outcome, frozenset({said}))
 
 

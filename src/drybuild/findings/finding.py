@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from drybuild.findings.evaluate import RawFinding
+from drybuild.findings.evaluate import UNWORKABLE, RawFinding
 from drybuild.findings.words import Consequence, Source, Verdict, stopped_with
 from drybuild.values import HowKnown, quantiles
 
@@ -108,7 +108,9 @@ class Finding:
         if not self.stopping or self.verdict is Verdict.SHORT:
             return ""
         if self.verdict is Verdict.UNMEASURED:
-            return "measuring"
+            # Stated figures that make an arithmetic error would be short as columns of draws.
+            stated = any(one.startswith(UNWORKABLE) for one in self.missing)
+            return "" if stated else "measuring"
         if self.why in (RECALLED, RESTS_ON_ASSUMED):
             return "reading the rule" if self.why == RECALLED else "a better word"
         guessed = self.lowest_known is HowKnown.ASSUMED
