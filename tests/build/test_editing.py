@@ -192,6 +192,15 @@ def test_a_session_is_taken_out_and_every_comment_stays(folder: Path, ends: str)
         remove_session(read_build(folder), "sat-1")
 
 
+def test_a_line_ends_where_toml_ends_it_and_nowhere_else(folder: Path) -> None:
+    """Other programs end a line at these signs too; in TOML they are part of a comment."""
+    text = SESSIONS.replace("# my days", "# my days\u2028and\u0085yours")
+    (folder / "build.toml").write_text(text, encoding="utf-8")
+    remove_session(read_build(folder), "sat-2")
+    start, end = text.index('[[session]]\nid = "sat-2"'), text.index("# Ann drives")
+    assert (folder / "build.toml").read_text(encoding="utf-8") == text[:start] + text[end:]
+
+
 def test_sessions_in_one_line_are_not_cut_up(folder: Path) -> None:
     line = 'session = [{ id = "sat-1", date = "2026-12-05", start = "09:00", end = "17:00" }]\n'
     (folder / "build.toml").write_text(f"format = 1\n{line}[build]\nname = \"toy\"\n", "utf-8")

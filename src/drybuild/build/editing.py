@@ -120,7 +120,8 @@ def _session_number(build: Build, session: str) -> int:
 def _without(text: str, table: str) -> str:
     """The text without the lines of a table of an array, from its header to its last key."""
     known = key_lines(text.replace("\r\n", "\n"))
-    lines = text.splitlines(keepends=True)
+    lines = [f"{line}\n" for line in text.split("\n")]  # TOML knows no other end of a line
+    lines[-1] = lines[-1][:-1]
     start = known.get(table)
     if start is None or not lines[start - 1].lstrip().startswith("[["):
         return text
