@@ -255,3 +255,13 @@ def test_the_first_page_does_not_wait_for_the_others(folder: Path) -> None:
         [sys.executable, "-c", FIRST, str(folder)], capture_output=True, text=True, check=True
     ).stdout.splitlines()
     assert said == ["['drybuild.web.pages.home']", "200 True"]
+
+
+def test_a_file_that_goes_into_another_folder_is_another_build(folder: Path) -> None:
+    """It keeps its name, its time and its size."""
+    desk = Desk(folder)
+    before = desk.stamp()
+    last = max((folder / "parts").glob("*.toml"))
+    (folder / "put_by").mkdir()
+    last.rename(folder / "put_by" / last.name)
+    assert desk.stamp() != before

@@ -161,7 +161,7 @@ class Desk:
                 found = path.stat()
             except OSError:
                 continue
-            mark = f"{path.name}\0{found.st_mtime_ns}\0{found.st_size}\0".encode()
+            mark = f"{path}\0{found.st_mtime_ns}\0{found.st_size}\0".encode()
             if journal or path.suffix in (".toml", ".json"):
                 whole.update(mark)
             if not journal:
