@@ -26,6 +26,7 @@ Solver = Callable[..., Plan | NoPlan]
 MOST_ROUNDS = 60
 """Rounds of solving and examining: each adds a clause that no earlier round had."""
 
+
 def plan_examined(
     opened: OpenBuild,
     todo: ToDo,

@@ -64,7 +64,6 @@ def with_supposed(
     return replace(plan, supposed=supposed, measure=_to_measure(lessons, last, supposed))
 
 
-
 def _gather(
     found: dict[tuple[str, str], _Open],
     hold: Hold,
