@@ -13,10 +13,12 @@ from small_demo import copy_with
 from starlette.testclient import TestClient
 
 from drybuild.cli import main
-from drybuild.examine import open_build
+from drybuild.examine import OpenBuild, open_build
 from drybuild.journal import Journal
 from drybuild.web.planner import Planner
+from drybuild.web.workshop import Workshop
 from drybuild.work.as_planned import as_planned, so_far
+from drybuild.work.at_hand import AtHand
 from drybuild.work.happened import KINDS
 
 JOBS = ("bar-links", "intake")
@@ -153,6 +155,30 @@ def test_it_wants_a_name_and_said_twice_it_is_written_once(browser, folder: Path
     assert twice[0].headers["location"] == twice[1].headers["location"]
     assert [what for what, _, _ in told(folder)] == ["dropped", "extra"]
     assert told(folder)[1][2] == "Ilse", "the browser remembers the name"
+
+
+def test_what_another_said_in_the_same_moment_is_seen_first(  # type: ignore[no-untyped-def]
+    browser, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both would take the same id for more work, and then the work could not be read any more."""
+    here, hand, asked = browser(), Workshop.hand, []
+
+    def slow(workshop: Workshop, opened: OpenBuild) -> AtHand:
+        found = hand(workshop, opened)
+        asked.append("the page, then the form")
+        if len(asked) == 2:
+            more = {"id": "stud", "title": "Stud", "hours": [2.0, 2.0, 2.0]}
+            Journal(folder).happened("extra", more, who="Odile")
+        return found
+
+    monkeypatch.setattr(Workshop, "hand", slow)
+    answer = post(here, "/work/happened/extra", title="Stud", hours="1", who="Ilse")
+    assert answer.status_code == 409
+    assert "in the same moment" in answer.text
+    assert [who for _, _, who in told(folder)] == ["Odile"]
+    again = post(here, "/work/happened/extra", title="Stud", hours="1", who="Ilse")
+    assert again.status_code == 303
+    assert [body["id"] for _, body, _ in told(folder)] == ["stud", "stud-2"]
 
 
 def test_an_entry_of_something_else_is_not_taken_back_here(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from drybuild.journal import EntryRefused, WorkEntry
+from drybuild.journal import EntryRefused, Journal, WorkEntry
 from drybuild.show.happened_words import SITUATIONS, happened_text
 from drybuild.show.work_list import when_text
 from drybuild.web.frame import Frame, framed
@@ -38,6 +38,7 @@ Clock = Annotated[str, Form(pattern=r"^(\d\d:\d\d)?$")]
 
 REFUSALS = (DoneRefused, HappeningRefused, EntryRefused)
 NO_NAME = "say who you are"
+MEANWHILE = "somebody else said something in the same moment: look at it, then write it once more"
 
 
 @router.get("/work/happened", response_class=HTMLResponse, responses={303: SAID[303]})
@@ -63,8 +64,7 @@ def undo(
         if not name:
             raise DoneRefused(NO_NAME)
         with frame.opened.journal.together() as journal:
-            standing = {e.id for e in journal.work() if not e.of_task}
-            if entry not in standing:
+            if entry not in _standing(journal):
                 raise DoneRefused(f"entry {entry} does not stand as something that happened")
             journal.undo(entry, who=name, why="taken back on the page of the work")
     except REFUSALS as error:
@@ -119,15 +119,23 @@ def say(
 def _written(frame: Frame, kind: Kind, typed: dict[str, str], who: str) -> Any:
     """The entry of it; the one that stands already when the same is said twice."""
     work = work_of(frame)
+    judged_with = _standing(frame.opened.journal)
     problem = workshop(frame.request).hand(frame.opened).todo.problem
     with frame.opened.journal.together() as journal:
         since = [e for e in journal.work() if not e.of_task and e.id > work.planned.upto]
         same = next((e for e in since if _same(e, kind, typed, problem)), None)
         if same is not None:
             return same
+        if _standing(journal) != judged_with:
+            raise DoneRefused(MEANWHILE)
         body = _body(kind, typed, problem)
         after_happenings(problem, (Happening(kind, body),))
         return journal.happened(kind, body, who=who, words=typed["words"].strip())
+
+
+def _standing(journal: Journal) -> set[int]:
+    """Entries of what happened that were not taken back."""
+    return {e.id for e in journal.work() if not e.of_task}
 
 
 def _same(entry: WorkEntry, kind: Kind, typed: dict[str, str], problem: Problem) -> bool:
