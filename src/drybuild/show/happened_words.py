@@ -37,11 +37,6 @@ SITUATIONS: Final = (
 )
 
 
-def situation(kind: str) -> Situation:
-    """One of them. Raises KeyError."""
-    return {one.kind: one for one in SITUATIONS}[kind]
-
-
 def happened_text(todo: ToDo, one: Happening) -> str:
     """One thing that happened as a sentence. What the work does not know any more is said by id."""
     said = _SAYERS.get(one.kind)

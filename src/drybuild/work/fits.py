@@ -25,20 +25,19 @@ class Misfit:
 
 
 def misfits(
-    problem: Problem, plan: Plan, *, sessions: Collection[str], done: Collection[Step] = ()
+    problem: Problem, plan: Plan, *, sessions: Collection[str]
 ) -> tuple[Misfit, ...]:
     """What of a plan no longer fits, session by session.
 
-    sessions: every id that the build has, past ones too; done: steps that are over.
+    sessions: every id that the build has, past ones too.
     """
     ahead = {session.id: session for session in problem.sessions}
-    made = set(done)
     found: list[Misfit] = []
     for name in dict.fromkeys(step.session for step in plan.steps):
-        steps = [step for step in plan.of(name) if step not in made]
-        if steps and name not in sessions:
+        steps = list(plan.of(name))
+        if name not in sessions:
             found.append(_misfit("gone", name, steps))
-        elif steps and name in ahead:
+        elif name in ahead:
             found += _in_session(ahead[name], steps)
     return tuple(found)
 
