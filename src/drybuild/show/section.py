@@ -31,9 +31,9 @@ GAPS: dict[str, tuple[Side, str, str]] = {
 
 MM = 1000.0
 LABEL_LEFT, LABEL_RIGHT = 88.0, 112.0
+"""Room for the labels beside the drawing, mm of the drawing."""
 CLEAR = 12.0
 """From the end of the longest gap to the words on the left, mm of the drawing."""
-"""Room for the labels beside the drawing, mm of the drawing."""
 
 FLANGE = 0.0173
 """Height of a J flange over the bead seat, ISO 4000-2; only to draw the rim."""
