@@ -12,10 +12,13 @@ from drybuild.build import Change, read_build
 from drybuild.build.editing import (
     EditRefused,
     add_job,
+    add_need,
+    remove_need,
     remove_session,
     set_fact,
     set_session,
 )
+from drybuild.build.folder import WantedUse
 
 BUILD = """\
 # my car, do not lose this line
@@ -190,6 +193,19 @@ def test_a_session_is_taken_out_and_every_comment_stays(folder: Path, ends: str)
     assert "# Ann drives on Mondays." in after
     with pytest.raises(EditRefused, match="no work session"):
         remove_session(read_build(folder), "sat-1")
+
+
+def test_a_day_of_need_is_added_and_taken_out(folder: Path) -> None:
+    path = folder / "build.toml"
+    path.write_text(SESSIONS, encoding="utf-8")
+    friday = WantedUse(use="drive", day="Friday", at="06:30")
+    add_need(read_build(folder), friday)
+    assert [n.day for n in read_build(folder).needs] == ["Monday", "Friday"]
+    assert path.read_text(encoding="utf-8").startswith(SESSIONS)
+    remove_need(read_build(folder), friday)
+    assert path.read_text(encoding="utf-8").strip() == SESSIONS.strip()
+    with pytest.raises(EditRefused, match="no such day"):
+        remove_need(read_build(folder), friday)
 
 
 def test_a_line_ends_where_toml_ends_it_and_nowhere_else(folder: Path) -> None:

@@ -16,7 +16,7 @@ import tomlkit
 
 from drybuild.build.build import Build
 from drybuild.build.errors import BuildProblem
-from drybuild.build.folder import Session
+from drybuild.build.folder import Session, WantedUse
 from drybuild.build.lines import key_lines
 from drybuild.build.state import Change
 
@@ -60,18 +60,27 @@ def add_job(build: Build, job_id: str, title: str, changes: Sequence[Change]) ->
 
 def add_session(build: Build, session: Session) -> Path:
     """Append a [[session]] to build.toml; returns the file."""
+    made = {key: getattr(session, key) for key in ("id", "date", "start", "end")}
+    return _append(build, "session", {**made, "people": list(session.people)})
+
+
+def add_need(build: Build, need: WantedUse) -> Path:
+    """Append a [[need]] of a day to build.toml; returns the file."""
+    return _append(build, "need", {key: getattr(need, key) for key in ("use", "day", "at")})
+
+
+def _append(build: Build, name: str, keys: dict[str, Any]) -> Path:
     made = tomlkit.table()
-    for key in ("id", "date", "start", "end"):
-        made.add(key, getattr(session, key))
-    made.add("people", list(session.people))
+    for key, value in keys.items():
+        made.add(key, value)
 
     def edit(document: Any) -> None:
-        sessions = document.get("session")
-        if not sessions:  # none, or an empty list
-            document.pop("session", None)
-            sessions = tomlkit.aot()
-            document.add("session", sessions)
-        sessions.append(made)
+        tables = document.get(name)
+        if not tables:  # none, or an empty list
+            document.pop(name, None)
+            tables = tomlkit.aot()
+            document.add(name, tables)
+        tables.append(made)
 
     return edit_file(build, "build.toml", edit)
 
@@ -95,16 +104,25 @@ def set_session(build: Build, session: Session) -> Path:
 
 def remove_session(build: Build, session: str) -> Path:
     """Take the [[session]] with this id out of build.toml; comments around it stay."""
-    number = _session_number(build, session)
+    return _cut(build, "session", _session_number(build, session))
 
+
+def remove_need(build: Build, need: WantedUse) -> Path:
+    """Take a [[need]] out of build.toml; comments around it stay."""
+    if need not in build.needs:
+        raise EditRefused("build.toml has no such day any more")
+    return _cut(build, "need", build.needs.index(need))
+
+
+def _cut(build: Build, name: str, number: int) -> Path:
     def cut(text: str) -> str:
         wanted = tomlkit.parse(text).unwrap()
-        del wanted["session"][number]
-        if not wanted["session"]:
-            del wanted["session"]
-        new = _without(text, f"session.{number}")
+        del wanted[name][number]
+        if not wanted[name]:
+            del wanted[name]
+        new = _without(text, f"{name}.{number}")
         if tomlkit.parse(new).unwrap() != wanted:
-            raise EditRefused("build.toml: its sessions are written so that it is taken out there")
+            raise EditRefused(f"build.toml: its {name}s are written so that it is taken out there")
         return new
 
     return _replaced(build, "build.toml", cut)

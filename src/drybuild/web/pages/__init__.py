@@ -31,6 +31,7 @@ NAMES = (
     "work_doing",
     "work_happened",
     "work_session",
+    "work_need",
     "work_when",
 )
 """Every module with a ``router``; a new page is one module and one name here."""

@@ -9,6 +9,9 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from drybuild.build import Fault
+from drybuild.build.folder import WantedUse
+from drybuild.findings.words import uses
 from drybuild.journal.now import open_jobs
 from drybuild.show.cards_words import day_text, need_text, needs_of, short_day
 from drybuild.show.happened_words import misfit_text
@@ -39,6 +42,7 @@ from drybuild.work.errors import WorkFaults
 from drybuild.work.fits import misfits
 from drybuild.work.model import Plan, Session
 from drybuild.work.plan_file import PlanProblem, read
+from drybuild.work.times import DAYS
 
 router = APIRouter()
 
@@ -87,6 +91,9 @@ def work(request: Request) -> HTMLResponse:
         planning=_planning(planner(request).now),
         misfits=_misfits(frame, found.work),
         when=_when(frame),
+        wanted=_wanted(frame),
+        weekdays=DAYS,
+        meanings=[(u.name, u.meaning) for u in uses()],
         may_suppose=frame.opened.build.work.suppose,
         **_now(frame, found.work),
         **_planned(found.work),
@@ -142,7 +149,7 @@ def _now(frame: Frame, work: Work | None) -> dict[str, Any]:
         open_ = len(open_jobs(frame.opened.build, frame.opened.present))
         wanting = () if frame.opened.build.sessions else ("session",)
         said = {
-            "faults": [str(f) for f in faults.faults if f.where not in wanting],
+            "faults": [_fault(f) for f in faults.faults if f.where not in wanting],
             "can_plan": False,
             "jobs_left": open_,
             "no_session": bool(wanting),
@@ -177,6 +184,24 @@ def _misfits(frame: Frame, work: Work | None) -> list[str]:
     names = {session.id for session in frame.opened.build.sessions}
     found = misfits(problem, replace(kept.plan, steps=tuple(left)), sessions=names)
     return [misfit_text(problem, one) for one in found]
+
+
+def _fault(fault: Fault) -> str:
+    """What stands in the way of a plan, and where, in a sentence."""
+    line = f":{fault.line}" if fault.line is not None else ""
+    where = f" ({fault.file}{line} {fault.where})" if fault.where else f" ({fault.file}{line})"
+    hint = f" {fault.hint[:1].upper()}{fault.hint[1:]}." if fault.hint else ""
+    return f"{fault.found[:1].upper()}{fault.found[1:]}; expected {fault.expected}{where}.{hint}"
+
+
+def _wanted(frame: Frame) -> list[tuple[WantedUse, str]]:
+    """The days on which the build says that the car is needed, in words."""
+    found = []
+    for one in frame.opened.build.needs:
+        day = f"after {one.after}" if one.after else one.day
+        every = "every " if day.strip().lower().removesuffix("s") in DAYS else ""
+        found.append((one, f"{one.use}: {every}{day}, from {one.at}"))
+    return found
 
 
 def _when(frame: Frame) -> list[tuple[str, str]]:

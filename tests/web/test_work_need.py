@@ -1,0 +1,63 @@
+"""Days on which the car is needed, named and taken out on screen."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from small_demo import copy_with
+from starlette.testclient import TestClient
+
+import drybuild
+from drybuild.web.app import make_app
+from drybuild.web.desk import Desk
+
+HOST = "127.0.0.1:8000"
+
+
+def test_a_day_of_need_is_named_and_taken_out(tmp_path: Path) -> None:
+    folder = copy_with(tmp_path, ("bar-links", "intake"), ("sat-1", "sat-2"))
+    build = folder / "build.toml"
+    build.write_text(re.sub(r"\[\[need\]\]\n(.+\n)*", "", build.read_text("utf-8")), "utf-8")
+    before = build.read_bytes()
+    app = make_app(Desk(folder), hosts=frozenset({HOST}))
+    with TestClient(app, base_url=f"http://{HOST}", client=("127.0.0.1", 1)) as here:
+        page = here.get("/work").text
+        assert "No day is named" in page
+        token = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
+        assert token is not None
+        form = {"token": token[1], "use": "drive", "weekday": "Monday", "at": "07:00"}
+        for wrong in ({"use": "fly"}, {"at": "7h"}, {"at": "07:07"}, {"weekday": "Moonday"},
+                      {"weekday": ""}, {"date": "31.12.26"}):  # fmt: skip
+            refused = here.post("/work/need", data=form | wrong)
+            assert refused.status_code in (409, 422), wrong
+            assert build.read_bytes() == before
+        added = here.post("/work/need", data=form)
+        assert added.status_code == 200, added.text
+        assert "drive: every Monday, from 07:00" in added.text
+        assert "No day is named" not in added.text
+        (need,) = drybuild.open_build(folder).build.needs
+        assert (need.use, need.day, need.at) == ("drive", "Monday", "07:00")
+        assert here.post("/work/need", data=form).status_code == 409  # said already
+        once = here.post("/work/need", data=form | {"date": "2027-01-05"})
+        assert "drive: 2027-01-05, from 07:00" in once.text
+        out = {"token": token[1], "use": "drive", "day": "2027-01-05", "at": "07:00"}
+        assert "2027-01-05, from" not in here.post("/work/need/remove", data=out).text
+        out = {"token": token[1], "use": "drive", "day": "Monday", "at": "07:00"}
+        gone = here.post("/work/need/remove", data=out)
+        assert "No day is named" in gone.text
+        assert drybuild.open_build(folder).build.needs == ()
+        assert here.post("/work/need/remove", data=out).status_code == 409
+
+
+def test_who_works_alone_reads_on_the_page_what_wants_two(tmp_path: Path) -> None:
+    folder = copy_with(tmp_path, ("springs-front",), ("sat-1",))
+    build = folder / "build.toml"
+    text = build.read_text("utf-8")
+    alone = re.sub(r"^people = \[.*\]$", 'people = ["Ilse"]', text, flags=re.MULTILINE)
+    build.write_text(alone, "utf-8")
+    app = make_app(Desk(folder), hosts=frozenset({HOST}))
+    with TestClient(app, base_url=f"http://{HOST}", client=("127.0.0.1", 1)) as here:
+        page = here.get("/work").text
+    assert "Never more than one person at a time; expected 2 people at once for: " in page
+    assert "Somebody else may come for part of a session" in page
