@@ -175,9 +175,20 @@ def test_a_session_that_cannot_be_is_not_written(
     assert build_of(here).read_bytes() == before
 
 
-def test_a_booked_session_stays(here: TestClient) -> None:
+@pytest.mark.parametrize(
+    ("before", "named", "why"),
+    [
+        ('id = "intake"\n', 'session = "sat-1"\n', "names it in the job intake"),
+        ('id = "intake"\n', 'booked = ["sat-1", "sat-2"]\n', "names it in the job intake"),
+        ("", '\n[[need]]\nuse = "move"\nafter = "sat-1"\n', "the use move that is needed after it"),
+        ("", '\n[[lent]]\ntool = "rack"\nsessions = ["sat-1"]\n', "the tool rack that is lent"),
+    ],
+)
+def test_a_session_that_something_else_names_stays(
+    here: TestClient, before: str, named: str, why: str
+) -> None:
     text = build_of(here).read_text("utf-8")
-    booked = text.replace('id = "intake"\n', 'id = "intake"\nsession = "sat-1"\n')
+    booked = text.replace(before, before + named) if before else text + named
     assert booked != text
     build_of(here).write_text(booked, "utf-8")
     form = form_of(here, "sat-1")
@@ -185,7 +196,7 @@ def test_a_booked_session_stays(here: TestClient) -> None:
         "/work/when/sat-1/remove", data={"token": form["token"], "seen": form["seen"]}
     )
     assert answer.status_code == 409
-    assert "names it in the job intake" in answer.text
+    assert why in answer.text
     assert build_of(here).read_text("utf-8") == booked
 
 

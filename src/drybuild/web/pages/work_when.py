@@ -105,9 +105,9 @@ def remove(request: Request, session: Id, seen: Mark) -> Response:
     build = frame.opened.build
     try:
         _as_seen(before, seen)
-        booked = [job.id for job in build.jobs if job.session == session]
-        if booked:
-            raise EditRefused(f"it is booked: build.toml names it in the job {', '.join(booked)}")
+        named = _naming(build, session)
+        if named:
+            raise EditRefused(f"it is booked: build.toml names it in {', '.join(named)}")
         checked(frame.opened, "build.toml", lambda: remove_session(build, session))
     except REFUSALS as error:
         return _page(frame, session, refused=_why(error), status=409)
@@ -149,6 +149,18 @@ def _found(frame: Frame, session: str) -> Session:
 def _mark(session: Session) -> str:
     """What a form remembers of a session."""
     return hashlib.sha256(session.model_dump_json().encode()).hexdigest()[:16]
+
+
+def _naming(build: Build, session: str) -> list[str]:
+    """What else in build.toml names a session, and would name nothing without it."""
+    jobs = (job.id for job in build.jobs if session in (job.session, *job.booked))
+    needs = (need.use for need in build.needs if need.after == session)
+    lent = (one.tool for one in build.lent if session in one.sessions)
+    return [
+        *(f"the job {name}" for name in jobs),
+        *(f"the use {name} that is needed after it" for name in needs),
+        *(f"the tool {name} that is lent for it" for name in lent),
+    ]
 
 
 def _as_seen(session: Session, seen: str) -> None:
