@@ -124,5 +124,12 @@ def test_no_plan_says_why_and_what_would_help():
     text = no_plan_text(none, small.problem(), folder="car", name="Car")
     assert text.index("the car is not needed") < text.index("an hour more")
     assert "[oil.flow]" in text
+    assert "try: drybuild fix car oil.flow car" in text
+    bare = no_plan_text(
+        NoPlan(("no plan meets every need",), relax), small.problem(), folder="car", name="Car"
+    )
+    assert bare.count("no plan meets every need") == 1
+    assert "Why" not in bare
+    assert "nothing that the plan had to learn" not in bare
     jsonschema.validate(no_plan_json(none, build="Car", version="1"), SCHEMA)
     assert not NEVER.search(text)

@@ -265,6 +265,15 @@ def clause_lines(problem: Problem, clauses: Iterable[Clause], everything: bool) 
     return lines
 
 
+def first_of_each(clauses: Iterable[Clause]) -> list[Clause]:
+    """One clause of every check that taught something."""
+    first: dict[str, Clause] = {}
+    for clause in clauses:
+        if clause.check:
+            first.setdefault(clause.check, clause)
+    return list(first.values())
+
+
 def _anywhere(clause: Clause) -> str:
     """What it says, whichever corner it is of."""
     words = clause.subject.replace(".", " ")
@@ -313,17 +322,25 @@ def _back_title(problem: Problem, step: Step) -> str:
     return title_of(problem, step)
 
 
+NONE = "no plan meets every need"
+"""What heads the answer, and what a search says that knows no more."""
+
+
 def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> str:
     """Why there is no plan, and what to give or to give up."""
-    lines = wrapped(f"{name} · no plan meets every need", 2)
-    lines += ["", "Why"]
-    for why in said.why:
+    lines = wrapped(f"{name} · {NONE}", 2)
+    reasons = [why for why in said.why if why != NONE]
+    lines += ["", "Why"] if reasons else []
+    for why in reasons:
         lines += wrapped(f"  {why}", 4)
     if said.relax:
         lines += ["", "Any one of these makes a plan possible, in your order"]
         for number, one in enumerate(said.relax, 1):
             lines += wrapped(f"  {number:>2}  {one.words}", 6)
-    lines += ["", *clause_lines(problem, said.clauses, everything=False)]
+    if said.clauses:
+        lines += ["", *clause_lines(problem, said.clauses, everything=False)]
+    for check, subject in dict.fromkeys((c.check, c.subject) for c in first_of_each(said.clauses)):
+        lines += wrapped(f"     try: drybuild fix {folder} {check} {subject}", 7)
     looks = "check" if SUPPOSED in said.why else "measure"
     cures = f"drybuild {looks} {folder}, " if said.clauses else ""
     lines += ["", f"then: {cures}drybuild plan {folder}"]
