@@ -134,7 +134,8 @@ def fix_answer(
         lines += wrapped(
             "Nothing that build.toml offers for adjusting ([[adjuster]]) makes it enough, alone or "
             "two together, without making another finding worse. Say there what else you are "
-            "willing to change.",
+            "willing to change (docs/folder.md shows how), or plan a [[job]] that does what would "
+            "help.",
             0,
         )
         if finding.do:
