@@ -212,7 +212,8 @@ def test_quote_says_hours_total_and_chances(run, folder):
 def test_done_writes_down_and_plans_the_rest(run, folder):
     said = run("done", folder, "take:airbox", "intake", "--who", "Ilse")
     assert said.code == 0
-    assert "Written down: take:airbox, job:intake" in said.out
+    assert "[take:airbox]; " in said.words
+    assert "[job:intake] to take it back: drybuild undo" in said.words
     assert "The way back" in said.out
     data = json.loads(run("plan", folder, "--json").out)
     keys = [step["key"] for session in data["sessions"] for step in session["steps"]]

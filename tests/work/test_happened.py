@@ -127,6 +127,7 @@ def test_a_moved_booking_is_in_no_other_session() -> None:
         ("extra", {"id": "stud", "hours": [3, 2, 1]}, "low, likely, high"),
         ("extra", {"id": "stud", "hours": 1, "task": "take:roof"}, "no task 'take:roof'"),
         ("longer", {"task": "clear:oil", "hours": 1}, "no task 'clear:oil'"),
+        ("longer", {"task": "job:fti", "hours": 1}, "did you mean 'job:fit'"),
         ("dropped", {"job": "look"}, "never left out"),
         ("moved", {"job": "look", "session": "day-9"}, "no session 'day-9'"),
     ],

@@ -56,7 +56,9 @@ def run_done(arguments: argparse.Namespace) -> int:
         print_json(done_json(before, found, tasks, happened, build=desk.name,
                              version=drybuild.__version__))  # fmt: skip
     else:
-        print(replanned_text(before, found, tasks, folder=arguments.dir, name=desk.name))
+        print(replanned_text(
+            before, found, tasks, happened, folder=arguments.dir, name=desk.name
+        ))  # fmt: skip
     return 1 if isinstance(found.plan, NoPlan) else 0
 
 
@@ -138,11 +140,14 @@ def _happened(problem: Problem, arguments: argparse.Namespace) -> tuple[Happenin
         if not sign or not name.strip() or not value.strip():
             raise Refused(f"--say: found {text!r}, expected NAME=VALUE")
         body[name.strip()] = _value(value.strip())
+    if body.get("task") in problem.jobs:  # as the tasks that are done are named
+        body["task"] = f"job:{body['task']}"
     found = Happening(arguments.happened, body)
     try:
         after_happenings(problem, (found,))
     except HappeningRefused as error:
-        raise Refused(str(error)) from None
+        more = "; say it as --say NAME=VALUE" if "is not said" in str(error) else ""
+        raise Refused(f"{error}{more}") from None
     return (found,)
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import cast
 
 from drybuild.show.cards_words import clock, short_day
+from drybuild.show.happened_words import happened_text
 from drybuild.show.lines import wrapped
 from drybuild.show.planning import CLOSING, no_plan_text, used, way_back_lines
 from drybuild.show.work_list import aim_text
 from drybuild.show.work_supposed import supposed_line
-from drybuild.work.model import NoPlan, Plan, Problem, ToDo
+from drybuild.work.happened import Happening
+from drybuild.work.model import NoPlan, Plan, Problem, Step, StepKind, ToDo
 from drybuild.work.openings import title_of
 from drybuild.work.replan import Moved, Replanned
 
@@ -17,11 +20,23 @@ MOST_NEXT = 6
 
 
 def replanned_text(
-    before: ToDo, found: Replanned, tasks: Iterable[str], *, folder: str, name: str
+    before: ToDo,
+    found: Replanned,
+    tasks: Iterable[str],
+    happened: Iterable[Happening] = (),
+    *,
+    folder: str,
+    name: str,
 ) -> str:
-    """The answer of ``drybuild done``. before: the work before; tasks: what was written down."""
+    """The answer of ``drybuild done``. before: the work before; tasks, happened: what was written
+    down."""
     problem, plan = found.todo.problem, found.plan
-    lines = [f"Written down: {', '.join(tasks)}", ""] if tasks else []
+    noted = [
+        *(_task_title(before.problem, key) for key in tasks),
+        *(happened_text(before, one) for one in happened),
+    ]
+    lines = wrapped(f"Written down: {'; '.join(noted)}", 2) if noted else []
+    lines += [f"to take it back: drybuild undo {folder}", ""] if noted else []
     if isinstance(plan, NoPlan):
         said = no_plan_text(plan, problem, folder=folder, name=name)
         return "\n".join([*lines, said, "The plan in the folder stays as it was."])
@@ -34,6 +49,11 @@ def replanned_text(
     lines += ["", *way_back_lines(problem, found.back, everything=False)]
     lines += ["", f"next: drybuild cards {folder}", "", *wrapped(CLOSING, 0)]
     return "\n".join(lines)
+
+
+def _task_title(problem: Problem, key: str) -> str:
+    kind, _, what = key.partition(":")
+    return f"{title_of(problem, Step(cast(StepKind, kind), what, '', 0, 0))} [{key}]"
 
 
 def moved_lines(before: Problem, after: Problem, moved: Iterable[Moved]) -> list[str]:

@@ -182,7 +182,7 @@ def _extra(problem: Problem, body: _Body) -> Problem:
         needs = problem.jobs[what].work.needs
         region = problem.jobs[what].region
     elif task:
-        raise HappeningRefused(f"extra: no task {task!r}")
+        raise HappeningRefused(_no_task("extra", problem, task))
     job = Job(
         name, str(body.get("title") or name), "fit", region,
         Work(body.hours(), int(body.get("people") or 1), needs),
@@ -206,8 +206,15 @@ def _longer(problem: Problem, body: _Body) -> Problem:
         return replace(problem, components={**problem.components, what: found})
     effect = problem.effects.get(what) if kind == "clear" else None
     if effect is None or effect.clearing is None:
-        raise HappeningRefused(f"longer: no task {task!r}")
+        raise HappeningRefused(_no_task("longer", problem, task))
     return _with_clearing(problem, effect, effect.clearing, hours)
+
+
+def _no_task(kind: str, problem: Problem, task: str) -> str:
+    known = [f"job:{name}" for name in problem.jobs]
+    known += [f"{verb}:{name}" for verb in ("take", "refit") for name in problem.components]
+    known += [f"clear:{name}" for name, effect in problem.effects.items() if effect.clearing]
+    return f"{kind}: no task {task!r}. {nearest(task, known)}".strip()
 
 
 def _with_clearing(problem: Problem, effect: Effect, clearing: Job, hours: Hours) -> Problem:
