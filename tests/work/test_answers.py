@@ -11,7 +11,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from drybuild.show.planning import no_plan_text, plan_text
+from drybuild.show.planning import no_plan_text, plan_text, way_back_lines
 from drybuild.work.answer import Answer, Needed
 from drybuild.work.as_json import no_plan_json, plan_json
 from drybuild.work.model import Clause, NoPlan, Relaxation, ToDo
@@ -112,6 +112,13 @@ def test_the_schema_would_notice(good):
     for spoiled in (data | {"format": 2}, data | {"more": 1}, data | {"aims": [{"name": "cost"}]}):
         with pytest.raises(jsonschema.ValidationError):
             jsonschema.validate(spoiled, SCHEMA)
+
+
+def test_a_way_back_names_the_day_and_not_the_session():
+    ways = (WayBack("sat-2", 700, "sat-1", (), (), 1.5), WayBack("sat-2", 700, "gone-1", (), (), 1.5))
+    text = "\n".join(way_back_lines(small.problem(), ways, everything=False))
+    assert "back to as after Sat 5 Dec: " in text
+    assert "back to as after gone-1: " in text  # a session that build.toml has no more
 
 
 def test_no_plan_says_why_and_what_would_help():

@@ -250,7 +250,7 @@ def clause_lines(problem: Problem, clauses: Iterable[Clause], everything: bool) 
     for clause in clauses:
         by_check.setdefault((clause.check, _anywhere(clause)), []).append(clause)
     if not by_check:
-        return ["The examinations along the way found nothing that the plan had to learn"]
+        return ["What examining the car along the way taught: nothing that was not planned for"]
     many = len(by_check)
     lines = [
         f"What examining the car along the way taught: {many} reason{'s' if many != 1 else ''}"
@@ -300,7 +300,8 @@ def way_back_lines(problem: Problem, back: Iterable[WayBack], everything: bool) 
 
 def _way_back(problem: Problem, way: WayBack, everything: bool) -> list[str]:
     at = problem.at(way.at)
-    to = f"as after {way.to}" if way.to else "as the car is now"
+    days = {s.id: short_day(problem.at(s.start)) for s in problem.sessions}
+    to = f"as after {days.get(way.to, way.to)}" if way.to else "as the car is now"
     head = f"  {short_day(at)}, {clock(at)}, back to {to}: "
     if not way.steps:
         return wrapped(head + (way.why or "nothing to do"), 4)
