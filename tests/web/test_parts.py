@@ -37,6 +37,10 @@ def test_a_part_shows_doubt_and_how_known_and_leads_to_the_file(browser) -> None
     page = browser().get("/parts/tolland_disc_310").text
     assert "about 310.0 mm, 309.7 to 310.3" in page
     assert "/set?address=part.tolland_disc_310.outer_diameter" in page
+    assert "/parts/add?kind=" not in page  # it is not on the car, it goes on
+    there = re.findall(r'href="/parts/([a-z0-9_]+disc[a-z0-9_]*)"', browser().get("/parts").text)
+    pages = [browser().get(f"/parts/{part}").text for part in dict.fromkeys(there)]
+    assert any("On the car now" in p and "/parts/add?kind=disc" in p for p in pages)
     assert browser().get("/parts/nobody").status_code == 404
 
 

@@ -173,6 +173,7 @@ def one(request: Request, part: Id) -> HTMLResponse:
         id=part,
         part=found,
         kind=kind.replace("_", " "),
+        kind_id=kind,
         file=frame.opened.build.part_files[part],
         now=[p for p in now.fitted if now.fitted[p] == part],
         planned=[p for p in planned.fitted if planned.fitted[p] == part],
