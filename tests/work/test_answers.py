@@ -115,7 +115,10 @@ def test_the_schema_would_notice(good):
 
 
 def test_a_way_back_names_the_day_and_not_the_session():
-    ways = (WayBack("sat-2", 700, "sat-1", (), (), 1.5), WayBack("sat-2", 700, "gone-1", (), (), 1.5))
+    ways = (
+        WayBack("sat-2", 700, "sat-1", (), (), 1.5),
+        WayBack("sat-2", 700, "gone-1", (), (), 1.5),
+    )
     text = "\n".join(way_back_lines(small.problem(), ways, everything=False))
     assert "back to as after Sat 5 Dec: " in text
     assert "back to as after gone-1: " in text  # a session that build.toml has no more
