@@ -72,7 +72,7 @@ def _supposed_lines(plan: Plan, folder: str, everything: bool) -> list[str]:
         return []
     lines = wrapped(f"SUPPOSED while planning: {count_text(plan.supposed)}.", 2)
     lines += wrapped(
-        f"  It must be known before {before_text(plan.supposed)}; {NOT_COVERED}. "
+        f"  The first of it must be known before {before_text(plan.supposed)}; {NOT_COVERED}. "
         f"{RELEASES_NOTHING}", 4,
     )  # fmt: skip
     for number, m in enumerate(plan.measure if everything else plan.measure[:3]):
