@@ -12,6 +12,7 @@ import jsonschema
 import pytest
 
 from drybuild.show.planning import no_plan_text, plan_text, way_back_lines
+from drybuild.show.work_list import idle_text
 from drybuild.work.answer import Answer, Needed
 from drybuild.work.as_json import no_plan_json, plan_json
 from drybuild.work.model import Clause, NoPlan, Relaxation, ToDo
@@ -58,6 +59,15 @@ def test_the_days_of_need_come_first_then_who_does_what(good):
     assert cooler.split() == ["09:30", "1", "h", "Ilse", "oil", "cooler"]
     assert "Marten" in next(line for line in lines if line.endswith("oil line"))
     assert not NEVER.search(text)
+
+
+def test_a_day_with_nothing_to_do_is_named(good):
+    plan = good.plan
+    first = replace(plan, steps=tuple(replace(s, session="sat-1") for s in plan.steps))
+    said = idle_text(small.problem(), first)
+    assert said == "nothing is planned for Sat 12 Dec"
+    every = [replace(plan.steps[0], session=s.id) for s in small.problem().sessions]
+    assert idle_text(small.problem(), replace(plan, steps=tuple(every))) == ""
 
 
 def test_both_plans_are_shown_part_by_part(good):

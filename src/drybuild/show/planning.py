@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from drybuild.show.cards_words import clock, short_day
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
-from drybuild.show.work_list import aim_text
+from drybuild.show.work_list import aim_text, idle_text
 from drybuild.show.work_supposed import (
     MOST,
     NOT_COVERED,
@@ -47,6 +47,8 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
     lines += ["", *_supposed_lines(plan, folder, everything), *_needed_lines(said)]
     for session in used(problem, plan):
         lines += ["", *session_lines(said, session)]
+    idle = idle_text(problem, plan)
+    lines += ["", *wrapped(idle, 2)] if idle else []
     lines += ["", *_aim_lines(problem, plan.aims)]
     if said.against is not None:
         lines += against_lines(said.against, everything)

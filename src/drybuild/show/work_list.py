@@ -9,7 +9,7 @@ from drybuild.findings.words import use_closure
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import by_hand_text, clock, lift_text, short_day, why_text
 from drybuild.work.cards import Card
-from drybuild.work.model import Aim, Problem, Session, Step
+from drybuild.work.model import Aim, Plan, Problem, Session, Step
 from drybuild.work.standing import Standing
 
 MOST = 3
@@ -111,3 +111,10 @@ def aim_text(problem: Problem, aim: Aim) -> str:
     if aim.proven:
         return f"{said}: no plan with those hours is earlier"
     return f"{said}: none goes below {bound}; up to {aim.gap:.0%} may still be had"
+
+
+def idle_text(problem: Problem, plan: Plan) -> str:
+    """The days for which a plan has nothing: ``nothing is planned for Sat 5 Dec``; else empty."""
+    names = {step.session for step in plan.steps}
+    days = [short_day(problem.at(s.start)) for s in problem.sessions if s.id not in names]
+    return f"nothing is planned for {', '.join(days)}" if days else ""

@@ -19,6 +19,7 @@ from drybuild.show.work_list import (
     aim_text,
     brief,
     briefest,
+    idle_text,
     jobs_of,
     people_text,
     tasks_text,
@@ -227,6 +228,7 @@ def _planned(work: Work | None) -> dict[str, Any]:
             "overdue": [short_day(problem.at(s.start)) for s in work.overdue()],
             "next": _after(work, following) if following else None,
             "card": card,
+            "idle": idle_text(problem, work.planned.plan),
             "sessions": [_session(work, session) for session in work.sessions()],
         }
     }
