@@ -11,9 +11,11 @@ from types import ModuleType
 
 import pytest
 
+from drybuild.work.schedule import rcpsp
 from drybuild.work.schedule.activities import Activities, ActivityFaults, faults_of, makespan
 from drybuild.work.schedule.critical import critical
 from drybuild.work.schedule.listing import Pool, justified, pack, place
+from drybuild.work.schedule.parts import Part, parts_of
 from drybuild.work.schedule.rcpsp import schedule
 
 ROOT = Path(__file__).parents[2]
@@ -89,6 +91,72 @@ def middling(seed: int, count: int = 30) -> Activities:
             for a in range(count)
         ),
     )
+
+
+def windows_of(activities: Activities, end: int) -> tuple[tuple[int, int], ...]:
+    early = critical(activities)
+    later = end - early.makespan
+    return tuple((a, b + later) for a, b in zip(early.earliest, early.latest, strict=True))
+
+
+def ends_by(activities: Activities, end: int) -> bool:
+    """Asked part by part."""
+    from ortools.sat.python import cp_model
+
+    found = False
+    for windows in parts_of(activities, windows_of(activities, end)):
+        part, solver = Part(activities, windows), cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        status = solver.solve(part.model)
+        assert status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
+        if status == cp_model.OPTIMAL:
+            starts = tuple(solver.value(start) for start in part.starts)
+            assert faults_of(activities, starts) == ()
+            assert makespan(activities, starts) <= end
+            found = True
+    return found
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_asked_in_parts_it_ends_no_sooner_than_the_shortest_of_all(seed: int) -> None:
+    activities = small(seed)
+    best = shortest(activities)
+    assert ends_by(activities, best)
+    if best > critical(activities).makespan:
+        assert not ends_by(activities, best - 1)
+
+
+def test_parts_hold_every_start_once() -> None:
+    windows = windows_of(middling(3), 60)
+    parts = list(parts_of(middling(3), windows))
+    assert len(parts) > 4
+    halved = [a for a, window in enumerate(windows) if parts[0][a] != window]
+    random = Random(0)
+    for _ in range(200):
+        starts = [random.randint(*windows[a]) for a in halved]
+        inside = [
+            all(p[a][0] <= s <= p[a][1] for a, s in zip(halved, starts, strict=True)) for p in parts
+        ]
+        assert sum(inside) == 1
+
+
+def test_both_searches_ask_in_parts_and_prove(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing else may prove anything here."""
+    monkeypatch.setattr(rcpsp, "PARTS_AFTER", 0.0)
+    asked: list[int] = []
+    ask = rcpsp._Parts._ask
+
+    def heard(self: rcpsp._Parts, windows: object, end: int) -> str:
+        asked.append(end)
+        return ask(self, windows, end)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(rcpsp._Parts, "_ask", heard)
+    monkeypatch.setattr(rcpsp._Prover, "_ask", lambda self, end, effort: "open")
+    activities = middling(1, count=14)
+    known = schedule(activities, seconds=20, workers=2)
+    assert known.proven
+    assert asked
+    assert not faults_of(activities, known.starts)
 
 
 def test_one_worker_says_the_same_twice() -> None:

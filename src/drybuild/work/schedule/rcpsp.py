@@ -3,14 +3,16 @@
 Two searches go side by side. One breeds lists and shortens the best of them stretch by stretch;
 the other asks whether the project can end one unit of time sooner than the best known, until it
 cannot. Each takes up at once what the other finds. While a proof is far off, the second search
-spends most of its time on shortening as well.
+spends most of its time on shortening as well; where starts have little choice and a proof does not
+come, both ask for it in parts.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from random import Random
 from threading import Lock
@@ -20,7 +22,10 @@ from drybuild.work.schedule.activities import Activities, Schedule, faults_of, m
 from drybuild.work.schedule.bounds import lower_bound
 from drybuild.work.schedule.critical import critical
 from drybuild.work.schedule.listing import Pool
+from drybuild.work.schedule.parts import Part, parts_of
 from drybuild.work.schedule.windows import Windows, quick_solver
+
+Answer = Literal["found", "none", "open"]
 
 __all__ = ["Activities", "Schedule", "schedule"]
 
@@ -36,6 +41,10 @@ BOUND_SHARE = 0.1
 """What one attempt at a better bound gets of that."""
 NEAR = 3
 """Units of time between bound and schedule within which a proof is tried before all else."""
+PARTS_AFTER = 0.06
+"""Share of the time after which a proof is asked for in parts, where starts have little choice."""
+PARTS_MOST = 1600
+"""Units of time in all windows together up to which parts are worth asking."""
 
 
 def schedule(
@@ -51,12 +60,13 @@ def schedule(
     pool = Pool(activities, seed=seed)
     best = _Best(activities, pool.best[1], lower_bound(activities), begun + seconds)
     improver, prover = _Improver(best, pool, seed), _Prover(best, seed, max(1, workers - 1))
+    parts = _Parts(best, prover, begun + PARTS_AFTER * seconds)
     pool.breed(lists=20, goal=best.bound, stop=best.over)
     best.offer(pool.best[1])
     if workers > 1:
         with ThreadPoolExecutor(1) as beside:
-            proof = beside.submit(prover.run, improver, seed + 1)
-            improver.run()
+            proof = beside.submit(prover.run, improver, seed + 1, parts)
+            improver.run(parts)
             proof.result()
     else:
         windows = Windows(activities, seed=seed)
@@ -79,8 +89,7 @@ class _Best:
     bound: int
     until: float
     lock: Lock = field(default_factory=Lock)
-    solver: Any = None
-    asked: int = 0
+    asked: dict[Any, int] = field(default_factory=dict)
 
     @property
     def makespan(self) -> int:
@@ -100,13 +109,28 @@ class _Best:
         with self.lock:
             if makespan(self.activities, tuple(starts)) < self.makespan:
                 self.starts = tuple(starts)
-            if self.solver is not None and (self.over() or self.makespan <= self.asked):
-                self.solver.stop_search()
+            for solver, end in self.asked.items():
+                if self.over() or self.makespan <= end:
+                    solver.stop_search()
+
+    @contextmanager
+    def asking(self, solver: Any, end: int) -> Iterator[None]:
+        """While a solver is asked for an end: it is stopped once that is known."""
+        with self.lock:
+            self.asked[solver] = end
+        try:
+            yield
+        finally:
+            with self.lock:
+                del self.asked[solver]
 
     def cannot(self, end: int) -> None:
         """No schedule ends by then."""
         with self.lock:
             self.bound = max(self.bound, end + 1)
+            for solver, asked in self.asked.items():
+                if asked <= end:
+                    solver.stop_search()
 
 
 class _Improver:
@@ -119,11 +143,12 @@ class _Improver:
         self.rounds = 0
         self.lock = Lock()
 
-    def run(self) -> None:
+    def run(self, parts: _Parts) -> None:
         """Until nothing is left to do."""
         windows = Windows(self.best.activities, seed=self.seed)
         while not self.best.over():
-            self.step(windows, rounds=1)
+            if not parts.step():
+                self.step(windows, rounds=1)
 
     def step(self, windows: Windows, *, rounds: int) -> None:
         """So many times: choose a schedule of the pool and shorten it."""
@@ -166,10 +191,12 @@ class _Prover:
         self.early = critical(best.activities)
         self.effort = FIRST_EFFORT
 
-    def run(self, improver: _Improver, seed: int) -> None:
+    def run(self, improver: _Improver, seed: int, parts: _Parts) -> None:
         """Until nothing is left to do; where a proof is far off, shorten schedules as well."""
         windows = Windows(self.best.activities, seed=seed)
         while not self.best.over():
+            if parts.step():
+                continue
             self.step()
             if self.best.makespan - self.best.bound > NEAR:
                 improver.step(windows, rounds=round(4 * self.effort))
@@ -191,18 +218,15 @@ class _Prover:
                 high = middle
         self.effort *= 2
 
-    def _ask(self, end: int, effort: float) -> Literal["found", "none", "open"]:
+    def _ask(self, end: int, effort: float) -> Answer:
         """Whether all can be done by ``end``."""
         from ortools.sat.python import cp_model
 
         model, times = self._model(end)
         solver = quick_solver(effort=effort, seconds=self.best.left(), seed=self.seed)
         solver.parameters.num_workers = self.workers
-        with self.best.lock:
-            self.best.solver, self.best.asked = solver, end
-        status = solver.solve(model)
-        with self.best.lock:
-            self.best.solver = None
+        with self.best.asking(solver, end):
+            status = solver.solve(model)
         if status == cp_model.INFEASIBLE:
             self.best.cannot(end)
             return "none"
@@ -211,15 +235,18 @@ class _Prover:
             return "found"
         return "open"
 
+    def windows(self, end: int) -> tuple[tuple[int, int], ...]:
+        """When each activity can begin, if all is to be over by ``end``."""
+        later = end - self.early.makespan
+        pairs = zip(self.early.earliest, self.early.latest, strict=True)
+        return tuple((early, late + later) for early, late in pairs)
+
     def _model(self, end: int) -> tuple[Any, list[Any]]:
         from ortools.sat.python import cp_model
 
         activities, durations = self.best.activities, self.best.activities.durations
-        later = end - self.early.makespan
         model: Any = cp_model.CpModel()
-        times = []
-        for early, late in zip(self.early.earliest, self.early.latest, strict=True):
-            times.append(model.new_int_var(early, late + later, ""))
+        times = [model.new_int_var(low, high, "") for low, high in self.windows(end)]
         spans = [
             model.new_fixed_size_interval_var(times[a], d, "") for a, d in enumerate(durations)
         ]
@@ -233,3 +260,56 @@ class _Prover:
             if held:
                 model.add_cumulative([s for s, _ in held], [d for _, d in held], capacity)
         return model, times
+
+
+class _Parts:
+    """Asks for a proof in parts; more than one thread may take its next part from here."""
+
+    def __init__(self, best: _Best, prover: _Prover, after: float) -> None:
+        self.best, self.prover, self.after = best, prover, after
+        self.end, self.open = -1, 0
+        self.left: list[tuple[tuple[int, int], ...]] = []
+        self.lock = Lock()
+
+    def step(self) -> bool:
+        """Ask one part. False: it is not the time for it, or no part is left."""
+        part, end = self._next()
+        if part is None:
+            return False
+        answer = self._ask(part, end)
+        with self.lock:
+            if answer == "none" and end == self.end:
+                self.open -= 1
+                if not self.open:
+                    self.best.cannot(end)
+        return True
+
+    def _next(self) -> tuple[tuple[tuple[int, int], ...] | None, int]:
+        best = self.best
+        with self.lock:
+            end = best.makespan - 1
+            if time.perf_counter() < self.after or best.over():
+                return None, end
+            if end != self.end:
+                windows = self.prover.windows(end)
+                if sum(high - low for low, high in windows) > PARTS_MOST:
+                    return None, end
+                self.end, self.left = end, list(parts_of(best.activities, windows))
+                self.open = len(self.left)
+            return (self.left.pop() if self.left else None), end
+
+    def _ask(self, windows: tuple[tuple[int, int], ...], end: int) -> Answer:
+        from ortools.sat.python import cp_model
+
+        best, part = self.best, Part(self.best.activities, windows)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = self.prover.seed
+        solver.parameters.linearization_level = 0
+        solver.parameters.max_time_in_seconds = max(0.0, best.left())
+        with best.asking(solver, end):
+            status = solver.solve(part.model)
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            best.offer([solver.value(start) for start in part.starts])
+            return "found"
+        return "none" if status == cp_model.INFEASIBLE else "open"
