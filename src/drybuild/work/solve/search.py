@@ -101,7 +101,9 @@ class Search:
         by = BySession(self._laid(timed=False, idle=False), self.seed)
         values: dict[Goal, tuple[int, int]] = {}
         rough, whole = None, None
-        found = self._hinted() or (None if exact else self._early())
+        found = self._hinted()
+        if found is None and not exact and not self.near:  # else few moves count, not soon
+            found = self._early()
         if found is not None and not exact:
             self.heard(found)
         for n, name in enumerate(self.goals):
@@ -149,7 +151,7 @@ class Search:
 
     def _early(self) -> Found | None:
         """Any plan, soon: days that are not filled up have a schedule more often than not."""
-        end = self.left - FIRST
+        end = max(0.0, self.left - FIRST)
         for full in FULL:
             laid = self._laid(timed=False, idle=False, full=full)
             by = BySession(laid, self.seed, quick=True)

@@ -24,7 +24,7 @@ def words_of(problem: Problem, loose: Loose, laid: Laid, solver: Any) -> list[Re
     for kind in ORDER:
         given = [w for (k, w), truth in loose.given.items() if k == kind and solver.value(truth)]
         if given:
-            words = _list([told.say(kind, what) for what in given])
+            words = _list(list(dict.fromkeys(told.say(kind, what) for what in given)))
             parts.append((kind, "+".join(given), words))
     for kind, what, words in parts:
         others = [text for other, _, text in parts if other != kind]
@@ -75,7 +75,7 @@ class _Told:
         stopping, states = self.problem.stopping(use), self.laid.states
         value = self.solver.value
         off = [
-            f"{component.title} is off"
+            f"left open: {component.title}"
             for name, component in self.problem.components.items()
             if set(component.stops) & stopping and value(states.off_after(name, k))
         ]
@@ -150,7 +150,7 @@ class _Told:
 
 
 def _hours(hours: float) -> str:
-    return "1 hour" if hours == 1 else f"{hours:g} hours"
+    return {0.5: "half an hour", 1: "1 hour"}.get(hours, f"{hours:g} hours")
 
 
 def _list(words: list[str], last: str = "and") -> str:
