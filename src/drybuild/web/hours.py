@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from drybuild.work.doing import DoneRefused
 
 MOST = 100
+
+PLAIN = re.compile(r"[0-9]{1,9}\.?[0-9]{0,9}|\.[0-9]{1,9}")
+CLOCK = re.compile(r"([0-9]{1,3}):([0-5]?[0-9])")
 
 
 def hours_of(typed: str) -> float | None:
@@ -15,11 +20,15 @@ def hours_of(typed: str) -> float | None:
     text = typed.strip().replace(",", ".")
     if not text:
         return None
-    whole, colon, minutes = text.partition(":")
-    try:
-        found = float(whole) + (int(minutes) / 60 if colon else 0.0)
-    except ValueError:
-        found = -1.0
+    clock, plain = CLOCK.fullmatch(text), PLAIN.fullmatch(text)
+    found = 0.0
+    if clock:
+        found = int(clock[1]) + int(clock[2]) / 60
+    elif plain:
+        found = float(text)
     if not 0 < found <= MOST:
-        raise DoneRefused(f"found {typed.strip()!r}, expected hours such as 1.5 or 1:30")
+        raise DoneRefused(
+            f"found {typed.strip()!r}, expected hours such as 1.5 or 1:30 (minutes to 59), "
+            f"more than none and at most {MOST}"
+        )
     return found
