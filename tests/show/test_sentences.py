@@ -29,6 +29,7 @@ from drybuild.show.sentences import (
     hold_texts,
     joint_text,
     margin_text,
+    measured_name,
     measurement_text,
     places,
     range_text,
@@ -38,6 +39,8 @@ from drybuild.show.sentences import (
     written_text,
 )
 from drybuild.show.what_fits import moved_sentence
+from drybuild.show.work_supposed import to_measure_text
+from drybuild.work.model import ToMeasure
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
 
@@ -267,3 +270,15 @@ def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:
     assert said[0] == "may settle one of 7 open questions"
     counts = [re.findall(r"about (\d+) of 7", one) for one in said[1:]]
     assert counts == [["1"], ["1"], ["2"], ["2"]]
+
+
+def test_a_part_in_hand_has_one_name_in_measure_and_in_a_plan(finished):
+    parts = finished.state.build.parts
+    part = next(i for i, p in parts.items() if p.name and p.name != i)
+    said = Measurement(
+        "tyre.front.left.marking", "", "read it", "eye", 1, 1.0, 2, (), True, "",
+        f"part.{part}.marking",
+    )  # fmt: skip
+    for name, known in ((parts[part].name, parts), ("", {})):
+        planned = ToMeasure(said.input, said.note_as, "eye", "read it", 1, True, 3, name)
+        assert to_measure_text(planned).startswith(f"{measured_name(said, known)} (read off, 1 min")

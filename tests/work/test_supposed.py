@@ -165,7 +165,8 @@ def test_the_command_says_it_before_anything_else_and_may_be_told_not_to(
     text = " ".join(capsys.readouterr().out.split())
     assert f"SUPPOSED while planning: {len(plan.supposed)} checks come out well" in text
     assert text.index("SUPPOSED") < text.index("What the car may do when it is needed")
-    assert "measure first: tolland spring 36 helper free length (tape, 5 min)" in text
+    named = "Tolland 36 N/mm, 244 mm, rear, with helper spring, free length"
+    assert f"measure first: {named} (tape, 5 min)" in text
     assert "no chance of a day covers what is supposed" in text
     assert "a supposition releases nothing" in text
     assert not re.search(r"\bsafe\b|\bpassed\b|OK to drive", text)

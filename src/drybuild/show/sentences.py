@@ -190,15 +190,19 @@ def measured_name(m: Measurement, parts: Mapping[str, Part] | None = None) -> st
     """What is to be measured; without its side where both are, a part in hand by its name where
     ``parts`` have it, else by its id."""
     if m.note_as.startswith("part."):
-        _, part, *fact = m.note_as.split(".")
-        found = (parts or {}).get(part)
-        if found is not None and found.name:
-            return f"{found.name}, {' '.join(fact).replace('_', ' ')}"
-        return " ".join(m.note_as.split(".")[1:]).replace("_", " ")
+        found = (parts or {}).get(m.note_as.split(".")[1])
+        return in_hand_name(m.note_as, (found.name or "") if found is not None else "")
     words = m.input.split(".")
     if m.both_sides:
         words = [w for w in words if w not in ("left", "right")]
     return plain_name(".".join(words))
+
+
+def in_hand_name(note_as: str, part: str) -> str:
+    """What is measured of a part in hand: ``tyre to be chosen, marking``; ``part`` is its name."""
+    _, part_id, *fact = note_as.split(".")
+    words = " ".join(fact).replace("_", " ")
+    return f"{part}, {words}" if part else f"{part_id} {words}".replace("_", " ")
 
 
 def measurement_text(m: Measurement, parts: Mapping[str, Part] | None = None) -> str:

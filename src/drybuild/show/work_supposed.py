@@ -9,7 +9,7 @@ from drybuild.examine.measuring import EYE
 from drybuild.examine.naming import plain_name
 from drybuild.findings import SIDES
 from drybuild.show.cards_words import clock, short_day
-from drybuild.show.sentences import joint_text, places
+from drybuild.show.sentences import in_hand_name, joint_text, places
 from drybuild.work.model import Plan, Supposed, ToMeasure
 
 NOT_COVERED = "no chance of a day covers what is supposed"
@@ -52,12 +52,10 @@ def before_text(supposed: Iterable[Supposed]) -> str:
 
 
 def to_measure_text(m: ToMeasure) -> str:
-    """What to measure, with what and how long: ``my tyre marking (read off, 1 min)``."""
-    words = m.note_as.removeprefix("part.").split(".")
-    if m.both_sides:
-        words = [w for w in words if w not in SIDES]
+    """What to measure, with what and how long: ``tyre to be chosen, marking (read off, 1 min)``."""
+    words = [w for w in m.note_as.split(".") if not m.both_sides or w not in SIDES]
     in_hand = m.note_as.startswith("part.")
-    named = " ".join(words).replace("_", " ") if in_hand else plain_name(".".join(words))
+    named = in_hand_name(m.note_as, m.part) if in_hand else plain_name(".".join(words))
     both = ", both sides" if m.both_sides else ""
     with_what = "read off" if m.tool == EYE else m.tool
     return f"{named} ({with_what}, {m.minutes} min{both})"

@@ -306,6 +306,7 @@ class ToMeasure:
 
     input: address of what is measured, on both sides where ``both_sides`` says so; note_as: the one
     under which it is noted. minutes: for all of it. bears_on: how many of the supposed checks.
+    part: name of the part in hand that it is of, where it has one.
     """
 
     input: str
@@ -315,6 +316,7 @@ class ToMeasure:
     minutes: int
     both_sides: bool
     bears_on: int
+    part: str = ""
 
 
 @dataclass(frozen=True, slots=True)

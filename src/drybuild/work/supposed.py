@@ -110,9 +110,18 @@ def _to_measure(
     for m in ranked:
         bears_on = len(checks & {check for check, _ in m.findings})
         if bears_on:
+            part = _part_name(m.note_as, lessons)
             found.append(
                 ToMeasure(
-                    m.input, m.note_as, m.tool, m.how, m.all_minutes, m.both_sides, bears_on
+                    m.input, m.note_as, m.tool, m.how, m.all_minutes, m.both_sides, bears_on, part
                 )
             )
     return tuple(found[:MOST_TO_MEASURE])
+
+
+def _part_name(note_as: str, lessons: Lessons) -> str:
+    """Name of the part in hand that a measurement is of; empty where it is of none, or unnamed."""
+    if not note_as.startswith("part."):
+        return ""
+    part = lessons.start.build.parts.get(note_as.split(".")[1])
+    return (part.name or "") if part is not None else ""
