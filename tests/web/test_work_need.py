@@ -50,6 +50,26 @@ def test_a_day_of_need_is_named_and_taken_out(tmp_path: Path) -> None:
         assert here.post("/work/need/remove", data=out).status_code == 409
 
 
+def test_of_two_that_differ_in_rank_alone_the_one_meant_is_taken_out(tmp_path: Path) -> None:
+    folder = copy_with(tmp_path, ("bar-links", "intake"), ("sat-1", "sat-2"))
+    build = folder / "build.toml"
+    without = re.sub(r"\[\[need\]\]\n(.+\n)*", "", build.read_text("utf-8"))
+    two = "".join(
+        f'\n[[need]]\nuse = "drive"\nday = "Monday"\nat = "07:00"\nwaive = {rank}\n'
+        for rank in (1, 2)
+    )
+    build.write_text(without + two, "utf-8")
+    app = make_app(Desk(folder), hosts=frozenset({HOST}))
+    with TestClient(app, base_url=f"http://{HOST}", client=("127.0.0.1", 1)) as here:
+        page = here.get("/work").text
+        forms = re.findall(r'<form [^>]*action="/work/need/remove".*?</form>', page)
+        second = dict(re.findall(r'name="(\w+)" value="([^"]*)"', forms[1]))
+        assert second["waive"] == "2"
+        assert here.post("/work/need/remove", data=second).status_code == 200
+        assert [need.waive for need in drybuild.open_build(folder).build.needs] == [1]
+        assert here.post("/work/need/remove", data=second).status_code == 409
+
+
 def test_who_works_alone_reads_on_the_page_what_wants_two(tmp_path: Path) -> None:
     folder = copy_with(tmp_path, ("springs-front",), ("sat-1",))
     build = folder / "build.toml"

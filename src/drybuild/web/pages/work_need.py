@@ -48,15 +48,20 @@ def add(request: Request, use: Which, at: Clock, weekday: Day = "", date: Day = 
 
 
 @router.post("/work/need/remove", status_code=303, responses=SAID)
-def remove(request: Request, use: Which, day: Day, at: Clock) -> Response:
-    """Take a day on which the car is needed out of build.toml."""
+def remove(
+    request: Request, use: Which, day: Day, at: Clock, waive: Annotated[int, Form()] = 0
+) -> Response:
+    """Take a day on which the car is needed out of build.toml.
+
+    waive: its rank, which tells it from another of the same use, day and time.
+    """
     frame = framed(request, role="edit")
     build = frame.opened.build
-    found = [one for one in build.needs if (one.use, one.day, one.at) == (use, day, at)]
-    if not found:
+    need = WantedUse(use=use, day=day, at=at, waive=waive)
+    if need not in build.needs:
         raise HTTPException(409, "not written: build.toml has no such day any more")
     try:
-        checked(frame.opened, "build.toml", lambda: remove_need(build, found[0]))
+        checked(frame.opened, "build.toml", lambda: remove_need(build, need))
     except (BuildFaults, EditRefused) as error:
         raise HTTPException(409, str(error)) from None
     return RedirectResponse("/work#planning", 303)
