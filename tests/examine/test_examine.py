@@ -266,3 +266,18 @@ def test_a_car_that_is_not_driving_is_said_so(tmp_path, opened):
     now = reopened(root).examine("now")
     assert not now.use("drive").allowed
     assert now.use("creep").allowed
+
+
+def test_workings_call_an_aim_an_aim_and_what_is_measured_measured(opened):
+    aim = Change("set", "wheel.front.left.offset", "30 mm")
+    state = opened.examine(opened.draft("aim", [aim], start="now"))
+    by_side = {
+        side: {
+            line.name: line.known
+            for line in workings(state, state.finding("toy.arm", f"front.{side}"))[-1].inputs
+        }
+        for side in ("left", "right")
+    }
+    assert by_side["left"]["offset"] == "set as an aim, not measured"
+    assert by_side["left"]["rim"] == by_side["right"]["rim"]
+    assert "aim" not in by_side["right"]["offset"]

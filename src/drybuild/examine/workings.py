@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, is_dataclass
+from collections.abc import Set
+from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,10 @@ from drybuild.findings import Evaluation, Fact, Finding
 from drybuild.findings.evaluate import Outcome
 from drybuild.findings.needs import Need, fill
 from drybuild.findings.registry import CheckSpec, ResultSpec
-from drybuild.values import DrawnCurve, System, kind_named, show, shown_unit
+from drybuild.values import DrawnCurve, HowKnown, System, kind_named, show, shown_unit
+
+AS_SET = "set as an aim, not measured"
+"""What a Change sets and no reading has shown since."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +55,18 @@ def workings(
     for need in spec.needs.values():
         _follow(evaluation, fill(need, spec.per, finding.subject), steps, system)
     steps[finding.check] = _check_step(evaluation, spec, finding, system)
-    return tuple(steps.values())
+    aims = examination.state.settings.keys() - examination.state.readings.keys()
+    return tuple(replace(step, inputs=_aimed(step.inputs, aims)) for step in steps.values())
+
+
+def _aimed(inputs: tuple[Line, ...], aims: Set[str]) -> tuple[Line, ...]:
+    """The inputs, an aim called one; what stands as found has ``base:`` and is none."""
+    return tuple(
+        replace(line, known=AS_SET)
+        if line.address in aims and line.known == HowKnown.MEASURED.words
+        else line
+        for line in inputs
+    )
 
 
 def _follow(evaluation: Evaluation, need: Need, steps: dict[str, Step], system: System) -> None:
