@@ -33,7 +33,8 @@ def test_what_is_supposed_stands_on_every_page_of_the_first_session(browser, fol
     keep(hand.opened, hand.todo.problem, plan)
     here = browser()
     page = _plain(here.get("/work").text)
-    said = f"{len(plan.supposed)} checks come out well that nobody can answer yet"
+    many = len({one.check for one in plan.supposed})
+    said = f"{many} checks come out well that nobody can answer yet"
     assert f"Supposed while planning: {said}" in page
     assert "a supposition releases nothing" in page
     assert page.index("Supposed while planning") < page.index("Next: card 1")

@@ -163,7 +163,8 @@ def test_the_command_says_it_before_anything_else_and_may_be_told_not_to(
     keep(at_car.opened, at_car.todo.problem, plan)
     assert main(["plan", str(folder)]) == 0
     text = " ".join(capsys.readouterr().out.split())
-    assert f"SUPPOSED while planning: {len(plan.supposed)} checks come out well" in text
+    many = len({one.check for one in plan.supposed})
+    assert f"SUPPOSED while planning: {many} checks come out well" in text
     assert text.index("SUPPOSED") < text.index("What the car may do when it is needed")
     named = "Tolland 36 N/mm, 244 mm, rear, with helper spring, free length"
     assert f"measure first: {named} (tape, 5 min)" in text

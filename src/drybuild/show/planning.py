@@ -113,10 +113,10 @@ def _one_needed(problem: Problem, needed: Needed) -> list[str]:
         said = f"{head}{needed.need.use}: nothing in the plan and nothing calculated stops it{made}"
         return wrapped(said, 28)
     if not needed.stopped_by:
+        open_ = counted(len({stop.what for stop in needed.supposed}))
         said = (
             f"{head}{needed.need.use}: SUPPOSED: only what nobody can answer yet stops it "
-            f"({counted(len(needed.supposed))}); all that is computed enough at once: "
-            f"{joint_text(needed.enough)}"
+            f"({open_}); all that is computed enough at once: {joint_text(needed.enough)}"
         )
         made = f"; work in time: {joint_text(needed.chance)}" if needed.chance is not None else ""
         return wrapped(said + made, 28)
@@ -180,7 +180,7 @@ def _end_lines(problem: Problem, standing: Standing) -> list[str]:
         ]
     stops = list(dict.fromkeys(s for use in stopped for s in standing.stopping(use)))
     why = list(dict.fromkeys(s.why for s in stops if not s.waits_for))
-    unknown = sum(bool(s.waits_for) for s in stops)
+    unknown = len({s.what for s in stops if s.waits_for})
     why += [f"{counted(unknown)} that nobody can answer yet"] if unknown else []
     return lines + wrapped(f"  then stopped: {', '.join(stopped)}: {'; '.join(why)}", 4)
 

@@ -25,7 +25,7 @@ def counted(many: int) -> str:
 
 def count_text(supposed: Iterable[Supposed]) -> str:
     """``14 checks come out well that nobody can answer yet``."""
-    many = len(tuple(supposed))
+    many = len({one.check for one in supposed})
     return f"{counted(many)} come{'s' if many == 1 else ''} out well that nobody can answer yet"
 
 
