@@ -17,6 +17,13 @@ def test_every_finding_is_there_once_and_leads_to_its_workings(browser, folder) 
     assert sorted(links) == sorted((f.check, f.subject) for f in examination.findings)
 
 
+def test_what_stands_in_brackets_behind_a_rule_is_said_once_where_rules_are(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/findings").text
+    assert re.search(r"\[[\w.-]+:[\w.-]+\]", page)
+    assert page.count("In brackets behind a rule") == 1
+    assert "In brackets" not in browser().get("/findings?of=fuel").text
+
+
 def test_workings_say_formula_numbers_doubt_how_known_and_source(browser) -> None:  # type: ignore[no-untyped-def]
     page = browser().get("/workings/fuel.pump_flow/blend70").text
     assert "Source: " in page

@@ -35,6 +35,9 @@ OF_100 = (
     "“97 of 100” counts cars: of 100 that fit every number here and its doubt, so many have the "
     "room that is wanted."
 )
+RULE_IDS = (
+    "In brackets behind a rule stand its set and its name, as car.toml takes them under rules_read."
+)
 COMMANDS = ("try: ", "then: ", "how: ")
 ORDER = (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE, Verdict.ENOUGH)
 

@@ -15,7 +15,7 @@ from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding
 from drybuild.show.sentences import by_weight, headline, margin_text, range_text, wanted_text
 from drybuild.show.steps import StepWords, step_words
-from drybuild.show.text import OF_100, ORDER, alike, counts_text
+from drybuild.show.text import OF_100, ORDER, RULE_IDS, alike, counts_text
 from drybuild.web.edits import fact_at, noted_at
 from drybuild.web.frame import Frame, framed
 
@@ -71,6 +71,7 @@ def findings(
         groups=groups,
         counts=counts_text(examination),
         of_100=OF_100,
+        rule_ids=RULE_IDS if any(f.rules for f in shown) else "",
         of=", ".join(sorted(wanted)),
     )
 
