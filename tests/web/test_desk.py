@@ -265,3 +265,27 @@ def test_a_file_that_goes_into_another_folder_is_another_build(folder: Path) -> 
     (folder / "put_by").mkdir()
     last.rename(folder / "put_by" / last.name)
     assert desk.stamp() != before
+
+
+def test_a_page_asked_for_while_a_form_is_answered_settles_no_moment(folder: Path) -> None:
+    desk = Desk(folder)
+    desk.writes("a browser")
+    meanwhile = desk.seen_from("a browser")
+    assert time.monotonic() >= meanwhile > 0
+    written = time.monotonic()  # only now is it on the disk
+    desk.wrote("a browser")
+    assert desk.seen_from("a browser") >= written >= meanwhile
+    assert desk.seen_from("a browser") == desk.seen_from("a browser")
+    desk.wrote("another")
+    assert desk.seen_from("another") == float("-inf")
+
+
+def test_the_app_tells_when_a_form_is_answered(browser, slowly: Slowly, monkeypatch) -> None:  # type: ignore[no-untyped-def]
+    told: list[str] = []
+    monkeypatch.setattr(Desk, "wrote", lambda _, browser: told.append(browser))
+    here = browser()
+    token = re.search(r'name="drybuild-token" content="(\w+)"', here.get("/records").text)[1]
+    assert told == []
+    data = {"token": token, "words": "a squeak", "who": "Ilse"}
+    assert here.post("/records/remark", data=data).status_code == 303
+    assert len(told) == 1

@@ -21,6 +21,7 @@ from drybuild.web.kept import Kept
 from drybuild.web.later import Later
 from drybuild.web.pages import FIRST, NAMES, pages
 from drybuild.web.refusals import add_refusals
+from drybuild.web.written import Written
 
 LOOK_EVERY = 0.7
 """Seconds between two looks at the folder for what others changed."""
@@ -50,7 +51,7 @@ def make_app(
         return made
 
     app = Later(_app(FIRST, shared), whole)
-    return Guard(Kept(FirstVisit(app, desk)), guests, hosts, share)
+    return Guard(Kept(FirstVisit(Written(app, desk), desk)), guests, hosts, share)
 
 
 def _app(names: tuple[str, ...], shared: State) -> FastAPI:

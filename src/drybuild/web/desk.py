@@ -138,11 +138,14 @@ class Desk:
 
     def seen_from(self, browser: str) -> float:
         """The moment from which on a browser's own edits are in the build; minus infinity without
-        any. Asked for a page, which comes when the form is answered."""
+        any. While a form is being answered that is now, and for the next page later still."""
         moment = self._wrote.get(browser, -inf)
-        if moment == inf:
-            self._wrote[browser] = moment = monotonic()
-        return moment
+        return monotonic() if moment == inf else moment
+
+    def wrote(self, browser: str) -> None:
+        """The form of a browser is answered: what it wrote is in the build."""
+        if browser in self._wrote:
+            self._wrote[browser] = monotonic()
 
     def begun(self) -> bool:
         """Whether there is a build in the folder; before, there is only the first visit."""
