@@ -141,9 +141,15 @@ def test_an_edit_is_written_and_its_page_answers_while_an_examination_goes_on(  
     assert "31 ± 1 mm" in written
     assert "not examined yet" in written
     assert "Part of this page waits for an examination" in written
+    stamp = re.compile(r'name="drybuild-stamp" content="([^"]+)"')
+    assert stamp.findall(written) != [Desk(folder).stamp()]  # so the open page loads again
     assert "31 ± 1 mm" in str([e.body for e in Desk(folder).opened().journal.entries()])
     slowly.going.set()
     until(lambda: "waits for an examination" not in here.get(answer.headers["location"]).text)
+    after = here.get(answer.headers["location"]).text
+    assert stamp.findall(after) == [Desk(folder).stamp()]
+    assert "not examined yet" not in after
+    assert "No verdict changed by it" in after or "With it, when all is done" in after
 
 
 def test_a_sight_is_of_one_moment(folder: Path, slowly: Slowly) -> None:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 from fastapi import Request
 
-from drybuild.examine import Examination
+from drybuild.examine import Examination, OpenBuild
 from drybuild.examine.noting import Noted
 from drybuild.findings import Verdict
 from drybuild.show.doubt_band import Spread
@@ -26,7 +26,8 @@ Verdicts = dict[tuple[str, str], Verdict]
 class Receipt:
     """Readings that were written. spreads: by address, what stood before.
 
-    verdicts: of the finished car, before. was, raw: of a part's file, its former text and the new
+    verdicts: of the finished car, before; opened: where there were none yet, the build of before,
+    to be examined when there is time. was, raw: of a part's file, its former text and the new
     one, both as the file has them.
     """
 
@@ -37,6 +38,7 @@ class Receipt:
     spreads: dict[str, Spread | None] = field(default_factory=dict)
     verdicts: Verdicts = field(default_factory=dict)
     was: str | None = None
+    opened: OpenBuild | None = None
 
 
 class Receipts:

@@ -128,7 +128,8 @@ def write(
         noted = _noted(frame, address, said, seen)
     except (NoteRefused, ChangeRefused, EntryRefused, EditRefused) as error:
         return _page(frame, address, refused=str(error), typed=typed, status=409)
-    made = Receipt(address, ", ".join(texts), who.strip(), noted, before, verdicts, was)
+    made = Receipt(address, ", ".join(texts), who.strip(), noted, before, verdicts, was,
+                   None if verdicts else frame.opened)  # fmt: skip
     mark = receipts(request).keep(made)
     answer = RedirectResponse(f"/measure/at/{address}?receipt={mark}", 303)
     remember(answer, who)
@@ -309,14 +310,18 @@ def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
 def _settled(frame: Frame, kept: Receipt) -> list[str] | None:
     """Findings of the finished car that say something else than before, in words.
 
-    None while before or after are not examined: others were writing at the same time.
+    None while the latest is not examined: others were writing at the same time. Then the page loads
+    again by itself; what was before is examined after it, where that was not done by then.
     """
-    examined = frame.desk.in_time("finished") if kept.verdicts else None
+    examined = frame.desk.in_time("finished")
     if examined is None:
         return None
+    before = kept.verdicts
+    if kept.opened is not None:
+        before = verdicts_of(frame.desk.examine(kept.opened, "finished", unknowns=False))
     said: dict[str, None] = {}
     for f in examined.findings:
-        was = kept.verdicts.get((f.check, f.subject))
+        was = before.get((f.check, f.subject))
         if was is not None and was is not f.verdict:
             said[f"{headline(f)}: was {was}, now {f.verdict}"] = None
     return list(said)
