@@ -146,6 +146,18 @@ def test_margins_on_one_side(arch):
     assert "18 %, 16 to 20" in room_text(ratio, "metric")
 
 
+def test_more_than_the_whole_is_no_shortfall_but_an_excess(arch):
+    """Nobody lacks 104 % of a thing: the injectors are so far from those that the map expects."""
+    duty = replace(arch, kind="fraction", margin=Interval(-1.04, -1.08, -1.0))
+    assert room_text(duty, "metric") == "beyond what is allowed by about 104 %, 100 to 108"
+    flow = replace(duty, margin=Interval(-0.4, -0.45, -0.35))
+    assert room_text(flow, "metric").startswith("short by about 40 %")
+    unlike = replace(flow, check="calibration.injector_flow", system="calibration")
+    assert room_text(unlike, "metric").startswith("beyond what is allowed by about 40 %")
+    metres = replace(arch, margin=Interval(-1.04, -1.08, -1.0))
+    assert room_text(metres, "metric").startswith("short by")
+
+
 def test_what_is_there_against_what_is_wanted(arch):
     assert wanted_text(arch, "metric").endswith("2 mm is wanted")
     assert wanted_text(replace(arch, gap_wanted=0.0), "metric") == ""

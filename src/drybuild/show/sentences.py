@@ -112,7 +112,8 @@ def room_text(finding: Finding, system: System) -> str:
         worst = worst.removesuffix(unit) if unit else worst
         return f"about {middle}{unit} {side}: from {worst} short to {best} to spare"
     if m.median < 0:
-        return "short by " + show(kind, -m.median, -m.high, -m.low, system=system)
+        lead = "beyond what is allowed by " if _beyond(finding, m.median) else "short by "
+        return lead + show(kind, -m.median, -m.high, -m.low, system=system)
     return "room to spare " + show(kind, m.median, m.low, m.high, system=system)
 
 
@@ -123,6 +124,15 @@ def wanted_text(finding: Finding, system: System) -> str:
     kind = _said_as(finding.kind)
     there = show(kind, finding.slack.median, finding.slack.low, finding.slack.high, system=system)
     return f"there is {there}; {show(kind, finding.gap_wanted, system=system)} is wanted"
+
+
+def _beyond(finding: Finding, median: float) -> bool:
+    """A relative shortfall that is an excess: unlike the map, or more than all that is allowed.
+
+    Nothing lacks more than the whole of itself; what is off by more lies over a limit.
+    """
+    unlike = finding.system == "calibration"
+    return _said_as(finding.kind) == "fraction" and (unlike or median < -1)
 
 
 def _said_as(kind: str) -> str:
