@@ -33,6 +33,17 @@ def test_every_place_says_what_is_there_and_what_is_planned(browser) -> None:  #
     assert "/parts/compare?place=wheel.rear" in page
 
 
+def test_places_are_folded_by_what_they_belong_to(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/parts").text
+    changed, rest = page.split("<h2>To be changed</h2>")[1].split("<h2>What no job changes</h2>")
+    groups = re.findall(r"<summary>([^<]+) <span class=\"soft\">(\d+)</span></summary>", changed)
+    assert ("Wheels and tyres", "8") in groups
+    assert changed.count('<details class="wide-open">') == len(groups)  # folded on a phone
+    assert "/static/folds.js" in rest  # and open where there is room
+    assert sum(int(many) for _, many in groups) == changed.count("<li><strong>")
+    assert 'class="wide-open"' not in rest
+
+
 def test_a_part_shows_doubt_and_how_known_and_leads_to_the_file(browser) -> None:  # type: ignore[no-untyped-def]
     page = browser().get("/parts/tolland_disc_310").text
     assert "about 310.0 mm, 309.7 to 310.3" in page

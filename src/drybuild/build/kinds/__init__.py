@@ -58,6 +58,16 @@ def places() -> dict[str, Place]:
 
 
 @cache
+def room_of() -> dict[str, str]:
+    """Root of a place → the room that declares it."""
+    return {
+        place.root: module.__name__.rpartition(".")[2]
+        for module in _modules()
+        for place in getattr(module, "PLACES", ())
+    }
+
+
+@cache
 def place_of() -> dict[str, Place]:
     """Place instance (``wheel.front.left``) → place."""
     return {instance: p for p in places().values() for instance in p.instances}

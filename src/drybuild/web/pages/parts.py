@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from drybuild.build import BuildFaults, ChangeRefused, Fault, State, UnknownName
 from drybuild.build.declared import HEAD_FIELDS, Declared, declared_addresses, inner_model
 from drybuild.build.editing import EditRefused
-from drybuild.build.kinds import places
+from drybuild.build.kinds import places, room_of
 from drybuild.build.model import Place
 from drybuild.examine.lookup import Entry, Present
 from drybuild.findings import AXLES
@@ -37,6 +37,17 @@ PlaceWord = r"^[a-z_]{1,40}(\.(front|rear))?$"
 IdWord = r"^[A-Za-z0-9_-]{1,80}$"
 Fields = Annotated[list[Annotated[str, Form(max_length=400)]], Form(max_length=200)]
 
+GROUPS = {
+    "ride": "springs, dampers, arms",
+    "corners": "wheels and tyres",
+    "fastening": "wheels and tyres",
+    "breathing": "air, boost, exhaust",
+    "electrics": "wiring and battery",
+    "calibration": "map and sensors",
+    "law": "equipment",
+}
+"""What the places of a room are called where the room's name says something else."""
+
 SAID: dict[int | str, dict[str, Any]] = {
     303: {"description": "written; to the page that shows it"},
     403: {"description": "not for this device"},
@@ -58,9 +69,18 @@ def parts(request: Request) -> HTMLResponse:
     ]
     return frame.page(
         "parts.html.j2",
-        planned=[row for row in rows if row["planned"]],
-        rest=[row for row in rows if not row["planned"]],
+        planned=_grouped([row for row in rows if row["planned"]]),
+        rest=_grouped([row for row in rows if not row["planned"]]),
     )
+
+
+def _grouped(rows: list[dict[str, Any]]) -> list[tuple[str, list[dict[str, Any]]]]:
+    """Places by what they belong to, in the order in which these are first met."""
+    found: dict[str, list[dict[str, Any]]] = {}
+    for row in rows:
+        room = room_of()[row["target"].partition(".")[0]]
+        found.setdefault(GROUPS.get(room, room.replace("_", " ")), []).append(row)
+    return list(found.items())
 
 
 @router.get("/parts/add", response_class=HTMLResponse, responses={404: SAID[404]})
