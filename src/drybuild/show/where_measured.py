@@ -20,6 +20,7 @@ AT_THE_WHEEL = ("corner", "wheel", "tyre", "spacer", "centring_ring")
 """Tables of which the section through a corner shows something."""
 
 SHEET = "var(--sheet)"
+NOW, DONE = "as the car stands now", "as the car is when all is done"
 
 
 def picture(
@@ -30,7 +31,8 @@ def picture(
     if words[0] in AT_THE_WHEEL and len(words) == 3:
         section = corner_section(examination, ".".join(words[1:]))
         if section is not None:
-            return section.title, draw_section(section, system)
+            stands = NOW if examination.is_present else DONE
+            return f"{section.title}, {stands}", draw_section(section, system)
     place = places_by_instance().get(declared.owner)
     titled = f"{place.title} {place.root}" if place is not None else ""
     where = next(
