@@ -24,6 +24,20 @@ def test_what_stands_in_brackets_behind_a_rule_is_said_once_where_rules_are(brow
     assert "In brackets" not in browser().get("/findings?of=fuel").text
 
 
+def test_the_slider_says_why_a_tyre_is_wider_than_it_is_marked(folder) -> None:  # type: ignore[no-untyped-def]
+    from drybuild.examine import open_build
+    from drybuild.web.tried import sliders
+
+    examination = open_build(folder).examine("finished", draws=64)
+    notes = {
+        axle: next(s.note for s in sliders(examination, f"{axle}.left") if s.name == "tyre")
+        for axle in ("front", "rear")
+    }
+    assert notes["front"] == ""
+    assert notes["rear"].startswith("marked 245; over its sidewalls, on a rim of ")
+    assert notes["rear"].endswith("248 mm is stated")
+
+
 def test_workings_say_formula_numbers_doubt_how_known_and_source(browser) -> None:  # type: ignore[no-untyped-def]
     page = browser().get("/workings/fuel.pump_flow/blend70").text
     assert "Source: " in page

@@ -8,6 +8,7 @@ import numpy as np
 
 from drybuild.build import Change, State
 from drybuild.build.kinds import place_of
+from drybuild.build.tyre_marking import parse_marking
 from drybuild.examine import Examination
 
 
@@ -15,7 +16,8 @@ from drybuild.examine import Examination
 class Slider:
     """One figure that is tried. low, high, step and at in unit; at: where it stands.
 
-    target: the address that is set; known: whether anybody has said where it stands.
+    target: the address that is set; known: whether anybody has said where it stands; note: why it
+    is not the figure that one may expect.
     """
 
     name: str
@@ -27,6 +29,7 @@ class Slider:
     step: float
     at: float
     known: bool
+    note: str = ""
 
     def change(self, value: float) -> Change:
         """The Change that sets it."""
@@ -79,9 +82,24 @@ def sliders(examination: Examination, corner: str) -> tuple[Slider, ...]:
         if there and known:
             found.append(
                 Slider(kind.name, kind.words, kind.unit, kind.target, low, high, kind.step, at,
-                       known)
+                       known, _note(examination, corner, at) if kind.name == "tyre" else "")
             )  # fmt: skip
     return tuple(found)
+
+
+def _note(examination: Examination, corner: str, stated: float) -> str:
+    """Why a tyre is wider or narrower than its marking says; empty where it is not."""
+    marking = examination.evaluation.get(f"tyre.{corner}.marking")
+    rim = examination.evaluation.get(f"tyre.{corner}.section_rim_width")
+    if not marking.known or not isinstance(marking.value, str):
+        return ""
+    nominal = parse_marking(marking.value).section_width_mm
+    if round(stated) == nominal:
+        return ""
+    on = "its measuring rim"
+    if rim.known and rim.value is not None:
+        on = f"a rim of {float(np.nanmedian(rim.value)) / 0.0254:.3g} in"
+    return f"marked {nominal}; over its sidewalls, on {on}, {stated:g} mm is stated"
 
 
 def changes(shown: tuple[Slider, ...], asked: dict[str, float | None]) -> tuple[Change, ...]:
