@@ -109,7 +109,7 @@ class Wheel(Part):
         typical="15 to 70 mm",
     )
     spoke_map: CurveOf("length", "length") | None = fact(  # type: ignore[valid-type]
-        "the same against distance from the axis, as a table"
+        "spoke depth read at several distances from the axis, out along a spoke, as a table"
     )
     valve: Literal["snap-in", "clamp-in"] | None = fact("rubber snap-in or metal clamp-in valve")
     rotating_inertia: Inertia | None = fact("inertia about the axle", catalogue="10 %")
