@@ -37,6 +37,9 @@ FULL = (0.79, 0.82, 0.85, 0.88, 0.92, 0.96, 1.0)
 FIRST, FIRST_TRIES = 2.0, 6
 """The same measure for all of the search for a first plan, and its proposals at one fullness."""
 
+SETTLED = 0.25
+"""The same measure for moving the tasks of a plan to the front of their days."""
+
 FOUND = ("best", "found")
 
 How = Literal["mixed", "quick", "core"]
@@ -337,7 +340,7 @@ class Search:
         laid.suggest(found.chosen)
         model.minimize(20 * sum(last) + sum(starts[spot] for spot in found.starts))
         left, self.left = self.left, 0.0
-        status, solver = self._solve(laid, 0.5)
+        status, solver = self._solve(laid, SETTLED)
         self.left = left
         return laid.read(solver) if status in FOUND else found
 
