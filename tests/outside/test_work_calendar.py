@@ -2,26 +2,17 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
+import making_todo as making
 import pytest
 
-import drybuild
 from drybuild.show.calendar import ics
-from drybuild.work.sheets import sheets
 
 ROOT = Path(__file__).parents[2]
-_spec = importlib.util.spec_from_file_location(
-    "making_todo", ROOT / "tests" / "work" / "making_todo.py"
-)
-assert _spec is not None
-assert _spec.loader is not None
-making = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(making)
 
 ICS = "drybuild.show.calendar.ics"
 
@@ -29,8 +20,7 @@ ICS = "drybuild.show.calendar.ics"
 @pytest.fixture(scope="module")
 def found():
     """The plan by hand, with words in it that need escaping and letters of several octets."""
-    opened = drybuild.open_build(ROOT / "examples" / "plover")
-    made = sheets(opened, making.todo(), making.plan(), made=datetime(2026, 11, 28, 9, 30))
+    made = making.made_sheets()
     imprint = replace(made.imprint, build="Kite; 1,8 \\ T: ÄÖÜ ⅜ " + "äöü" * 30)
     return replace(made, imprint=imprint)
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
+import making_todo as making
 import pytest
 
-import drybuild
 from drybuild.show.cards_text import (
     card_text,
     cards_text,
@@ -35,25 +34,16 @@ from drybuild.show.cards_words import (
     price_text,
     quantity_text,
 )
-from drybuild.work.sheets import sheets
 from drybuild.work.standing import Standing, Stop
 
 ROOT = Path(__file__).parents[2]
-_spec = importlib.util.spec_from_file_location(
-    "making_todo", ROOT / "tests" / "work" / "making_todo.py"
-)
-assert _spec is not None
-assert _spec.loader is not None
-making = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(making)
 
-MADE = datetime(2026, 11, 28, 9, 30)
+MADE = making.MADE
 
 
 @pytest.fixture(scope="module")
 def found():
-    opened = drybuild.open_build(ROOT / "examples" / "plover")
-    return sheets(opened, making.todo(), making.plan(), made=MADE)
+    return making.made_sheets()
 
 
 @pytest.fixture(scope="module")

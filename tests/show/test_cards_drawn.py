@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -10,10 +9,10 @@ from pathlib import Path
 from xml.etree import ElementTree
 from zoneinfo import ZoneInfo
 
+import making_todo as making
 import pytest
 from icalendar import Calendar
 
-import drybuild
 from drybuild.show.calendar import events, ics
 from drybuild.show.chassis import Chassis, layout
 from drybuild.show.drawing import PAPER, SCREEN, Drawing
@@ -31,25 +30,16 @@ from drybuild.show.work_sheet import WIDE as SHEET_WIDE
 from drybuild.show.work_sheet import sheet_svg, spells
 from drybuild.work.library import load, outlines
 from drybuild.work.model import Component, Hours, Need, Plan, Work
-from drybuild.work.sheets import sheets
 
 ROOT = Path(__file__).parents[2]
-_spec = importlib.util.spec_from_file_location(
-    "making_todo", ROOT / "tests" / "work" / "making_todo.py"
-)
-assert _spec is not None
-assert _spec.loader is not None
-making = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(making)
 
-MADE = datetime(2026, 11, 28, 9, 30)
+MADE = making.MADE
 SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
 def found():
-    opened = drybuild.open_build(ROOT / "examples" / "plover")
-    return sheets(opened, making.todo(), making.plan(), made=MADE)
+    return making.made_sheets()
 
 
 # The sheet of a day

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import io
 import re
 import sys
@@ -10,11 +9,11 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
+import making_todo as making
 import matplotlib.image
 import numpy as np
 import pytest
 
-import drybuild
 from drybuild.show.cards_paper import (
     KINDS_OF_PAGE,
     NOT_TO_KEEP,
@@ -25,18 +24,10 @@ from drybuild.show.cards_paper import (
     pictures,
     write,
 )
-from drybuild.work.sheets import sheets
 
 ROOT = Path(__file__).parents[2]
-_spec = importlib.util.spec_from_file_location(
-    "making_todo", ROOT / "tests" / "work" / "making_todo.py"
-)
-assert _spec is not None
-assert _spec.loader is not None
-making = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(making)
 
-MADE = datetime(2026, 11, 28, 9, 30)
+MADE = making.MADE
 DOTS = 60.0
 A5, A4 = (148.0, 210.0), (297.0, 210.0)
 FOOT = 13.0
@@ -46,8 +37,7 @@ POUCH = 9.0
 
 @pytest.fixture(scope="module")
 def found():
-    opened = drybuild.open_build(ROOT / "examples" / "plover")
-    return sheets(opened, making.todo(), making.plan(), made=MADE)
+    return making.made_sheets()
 
 
 def drawn(content, made=MADE):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -47,10 +46,3 @@ def browser(app: ASGIApp) -> Iterator[Browser]:
     yield open_one
     for one in opened:
         one.close()
-
-
-def token_of(page: str) -> str:
-    """The form token of a page."""
-    found = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
-    assert found is not None
-    return found[1]

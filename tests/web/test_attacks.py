@@ -12,6 +12,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from forms import token_in
 from starlette.testclient import TestClient
 
 from drybuild.web import guests
@@ -21,12 +22,6 @@ from drybuild.web.guests import Guests
 from drybuild.web.pages import pages
 
 TEMPLATES = Path(inspect.getfile(make_app)).parent / "templates"
-
-
-def token_of(page: str) -> str:
-    found = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
-    assert found is not None
-    return found[1]
 
 
 def left(folder: Path) -> dict[str, bytes]:
@@ -39,7 +34,7 @@ def left(folder: Path) -> dict[str, bytes]:
 
 def paired(browser, role: str) -> tuple[TestClient, TestClient]:  # type: ignore[no-untyped-def]
     here, away = browser(), browser(away=True)
-    data = {"token": token_of(here.get("/devices").text), "role": role}
+    data = {"token": token_in(here.get("/devices").text), "role": role}
     page = here.post("/devices/code", data=data).text
     code = "".join(re.search(r"Code (\d{4}) (\d{4})", page).groups())  # type: ignore[union-attr]
     assert away.post("/pair", data={"code": code, "name": "phone"}).status_code == 303
@@ -115,7 +110,7 @@ def test_a_device_that_may_look_changes_nothing_anywhere(  # type: ignore[no-unt
     browser, folder: Path, path: str
 ) -> None:
     _, away = paired(browser, "look")
-    token = token_of(away.get("/findings").text)
+    token = token_in(away.get("/findings").text)
     before = left(folder)
     asked = re.sub(r"{(\w+)}", "front", path)
     for send in (
@@ -166,7 +161,7 @@ def test_a_device_that_may_work_does_not_edit(  # type: ignore[no-untyped-def]
     browser, folder: Path, path: str, data: dict[str, str]
 ) -> None:
     _, away = paired(browser, "cards")
-    token = token_of(away.get("/findings").text)
+    token = token_in(away.get("/findings").text)
     before = left(folder)
     refused = away.post(path, data={"token": token, **data})
     assert refused.status_code == 403
@@ -314,13 +309,13 @@ def test_two_builds_beside_each_other_keep_their_own_sessions(folder: Path) -> N
     for port, app in apps.items():
         one = TestClient(app, base_url=f"http://127.0.0.1:{port}", client=("127.0.0.1", 1),
                          cookies=jar)  # fmt: skip
-        tokens[port] = token_of(one.get("/findings").text)
+        tokens[port] = token_in(one.get("/findings").text)
         jar.update(dict(one.cookies))
     assert len(jar) == 2
     for port, app in apps.items():
         one = TestClient(app, base_url=f"http://127.0.0.1:{port}", client=("127.0.0.1", 1),
                          cookies=jar)  # fmt: skip
-        assert token_of(one.get("/findings").text) == tokens[port]
+        assert token_in(one.get("/findings").text) == tokens[port]
 
 
 @pytest.mark.parametrize("mode", ["no-cors", "cors"])
@@ -367,7 +362,7 @@ def test_a_link_in_the_folder_is_no_way_out(  # type: ignore[no-untyped-def]
     shutil.rmtree(folder / "drafts", ignore_errors=True)
     (folder / "drafts").symlink_to(outside)
     here = browser()
-    token = token_of(here.get("/findings").text)
+    token = token_in(here.get("/findings").text)
     data = {"token": token, "title": "out", "camber": "-2.4"}
     assert here.post("/corner/front/left/draft", data=data).status_code == 409
     assert here.post("/drafts/kept/drop", data={"token": token}).status_code == 404

@@ -19,15 +19,10 @@ from pathlib import Path
 
 import httpx2 as httpx
 import pytest
+from forms import token_in
 from served import AWAY, EXAMPLE, Served, serving
 
 from drybuild.web.doors import MOST_OF_ONE
-
-
-def token_of(page: str) -> str:
-    found = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
-    assert found is not None
-    return found[1]
 
 
 @pytest.fixture(scope="module")
@@ -121,7 +116,7 @@ def test_a_second_head_on_a_kept_line_has_no_more_time(served: Served) -> None:
 
 def cookie_and_token(url: str) -> tuple[str, str]:
     with httpx.Client(base_url=url) as one:
-        token = token_of(one.get("/findings", timeout=60).text)
+        token = token_in(one.get("/findings", timeout=60).text)
         return "; ".join(f"{k}={v}" for k, v in one.cookies.items()), token
 
 
@@ -209,7 +204,7 @@ def test_the_sealed_door_shakes_hands_and_its_fingerprint_is_the_one_shown(serve
         assert cookie.startswith("__Host-drybuild-")
         assert {"Secure", "HttpOnly", "SameSite=Strict", "Path=/"} <= set(cookie.split("; "))
         made = one.post(
-            "/devices/code", data={"token": token_of(page.text), "role": "look"},
+            "/devices/code", data={"token": token_in(page.text), "role": "look"},
             headers={"origin": served.sealed},
         )  # fmt: skip
         assert made.status_code == 200
@@ -221,7 +216,7 @@ def test_the_sealed_door_shakes_hands_and_its_fingerprint_is_the_one_shown(serve
         assert "This link is encrypted" in one.get("/pair").text
         # The same name on the plain scheme is another page.
         told = {"origin": served.sealed.replace("https", "http")}
-        data = {"token": token_of(page.text), "role": "look"}
+        data = {"token": token_in(page.text), "role": "look"}
         assert one.post("/devices/code", data=data, headers=told).status_code == 403
     with pytest.raises(ssl.SSLCertVerificationError):
         ssl.create_default_context().wrap_socket(
@@ -294,7 +289,7 @@ def test_a_certificate_near_its_end_is_made_anew(
 def test_a_session_taken_back_hears_nothing_more(served: Served) -> None:
     away = httpx.Client(base_url=served.url, transport=httpx.HTTPTransport(local_address=AWAY))
     with httpx.Client(base_url=served.url) as here, away:
-        token = token_of(here.get("/devices", timeout=60).text)
+        token = token_in(here.get("/devices", timeout=60).text)
         page = here.post("/devices/code", data={"token": token, "role": "look"}).text
         code = "".join(re.search(r"Code (\d{4}) (\d{4})", page).groups())  # type: ignore[union-attr]
         assert away.post("/pair", data={"code": code, "name": "lent"}).status_code == 303

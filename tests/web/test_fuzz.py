@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 import schemathesis
+from forms import token_in
 from hypothesis import HealthCheck, Phase, given, settings
 from schemathesis.checks import not_a_server_error
 from schemathesis.generation import GenerationMode
@@ -82,13 +83,12 @@ class AsBrowser:
         self.app = app
         with TestClient(app, base_url=f"http://{HOST}", client=("127.0.0.1", 1)) as one:
             page = one.get("/devices").text
-            token = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
-            assert token is not None
+            token = token_in(page)
             cookie = "; ".join(f"{k}={v}" for k, v in one.cookies.items())
         self.own = [
             (b"host", HOST.encode()),
             (b"cookie", cookie.encode()),
-            (b"x-drybuild-token", token[1].encode()),
+            (b"x-drybuild-token", token.encode()),
         ]
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from forms import token_in
 from starlette.testclient import TestClient
 from tests.web.conftest import HOSTS
 
@@ -14,9 +15,7 @@ from drybuild.web.guard import BODY, HEADERS
 
 
 def token_of(client: TestClient, where: str = "/devices") -> str:
-    found = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', client.get(where).text)
-    assert found is not None
-    return found[1]
+    return token_in(client.get(where).text)
 
 
 def code_from(client: TestClient, role: str = "look") -> str:

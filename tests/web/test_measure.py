@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from forms import token_in
 from starlette.testclient import TestClient
 
 from drybuild.journal import Journal
@@ -15,9 +16,7 @@ PRESSURE = "/measure/at/corner.rear.left.tyre_pressure"
 
 
 def token_of(client: TestClient, where: str = "/measure") -> str:
-    found = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', client.get(where).text)
-    assert found is not None
-    return found[1]
+    return token_in(client.get(where).text)
 
 
 def typed(client: TestClient, where: str = PRESSURE, **fields: str):  # type: ignore[no-untyped-def]

@@ -6,6 +6,7 @@ import re
 import tomllib
 from pathlib import Path
 
+from forms import token_in
 from starlette.testclient import TestClient
 
 from drybuild.build import read_build
@@ -13,9 +14,7 @@ from drybuild.web.drafts import drafts
 
 
 def token_of(client: TestClient) -> str:
-    found = re.search(r'content="([0-9a-f]{64})"', client.get("/drafts").text)
-    assert found is not None
-    return found[1]
+    return token_in(client.get("/drafts").text)
 
 
 def add(client: TestClient, kind: str, by: str = "maker", **facts: str):  # type: ignore[no-untyped-def]

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from forms import token_in
 from starlette.testclient import TestClient
 
 from drybuild.build import Change
@@ -13,9 +14,7 @@ from drybuild.journal import Journal
 
 
 def token_of(client: TestClient) -> str:
-    found = re.search(r'content="([0-9a-f]{64})"', client.get("/drafts").text)
-    assert found is not None
-    return found[1]
+    return token_in(client.get("/drafts").text)
 
 
 def post(client: TestClient, where: str, **fields: str):  # type: ignore[no-untyped-def]

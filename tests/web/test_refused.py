@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 
-from tests.web.conftest import Browser, token_of
+from forms import token_in
+from tests.web.conftest import Browser
 
 from drybuild.web import kept
 
@@ -13,7 +14,7 @@ WRONG = {"reading": "12 parsecs", "who": "Ann"}
 
 
 def _sent(here, data=WRONG, to="/measure/at/car.wheelbase", **headers):  # type: ignore[no-untyped-def]
-    token = token_of(here.get("/").text)
+    token = token_in(here.get("/").text)
     return here.post(to, data={"token": token, **data}, headers={**PAGE, **headers})
 
 

@@ -9,8 +9,9 @@ from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
+from forms import token_in
 from starlette.testclient import TestClient
-from tests.web.conftest import HOSTS, token_of
+from tests.web.conftest import HOSTS
 
 from drybuild.asking.questions import (
     FIRST,
@@ -109,7 +110,7 @@ def test_dont_know_everywhere_ends_in_a_useful_answer_and_a_build(
 
 
 def _made(visitor: TestClient, answers: dict[str, str]) -> None:
-    token = token_of(visitor.get("/start").text)
+    token = token_in(visitor.get("/start").text)
     answer = visitor.post("/start", data={"token": token, **answers})
     assert (answer.status_code, answer.headers.get("location")) == (303, "/"), answer.text
     assert visitor.get("/").status_code == 200
@@ -205,7 +206,7 @@ def test_only_the_tyre_is_known_and_the_wheel_follows(visitor: TestClient, empty
 def test_a_folder_that_came_to_be_meanwhile_is_not_written_over(
     visitor: TestClient, empty: Path
 ) -> None:
-    token = token_of(visitor.get("/start").text)
+    token = token_in(visitor.get("/start").text)
     empty.mkdir()
     (empty / "notes.txt").write_text("mine", encoding="utf-8")
     answer = visitor.post("/start", data={"token": token, **WHEELS})

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from forms import token_in
 from small_demo import copy_with
 from starlette.testclient import TestClient
 
@@ -48,9 +49,8 @@ def _over(planner: Planner) -> None:
 
 
 def post(client: TestClient, where: str, **fields: Any):  # type: ignore[no-untyped-def]
-    found = re.search(r'content="([0-9a-f]{64})"', client.get("/work/happened").text)
-    assert found is not None
-    return client.post(where, data={"token": found[1], **fields})
+    found = token_in(client.get("/work/happened").text)
+    return client.post(where, data={"token": found, **fields})
 
 
 def told(folder: Path) -> list[tuple[str, dict[str, Any], str]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from forms import token_in
 from small_demo import copy_with
 from starlette.testclient import TestClient
 
@@ -24,9 +25,8 @@ def test_a_day_of_need_is_named_and_taken_out(tmp_path: Path) -> None:
     with TestClient(app, base_url=f"http://{HOST}", client=("127.0.0.1", 1)) as here:
         page = here.get("/work").text
         assert "No day is named" in page
-        token = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
-        assert token is not None
-        form = {"token": token[1], "use": "drive", "weekday": "Monday", "at": "07:00"}
+        token = token_in(page)
+        form = {"token": token, "use": "drive", "weekday": "Monday", "at": "07:00"}
         for wrong in ({"use": "fly"}, {"at": "7h"}, {"at": "07:07"}, {"weekday": "Moonday"},
                       {"weekday": ""}, {"date": "31.12.26"}):  # fmt: skip
             refused = here.post("/work/need", data=form | wrong)
@@ -41,9 +41,9 @@ def test_a_day_of_need_is_named_and_taken_out(tmp_path: Path) -> None:
         assert here.post("/work/need", data=form).status_code == 409  # said already
         once = here.post("/work/need", data=form | {"date": "2027-01-05"})
         assert "drive: 2027-01-05, from 07:00" in once.text
-        out = {"token": token[1], "use": "drive", "day": "2027-01-05", "at": "07:00"}
+        out = {"token": token, "use": "drive", "day": "2027-01-05", "at": "07:00"}
         assert "2027-01-05, from" not in here.post("/work/need/remove", data=out).text
-        out = {"token": token[1], "use": "drive", "day": "Monday", "at": "07:00"}
+        out = {"token": token, "use": "drive", "day": "Monday", "at": "07:00"}
         gone = here.post("/work/need/remove", data=out)
         assert "No day is named" in gone.text
         assert drybuild.open_build(folder).build.needs == ()

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from forms import token_in
 from small_demo import EXAMPLE, copy_with
 from starlette.testclient import TestClient
 
@@ -52,9 +53,8 @@ def over(planner: Planner) -> None:
 
 
 def post(client: TestClient, where: str, **fields: str):  # type: ignore[no-untyped-def]
-    found = re.search(r'content="([0-9a-f]{64})"', client.get("/devices").text)
-    assert found is not None
-    return client.post(where, data={"token": found[1], **fields})
+    found = token_in(client.get("/devices").text)
+    return client.post(where, data={"token": found, **fields})
 
 
 def test_a_button_plans_every_browser_sees_it_and_the_plan_is_kept(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 import pytest
+from forms import token_in
 
 from drybuild.web.planner import Planner
 from drybuild.work.plan_file import keep
@@ -53,9 +54,8 @@ def test_on_screen_too_it_may_be_refused(browser, folder: Path) -> None:  # type
     here = browser()
     page = here.get("/work").text
     assert 'name="suppose_nothing"' in page
-    token = re.search(r'content="([0-9a-f]{64})"', page)
-    assert token is not None
-    form = {"token": token[1], "near": "anew", "suppose_nothing": "true"}
+    token = token_in(page)
+    form = {"token": token, "near": "anew", "suppose_nothing": "true"}
     assert here.post("/work/plan", data=form).status_code == 303
     ends = time.monotonic() + 60
     while "<progress" in here.get("/work/planning").text:

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from forms import token_in
 from small_demo import copy_with
 from starlette.testclient import TestClient
 
@@ -39,9 +40,8 @@ def test_a_work_session_is_added_from_the_page(tmp_path: Path) -> None:
         assert f"{len(JOBS)} jobs to do" in page
         assert "No job is to do" not in page
         assert "cannot be planned" not in page
-        token = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
-        assert token is not None
-        form = {"token": token[1], "day": "2027-03-06", "start": "09:00", "end": "17:00"}
+        token = token_in(page)
+        form = {"token": token, "day": "2027-03-06", "start": "09:00", "end": "17:00"}
         people = "Ilse, Marten 13:00-15:00"
         for wrong in ({"end": "08:00"}, {"day": "6.3.2027"}, {"start": "9h"}, {"people": " , "}):
             refused = here.post("/work/when", data={**form, "people": people, **wrong})

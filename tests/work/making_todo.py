@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from pathlib import Path
 
+import drybuild
 from drybuild.build import Change
 from drybuild.findings.words import use_closure, uses
 from drybuild.work.durations import planned
@@ -31,6 +33,7 @@ from drybuild.work.model import (
     ToDo,
     Work,
 )
+from drybuild.work.sheets import Sheets, sheets
 
 WEEK = 7 * 24 * 4
 ILSE, MARTEN = "Ilse", "Marten"
@@ -306,3 +309,12 @@ def todo() -> ToDo:
         },
         currency="AUD",
     )  # fmt: skip
+
+
+MADE = datetime(2026, 11, 28, 9, 30)
+
+
+def made_sheets() -> Sheets:
+    """All that is printed of the plan, as if made at ``MADE``."""
+    example = Path(__file__).parents[2] / "examples" / "plover"
+    return sheets(drybuild.open_build(example), todo(), plan(), made=MADE)

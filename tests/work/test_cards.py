@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import importlib.util
 import random
 from dataclasses import replace
 from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
 
+import making_todo as making
 import pytest
 
 import drybuild
@@ -48,13 +48,6 @@ from drybuild.work.tags import ELSEWHERE, tags
 from drybuild.work.todo import OWN_PLACE
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
-_spec = importlib.util.spec_from_file_location(
-    "making_todo", Path(__file__).with_name("making_todo.py")
-)
-assert _spec is not None
-assert _spec.loader is not None
-making = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(making)
 
 SAT_1 = 36
 """Quarter at which the first session begins."""

@@ -3,85 +3,15 @@
 from __future__ import annotations
 
 import re
-import shutil
 from pathlib import Path
 
 import pytest
-from small_demo import copy_with
+from forms import mark_in, named, post, token_in
 from starlette.testclient import TestClient
-from starlette.types import ASGIApp
 
 import drybuild
 from drybuild.journal import Journal
-from drybuild.web.app import make_app
-from drybuild.web.desk import Desk
-from drybuild.web.workshop import Workshop
-from drybuild.work import plan_file
 from drybuild.work.as_planned import mark_of
-from drybuild.work.at_hand import at_hand
-from drybuild.work.model import Plan
-from drybuild.work.planned import Stage, plan_telling
-
-HOSTS = frozenset({"127.0.0.1:8000", "192.0.2.7:8000"})
-JOBS = ("bar-links", "intake", "springs-front")
-
-
-@pytest.fixture(scope="module")
-def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with a kept plan: planned once."""
-    made = copy_with(tmp_path_factory.mktemp("work"), JOBS, ("sat-1", "sat-2"))
-    opened = drybuild.open_build(made)
-    hand, stages = at_hand(opened), []
-    found = plan_telling(hand, stages.append, seconds=2)
-    assert isinstance(found, Plan)
-    assert [s.name for s in stages] == ["looking", "searching"]
-    assert stages[0] == Stage("looking", 1, 0)
-    plan_file.keep(opened, hand.todo.problem, found)
-    return made
-
-
-@pytest.fixture
-def folder(planned: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copytree(planned, tmp_path / "car"))
-
-
-@pytest.fixture(scope="module")
-def table() -> Workshop:
-    """Cards of one plan are made once for all tests: their folders are copies of each other."""
-    return Workshop()
-
-
-@pytest.fixture
-def app(folder: Path, table: Workshop) -> ASGIApp:
-    desk = Desk(folder)
-    desk.workshop = table
-    return make_app(desk, hosts=HOSTS, share=True, away="http://192.0.2.7:8000")
-
-
-def meta(page: str) -> str:
-    found = re.search(r'name="drybuild-token" content="([0-9a-f]{64})"', page)
-    assert found is not None
-    return found[1]
-
-
-def mark_in(page: str) -> str:
-    found = re.search(r'name="mark" value="([0-9a-f]{12})"', page)
-    assert found is not None
-    return found[1]
-
-
-def named(browser, who: str = "Ilse", **how: bool) -> TestClient:  # type: ignore[no-untyped-def]
-    """A browser whose owner said who they are."""
-    one: TestClient = browser(**how)
-    token = meta(one.get("/devices").text)
-    answer = one.post("/work/cards/1/who", data={"token": token, "who": who})
-    assert answer.status_code == 303
-    return one
-
-
-def post(client: TestClient, where: str, **fields: str):  # type: ignore[no-untyped-def]
-    page = client.get("/work/cards/1").text
-    return client.post(where, data={"token": meta(page), "mark": mark_in(page), **fields})
 
 
 def plan_mark(folder: Path) -> str:
@@ -93,7 +23,8 @@ def plan_mark(folder: Path) -> str:
 
 def guest(browser, role: str) -> TestClient:  # type: ignore[no-untyped-def]
     here, away = browser(), browser(away=True)
-    page = here.post("/devices/code", data={"token": meta(here.get("/devices").text), "role": role})
+    token = token_in(here.get("/devices").text)
+    page = here.post("/devices/code", data={"token": token, "role": role})
     found = re.search(r"Code (\d{4}) (\d{4})", page.text)
     assert found is not None
     code = found[1] + found[2]
@@ -124,7 +55,7 @@ def test_who_may_look_writes_nothing_and_is_offered_nothing(browser, folder: Pat
     assert "This device may look" in page
     assert "<form" not in page[page.index("<main") :]
     assert "<form" not in away.get("/work").text
-    token = meta(page)
+    token = token_in(page)
     for where, fields in (*CARD_POSTS, *PLAN_POSTS):
         data = {"token": token, "mark": plan_mark(folder), **fields}
         assert away.post(where, data=data).status_code == 403, where
@@ -134,11 +65,11 @@ def test_who_may_look_writes_nothing_and_is_offered_nothing(browser, folder: Pat
 def test_who_may_work_through_cards_does_and_does_not_plan(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
     away = guest(browser, "cards")
     page = away.get("/work/cards/1").text
-    data = {"token": meta(page), "mark": plan_mark(folder), "task": "1"}
+    data = {"token": token_in(page), "mark": plan_mark(folder), "task": "1"}
     assert away.post("/work/cards/1/done", data=data).status_code == 303
     assert Journal(folder).work()[-1].who == "Eve"
     for where, fields in PLAN_POSTS:
-        assert away.post(where, data={"token": meta(page), **fields}).status_code == 403, where
+        assert away.post(where, data={"token": token_in(page), **fields}).status_code == 403, where
 
 
 @pytest.mark.parametrize("where", [where for where, _ in (*CARD_POSTS, *PLAN_POSTS)])
@@ -171,7 +102,7 @@ def test_odd_words_are_refused_or_shown_as_words_and_the_journal_stays_whole(  #
 ) -> None:
     one = named(browser)
     page = one.get("/work/cards/1").text
-    own = {"token": meta(page), "mark": mark_in(page)}
+    own = {"token": token_in(page), "mark": mark_in(page)}
     for odd in ODD:
         sent = odd.encode("utf-8", "surrogatepass").decode("utf-8", "replace")
         asked = [
