@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from shutil import get_terminal_size
 from textwrap import wrap
 
 NARROW, WIDE = 72, 100
+
+PERCENT, HELD = re.compile(r"(?<=\d) %"), "\u00a0"
+"""A figure and its sign stay on one line."""
 
 
 def width() -> int:
@@ -17,7 +21,9 @@ def wrapped(text: str, indent: int) -> list[str]:
     """A line broken between words; what follows the first is set in by ``indent``."""
     if len(text) <= width():
         return [text]
-    return wrap(
-        text, width(), subsequent_indent=" " * indent, drop_whitespace=True,
-        break_long_words=False, break_on_hyphens=False, replace_whitespace=False,
+    lines = wrap(
+        PERCENT.sub(f"{HELD}%", text), width(), subsequent_indent=" " * indent,
+        drop_whitespace=True, break_long_words=False, break_on_hyphens=False,
+        replace_whitespace=False,
     )  # fmt: skip
+    return [line.replace(HELD, " ") for line in lines]

@@ -14,6 +14,8 @@ from time import monotonic
 
 from drybuild.examine import OpenBuild
 from drybuild.examine.examination import DRAWS as DRAWS_IN_FULL
+from drybuild.values import Draws
+from drybuild.values.memory import give_back
 from drybuild.work.ends import work_of
 from drybuild.work.lessons import Lessons, violated
 from drybuild.work.model import Clause, NoPlan, Plan, Problem, Relaxation, ToDo
@@ -87,6 +89,9 @@ class _Search:
         """A plan, or none, and the problem with all that was learned."""
         problem, plan, look = self.start, None, True
         for _ in range(MOST_ROUNDS):
+            # examinations in full, which the search would otherwise lie beside
+            Draws.forget(above=self.lessons.draws)
+            give_back()
             found = self.solver(
                 problem, seed=self.seed, seconds=self.seconds, near=self.near, hint=plan, look=look
             )

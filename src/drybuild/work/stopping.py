@@ -5,12 +5,6 @@ from __future__ import annotations
 import threading
 from typing import Any
 
-from drybuild.values import Draws
-from drybuild.values.memory import give_back
-
-FEW = 1024
-"""Draws of the examinations between searches; their columns are kept."""
-
 LOOK_EVERY = 0.2
 """Seconds in which a Ctrl-C is noticed where waiting itself cannot be interrupted."""
 
@@ -22,8 +16,6 @@ def solved(solver: Any, model: Any, callback: Any = None) -> Any:
     its own. What is wrong with a model is raised as ``solve`` raises it.
     """
     solver.parameters.catch_sigint_signal = False
-    Draws.forget(above=FEW)  # examinations in full, which the search would otherwise lie beside
-    give_back()
     if threading.current_thread() is not threading.main_thread():
         return solver.solve(model, callback)
     answers: list[Any] = []

@@ -1,7 +1,7 @@
 """Whether a project can end by a time, asked in parts: a few starts are halved, each half is asked.
 
-In a part every hour of every resource is a condition of its own over who is at work then, so that
-what is learned names hours; the clauses are far shorter than where a resource is one condition
+In a part, each unit of time of each resource is a condition of its own over who is at work then, so
+that what is learned names times; the clauses are far shorter than where a resource is one condition
 (A. Schutt, T. Feydy, P. J. Stuckey and M. G. Wallace, Constraints 16 (2011) 250-282, compare the
 two, *from memory*). The parts are independent: several threads ask them side by side.
 """
@@ -15,7 +15,7 @@ from typing import Any
 
 from drybuild.work.schedule.activities import Activities
 
-Windows = tuple[tuple[int, int], ...]
+Begins = tuple[tuple[int, int], ...]
 """Earliest and latest start of each activity."""
 
 HALVED = 5
@@ -25,8 +25,8 @@ WIDE = 4
 """The fewest units of time in a window that is worth halving."""
 
 
-def parts_of(activities: Activities, windows: Windows) -> Iterator[Windows]:
-    """Windows that together hold every schedule that the given ones hold, and none twice."""
+def parts_of(activities: Activities, windows: Begins) -> Iterator[Begins]:
+    """Times of beginning that together hold every schedule of the given ones, and none twice."""
     chosen = _heaviest(activities, windows)
     halves = [(_half(windows[a], late=False), _half(windows[a], late=True)) for a in chosen]
     for picked in product(*halves):
@@ -41,7 +41,7 @@ def _half(window: tuple[int, int], *, late: bool) -> tuple[int, int]:
     return (middle + 1, window[1]) if late else (window[0], middle)
 
 
-def _heaviest(activities: Activities, windows: Windows) -> list[int]:
+def _heaviest(activities: Activities, windows: Begins) -> list[int]:
     """Activities that hold most of what is used most, and may begin early or late."""
     most = max(range(len(activities.capacities)), key=lambda r: _use(activities, r), default=None)
     if most is None:
@@ -65,7 +65,7 @@ class Part:
     """The model of one part, and the start of each activity in it."""
 
     activities: Activities
-    windows: Windows
+    windows: Begins
 
     def __post_init__(self) -> None:
         from ortools.sat.python import cp_model

@@ -22,8 +22,9 @@ from drybuild.work.schedule.activities import Activities, Schedule, faults_of, m
 from drybuild.work.schedule.bounds import lower_bound
 from drybuild.work.schedule.critical import critical
 from drybuild.work.schedule.listing import Pool
-from drybuild.work.schedule.parts import Part, parts_of
+from drybuild.work.schedule.parts import Begins, Part, parts_of
 from drybuild.work.schedule.windows import Windows, quick_solver
+from drybuild.work.stopping import solved
 
 Answer = Literal["found", "none", "open"]
 
@@ -226,7 +227,7 @@ class _Prover:
         solver = quick_solver(effort=effort, seconds=self.best.left(), seed=self.seed)
         solver.parameters.num_workers = self.workers
         with self.best.asking(solver, end):
-            status = solver.solve(model)
+            status = solved(solver, model)
         if status == cp_model.INFEASIBLE:
             self.best.cannot(end)
             return "none"
@@ -235,7 +236,7 @@ class _Prover:
             return "found"
         return "open"
 
-    def windows(self, end: int) -> tuple[tuple[int, int], ...]:
+    def windows(self, end: int) -> Begins:
         """When each activity can begin, if all is to be over by ``end``."""
         later = end - self.early.makespan
         pairs = zip(self.early.earliest, self.early.latest, strict=True)
@@ -268,7 +269,7 @@ class _Parts:
     def __init__(self, best: _Best, prover: _Prover, after: float) -> None:
         self.best, self.prover, self.after = best, prover, after
         self.end, self.open = -1, 0
-        self.left: list[tuple[tuple[int, int], ...]] = []
+        self.left: list[Begins] = []
         self.lock = Lock()
 
     def step(self) -> bool:
@@ -284,7 +285,7 @@ class _Parts:
                     self.best.cannot(end)
         return True
 
-    def _next(self) -> tuple[tuple[tuple[int, int], ...] | None, int]:
+    def _next(self) -> tuple[Begins | None, int]:
         best = self.best
         with self.lock:
             end = best.makespan - 1
@@ -298,7 +299,7 @@ class _Parts:
                 self.open = len(self.left)
             return (self.left.pop() if self.left else None), end
 
-    def _ask(self, windows: tuple[tuple[int, int], ...], end: int) -> Answer:
+    def _ask(self, windows: Begins, end: int) -> Answer:
         from ortools.sat.python import cp_model
 
         best, part = self.best, Part(self.best.activities, windows)
@@ -308,7 +309,7 @@ class _Parts:
         solver.parameters.linearization_level = 0
         solver.parameters.max_time_in_seconds = max(0.0, best.left())
         with best.asking(solver, end):
-            status = solver.solve(part.model)
+            status = solved(solver, part.model)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             best.offer([solver.value(start) for start in part.starts])
             return "found"

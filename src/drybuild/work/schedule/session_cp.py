@@ -8,6 +8,7 @@ overlap at once; M. C. Golumbic, Algorithmic Graph Theory and Perfect Graphs, 19
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -114,21 +115,18 @@ class _Model:
             self._share(n, self.laid.tasks[n])
         for g, group in enumerate(self.groups):
             mine = [n for n in held if (n, g) in self.shares]
-            spans, needs = [self.spans[n] for n in mine], [self.shares[n, g] for n in mine]
-            for start, end in away(group.free, self.session):
-                spans.append(self.model.new_fixed_size_interval_var(start, end - start, ""))
-                needs.append(len(group.names))
-            self.model.add_cumulative(spans, needs, len(group.names))
-        self._together(held)
+            self._enough(mine, [self.shares[n, g] for n in mine], [group])
+        # all groups as one: it follows from each by itself, and shows far sooner what is full
+        self._enough(held, [self.laid.tasks[n].people for n in held], self.groups)
 
-    def _together(self, held: list[int]) -> None:
-        """All groups as one: it follows from each by itself, and shows far sooner what is full."""
-        spans, needs = [self.spans[n] for n in held], [self.laid.tasks[n].people for n in held]
-        for group in self.groups:
+    def _enough(self, held: list[int], needs: list[Any], groups: Sequence[Group]) -> None:
+        """At no time do these tasks hold more people than these groups have there."""
+        spans, needs = [self.spans[n] for n in held], list(needs)
+        for group in groups:
             for start, end in away(group.free, self.session):
                 spans.append(self.model.new_fixed_size_interval_var(start, end - start, ""))
                 needs.append(len(group.names))
-        self.model.add_cumulative(spans, needs, sum(len(group.names) for group in self.groups))
+        self.model.add_cumulative(spans, needs, sum(len(group.names) for group in groups))
 
     def _share(self, n: int, task: Task) -> None:
         """How many persons of each group a task holds."""
