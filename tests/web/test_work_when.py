@@ -7,6 +7,7 @@ import re
 import shutil
 import time
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -97,6 +98,8 @@ def busiest(here: TestClient) -> str:
 
 def test_a_session_is_changed_and_the_page_says_what_no_longer_fits(here: TestClient) -> None:
     session = busiest(here)
+    day = date.fromisoformat(form_of(here, session)["day"])
+    assert f"<h1>Work session {day:%a} {day.day} {day:%b}" in here.get(f"/work/when/{session}").text
     text = build_of(here).read_text("utf-8")
     form = form_of(here, session)
     assert form["people"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Request
@@ -14,6 +14,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from drybuild.build import Build, BuildFaults, Fault
 from drybuild.build.editing import EditRefused, add_session, remove_session, set_session
 from drybuild.build.folder import Session
+from drybuild.show.cards_words import short_day
 from drybuild.show.work_list import tasks_text
 from drybuild.web.edits import checked
 from drybuild.web.frame import Frame, framed
@@ -132,7 +133,7 @@ def _page(
         session=found,
         shown=typed or found,
         people=", ".join((typed or found).people),
-        title=found.title or found.id,
+        title=found.title or short_day(datetime.fromisoformat(found.date)),
         seen=_mark(found),
         left=tasks_text(0, len(left)) if left else "",
         refused=refused,
