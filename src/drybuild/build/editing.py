@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ from drybuild.build.build import Build
 from drybuild.build.errors import BuildProblem
 from drybuild.build.folder import Session, WantedUse
 from drybuild.build.lines import key_lines
+from drybuild.build.migrate import FORMAT
 from drybuild.build.state import Change
 
 one_at_a_time = threading.RLock()
@@ -56,6 +57,55 @@ def add_job(build: Build, job_id: str, title: str, changes: Sequence[Change]) ->
         jobs.append(job)
 
     return edit_file(build, "build.toml", edit)
+
+
+def add_part(
+    build: Build, file: str, part: str, table: Mapping[str, Any], *, known: str = "catalogue",
+    comments: Mapping[str, str] | None = None,
+) -> Path:  # fmt: skip
+    """Add a part to a file of parts/, which is begun where there is none; returns the file.
+
+    known: how the bare figures of a new file are known; comments: what stands behind a fact, and,
+    for one that is not in the table, on a line of its own after it.
+    """
+    made = _part(table, comments or {})
+    if file in build.files:
+
+        def edit(document: Any) -> None:
+            if "part" not in document:
+                document.add("part", tomlkit.table(is_super_table=True))
+            document["part"][part] = made
+
+        return edit_file(build, file, edit)
+    document = tomlkit.document()
+    document.add("format", tomlkit.item(FORMAT))
+    document.add("known", tomlkit.item(known))
+    parts = tomlkit.table(is_super_table=True)
+    parts.add(part, made)
+    document.add("part", parts)
+    path = build.root / file
+    with one_at_a_time:
+        path.parent.mkdir(exist_ok=True)
+        try:
+            with path.open("x", encoding="utf-8", newline="") as out:  # never over another file
+                out.write(tomlkit.dumps(document))
+                out.flush()
+                os.fsync(out.fileno())
+        except FileExistsError:
+            raise EditRefused(f"{file} was made meanwhile") from None
+    return path
+
+
+def _part(table: Mapping[str, Any], comments: Mapping[str, str]) -> Any:
+    made = tomlkit.table()
+    for key, value in table.items():
+        made.add(key, _inline(value) if isinstance(value, dict) else value)
+        if key in comments:
+            made[key].comment(_on_one_line(comments[key]))
+    for key, words in comments.items():
+        if key not in table:
+            made.add(tomlkit.comment(_on_one_line(f"{key}: {words}")))
+    return made
 
 
 def add_session(build: Build, session: Session) -> Path:

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import tomlkit
-
-from drybuild.build import Fault
+from drybuild.build import Fault, editing
 from drybuild.build.declared import (
     PRINTED_ONLY,
     Declared,
@@ -20,7 +17,7 @@ from drybuild.build.declared import (
     inner_model,
     is_word,
 )
-from drybuild.build.editing import EditRefused, edit_file, one_at_a_time
+from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.build.folder import parts_file
 from drybuild.build.kinds import part_kinds, places
 from drybuild.build.reading import check_model
@@ -139,10 +136,7 @@ def add_part(desk: Desk, table: Mapping[str, Any]) -> str:
         for _ in range(TRIES):
             part, file = free_id(opened, table), _file_for(opened, str(table["kind"]))
             try:
-                if file in opened.build.files:
-                    _append(opened, file, part, table)
-                else:
-                    _begin(opened, file, part, table)
+                _write(opened, file, part, table)
             except EditRefused:
                 opened = open_build(desk.folder)
                 continue
@@ -159,47 +153,8 @@ def _file_for(opened: OpenBuild, kind: str) -> str:
     return files.most_common(1)[0][0] if files else ADDED
 
 
-def _append(opened: OpenBuild, file: str, part: str, table: Mapping[str, Any]) -> None:
-    def edit(document: Any) -> None:
-        if "part" not in document:
-            document.add("part", tomlkit.table(is_super_table=True))
-        document["part"][part] = _table(table)
-
-    checked(opened, file, lambda: edit_file(opened.build, file, edit))
-
-
-def _begin(opened: OpenBuild, file: str, part: str, table: Mapping[str, Any]) -> None:
-    document = tomlkit.document()
-    document.add("format", tomlkit.item(1))
-    document.add("known", tomlkit.item("catalogue"))
-    parts = tomlkit.table(is_super_table=True)
-    parts.add(part, _table(table))
-    document.add("part", parts)
-    path = opened.build.root / file
-
-    def write() -> None:
-        path.parent.mkdir(exist_ok=True)
-        try:
-            with path.open("x", encoding="utf-8") as out:  # never over a file that is there
-                out.write(tomlkit.dumps(document))
-                out.flush()
-                os.fsync(out.fileno())
-        except FileExistsError:
-            raise EditRefused(f"{file} was made meanwhile") from None
-
-    checked(opened, file, write)
-
-
-def _table(table: Mapping[str, Any]) -> Any:
-    made = tomlkit.table()
-    for key, value in table.items():
-        if isinstance(value, dict):
-            inline = tomlkit.inline_table()
-            inline.update(value)
-            made.add(key, inline)
-        else:
-            made.add(key, value)
-    return made
+def _write(opened: OpenBuild, file: str, part: str, table: Mapping[str, Any]) -> None:
+    checked(opened, file, lambda: editing.add_part(opened.build, file, part, table))
 
 
 def known_kind(kind: str) -> bool:
