@@ -13,7 +13,9 @@ from pathlib import Path
 from typing import Any
 
 import tomlkit
+from tomlkit.exceptions import TOMLKitError
 
+from drybuild.build import kept_order
 from drybuild.build.build import Build
 from drybuild.build.errors import BuildProblem
 from drybuild.build.folder import Session, WantedUse
@@ -49,14 +51,7 @@ def add_job(build: Build, job_id: str, title: str, changes: Sequence[Change]) ->
     if removed:
         job.add("remove", removed)
 
-    def edit(document: Any) -> None:
-        jobs = document.get("job")
-        if jobs is None:
-            jobs = tomlkit.aot()
-            document.add("job", jobs)
-        jobs.append(job)
-
-    return edit_file(build, "build.toml", edit)
+    return _at_the_end(build, "job", job)
 
 
 def add_part(
@@ -124,15 +119,35 @@ def _append(build: Build, name: str, keys: dict[str, Any]) -> Path:
     for key, value in keys.items():
         made.add(key, value)
 
-    def edit(document: Any) -> None:
-        tables = document.get(name)
-        if not tables:  # none, or an empty list
-            document.pop(name, None)
-            tables = tomlkit.aot()
-            document.add(name, tables)
-        tables.append(made)
+    return _at_the_end(build, name, made)
 
-    return edit_file(build, "build.toml", edit)
+
+def _at_the_end(build: Build, name: str, table: Any) -> Path:
+    """Write one more table of an array behind all else in build.toml, which stays as it is."""
+
+    def add(text: str) -> str:
+        document = tomlkit.parse(text)
+        wanted = document.unwrap()
+        if name in document and not document[name]:  # an empty list, in the way of the tables
+            document.pop(name)
+            text = tomlkit.dumps(document)
+        block = tomlkit.document()
+        block.add(name, tomlkit.aot())
+        block[name].append(table)
+        said = text.rstrip("\r\n")
+        end = "\r\n" if "\r\n" in text else "\n"
+        added = tomlkit.dumps(block).replace("\r\n", "\n").replace("\n", end)
+        new = f"{said}{end}{end}{added}" if said else added
+        wanted[name] = [*(wanted.get(name) or ()), table.unwrap()]
+        try:
+            same = tomlkit.parse(new).unwrap() == wanted
+        except TOMLKitError:
+            same = False
+        if not same:
+            raise EditRefused(f"build.toml: its {name}s are written so that one is added there")
+        return new
+
+    return _replaced(build, "build.toml", add)
 
 
 def set_session(build: Build, session: Session) -> Path:
@@ -238,15 +253,13 @@ def _put(document: Any, path: Sequence[str], raw: Any, comment: str) -> None:
 def edit_file(build: Build, file: str, edit: Any) -> Path:
     """Run ``edit`` on the parsed document of a file and replace the file with the result."""
 
-    def edited(text: str) -> str:
-        document = tomlkit.parse(text)
-        edit(document)
-        new = tomlkit.dumps(document)
-        if tomlkit.parse(new).unwrap() != document.unwrap():
+    def make(text: str) -> str:
+        new, wanted = kept_order.edited(text, edit)
+        if tomlkit.parse(new).unwrap() != wanted:
             raise EditRefused(f"{file}: the edited text does not read back the same")
         return new
 
-    return _replaced(build, file, edited)
+    return _replaced(build, file, make)
 
 
 def _replaced(build: Build, file: str, make: Callable[[str], str]) -> Path:

@@ -89,22 +89,58 @@ def run_workings(arguments: argparse.Namespace) -> int:
 def run_fix(arguments: argparse.Namespace) -> int:
     """``drybuild fix``."""
     from drybuild.examine import cure_all
+    from drybuild.examine.usual import offers
     from drybuild.show.answers import cure_text, fix_answer
+    from drybuild.show.usual_words import offers_text
 
     if arguments.check is None and arguments.keep is not None:
         raise Refused("--keep wants the check whose fix is to be planned")
     opened = _opened(arguments)
     examination = _examined(arguments, opened)
     system = _units(arguments, opened)
+    if arguments.add:
+        return _add_usual(arguments, opened, examination)
+    usual = offers(examination) if examination.state.name == "finished" else ()
+    command = f"drybuild fix {arguments.dir}"
     if arguments.check is None:
         print(cure_text(cure_all(examination), system, arguments.dir))
+        if usual:
+            print(f"\n{offers_text(usual, examination, system, command)}")
         return 0
     for number, finding in enumerate(_found(examination, arguments)):
         fixes = opened.fixes(examination, finding)
         said = fix_answer(finding, fixes, examination, system, arguments.dir)
         print(("\n" if number else "") + said)
+        mine = tuple(offer for offer in usual if finding in offer.findings)
+        if mine:
+            print(f"\n{offers_text(mine, examination, system, command)}")
         if arguments.keep is not None:
             _keep_fix(opened, finding, fixes, arguments.keep)
+    return 0
+
+
+def _add_usual(arguments: argparse.Namespace, opened: OpenBuild, examination: Examination) -> int:
+    """``drybuild fix --add``: a usual cure as a job, and the car examined with it."""
+    from drybuild.build.errors import nearest
+    from drybuild.examine.usual import offers, plan, usual_cures
+    from drybuild.show.usual_words import added_text
+
+    if examination.state.name != "finished":
+        raise Refused("--add looks at the car as planned: leave --state out")
+    found = {offer.usual.name: offer for offer in offers(examination)}
+    if arguments.add not in found:
+        if arguments.add in usual_cures():
+            raise Refused(
+                f"{arguments.add}: nothing that stops this car as planned asks for it; offered: "
+                f"{', '.join(found) or 'nothing'}"
+            )
+        hint = nearest(arguments.add, tuple(usual_cures()))
+        known = ", ".join(usual_cures())
+        raise Refused(f"no usual cure {arguments.add!r}; there are: {known}. {hint}".strip())
+    offer = found[arguments.add]
+    job = plan(opened.build, offer)
+    after = drybuild.open_build(arguments.dir).examine(draws=examination.draws)
+    print(added_text(offer, job, after, _units(arguments, opened), arguments.dir))
     return 0
 
 

@@ -159,13 +159,20 @@ def _workings(commands: Any) -> None:
 def _fix(commands: Any) -> None:
     parser = command(
         commands, "fix", "the smallest change that gives a finding the room it wants", run_fix,
-        examples=("mycar", "mycar arch_bump_gap rear.left", "mycar arch_bump_gap --keep 1"),
-        more="Tries only what you offer in build.toml under [[adjuster]]. What it shows\nwas "
-        "examined on the whole car and makes nothing else worse.",
+        examples=(
+            "mycar", "mycar arch_bump_gap rear.left", "mycar arch_bump_gap --keep 1",
+            "mycar --add bar-links",
+        ),
+        more="Tries what you offer in build.toml under [[adjuster]]: what it shows was\nexamined "
+        "on the whole car and makes nothing else worse. Beside that it names what is\nusual, "
+        "such as adjustable links: --add plans that, with parts still to be chosen.",
     )  # fmt: skip
     _finding_arguments(parser, optional=True)
     parser.add_argument(
         "--keep", type=int, metavar="NUMBER", help="plan that fix: add it to build.toml as a job"
+    )
+    parser.add_argument(
+        "--add", metavar="NAME", help="plan that usual cure: a job, its parts in parts/added.toml"
     )
 
 

@@ -118,7 +118,12 @@ class BumpStop(Part):
     """A rubber or foam stop that ends the travel into bump."""
 
     kind: Literal["bump_stop"] = "bump_stop"
-    free_length: Length | None = fact("length with no load", catalogue="1 mm")
+    free_length: Length | None = fact(
+        "length with no load",
+        catalogue="1 mm",
+        measure=("tape", 3, "in hand, end to end"),
+        typical="20 to 90 mm",
+    )
     solid_height: Length | None = fact(
         "height when it gives no further", catalogue="2 mm", typical="10 to 35 mm"
     )
@@ -156,9 +161,17 @@ class BarLink(Part):
         catalogue="1 mm",
         measure=("tape", 3, "joint centre to joint centre"),
     )
-    length_least: Length | None = fact("shortest setting, centre to centre", catalogue="1 mm")
+    length_least: Length | None = fact(
+        "shortest setting, centre to centre",
+        catalogue="1 mm",
+        measure=("tape", 3, "screwed in as far as it goes: joint centre to joint centre"),
+        typical="40 to 250 mm",
+    )
     length_most: Length | None = fact(
-        "longest setting that leaves the thread its depth", catalogue="1 mm"
+        "longest setting that leaves the thread its depth",
+        catalogue="1 mm",
+        measure=("tape", 3, "screwed out to the thread's mark: joint centre to joint centre"),
+        typical="60 to 350 mm",
     )
 
 
@@ -167,7 +180,9 @@ class ControlArm(Part):
 
     kind: Literal["control_arm"] = "control_arm"
     camber_range: Angle | None = fact(
-        "camber that its adjuster can add either way from the middle", catalogue="0.1 deg"
+        "camber that its adjuster can add either way from the middle",
+        catalogue="0.1 deg",
+        measure=("camber gauge", 20, "car on its wheels: adjuster from end to end, half of it"),
     )
     camber_change: Angle | None = fact(
         "camber that its adjuster adds as set now, − tips the top in", catalogue="0.1 deg"

@@ -1,0 +1,176 @@
+"""Usual cures: parts that are commonly fitted where a finding stops a use.
+
+Which they are is data, ``usual.toml``. A cure is offered where nobody has planned another part yet
+and where measuring would not do. Added, its part lies in ``parts/`` with what is usual guessed wide
+and the rest unsaid; whether it cures is said by the next examination, never here.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+from typing import Any
+
+from drybuild.build import Build, Change, State, read_build
+from drybuild.build.declared import declaration
+from drybuild.build.editing import add_job, add_part, one_at_a_time
+from drybuild.build.kinds import places
+from drybuild.build.state import instances_of
+from drybuild.examine.examination import Examination
+from drybuild.findings import AXLES, SIDES, Finding
+
+ADDED = "parts/added.toml"
+GUESS = "a guess, wide: usual of such parts; yours says it"
+UNSAID = "not known yet"
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """A usual cure. part: what its part is called until one is chosen; facts: what is usual of it;
+    unsaid: facts that only the chosen one tells; wanted: a result, and what that says in words."""
+
+    name: str
+    title: str
+    checks: tuple[str, ...]
+    place: str
+    axles: tuple[str, ...]
+    part: str
+    facts: Mapping[str, Any]
+    unsaid: tuple[str, ...]
+    wanted: tuple[str, str]
+    say: str
+
+    @property
+    def kind(self) -> str:
+        """The kind of its part."""
+        return places()[self.place].kind
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A usual cure for findings of a car. parts: place → id of the part that goes there."""
+
+    usual: Usual
+    findings: tuple[Finding, ...]
+    parts: Mapping[str, str]
+
+    @property
+    def changes(self) -> tuple[Change, ...]:
+        """What it does to the car, once its parts are in the folder."""
+        return tuple(Change("fit", place, part) for place, part in self.parts.items())
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """Addresses that the chosen part is to be asked: what is unsaid first, then the guesses."""
+        facts = (*self.usual.unsaid, *self.usual.facts)
+        return tuple(f"part.{part}.{fact}" for part in self.parts.values() for fact in facts)
+
+
+@cache
+def usual_cures() -> Mapping[str, Usual]:
+    """Every usual cure by its name."""
+    text = files("drybuild.examine").joinpath("usual.toml").read_text(encoding="utf-8")
+    return MappingProxyType({name: _usual(name, t) for name, t in tomllib.loads(text).items()})
+
+
+def _usual(name: str, table: Mapping[str, Any]) -> Usual:
+    wanted = table.get("wanted", {})
+    return Usual(
+        name, table["title"], tuple(table["checks"]), table["place"],
+        tuple(table.get("axles", AXLES)), table["name"], MappingProxyType(table.get("facts", {})),
+        tuple(table.get("unsaid", ())), (wanted.get("result", ""), wanted.get("words", "")),
+        table.get("say", ""),
+    )  # fmt: skip
+
+
+def offers(examination: Examination) -> tuple[Offer, ...]:
+    """The usual cures of what stops this car, in the order in which they are written down.
+
+    What waits only for a measurement is to be measured, not cured.
+    """
+    stopping = [f for f in examination.findings if f.stopping and not f.waits_for]
+    found = (offer_of(usual, stopping, examination.state) for usual in usual_cures().values())
+    return tuple(offer for offer in found if offer is not None)
+
+
+def offer_of(usual: Usual, findings: Iterable[Finding], state: State) -> Offer | None:
+    """The cure for those of the findings that it is for; None where it is for none of them."""
+    parts: dict[str, str] = {}
+    mine = []
+    for finding in findings:
+        targets = _targets(usual, finding.subject) if finding.check in usual.checks else ()
+        open_ones = [t for t in targets if not any(map(state.place_changed, instances_of(t)))]
+        if open_ones:
+            mine.append(finding)
+            parts |= {target: _id(usual, target, state.build) for target in open_ones}
+    return Offer(usual, tuple(mine), dict(sorted(parts.items()))) if mine else None
+
+
+def _targets(usual: Usual, subject: str) -> tuple[str, ...]:
+    """Where it goes for a finding: the axle at which that is, or all of its axles."""
+    if places()[usual.place].per == "car":
+        return (usual.place,)
+    axle = subject.partition(".")[0]
+    return tuple(f"{usual.place}.{a}" for a in usual.axles if axle in (a, "car"))
+
+
+def _id(usual: Usual, target: str, build: Build) -> str:
+    """The part's id: one that lies there from an earlier try is taken again."""
+    axle = target.partition(".")[2]
+    stem = "_".join(word for word in ("my", usual.name.replace("-", "_"), axle) if word)
+    number, found = 2, stem
+    while found in build.parts and getattr(build.parts[found], "kind", "") != usual.kind:
+        found, number = f"{stem}_{number}", number + 1
+    return found
+
+
+def add_parts(build: Build, offer: Offer) -> Build:
+    """Write its parts that are not in the folder yet; returns the build read with them.
+
+    Raises EditRefused where somebody else writes the file in that moment.
+    """
+    with one_at_a_time:
+        for place, part in offer.parts.items():
+            if part not in build.parts:
+                _add(build, offer.usual, place, part)
+                build = read_build(build.root)
+    return build
+
+
+def _add(build: Build, usual: Usual, place: str, part: str) -> None:
+    axle = place.partition(".")[2]
+    facts = {fact: {"is": text, "by": "assumed"} for fact, text in usual.facts.items()}
+    table = {"kind": usual.kind, "name": f"{axle} {usual.part}".strip(), **facts}
+    comments = {**dict.fromkeys(facts, GUESS), **_unsaid(usual, place)}
+    add_part(build, ADDED, part, table, known="assumed", comments=comments)
+
+
+def plan(build: Build, offer: Offer) -> str:
+    """Add the cure to the plan, as a job of build.toml; returns its id. Raises EditRefused."""
+    with one_at_a_time:
+        build = add_parts(build, offer)
+        taken, number, name = {job.id for job in build.jobs}, 2, offer.usual.name
+        while name in taken:
+            name, number = f"{offer.usual.name}-{number}", number + 1
+        add_job(build, name, offer.usual.title, offer.changes)
+    return name
+
+
+def _unsaid(usual: Usual, place: str) -> dict[str, str]:
+    """What is not known of the part, with what each fact means."""
+    instance = instances_of(place)[0]
+    found = {fact: declaration(f"{instance}.{fact}") for fact in usual.unsaid}
+    return {fact: f"{UNSAID}: {d.doc}" for fact, d in found.items() if d is not None}
+
+
+def wanted_at(offer: Offer) -> tuple[str, ...]:
+    """Addresses of the result that says what the part has to be, one a place."""
+    result = offer.usual.wanted[0]
+    if not result:
+        return ()
+    axles = [place.partition(".")[2] for place in offer.parts]
+    return tuple(result.format(corner=f"{axle}.{SIDES[0]}", axle=axle) for axle in axles)

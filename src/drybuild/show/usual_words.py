@@ -1,0 +1,113 @@
+"""Usual cures in words: what is offered, what its part has to be, what is to be asked of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from drybuild.build import Build
+from drybuild.build.declared import declaration
+from drybuild.build.state import instances_of
+from drybuild.examine import Examination
+from drybuild.examine.usual import Offer, wanted_at
+from drybuild.findings import Finding
+from drybuild.show.lines import wrapped
+from drybuild.show.sentences import grouped, headline, margin_text, places
+from drybuild.values import System, show
+
+
+@dataclass(frozen=True, slots=True)
+class AskedOf:
+    """A fact to be asked of the chosen part. at: where it is written down; guess: what is taken
+    until then, empty where nothing is."""
+
+    at: str
+    part: str
+    doc: str
+    guess: str
+
+
+def offer_title(offer: Offer) -> str:
+    """``adjustable camber, front and rear``."""
+    where = places(place.partition(".")[2] or "car" for place in offer.parts)
+    return f"{offer.usual.title}, {where}" if where else offer.usual.title
+
+
+def wanted_of(offer: Offer, examination: Examination, system: System) -> tuple[str, ...]:
+    """What the part has to be, as this car is planned: a figure with its doubt for each place."""
+    said = []
+    for place, address in zip(offer.parts, wanted_at(offer), strict=False):
+        outcome = examination.evaluation.get(address)
+        found = examination.evaluation.registry.instances(examination.state.build.blends)
+        if not outcome.known or outcome.value is None:
+            continue
+        column = np.asarray(outcome.value, dtype=np.float64)
+        low, middle, high = np.nanquantile(column, (0.025, 0.5, 0.975))
+        figure = show(found[address][0].kind, float(middle), float(low), float(high), system=system)
+        where = place.partition(".")[2]
+        said.append(f"{offer.usual.wanted[1]}, {where}: {figure}".replace(", :", ":"))
+    return tuple(said)
+
+
+def asked_of(offer: Offer, build: Build) -> tuple[AskedOf, ...]:
+    """What to read off the chosen parts, or to measure on them."""
+    found = []
+    for address in offer.asked:
+        _, part, fact = address.split(".")
+        place = next(place for place, one in offer.parts.items() if one == part)
+        declared = declaration(f"{instances_of(place)[0]}.{fact}")
+        known = build.parts.get(part)
+        name = (known.name if known is not None else "") or part
+        guess = str(offer.usual.facts.get(fact, ""))
+        doc = declared.doc if declared is not None else fact.replace("_", " ")
+        found.append(AskedOf(address, name, doc, guess))
+    return tuple(found)
+
+
+def turned(
+    findings: tuple[Finding, ...], after: Examination, system: System
+) -> tuple[tuple[str, str, str], ...]:
+    """(what, before, after) of findings that a cure is for, its places together."""
+    rows = []
+    for group in grouped(findings):
+        f = group.finding
+        then = next((g for g in after.findings if (g.check, g.subject) == (f.check, f.subject)), f)
+        head = headline(f.but(when_short=f.title), group.subjects)
+        rows.append((head, f"{f.verdict}: {margin_text(f, system)}",
+                     f"{then.verdict}: {margin_text(then, system)}"))  # fmt: skip
+    return tuple(rows)
+
+
+def offers_text(
+    offers: tuple[Offer, ...], examination: Examination, system: System, command: str
+) -> str:
+    """What ``fix`` adds of usual cures; command: the one that adds, without the name."""
+    if not offers:
+        return ""
+    lines = ["Usual cures, not in this build yet"]
+    for offer in offers:
+        lines += wrapped(f"     {offer.usual.name:<10} {offer_title(offer)}", 16)
+        for words in (*wanted_of(offer, examination, system), offer.usual.say):
+            lines += wrapped(f"{'':16}{words}", 16) if words else []
+    lines += wrapped(f"To plan one: {command} --add NAME. Whether it cures is worked out then.", 2)
+    return "\n".join(lines)
+
+
+def added_text(
+    offer: Offer, job: str, after: Examination, system: System, folder: str
+) -> str:  # fmt: skip
+    """What was added to the plan, what became of the findings, and what to ask of the part."""
+    lines = wrapped(f"Planned now: {offer_title(offer)}: job {job!r} in build.toml", 2)
+    for what, before, then in turned(offer.findings, after, system):
+        lines += wrapped(f"  {what}", 4)
+        lines += wrapped(f"    was   {before}", 10)
+        lines += wrapped(f"    now   {then}", 10)
+    asked = asked_of(offer, after.state.build)
+    if asked:
+        lines += ["", "To read off the parts that you choose, or to measure on them"]
+    for one in asked:
+        guess = f"; until then {one.guess}, a guess" if one.guess else ""
+        lines += wrapped(f"  {one.part}: {one.doc}{guess}", 4)
+        lines.append(f"    drybuild note {folder} {one.at} READING --who NAME")
+    return "\n".join(lines)
