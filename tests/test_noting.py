@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from drybuild import asking
+from drybuild.asking.understood import changes_named, understood
+from drybuild.build import read_build
 from drybuild.build.errors import UnknownName
 from drybuild.build.new import FIRST_CHANGES, STARTERS, make_build
 from drybuild.cli import main
@@ -190,13 +192,13 @@ def test_did_names_the_jobs_and_the_checks_that_there_are(say, car):
      ("?", "don't know")],
 )  # fmt: skip
 def test_an_answer_is_taken_by_number_beginning_or_name(given, meant):
-    assert asking._understood(given, STARTERS) == meant
+    assert understood(given, STARTERS) == meant
 
 
 @pytest.mark.parametrize("given", ["0", "99", "banana", "-1"])
 def test_any_other_answer_is_refused_with_the_choices(given):
     with pytest.raises(UnknownName, match="light-roadster"):
-        asking._understood(given, STARTERS)
+        understood(given, STARTERS)
 
 
 def test_a_wrong_answer_is_asked_again_and_nothing_is_lost(monkeypatch, capsys, tmp_path):
@@ -254,3 +256,23 @@ def test_a_slip_of_the_unit_is_said_at_once(car, say):
     say("undo", car, entry, "--who", "Ann")
     _, said = say("note", car, "car.wheelbase", "2270 mm", "--with", "tape", "--who", "Ann")
     assert "do not agree" not in said
+
+
+def test_several_changes_are_named_in_one_answer(monkeypatch, tmp_path):
+    answers = iter(["4", "yes", "", "brakes, paint", "4, 2"])
+    monkeypatch.setattr(builtins, "input", lambda _="": next(answers))
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    asking.ask_and_make(tmp_path / "m", nearest=None, driving=None, inspection=None, first=None)
+    text = (tmp_path / "m" / "build.toml").read_text(encoding="utf-8")
+    assert text.index('id = "brakes"') < text.index('id = "lower-it"')
+    assert "wheels-and-tyres" not in text
+    read_build(tmp_path / "m")
+
+
+@pytest.mark.parametrize(
+    ("given", "meant"),
+    [("lower it", ("lower it",)), ("brakes; lower, brakes", ("brakes", "lower it")), ("", ()),
+     ("5, a whole list", ("power", "wheels and tyres", "lower it", "more fuel", "brakes"))],
+)  # fmt: skip
+def test_a_list_of_changes_is_taken_in_its_order_each_once(given, meant):
+    assert changes_named(given) == meant

@@ -14,6 +14,7 @@ from starlette.testclient import TestClient
 from tests.web.conftest import HOSTS
 
 from drybuild.asking.questions import (
+    ALSO,
     FIRST,
     MEASURED,
     MOST,
@@ -70,8 +71,8 @@ def test_with_a_build_there_is_no_first_visit(folder: Path) -> None:
 
 @pytest.mark.parametrize("first", [*NEW, ""])
 def test_no_way_has_more_than_ten_questions(first: str) -> None:
-    measured, who = 1, 1
-    assert len(questions({"first": first})) + measured + who <= MOST == 10
+    measured, who, also = 1, 1, 1
+    assert len(questions({"first": first})) + measured + who + also <= MOST == 10
 
 
 @pytest.mark.parametrize("first", ["wheels", "breathing"])
@@ -85,13 +86,14 @@ def test_at_most_ten_inputs_are_asked(visitor: TestClient, first: str) -> None:
             for name in re.findall(r'<(?:input|button)(?![^>]*type="hidden")[^>]*name="([^"]+)"',
                                    page)
         }  # fmt: skip
-        if not visible:
+        if "What is known</h1>" in page:
+            assert visible <= {ALSO}
+            asked += len(visible)
             break
         asked += len(visible)
         answers |= dict.fromkeys(visible, "")
     else:
         pytest.fail("the questions do not end")
-    assert "What is known" in page
     assert asked <= MOST
 
 
@@ -247,8 +249,48 @@ def test_every_question_can_be_answered_by_the_address_and_by_the_form(
     (kind,) = body.values()
     model = kind["schema"]["$ref"].rpartition("/")[2]
     form = set(paths["components"]["schemas"][model]["properties"])
-    known = {MEASURED, WHO_ASKED}
+    known = {MEASURED, WHO_ASKED, ALSO}
     for first in FIRST.choices:
         known |= {question.name for question in questions({"first": first})}
     assert asked == form
     assert known <= asked
+
+
+def _jobs(folder: Path) -> list[str]:
+    build = tomllib.loads((folder / "build.toml").read_text(encoding="utf-8"))
+    return [job["id"] for job in build.get("job", [])]
+
+
+def test_at_the_end_one_may_name_all_else_that_one_means_to_change(
+    visitor: TestClient, empty: Path
+) -> None:
+    """By ticks, or as drybuild new reads a list; the first change stays the first job."""
+    page = visitor.get("/start?" + urlencode({**WHEELS, "measured": "", "who": ""})).text
+    ticks = re.findall(r'type="checkbox" name="also" value="([^"]+)"', page)
+    assert ticks == ["lower it", "brakes", "power", "more fuel"]  # not the first once more
+    token = token_in(page)
+    typed = {"token": token, **WHEELS, "also": ["brakes", "lower it"]}
+    assert visitor.post("/start", data=typed).status_code == 303
+    assert _jobs(empty) == ["wheels-and-tyres", "brakes", "lower-it"]
+    parts = tomllib.loads((empty / "parts" / "first.toml").read_text(encoding="utf-8"))["part"]
+    assert {"my_wheel", "my_pads_front", "my_spring_rear"} <= set(parts)
+    assert parts["my_wheel"]["offset"] == {"is": "40 mm", "by": "maker"}  # the answers, as before
+    assert main(["check", str(empty)]) == 0
+
+
+def test_a_list_is_read_as_drybuild_new_reads_it(visitor: TestClient, empty: Path) -> None:
+    _made(visitor, {**WHEELS, "also": "4, lower, a whole list"})
+    assert _jobs(empty) == ["wheels-and-tyres", "brakes", "lower-it", "more-fuel", "power"]
+
+
+def test_a_change_that_is_none_is_refused_in_words(visitor: TestClient, empty: Path) -> None:
+    token = token_in(visitor.get("/start").text)
+    answer = visitor.post("/start", data={"token": token, **WHEELS, "also": "paint"})
+    assert answer.status_code == 422
+    assert "expected one of wheels and tyres" in answer.text
+    assert not empty.exists()
+
+
+def test_who_names_nothing_more_gets_one_job(visitor: TestClient, empty: Path) -> None:
+    _made(visitor, WHEELS)
+    assert _jobs(empty) == ["wheels-and-tyres"]

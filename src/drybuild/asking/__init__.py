@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import shutil
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from importlib.resources import files
 from pathlib import Path
+from typing import TypeVar
 
-from drybuild.build.errors import UnknownName, nearest
-from drybuild.build.new import FIRST_CHANGES, STARTERS, make_build
+from drybuild.asking.understood import changes_named, understood
+from drybuild.build.errors import UnknownName
+from drybuild.build.new import DONT_KNOW, FIRST_CHANGES, STARTERS, make_build
 from drybuild.examine.schemas import write_schemas
 
-DONT_KNOW = "don't know"
+T = TypeVar("T", str, tuple[str, ...])
 YES_NO = {"yes": "", "no": ""}
 
 
@@ -42,13 +44,19 @@ def ask_and_make(
         if given is None
     ]  # fmt: skip
     cars = {**STARTERS, "none": "near none of these"}
-    nearest = _answer("Which is nearest to your car?", nearest, cars, asked)
-    driving = _answer("Is it standard and driving today?", driving, YES_NO, asked)
+    nearest = _answer("Which is nearest to your car?", nearest, cars, asked, understood)
+    driving = _answer("Is it standard and driving today?", driving, YES_NO, asked, understood)
     inspection = inspection or (
         _plain("Last inspection and known faults?", asked) if inspection is None else DONT_KNOW
     )
-    first = _answer("What are you changing first?", first, FIRST_CHANGES, asked)
-    make_build(folder, nearest=nearest, driving=driving, inspection=inspection, first_change=first)
+    changes = _answer(
+        "What are you changing first? Several, in turn: 2, 4", first, FIRST_CHANGES, asked,
+        changes_named,
+    ) or (DONT_KNOW,)  # fmt: skip
+    make_build(
+        folder, nearest=nearest, driving=driving, inspection=inspection, first_change=changes[0],
+        then=changes[1:],
+    )  # fmt: skip
     write_schemas(folder / "schema")
     lines = [
         f"{folder} is made: build.toml (goals, jobs), car.toml (your car), parts/ (what goes on).",
@@ -70,36 +78,25 @@ def copy_demo(folder: Path) -> None:
     shutil.copytree(with_examples, folder, dirs_exist_ok=True)
 
 
-def _answer(question: str, given: str | None, known: Mapping[str, str], asked: bool) -> str:
-    """One of the known answers, by its name, its number or its beginning; asked until it is."""
+def _answer(
+    question: str, given: str | None, known: Mapping[str, str], asked: bool,
+    meant: Callable[[str, Mapping[str, str]], T],
+) -> T:  # fmt: skip
+    """One of the known answers, by its name, its number or its beginning; asked until it is.
+
+    meant: reads what was typed.
+    """
     if given is not None or not asked:
-        return _understood(given or "", known)
+        return meant(given or "", known)
     print(question)
     for number, (name, meaning) in enumerate(known.items(), 1):
         print(f"  {number}  {name:<18} {meaning}".rstrip())
     print(f"     {DONT_KNOW}: just press enter")
     while True:
         try:
-            return _understood(input("> "), known)
+            return meant(input("> "), known)
         except UnknownName as error:
             print(error)
-
-
-def _understood(given: str, known: Mapping[str, str]) -> str:
-    """The answer that was meant. Raises UnknownName with what may be answered."""
-    said = given.strip().lower()
-    if said.replace("'", "").replace("’", "") in ("", "dont know", "?"):
-        return DONT_KNOW
-    names = list(known)
-    if said.isdigit() and 1 <= int(said) <= len(names):
-        return names[int(said) - 1]
-    begun = [name for name in names if name.startswith(said)]
-    if said in names or len(begun) == 1:
-        return said if said in names else begun[0]
-    close = nearest(said, tuple(names))
-    raise UnknownName(
-        f"{given.strip()!r}: expected one of {', '.join(names)} or {DONT_KNOW}. {close}".strip()
-    )
 
 
 def _plain(question: str, asked: bool) -> str:

@@ -19,6 +19,7 @@ from typing import Any
 import tomlkit
 
 from drybuild.asking.questions import (
+    ALSO,
     FALLBACK,
     MEASURED,
     PARTS_FILE,
@@ -30,6 +31,7 @@ from drybuild.asking.questions import (
     tyre_of,
     wheel_of,
 )
+from drybuild.asking.understood import changes_named
 from drybuild.build import Build, read_build
 from drybuild.build.editing import edit_file, set_facts
 from drybuild.build.errors import UnknownName
@@ -76,6 +78,7 @@ def make(folder: Path, answers: Answers, *, measured_at: str = "", tool: str = "
         nearest=answers.get("car", "") or FALLBACK,
         driving=answers.get("driving", "") or DONT_KNOW,
         first_change=STAND_INS[answers.get("first", "")],
+        then=changes_named(answers.get(ALSO, "")),
     )
     if _begins_standard(folder, answers):
         _begin_standard(folder, tyre_of(answers, "tyre") is not None)

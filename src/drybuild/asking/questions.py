@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final
 
+from drybuild.asking.understood import changes_named
+from drybuild.build.errors import UnknownName
 from drybuild.build.new import DONT_KNOW, NONE, STARTERS
 from drybuild.build.tyre_marking import MarkingError, TyreMarking, parse_marking
 from drybuild.build.wheel_marking import WheelMarking, WheelMarkingError, parse_wheel
@@ -70,6 +72,7 @@ class Question:
 
 FIRST = Question(
     "first", "What are you changing first?",
+    "One thing to begin with. All else that you mean to change comes at the end.",
     choices=MappingProxyType({
         "wheels": "Wheels and tyres", "springs": "Springs, to lower it", "brakes": "Brakes",
         "breathing": "Breathing: intake, charge air, exhaust", "fuel": "Fuel: injectors and pump",
@@ -104,6 +107,8 @@ WHEEL = Question(
 )
 MEASURED = "measured"
 WHO_ASKED = "who"
+ALSO = "also"
+"""All else that is to be changed: names of ``drybuild new`` apart by commas, as it reads them."""
 
 
 def _figure(
@@ -162,6 +167,20 @@ NEW: Final[Mapping[str, tuple[Question, ...]]] = MappingProxyType({
 def questions(answers: Answers) -> tuple[Question, ...]:
     """All that are asked on this way, but the one measurement and who took it."""
     return (FIRST, CAR, DRIVING, TYRE, WHEEL, *NEW.get(answers.get("first", ""), ()))
+
+
+def others(answers: Answers) -> dict[str, str]:
+    """What else may be changed, by the name that ``drybuild new`` has for it, in words."""
+    said = {STAND_INS[key]: words for key, words in FIRST.choices.items()}
+    return {k: v for k, v in said.items() if k != STAND_INS[answers.get("first", "")]}
+
+
+def read_also(text: str) -> str:
+    """The others that are named, as they are kept. Raises AnswerRefused."""
+    try:
+        return ", ".join(changes_named(text))
+    except UnknownName as error:
+        raise AnswerRefused(str(error)) from None
 
 
 def pending(answers: Answers) -> Question | None:

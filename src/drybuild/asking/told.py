@@ -15,6 +15,7 @@ from pathlib import Path
 
 from drybuild.asking.beginning import make
 from drybuild.asking.questions import (
+    ALSO,
     MEASURED,
     WHO_ASKED,
     AnswerRefused,
@@ -120,8 +121,8 @@ class Tells:
 
 
 def before_measuring(answers: Answers) -> dict[str, str]:
-    """The answers without the measurement."""
-    return {k: v for k, v in answers.items() if k not in (MEASURED, WHO_ASKED)}
+    """The answers up to the measurement."""
+    return {k: v for k, v in answers.items() if k not in (MEASURED, WHO_ASKED, ALSO)}
 
 
 def read_measured(asked: Asked, text: str) -> str:

@@ -7,7 +7,7 @@ folder is assumed, with wide doubt, until somebody measures it.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -58,17 +58,21 @@ def make_build(
     driving: str = DONT_KNOW,
     inspection: str = DONT_KNOW,
     first_change: str = DONT_KNOW,
+    then: Sequence[str] = (),
 ) -> Path:
     """Write a build folder that checks at once; returns its path.
 
     nearest: a key of STARTERS, ``none`` or ``don't know``; driving (standard and driving today):
     yes, no, don't know; inspection: the last inspection and known faults in plain words, or don't
-    know; first_change: a key of FIRST_CHANGES or don't know. Raises UnknownName for another
-    answer, and for a folder that is in use: nothing that exists is ever overwritten.
+    know; first_change: a key of FIRST_CHANGES or don't know; then: more of its keys, for all else
+    that is to be changed. Raises UnknownName for another answer, and for a folder that is in use:
+    nothing that exists is ever overwritten.
     """
     _one_of("nearest", nearest, (*STARTERS, NONE, DONT_KNOW))
     _one_of("driving", driving, ANSWERS)
     _one_of("first_change", first_change, (*FIRST_CHANGES, DONT_KNOW))
+    for change in then:
+        _one_of("then", change, tuple(FIRST_CHANGES))
     folder = Path(directory)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise UnknownName(f"{folder} is in use: name another folder")
@@ -79,7 +83,7 @@ def make_build(
     standard = source.joinpath("parts", "standard.toml")
     if standard.is_file():
         _write(folder / "parts" / "standard.toml", standard.read_text(encoding="utf-8"))
-    jobs = _jobs(starter, first_change)
+    jobs = _jobs(starter, (first_change, *then))
     if jobs:
         _write(folder / "parts" / "first.toml", _first_parts(source, jobs.values()))
     name = " ".join(folder.resolve().name.replace("_", " ").replace("-", " ").split())
@@ -112,15 +116,19 @@ def _write(path: Path, text: str) -> None:
     path.write_text(text, encoding="utf-8", newline="\n")
 
 
-def _jobs(starter: str, first_change: str) -> dict[str, dict[str, Any]]:
-    """Change → its table, for the change asked for or for all of them."""
-    if first_change == DONT_KNOW:
-        return {}
-    wanted: Iterable[str] = (first_change,)
-    if first_change == WHOLE_LIST:
-        wanted = tuple(name for name in FIRST_CHANGES if name != WHOLE_LIST)
+def one_by_one(changes: Iterable[str]) -> tuple[str, ...]:
+    """Each change once, in the order in which they are named; a whole list is all that is left."""
+    wanted = [name for name in dict.fromkeys(changes) if name != DONT_KNOW]
+    if WHOLE_LIST in wanted:
+        wanted = list(dict.fromkeys((*wanted, *FIRST_CHANGES)))
+        wanted.remove(WHOLE_LIST)
+    return tuple(wanted)
+
+
+def _jobs(starter: str, changes: Iterable[str]) -> dict[str, dict[str, Any]]:
+    """Change → its table, for the changes asked for."""
     tables = first_changes(starter)
-    return {name: tables[name] for name in wanted}
+    return {name: tables[name] for name in one_by_one(changes)}
 
 
 def _first_parts(source: Traversable, jobs: Iterable[Mapping[str, Any]]) -> str:

@@ -99,8 +99,8 @@ def _new(commands: Any) -> None:
     )
     parser.add_argument(
         "--first", metavar="WHAT",
-        help="what you change first: wheels and tyres, lower it, more fuel, brakes, power, "
-        "a whole list",
+        help="what you change, several apart by commas: wheels and tyres, lower it, more fuel, "
+        "brakes, power, a whole list",
     )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from drybuild.build.declared import declaration
 from drybuild.build.state import instances_of
 from drybuild.examine import Examination
 from drybuild.examine.usual import Offer, wanted_at
-from drybuild.findings import Finding
+from drybuild.findings import Finding, Verdict
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import grouped, headline, margin_text, places
 from drybuild.values import System, show
@@ -74,9 +74,15 @@ def turned(
         f = group.finding
         then = next((g for g in after.findings if (g.check, g.subject) == (f.check, f.subject)), f)
         head = headline(f.but(when_short=f.title), group.subjects)
-        rows.append((head, f"{f.verdict}: {margin_text(f, system)}",
-                     f"{then.verdict}: {margin_text(then, system)}"))  # fmt: skip
+        rows.append((head, _said(f, system), _said(then, system)))
     return tuple(rows)
+
+
+def _said(finding: Finding, system: System) -> str:
+    """The verdict, unless the room says it already, and the room."""
+    room = margin_text(finding, system)
+    begun = finding.verdict is Verdict.UNMEASURED or room.startswith(str(finding.verdict))
+    return room if begun else f"{finding.verdict}: {room}"
 
 
 def offers_text(

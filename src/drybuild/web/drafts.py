@@ -87,15 +87,17 @@ def write(folder: Path, made: Draft) -> Path:
     return path
 
 
-def begin(folder: Path, words: str, changes: tuple[Change, ...]) -> str:
+def begin(folder: Path, words: str, changes: tuple[Change, ...], *, like: str = "") -> str:
     """Write a new draft under a name like these words; returns the name. Raises DraftRefused.
+
+    like: what its name is like, where that is shorter than the words.
 
     Two who begin one at the same moment under the same words get two.
     """
     with one_at_a_time:
         if len(list(_own(folder).glob("*.toml"))) >= MOST:
             raise DraftRefused(f"there are {MOST} drafts: keep or drop some of them first")
-        name = free_name(folder, words)
+        name = free_name(folder, like or words)
         write(folder, Draft(name, words, changes))
     return name
 

@@ -24,6 +24,7 @@ NAMES = (
     "setting",
     "start",
     "taking_in",
+    "usual",
     "workings",
     "work",
     "work_cards",

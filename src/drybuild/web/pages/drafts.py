@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, HTTPException, Request
@@ -12,11 +11,13 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from drybuild.build import Change
 from drybuild.build.editing import EditRefused, add_job
 from drybuild.examine.catalogue.moved import moves
+from drybuild.examine.naming import plain_name
 from drybuild.show.sentences import change_text, joint_text, use_reason
 from drybuild.show.what_fits import moved_sentence
 from drybuild.web.drafts import Draft, drafts, drop
 from drybuild.web.drafts import draft as one_draft
 from drybuild.web.frame import Frame, framed
+from drybuild.web.pages.usual import tried_for
 
 router = APIRouter()
 
@@ -51,6 +52,7 @@ def show(request: Request, name: Name) -> HTMLResponse:
         "draft.html.j2",
         draft=tried,
         changed=[_changed(frame, change) for change in tried.changes],
+        cure=tried_for(frame, tried, before, after),
         moved=[line for s in dict.fromkeys(said) if s for line in s.split("; ")]
         or ["nothing else that is watched"],
         uses=[(u, use_reason(u)) for u in after.uses],
@@ -85,7 +87,9 @@ def throw_away(request: Request, name: Name) -> Response:
 def _changed(frame: Frame, change: Change) -> str:
     """A Change in words, with the part's own name."""
     part = frame.opened.build.parts.get(str(change.value)) if change.kind == "fit" else None
-    return change_text(replace(change, value=part.name) if part and part.name else change)
+    if part is not None and part.name:
+        return f"{plain_name(change.target)}: {part.name}"
+    return change_text(change)
 
 
 def _found(frame: Frame, name: str) -> Draft:

@@ -15,6 +15,7 @@ from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import joint_text, use_reason
 from drybuild.show.text import counts_text, records_owed, state_words
 from drybuild.web.frame import Frame, framed
+from drybuild.web.pages.usual import offered
 
 router = APIRouter()
 
@@ -52,6 +53,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         labels=found,
         wide=draw_wide(found, opened.build.outline),
         narrow=draw_narrow(found, opened.build.outline),
+        usual=offered(frame, examination),
         notes=opened.notes(),
     )
 

@@ -17,16 +17,20 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from drybuild.asking.beginning import begin
 from drybuild.asking.questions import (
+    ALSO,
     FALLBACK,
     MEASURED,
     WHO_ASKED,
     AnswerRefused,
     Question,
+    others,
     pending,
     questions,
     read,
+    read_also,
 )
 from drybuild.asking.told import SHANK, Asked, Tells, Told, before_measuring, read_measured
+from drybuild.asking.understood import changes_named
 from drybuild.build import BuildFaults, ChangeRefused, UnknownName
 from drybuild.build.new import STARTERS
 from drybuild.examine.noting import NoteRefused
@@ -90,11 +94,12 @@ class Answers(BaseModel):
     pressure: Answer = None
     measured: Answer = None
     who: Answer = None
+    also: Annotated[list[Annotated[str, Field(max_length=80)]], Field(max_length=12)] = []
 
     def given(self) -> dict[str, str]:
         """Those that were given, by the names of their questions."""
-        found: dict[str, str] = self.model_dump(by_alias=True, exclude_none=True)
-        return found
+        found: dict[str, str] = self.model_dump(by_alias=True, exclude_none=True, exclude={ALSO})
+        return {**found, ALSO: ", ".join(self.also)} if self.also else found
 
 
 @router.get("/start", response_class=HTMLResponse, responses={303: SAID[303], 422: SAID[422]})
@@ -169,6 +174,11 @@ def _read(request: Request, given: Mapping[str, str]) -> tuple[dict[str, str], s
         except AnswerRefused as error:
             return answers, str(error), MEASURED
         answers[WHO_ASKED] = " ".join(given.get(WHO_ASKED, "").split())
+    if question is None and given.get(ALSO):
+        try:
+            answers[ALSO] = read_also(given[ALSO])
+        except AnswerRefused as error:
+            return answers, str(error), ALSO
     return answers, "", ""
 
 
@@ -179,7 +189,8 @@ def _page(
     question = pending(answers)
     tells = _tells(request)
     told = tells.told(answers) if "car" in answers else None
-    asks = told.asks if told and question is None and MEASURED not in answers else None
+    asked = MEASURED in answers or bool(question)
+    asks = told.asks if told and not asked else None
     done = question is None and (MEASURED in answers or asks is None)
     guest: Guest = request.state.guest
     state = request.app.state
@@ -194,6 +205,7 @@ def _page(
         of=len(questions(answers)) + 1 if answers.get("first") else 0,
         skip=_skip(answers, question), told=_told(tells, answers, told) if told else None,
         going_on=going_on, sketch=_sketch(question), steps=_steps(answers), taken=_taken(answers),
+        others=others(answers), also=changes_named(answers.get(ALSO, "")),
     )  # fmt: skip
     return HTMLResponse(page, 422 if refused else status)
 

@@ -18,6 +18,7 @@ from drybuild.show.steps import StepWords, step_words
 from drybuild.show.text import OF_100, ORDER, RULE_IDS, alike, counts_text
 from drybuild.web.edits import fact_at, noted_at
 from drybuild.web.frame import Frame, framed
+from drybuild.web.pages.usual import offered
 
 router = APIRouter()
 
@@ -102,6 +103,7 @@ def workings(
         finding=finding,
         said=headline(finding),
         margin=margin_text(finding, units),
+        usual=offered(frame, examination).get(check) if finding.stopping else None,
         extras=[x for x in (wanted_text(finding, units), finding.why, finding.pose) if x],
         steps=[_step(frame, step, step_words(step, numbers)) for step in steps],
         unknowns=[
