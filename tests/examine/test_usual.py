@@ -1,0 +1,130 @@
+"""Usual cures: offered where a finding stops a use, never as more than a guess, examined after."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from drybuild.build.declared import declaration
+from drybuild.build.editing import EditRefused
+from drybuild.build.kinds import part_kinds, places
+from drybuild.build.new import STARTERS, make_build
+from drybuild.build.state import instances_of
+from drybuild.examine.opened import open_build
+from drybuild.examine.usual import ADDED, Offer, add_parts, offers, plan, usual_cures, wanted_at
+from drybuild.findings import Verdict
+from drybuild.systems import registry
+
+ROOT = Path(__file__).parents[2]
+
+
+def lowered(tmp_path: Path, starter: str = "front-turbo-hatch") -> Path:
+    return make_build(tmp_path / "car", nearest=starter, driving="yes", first_change="lower it")
+
+
+def offered(folder: Path) -> dict[str, Offer]:
+    return {o.usual.name: o for o in offers(open_build(folder).examine())}
+
+
+def test_every_usual_cure_names_checks_places_facts_and_results_that_there_are() -> None:
+    known = registry()
+    assert {"bar-links", "camber", "spacers"} <= set(usual_cures())
+    for usual in usual_cures().values():
+        assert set(usual.checks) <= set(known.checks), usual.name
+        assert usual.place in places()
+        assert usual.kind in part_kinds()
+        assert usual.facts or usual.unsaid
+        for target in usual.axles:
+            instance = instances_of(f"{usual.place}.{target}")[0]
+            for fact in (*usual.facts, *usual.unsaid):
+                assert declaration(f"{instance}.{fact}") is not None, (usual.name, fact)
+        if usual.wanted[0]:
+            assert usual.wanted[0].partition(".{")[0] in known.results
+
+
+@pytest.mark.parametrize("starter", STARTERS)
+def test_who_lowers_a_starter_car_is_offered_what_stops_it(tmp_path: Path, starter: str) -> None:
+    folder = lowered(tmp_path, starter)
+    examination = open_build(folder).examine()
+    short = {f.check for f in examination.findings if f.stopping and f.verdict is Verdict.SHORT}
+    found = offered(folder)
+    assert ("camber" in found) == ("ride.camber_reach" in short)
+    assert ("bar-links" in found) == ("ride.bar_link_length" in short)
+    assert found
+    for offer in found.values():
+        assert all(f.stopping and not f.waits_for for f in offer.findings)
+
+
+def test_what_waits_for_a_measurement_is_not_to_be_cured(tmp_path: Path) -> None:
+    """The gap inside the tyre is open on guesses alone: measured first, no spacer is offered."""
+    folder = lowered(tmp_path)
+    gap = open_build(folder).examine().finding("corners.tyre_upright_gap", "front.left")
+    assert gap.stopping
+    assert gap.waits_for == "narrowing"
+    assert "spacers" not in offered(folder)
+
+
+def test_planned_its_parts_are_to_be_chosen_and_the_car_is_examined_again(tmp_path: Path) -> None:
+    folder = lowered(tmp_path)
+    before = (folder / "build.toml").read_text(encoding="utf-8")
+    links, camber = offered(folder)["bar-links"], offered(folder)["camber"]
+    assert wanted_at(links) == ("ride.bar_link_length.front.left",)
+    assert plan(open_build(folder).build, links) == "bar-links"
+    assert plan(open_build(folder).build, camber) == "camber"
+    after = (folder / "build.toml").read_text(encoding="utf-8")
+    assert after.startswith(before.rstrip("\n"))  # every comment and line that was there
+    added = (folder / ADDED).read_text(encoding="utf-8")
+    assert "# length_least: not known yet: shortest setting" in added
+    assert 'camber_range = {is = "0.7 to 2 deg", by = "assumed"}' in added
+    assert "a guess" in added
+    examination = open_build(folder).examine()
+    link = examination.finding("ride.bar_link_length", "front.left")
+    assert link.verdict is Verdict.UNMEASURED  # nobody knows the links yet: no word of a cure
+    assert link.waits_for == "measuring"
+    reach = examination.finding("ride.camber_reach", "rear.left")
+    assert reach.verdict is Verdict.ENOUGH
+    assert not {"bar-links", "camber"} & set(offered(folder))
+
+
+def test_read_off_the_chosen_part_the_finding_is_decided(tmp_path: Path) -> None:
+    folder = lowered(tmp_path)
+    plan(open_build(folder).build, offered(folder)["bar-links"])
+    file = folder / ADDED
+    text = file.read_text(encoding="utf-8")
+    for least, most, verdict in (("40 mm", "250 mm", "enough"), ("200 mm", "250 mm", "short")):
+        said = f'kind = "bar_link"\nlength_least = "{least}"\nlength_most = "{most}"'
+        file.write_text(text.replace('kind = "bar_link"', said), encoding="utf-8")
+        found = open_build(folder).examine().finding("ride.bar_link_length", "front.left")
+        assert found.verdict == verdict
+
+
+def test_parts_of_an_earlier_try_are_taken_again(tmp_path: Path) -> None:
+    folder = lowered(tmp_path)
+    offer = offered(folder)["camber"]
+    build = add_parts(open_build(folder).build, offer)
+    text = (folder / ADDED).read_text(encoding="utf-8")
+    assert add_parts(build, offered(folder)["camber"]).parts.keys() == build.parts.keys()
+    assert (folder / ADDED).read_text(encoding="utf-8") == text
+    assert text.count('kind = "control_arm"') == 2
+
+
+def test_a_file_that_somebody_changed_meanwhile_is_not_written_over(tmp_path: Path) -> None:
+    folder = lowered(tmp_path)
+    offer = offered(folder)["bar-links"]
+    old = open_build(folder).build
+    (folder / "build.toml").write_text(old.files["build.toml"] + "\n# mine\n", encoding="utf-8")
+    assert plan(old, offer) == "bar-links"  # adding the parts has read the folder anew
+    assert "# mine" in (folder / "build.toml").read_text(encoding="utf-8")
+    stale = open_build(folder).build
+    with (folder / "build.toml").open("a", encoding="utf-8") as out:
+        out.write("# mine too\n")
+    with pytest.raises(EditRefused, match="was changed since"):
+        plan(stale, offer)
+    assert "# mine too" in (folder / "build.toml").read_text(encoding="utf-8")
+
+
+def test_where_other_parts_are_planned_nothing_is_offered() -> None:
+    """The example fits its own links and arms."""
+    found = offered(ROOT / "examples" / "plover")
+    assert not {"bar-links", "camber"} & set(found)

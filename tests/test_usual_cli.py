@@ -1,0 +1,87 @@
+"""Usual cures by the command that fixes: offered, planned, and the car examined again."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from drybuild.build import read_build
+from drybuild.build.new import make_build
+from drybuild.cli import main
+
+QUICK = ("--draws", "512")
+NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|\bcures it\b|!")
+
+
+@pytest.fixture
+def lowered(tmp_path: Path) -> Path:
+    return make_build(
+        tmp_path / "car", nearest="front-turbo-hatch", driving="yes", first_change="lower it"
+    )
+
+
+@pytest.fixture
+def said(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "100")
+
+    def run(*words: str) -> tuple[int, str, str]:
+        code = main([str(w) for w in words])
+        out, err = capsys.readouterr()
+        return code, " ".join(out.split()), err
+
+    return run
+
+
+def test_fix_names_the_usual_cure_and_what_its_part_has_to_be(said, lowered: Path) -> None:
+    code, out, _ = said("fix", lowered, "bar_link_length", *QUICK)
+    assert code == 0
+    assert "bar-links adjustable anti-roll bar links, front" in out
+    assert re.search(r"length wanted, joint centre to joint centre, front: about \d+ mm", out)
+    assert "--add NAME. Whether it cures is worked out then." in out
+    assert "camber" not in out.split("Usual cures")[1]  # it is for another finding
+    _, whole, _ = said("fix", lowered, *QUICK)
+    usual = whole.split("Usual cures, not in this build yet")[1].split()
+    assert {"bar-links", "camber"} <= set(usual)
+
+
+def test_add_plans_it_and_says_what_became_of_the_finding_and_what_to_read_off(
+    said, lowered: Path
+) -> None:
+    code, out, _ = said("fix", lowered, "--add", "bar-links", *QUICK)
+    assert code == 0
+    assert re.search(r"was (short: about|short by about) [\d.]+ mm", out)
+    assert "now nobody has measured bar link length least" in out
+    assert f"drybuild note {lowered} part.my_bar_links_front.length_least READING" in out
+    assert not NEVER.search(out)
+    assert [job.id for job in read_build(lowered).jobs] == ["lower-it", "bar-links"]
+    again, _, why = said("fix", lowered, "--add", "bar-links", *QUICK)
+    assert again == 2
+    assert "nothing that stops this car as planned asks for it; offered: camber" in why
+
+
+def test_what_is_read_off_then_decides(said, lowered: Path) -> None:
+    said("fix", lowered, "--add", "bar-links", *QUICK)
+    for fact, reading in (("length_least", "40 mm"), ("length_most", "260 mm")):
+        at = f"part.my_bar_links_front.{fact}"
+        code, _, why = said("note", lowered, at, reading, "--with", "tape", "--who", "Ann")
+        assert code == 0, why
+    code, out, _ = said("fix", lowered, "bar_link_length", *QUICK)
+    assert code == 0
+    assert "Nothing to mend." in out
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [(("--add", "bar-link"), "did you mean 'bar-links'"),
+     (("--add", "spacers"), "nothing that stops this car as planned asks for it"),
+     (("--add", "camber", "--state", "now"), "leave --state out")],
+)  # fmt: skip
+def test_what_cannot_be_added_is_refused_in_words(said, lowered: Path, words, why) -> None:
+    before = (lowered / "build.toml").read_text(encoding="utf-8")
+    code, _, err = said("fix", lowered, *words, *QUICK)
+    assert code == 2
+    assert why.lower() in err.lower()
+    assert (lowered / "build.toml").read_text(encoding="utf-8") == before
+    assert not (lowered / "parts" / "added.toml").exists()

@@ -1,0 +1,112 @@
+"""Usual cures on screen: one press tries one beside the plan; kept, it is a job of the build."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from forms import token_in
+from starlette.testclient import TestClient
+from tests.web.conftest import HOSTS
+
+from drybuild.build import read_build
+from drybuild.build.new import make_build
+from drybuild.web.app import make_app
+from drybuild.web.drafts import drafts
+
+
+@pytest.fixture
+def car(tmp_path: Path) -> Path:
+    return make_build(
+        tmp_path / "car", nearest="front-turbo-hatch", driving="yes", first_change="lower it"
+    )
+
+
+@pytest.fixture
+def here(car: Path) -> Iterator[TestClient]:
+    with TestClient(
+        make_app(car, hosts=HOSTS, share=True, away="http://192.0.2.7:8000"),
+        base_url="http://127.0.0.1:8000", client=("127.0.0.1", 50000), follow_redirects=False,
+    ) as one:  # fmt: skip
+        yield one
+
+
+def _words(page: str) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", page).split())
+
+
+def _press(client: TestClient, name: str) -> tuple[int, str]:
+    answer = client.post(f"/usual/{name}", data={"token": token_in(client.get("/").text)})
+    return answer.status_code, answer.headers.get("location", answer.text)
+
+
+def test_the_first_page_offers_what_is_usual_where_a_finding_stops(here: TestClient) -> None:
+    page = here.get("/").text
+    assert page.count('action="/usual/bar-links"') == 1
+    assert page.count('action="/usual/camber"') == 1
+    assert re.search(r"Length wanted, joint centre to joint centre, front: about \d+ mm", page)
+    workings = here.get("/workings/ride.camber_reach/rear.left").text
+    assert 'action="/usual/camber"' in workings
+    assert 'action="/usual/' not in here.get("/workings/corners.tyre_upright_gap/rear.left").text
+    assert 'action="/usual/' not in here.get("/?state=now").text  # it is of the plan's end
+
+
+def test_one_press_tries_it_and_the_draft_says_what_becomes_of_the_finding(
+    here: TestClient, car: Path
+) -> None:
+    before = (car / "build.toml").read_bytes()
+    assert _press(here, "bar-links") == (303, "/drafts/bar-links")
+    assert (car / "build.toml").read_bytes() == before  # beside the plan, until it is kept
+    said = _words(here.get("/drafts/bar-links").text)
+    assert "As planned: short" in said
+    assert "With it: nobody has measured bar link length least" in said
+    assert "Front adjustable bar links to be chosen: shortest setting" in said
+    page = here.get("/drafts/bar-links").text
+    for at in re.findall(r'href="(/measure/at/part\.my_bar_links_front\.[a-z_]+)"', page):
+        assert here.get(at).status_code == 200
+    assert _press(here, "bar-links") == (303, "/drafts/bar-links")  # the same one, not another
+    assert len(drafts(car)) == 1
+
+
+def test_a_guess_is_called_one_and_is_recomputed(here: TestClient) -> None:
+    _press(here, "camber")
+    said = _words(here.get("/drafts/camber").text)
+    assert "With it: enough: room to spare" in said
+    assert "until then 0.7 to 2 deg, a guess" in said
+
+
+def test_kept_it_is_a_job_and_is_offered_no_more(here: TestClient, car: Path) -> None:
+    _press(here, "camber")
+    token = token_in(here.get("/drafts/camber").text)
+    assert here.post("/drafts/camber/keep", data={"token": token}).status_code == 303
+    assert [job.id for job in read_build(car).jobs] == ["lower-it", "camber"]
+    assert 'action="/usual/camber"' not in here.get("/").text
+    status, why = _press(here, "camber")
+    assert status == 409
+    assert "nothing that stops the car as planned asks for it now" in why
+
+
+def test_what_is_no_cure_and_what_no_page_sent_write_nothing(here: TestClient, car: Path) -> None:
+    assert _press(here, "paint")[0] == 404
+    assert here.post("/usual/camber").status_code == 403  # without the form's token
+    assert not (car / "parts" / "added.toml").exists()
+
+
+def test_who_may_only_look_is_told_what_is_usual_and_has_nothing_to_press(
+    here: TestClient, car: Path
+) -> None:
+    token = token_in(here.get("/devices").text)
+    page = here.post("/devices/code", data={"token": token, "role": "look"}).text
+    code = "".join(re.findall(r"Code (\d{4}) (\d{4})", page)[0])
+    away = TestClient(
+        here.app, base_url="http://192.0.2.7:8000", client=("192.0.2.50", 50000),
+        follow_redirects=False,
+    )  # fmt: skip
+    assert away.post("/pair", data={"code": code, "name": "phone"}).status_code == 303
+    seen = away.get("/").text
+    assert "Usual cure: adjustable camber" in seen
+    assert "Try it beside the plan" not in seen
+    assert away.post("/usual/camber", data={"token": token_in(seen)}).status_code == 403
+    assert not (car / "parts" / "added.toml").exists()
