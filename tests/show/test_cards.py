@@ -26,7 +26,6 @@ from drybuild.show.cards_words import (
     hands_due,
     hands_text,
     holds_shown,
-    hours_text,
     lift_text,
     may_lines,
     money_text,
@@ -34,6 +33,7 @@ from drybuild.show.cards_words import (
     price_text,
     quantity_text,
 )
+from drybuild.show.hours import hours_text
 from drybuild.work.standing import Standing, Stop
 
 ROOT = Path(__file__).parents[2]

@@ -9,11 +9,13 @@ from pathlib import Path
 
 import pytest
 
+from drybuild.show.hours import hours_text, person_hours, two
 from drybuild.show.work_apart import apart_text
-from drybuild.show.work_outlook import chance_text, need_lines, outlook_text, two
+from drybuild.show.work_list import aim_text
+from drybuild.show.work_outlook import chance_text, need_lines, outlook_text
 from drybuild.show.work_quote import quote_text
 from drybuild.work.apart import while_apart
-from drybuild.work.model import Hours, Notes, Renewable, WearItem
+from drybuild.work.model import Aim, Hours, Notes, Renewable, WearItem
 from drybuild.work.risk import Doubts, Worked, learn, quote, simulate
 
 _spec = importlib.util.spec_from_file_location(
@@ -59,6 +61,24 @@ def case():
     )  # fmt: skip
     learned = learn([Worked("job:a", sat.about(1), 1.5, ("Ilse",), "nose")] * 3, age=14.0)
     return todo, plan, simulate(todo, plan, learned=learned)
+
+
+@pytest.mark.parametrize(
+    ("exact", "said"),
+    [(29.75, "30"), (104.4, "104"), (9.97, "10"), (9.75, "9.8"), (3.5, "3.5"), (2.0, "2")],
+)
+def test_a_sum_of_hours_is_said_in_round_figures(exact, said):
+    assert person_hours(exact) == f"about {said} person-hours"
+
+
+def test_a_plan_says_sums_round_and_tasks_by_the_clock(case):
+    todo, _, _ = case
+    aim = Aim("hours", 29.75, 29.5, "h")
+    assert aim_text(todo.problem, aim) == (
+        "about 30 person-hours: no plan saves more than 1% of them"
+    )
+    assert "none goes below about 28" in aim_text(todo.problem, replace(aim, bound=28.25))
+    assert hours_text(2.25) == "2 h 15"
 
 
 def test_the_outlook_says_how_long_and_how_sure(case):

@@ -72,18 +72,18 @@ def test_a_day_with_nothing_to_do_is_named(good):
 
 def test_both_plans_are_shown_part_by_part(good):
     text = plan_text(good, folder="car", name="Car")
-    assert "a day of its own as long as it takes: 4.5" in " ".join(text.split())
+    assert "a day of its own as long as it takes: about 4.5 person-hours" in " ".join(text.split())
     assert "the plan saves 1 h, 22%" in " ".join(text.split())
     assert re.search(r"splash guard\s+once in place of 2, \+1 h", text)
 
 
 def test_hours_and_finish_carry_their_bounds(good):
     text = plan_text(good, folder="car", name="Car")
-    assert "3.5 person-hours: no plan that meets every need does with fewer" in text
+    assert "about 3.5 person-hours: no plan that meets every need does with fewer" in text
     far = replace(good.plan.aims[0], bound=3.0)
     open_ended = replace(good, plan=replace(good.plan, aims=(far, good.plan.aims[1])))
     text = plan_text(open_ended, folder="car", name="Car")
-    assert "3.5 person-hours: none goes below 3; up to 14% may still be had" in text
+    assert "about 3.5 person-hours: none goes below about 3; up to 14% may still be had" in text
 
 
 def test_a_use_that_is_stopped_says_why():
@@ -95,8 +95,8 @@ def test_a_use_that_is_stopped_says_why():
 
 
 def test_the_way_back_is_always_there(good):
-    text = plan_text(good, folder="car", name="Car", everything=True)
-    assert "Sat 5 Dec, 09:30, back to as the car is now: 1.5 person-hours, 2 steps" in text
+    text = " ".join(plan_text(good, folder="car", name="Car", everything=True).split())
+    assert "Sat 5 Dec, 09:30, back to as the car is now: about 1.5 person-hours, 2 steps" in text
     assert "taken back: oil cooler" in text
     assert "fill the oil" in text.split("The way back")[1]
 

@@ -27,7 +27,6 @@ from drybuild.show.cards_words import (
     hands_due,
     hands_text,
     holds_shown,
-    hours_text,
     lift_text,
     more_text,
     part_text,
@@ -38,6 +37,7 @@ from drybuild.show.cards_words import (
     why_text,
 )
 from drybuild.show.drawing import PAPER, plain
+from drybuild.show.hours import hours_text
 from drybuild.show.opened_car import opened_svg
 from drybuild.show.tightening import figure_of, source_of
 from drybuild.show.typeset import (

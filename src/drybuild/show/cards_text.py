@@ -14,7 +14,6 @@ from drybuild.show.cards_words import (
     free_text,
     hands_text,
     holds_shown,
-    hours_text,
     imprint_lines,
     length_text,
     lift_text,
@@ -33,6 +32,7 @@ from drybuild.show.cards_words import (
     uses_text,
     why_text,
 )
+from drybuild.show.hours import hours_text
 from drybuild.show.lines import wrapped
 from drybuild.show.tightening import figure_text
 from drybuild.show.work_supposed import first_session_line

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from drybuild.examine import Owed
 from drybuild.findings.words import use_closure, uses
+from drybuild.show.hours import hours_text
 from drybuild.show.sentences import places
 from drybuild.work.cards import BenchPart, Card, number_of
 from drybuild.work.model import Need, Problem, Renewable
@@ -53,14 +54,6 @@ def clock(moment: datetime) -> str:
 def span_text(start: datetime, end: datetime) -> str:
     """``Sat 5 Dec 09:00 to 12:15``."""
     return f"{short_day(start)} {clock(start)} to {clock(end)}"
-
-
-def hours_text(hours: float) -> str:
-    """``2 h 15``, ``45 min``."""
-    whole, minutes = divmod(round(hours * 60), 60)
-    if not whole:
-        return f"{minutes} min"
-    return f"{whole} h {minutes:02d}" if minutes else f"{whole} h"
 
 
 def length_text(length: timedelta) -> str:

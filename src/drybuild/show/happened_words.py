@@ -8,7 +8,8 @@ from datetime import datetime
 from types import MappingProxyType
 from typing import Any, Final
 
-from drybuild.show.cards_words import hours_text, short_day
+from drybuild.show.cards_words import short_day
+from drybuild.show.hours import hours_text
 from drybuild.show.work_list import when_text
 from drybuild.work.fits import Misfit
 from drybuild.work.happened import Happening

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from drybuild.show.cards_words import clock, short_day
+from drybuild.show.hours import hours_text, person_hours, two
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
 from drybuild.show.work_list import aim_text, idle_text
@@ -133,11 +134,11 @@ def session_lines(said: Answer, session: Session) -> list[str]:
     lines = wrapped(f"{short_day(at)}, {clock(at)} to {clock(end)} · {people}  [{session.id}]", 2)
     for step in steps:
         who = " and ".join(step.who) or "waits"
-        hours = (step.end - step.start) / 4
+        long = hours_text((step.end - step.start) / 4)
         lines += wrapped(
-            f"  {clock(problem.at(step.start)):>5}  {hours:>5g} h  {who:<{_widest(session)}}  "
+            f"  {clock(problem.at(step.start)):>5}  {long:>6}  {who:<{_widest(session)}}  "
             f"{title_of(problem, step, said.todo.notes)}{_ways(problem, step)}",
-            18 + _widest(session),
+            17 + _widest(session),
         )  # fmt: skip
     standing = dict(said.ends)[session.id]
     return lines + _end_lines(problem, standing)
@@ -198,22 +199,27 @@ def against_lines(found: Comparison, everything: bool, most: int = 6) -> list[st
     """What the plan saves against grouping by region, part by part."""
     lines = wrapped(
         f"  one region of the car after the other, each on a day of its own as long as it takes: "
-        f"{found.other_hours:g} person-hours on {found.other_days} days; the plan saves "
-        f"{found.other_hours - found.hours:g} h, {found.saved_share:.0%}", 4,
+        f"{person_hours(found.other_hours)} on {found.other_days} days; the plan saves "
+        f"{two(found.other_hours - found.hours)} h, {found.saved_share:.0%}", 4,
     )  # fmt: skip
     rows = found.rows if everything else [r for r in found.rows if r.saved][:most]
     width = max((len(row.title) for row in rows), default=0)
     for row in rows:
         times = "once" if row.times == 1 else f"{row.times} times"
         lines.append(
-            f"    {row.title:<{width}}  {times} in place of {row.other_times}, {row.saved:+.4g} h"
+            f"    {row.title:<{width}}  {times} in place of {row.other_times}, {_saved(row.saved)}"
         )
     rest = [r for r in found.rows if r not in rows]
     if rest:
         lines.append(
-            f"    {len(rest)} more: {sum(r.saved for r in rest):+.4g} h (--all lists them)"
+            f"    {len(rest)} more: {_saved(sum(r.saved for r in rest))} (--all lists them)"
         )
     return lines
+
+
+def _saved(hours: float) -> str:
+    """``+1 h 15``; a minus where the plan takes longer."""
+    return f"{'-' if hours < 0 else '+'}{hours_text(abs(hours))}"
 
 
 def opening_lines(said: Answer, everything: bool) -> list[str]:
@@ -308,7 +314,7 @@ def _way_back(problem: Problem, way: WayBack, everything: bool) -> list[str]:
     if not way.steps:
         return wrapped(head + (way.why or "nothing to do"), 4)
     undone = ", ".join(problem.jobs[j].title for j in way.undone)
-    said = f"{way.hours:g} person-hours, {len(way.steps)} steps" + (
+    said = f"{person_hours(way.hours)}, {len(way.steps)} steps" + (
         f"; taken back: {undone}" if undone else "; no job is taken back"
     )
     lines = wrapped(head + said, 4)

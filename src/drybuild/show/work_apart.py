@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from drybuild.show.cards_words import money_text, short_day
+from drybuild.show.hours import two
 from drybuild.show.lines import wrapped
-from drybuild.show.work_outlook import two
 from drybuild.work.apart import Apart, Likely, MayWait, WhileThere
 from drybuild.work.model import ToDo
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from drybuild.findings.words import use_closure
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import by_hand_text, clock, lift_text, short_day, why_text
+from drybuild.show.hours import person_hours, two
 from drybuild.work.cards import Card
 from drybuild.work.model import Aim, Plan, Problem, Session, Step
 from drybuild.work.standing import Standing
@@ -96,7 +97,7 @@ def tasks_text(done: int, count: int) -> str:
 def aim_text(problem: Problem, aim: Aim) -> str:
     """One objective with its bound."""
     if aim.name == "hours":
-        said, bound = f"{aim.value:g} person-hours", f"{aim.bound:g}"
+        said, bound = person_hours(aim.value), f"about {two(aim.bound)}"
     else:
         number = int(aim.value)
         last = problem.sessions[number - 1] if number else None
@@ -110,6 +111,8 @@ def aim_text(problem: Problem, aim: Aim) -> str:
         return f"{said}: no plan that meets every need does with fewer"
     if aim.proven:
         return f"{said}: no plan with those hours is earlier"
+    if aim.name == "hours" and two(aim.bound) == two(aim.value):
+        return f"{said}: no plan saves more than {aim.gap:.0%} of them"
     return f"{said}: none goes below {bound}; up to {aim.gap:.0%} may still be had"
 
 

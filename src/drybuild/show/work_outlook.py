@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from drybuild.show.cards_words import clock, short_day
+from drybuild.show.hours import person_hours, two
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
 from drybuild.work.model import ToDo
@@ -51,13 +52,6 @@ def how_text(outlook: Outlook) -> str:
     return HOW.format(draws=outlook.draws, error=max(1, round(200 * error)))
 
 
-def two(figure: float) -> str:
-    """Two significant figures; whole ones from ten on; nothing of what is next to nothing."""
-    if abs(figure) < 0.05:
-        return "0"
-    return f"{figure:.0f}" if abs(figure) >= 9.95 else f"{figure:.1f}".removesuffix(".0")
-
-
 def chance_text(chance: float) -> str:
     """``83 in 100``; what always or never happened did so in these draws and no more."""
     if chance >= 1.0:
@@ -76,13 +70,13 @@ def hours_lines(outlook: Outlook) -> list[str]:
     """How long the work and the waiting take, and whether the sessions hold it."""
     hours, wait = outlook.hours, outlook.waiting
     lines = [
-        f"work: about {two(hours.p50)} person-hours (P50); within {two(hours.p80)} in 80 of 100 "
+        f"work: {person_hours(hours.p50)} (P50); within {two(hours.p80)} in 80 of 100 "
         f"(P80), within {two(hours.p90)} in 90 of 100 (P90); the plan gives its tasks "
         f"{two(outlook.planned)}, each by itself"
     ]
     if wait.p90 >= 0.25:
         lines.append(
-            f"waiting for each other or for parts: about {two(wait.p50)} person-hours, "
+            f"waiting for each other or for parts: {person_hours(wait.p50)}, "
             f"{two(wait.p10)} to {two(wait.p90)}"
         )
     return [

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drybuild.show.cards_words import amount_text, money_text
+from drybuild.show.hours import two
 from drybuild.show.lines import width, wrapped
-from drybuild.show.work_outlook import two
 from drybuild.work.risk import Quote, QuoteLine, Unpriced
 
 TITLES = {
@@ -16,7 +16,8 @@ TITLES = {
 UNPRICED = "Without a price, and not in the total"
 SURE = (
     "The contingency is what lies between the middle and what {chance} of 100 such jobs stay "
-    "within. Prices are as stated and carry no doubt here."
+    "within. Hours are shown rounded, amounts are not. Prices are as stated and carry no doubt "
+    "here."
 )
 
 
@@ -103,7 +104,7 @@ def _row(left: str, right: str) -> str:
 def line_text(line: QuoteLine, currency: str) -> str:
     """A line without its amount: what, how much of it, at how much each."""
     if line.unit == "h" and line.each is not None:
-        return f"{line.title}: {line.quantity:.1f} h at {money_text(line.each, currency)}"
+        return f"{line.title}: {two(line.quantity)} h at {money_text(line.each, currency)}"
     if line.kind == "renewables" and line.each is not None:
         said = amount_text(line.quantity, line.unit, line.title)
         return f"{said} at {money_text(line.each, currency)}"

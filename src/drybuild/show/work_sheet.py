@@ -12,13 +12,13 @@ from drybuild.show.cards_words import (
     CAUTION,
     clock,
     day_text,
-    hours_text,
     left_lines,
     may_lines,
     need_text,
     needs_of,
 )
 from drybuild.show.drawing import SCREEN, Drawing, Face
+from drybuild.show.hours import person_hours
 from drybuild.show.work_supposed import first_session_line
 from drybuild.work.cards import Card
 from drybuild.work.model import QUARTERS_AN_HOUR, Session, Step
@@ -120,7 +120,7 @@ class _Sheet:
         cards = f"cards {numbers[0]} to {numbers[-1]}" if len(numbers) > 1 else "one card"
         self.d.text(12, 34, self.day.title, size=TITLE, heavy=True)
         said = f"{day_text(start)} · {clock(start)} to {clock(end)} · {cards} · "
-        said += f"{hours_text(hours)} of work planned"
+        said += f"{person_hours(hours)} of work planned"
         self.d.text(12, 58, said, size=TEXT)
         self.y = 100.0
         for line in self._supposed():

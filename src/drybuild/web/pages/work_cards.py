@@ -13,7 +13,6 @@ from drybuild.show.cards_words import (
     clock,
     hands_text,
     holds_shown,
-    hours_text,
     lift_text,
     part_text,
     renewable_text,
@@ -21,6 +20,7 @@ from drybuild.show.cards_words import (
     uses_text,
     why_text,
 )
+from drybuild.show.hours import hours_text
 from drybuild.show.tightening import figure_of, source_of
 from drybuild.show.work_list import tasks_text, when_text
 from drybuild.show.work_supposed import first_session_line

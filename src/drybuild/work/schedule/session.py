@@ -296,7 +296,8 @@ class _Shrink:
     def named(self, keys: tuple[str, ...], absent: frozenset[str], stands: bool) -> Clash:
         session = self.world.session
         hours = sum(self.laid_length(key) for key in keys) / 4
-        words = f"{', '.join(keys)} ({hours:g} person-hours) do not fit into {session.title}"
+        said = f"{round(hours) if hours >= 10 else hours:g} person-hours"
+        words = f"{', '.join(keys)} ({said}) do not fit into {session.title}"
         return Clash(frozenset(keys), absent, stands, words=words)
 
     def laid_length(self, key: str) -> int:
