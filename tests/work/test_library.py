@@ -10,7 +10,7 @@ from drybuild.build.kinds import places
 from drybuild.build.work_file import WorkFile
 from drybuild.examine.tightening import ROOTS
 from drybuild.systems import registry
-from drybuild.work.library import Library, load, outline_of, outlines, overlaid
+from drybuild.work.library import Library, load, outline_of, outlines, overlaid, tool_words
 from drybuild.work.library.conditions import Term, read_way
 from drybuild.work.library.faults import library_faults
 from drybuild.work.library.made import ASIDE, made, requirements
@@ -207,3 +207,12 @@ def test_amounts_of_money():
     for wrong in ("dear", "EUR 5 EUR", "five EUR", "-3 EUR"):
         with pytest.raises(ValueError, match="an amount"):
             read_amount(wrong)
+
+
+def test_a_tool_whose_name_says_little_is_said_in_words() -> None:
+    said = tool_words("headlamp wall")
+    assert said.startswith("headlamp wall: ")
+    assert "10 m away with marks to aim the headlamps by" in said
+    assert tool_words("ramps") == "ramps: drive-on ramps"
+    assert tool_words("strings") == "strings, camber gauge and turn plates"
+    assert tool_words("my own_thing") == "my own thing"

@@ -223,17 +223,24 @@ def _balance(room: Room) -> None:
 
 def _heat(room: Room) -> None:
     wanted = (
-        ("road", "", ("drive",), "three stops from 100 km/h, or the longest descent, laden"),
+        (
+            "road",
+            "on the road",
+            "",
+            ("drive",),
+            "three stops from 100 km/h, or the longest descent, laden",
+        ),
         (
             "event",
+            "stops in a row at an event",
             "_event",
             ("compete",),
             "the stops of the event in a row (three from 100 km/h where none are stated), laden",
         ),
     )
-    for which, ending, stops, pose in wanted:
+    for which, words, ending, stops, pose in wanted:
         room.check(
-            f"brakes.pad_temperature{ending}", title=f"pad temperature, {which}", per="axle",
+            f"brakes.pad_temperature{ending}", title=f"pad temperature, {words}", per="axle",
             kind="temperature_difference", slack=below,
             needs={
                 "limit": "pads.{axle}.temperature_limit",
@@ -246,7 +253,7 @@ def _heat(room: Room) -> None:
             safety=f"{HURT} {HOT}",
         )  # fmt: skip
         room.check(
-            f"brakes.fluid_boil{ending}", title=f"brake fluid temperature, {which}", per="axle",
+            f"brakes.fluid_boil{ending}", title=f"brake fluid temperature, {words}", per="axle",
             kind="temperature_difference", slack=below,
             needs={
                 "limit": "brake_fluid.boil_wet",
@@ -339,7 +346,8 @@ def _pedal(room: Room) -> None:
         do="larger pistons, larger disc, or a smaller master cylinder", safety=HURT,
     )  # fmt: skip
     room.check(
-        "brakes.pedal_reserve", title="pedal travel in reserve", kind="length", slack=more_than,
+        "brakes.pedal_reserve", title="brake pedal travel in reserve", kind="length",
+        slack=more_than,
         needs={"have": "master_cylinder.stroke", "least": "brakes.stroke_used"},
         gap_wanted="brakes.stroke_kept", consequence="injury", stops=("creep",), source=PRACTICE,
         formula="stroke − ΣV/A at 100 bar; a third of the stroke is to be left",
@@ -348,7 +356,8 @@ def _pedal(room: Room) -> None:
         do="a larger master cylinder, or calipers that take less fluid", safety=HURT,
     )  # fmt: skip
     room.check(
-        "brakes.pedal_longer", title="pedal against as found", kind="ratio", slack=pedal_longer,
+        "brakes.pedal_longer", title="brake pedal travel against as found", kind="ratio",
+        slack=pedal_longer,
         needs={"now": "brakes.stroke_used", "before": "~base:brakes.stroke_used"},
         consequence="nuisance", stops=(), source=PRACTICE,
         formula="1.25 − stroke now/as found", pose="100 bar",

@@ -114,7 +114,8 @@ def register(room: Room) -> None:
 
 def _fuel(room: Room) -> None:
     room.check(
-        "calibration.injector_flow", title="injectors and map", kind="ratio", slack=flow_slack,
+        "calibration.injector_flow", title="injectors as the map expects", kind="ratio",
+        slack=flow_slack,
         needs={"difference": "calibration.flow_mismatch"},
         consequence="engine", stops=("run",), source=PRACTICE,
         formula="0.05 − |Q fitted/Q expected − 1|",
@@ -124,8 +125,8 @@ def _fuel(room: Room) -> None:
         safety=f"{FLOOD} {WRITER}",
     )  # fmt: skip
     room.check(
-        "calibration.injector_dead_time", title="injector dead time and map", kind="time",
-        slack=dead_time_slack,
+        "calibration.injector_dead_time", title="injector dead time as the map expects",
+        kind="time", slack=dead_time_slack,
         needs={"fitted": "calibration.dead_time", "expected": "map.dead_time"},
         consequence="engine", stops=("run",), source=J1832,
         formula="0.15 ms − |dead time fitted − expected|", pose="14 V",
@@ -133,7 +134,7 @@ def _fuel(room: Room) -> None:
         do="a map with the dead time of the fitted injectors", safety=WRITER,
     )  # fmt: skip
     room.check(
-        "calibration.fuel_range", title="fuel and map", per="blend", kind="fraction",
+        "calibration.fuel_range", title="fuel as the map expects", per="blend", kind="fraction",
         slack=fuel_slack,
         needs={
             "used": "?blend.{blend}.used",
@@ -149,7 +150,7 @@ def _fuel(room: Room) -> None:
         safety=f"Too lean for the fuel burns pistons at load. {WRITER}",
     )  # fmt: skip
     room.check(
-        "calibration.rail_pressure", title="rail pressure and map", kind="ratio",
+        "calibration.rail_pressure", title="rail pressure as the map expects", kind="ratio",
         slack=flow_slack, needs={"difference": "calibration.rail_mismatch"},
         consequence="engine", stops=("run",), source=PRACTICE,
         formula="0.05 − |p fitted/p expected − 1|", pose="vacuum line off, pump running",
@@ -158,7 +159,7 @@ def _fuel(room: Room) -> None:
         safety="Fuel lines stay under pressure: relieve them before opening any joint.",
     )  # fmt: skip
     room.check(
-        "calibration.ethanol_sensor", title="ethanol sensor and map", kind="match",
+        "calibration.ethanol_sensor", title="ethanol sensor as the map expects", kind="match",
         slack=same_flag,
         needs={"fitted": "?ethanol_sensor.present", "expected": "?map.ethanol_sensor"},
         consequence="engine", stops=("run",), source=DEFINITION,
@@ -170,7 +171,7 @@ def _fuel(room: Room) -> None:
 
 def _air(room: Room) -> None:
     room.check(
-        "calibration.air_meter_housing", title="air meter housing and map", kind="ratio",
+        "calibration.air_meter_housing", title="air meter housing as the map expects", kind="ratio",
         slack=housing_slack, needs={"error": "calibration.housing_error"},
         consequence="engine", stops=("run",), source=Source("continuity", how="computed"),
         formula="0.05 − |(d fitted/d expected)² − 1|", pose="steady flow",
@@ -201,8 +202,8 @@ def _air(room: Room) -> None:
         do="a sensor with a larger span and the map that knows it", safety=WRITER,
     )  # fmt: skip
     room.check(
-        "calibration.pressure_sensor_scale", title="pressure sensor and map", kind="ratio",
-        slack=same_size,
+        "calibration.pressure_sensor_scale", title="pressure sensor as the map expects",
+        kind="ratio", slack=same_size,
         needs={"fitted": "pressure_sensor.span", "expected": "map.pressure_sensor_span"},
         consequence="engine", stops=("run",), source=DEFINITION,
         formula="0.03 − |span fitted/expected − 1|", pose="as fitted",
@@ -210,7 +211,7 @@ def _air(room: Room) -> None:
         do="the map for this sensor, or the sensor that the map expects", safety=WRITER,
     )  # fmt: skip
     room.check(
-        "calibration.throttle", title="throttle and map", kind="ratio", slack=same_size,
+        "calibration.throttle", title="throttle as the map expects", kind="ratio", slack=same_size,
         needs={"fitted": "throttle.bore", "expected": "map.throttle_bore"},
         consequence="damage", stops=("creep",), source=DEFINITION,
         formula="0.03 − |bore fitted/expected − 1|", pose="as fitted",
@@ -265,8 +266,8 @@ def _limits(room: Room) -> None:
         do="the map's writer states a lower ceiling for the first map", safety=WRITER,
     )  # fmt: skip
     room.check(
-        "calibration.rev_limit", title="rev limit and engine", kind="rotation_speed",
-        slack=more_than,
+        "calibration.rev_limit", title="map's rev limit against what the engine stands",
+        kind="rotation_speed", slack=more_than,
         needs={"have": "engine_limits.engine_speed|engine.rev_limit", "need": "map.rev_limit"},
         consequence="engine", stops=("full load",), source=PRACTICE,
         formula="engine's stated limit − rev limit of the map", pose="as flashed",
@@ -277,7 +278,7 @@ def _limits(room: Room) -> None:
 
 def _equipment(room: Room) -> None:
     room.check(
-        "calibration.flaps", title="charge-motion flaps and map", kind="match",
+        "calibration.flaps", title="charge-motion flaps as the map expects", kind="match",
         slack=same_presence,
         needs={"fitted": "?flaps.present", "expected": "?map.flaps"},
         consequence="damage", stops=("full load",), source=DEFINITION,
@@ -287,7 +288,7 @@ def _equipment(room: Room) -> None:
         safety=f"{WRITER} Whether flaps may go is a matter of law, judged there.",
     )  # fmt: skip
     room.check(
-        "calibration.catalyst_monitor", title="catalyst monitor and map", kind="match",
+        "calibration.catalyst_monitor", title="catalyst watched by the map", kind="match",
         slack=same_flag,
         needs={"fitted": "?catalyst.present", "expected": "?map.catalyst_monitor"},
         consequence="law", stops=("drive",), source=Source(
@@ -299,7 +300,8 @@ def _equipment(room: Room) -> None:
         safety="A switched-off monitor is an offence on public roads in many places.",
     )  # fmt: skip
     room.check(
-        "calibration.relief_valve", title="relief valve and map", kind="match", slack=same_word,
+        "calibration.relief_valve", title="relief valve as the map expects", kind="match",
+        slack=same_word,
         needs={"fitted": "relief_valve.discharge", "expected": "map.relief_valve"},
         consequence="damage", stops=("drive",), source=PRACTICE,
         formula="discharge as expected", pose="throttle shut from boost",

@@ -340,7 +340,7 @@ room.check(
     safety="Nuts that pull a wheel onto another bolt circle come loose or break their studs.",
 )  # fmt: skip
 room.check(
-    "corners.stud_thread", title="one thread on stud and nut", per="corner", kind="match",
+    "corners.stud_thread", title="same thread on stud and nut", per="corner", kind="match",
     needs={
         "form": "wheel_nuts.{corner}.form", "nut": "corners.fastener_thread.{corner}",
         "stud": "?wheel_studs.{corner}.thread", "hub": "?corner.{corner}.hub_thread",
@@ -360,7 +360,8 @@ room.check(
     safety="A ball in a cone touches on a line and comes loose. " + FASTENED,
 )  # fmt: skip
 room.check(
-    "corners.thread_engagement", title="thread engaged: one diameter", per="corner",
+    "corners.thread_engagement", per="corner",
+    title="thread that holds the wheel, against one stud or bolt diameter",
     kind="length", needs={
         "engagement": "corners.thread_engagement.{corner}",
         "thread": "corners.fastener_thread.{corner}",
@@ -371,7 +372,8 @@ room.check(
     do="longer studs or bolts, or a thinner spacer", safety=FASTENED,
 )  # fmt: skip
 room.check(
-    "corners.thread_turns", title="thread engaged: turns of the table", per="corner",
+    "corners.thread_turns", per="corner",
+    title="turns that nuts or bolts go on, against the least for their thread",
     kind="number", needs={
         "engagement": "corners.thread_engagement.{corner}",
         "thread": "corners.fastener_thread.{corner}",
@@ -449,7 +451,7 @@ room.check(
     do="less pressure, or a tyre that allows it", safety=BURST,
 )  # fmt: skip
 room.check(
-    "corners.valve", title="valve against top speed", per="corner", kind="speed",
+    "corners.valve", title="tyre valve against top speed", per="corner", kind="speed",
     needs={"valve": "wheel.{corner}.valve", "speed": TOP_SPEED},
     slack=valve_speed, formula="210 km/h − top speed, snap-in valves only", consequence="injury",
     stops=("compete",), source=Source("ETRTO recommendations", clause="snap-in valves"),

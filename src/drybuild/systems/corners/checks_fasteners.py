@@ -6,7 +6,14 @@ from __future__ import annotations
 from typing import Any
 
 from drybuild.build.kinds.fastening import FASTENER_PLACES
-from drybuild.findings import NOT_APPLICABLE, PRACTICE, FormulaRefused, Source, matches
+from drybuild.findings import (
+    NOT_APPLICABLE,
+    PRACTICE,
+    FormulaRefused,
+    NotWorkedOut,
+    Source,
+    matches,
+)
 from drybuild.values import Array
 
 from .results_fasteners import HOSTS, ISO_898, Clamp, engagement_wanted
@@ -44,7 +51,7 @@ def engaged(*, thread: str, held_by: str, engagement: Array) -> Any:
     try:
         return engagement - engagement_wanted(thread=thread, held_by=held_by)
     except ValueError as error:
-        raise FormulaRefused(str(error)) from None
+        raise NotWorkedOut(str(error)) from None
 
 
 def documented(*, torque: Array | None, document: str | None, condition: str | None) -> Any:
@@ -80,8 +87,8 @@ def _wheels() -> None:
         do="bolts and seats of the kind that the maker's figure is for", safety=LOOK_UP,
     )  # fmt: skip
     room.check(
-        "corners.wheel_figure", title="wheel nuts' figure with its document", per="corner",
-        kind="match",
+        "corners.wheel_figure", title="wheel nuts: tightening figure has its document",
+        per="corner", kind="match",
         needs={
             "torque": f"?{at}.torque", "document": f"?{at}.torque_document",
             "condition": f"?{at}.thread_condition",
@@ -107,7 +114,7 @@ def _joint(root: str, title: str) -> None:
         do="bolts of the kind that the maker's figure is for", safety=LOOK_UP,
     )  # fmt: skip
     room.check(
-        f"corners.{root}_engaged", title=f"{title}: thread that holds", per="corner",
+        f"corners.{root}_engaged", title=f"{title}: enough thread holds", per="corner",
         kind="length",
         needs={
             "thread": f"{at}.thread", "held_by": f"{at}.held_by",
@@ -119,8 +126,8 @@ def _joint(root: str, title: str) -> None:
         do="longer bolts that do not bottom, or a full nut", safety=LOOK_UP,
     )  # fmt: skip
     room.check(
-        f"corners.{root}_figure", title=f"{title}: figure with its document", per="corner",
-        kind="match",
+        f"corners.{root}_figure", title=f"{title}: tightening figure has its document",
+        per="corner", kind="match",
         needs={
             "torque": f"{at}.torque", "document": f"?{at}.torque_document",
             "condition": f"?{at}.thread_condition",
@@ -133,7 +140,7 @@ def _joint(root: str, title: str) -> None:
     )  # fmt: skip
     host = HOSTS[root]
     room.check(
-        f"corners.{root}_once", title=f"{title} that are used once", per="corner", kind="match",
+        f"corners.{root}_once", title=f"{title}: one-time ones are new", per="corner", kind="match",
         needs={
             "reuse": f"{at}.reuse", "renewed": f"?{at}.renewed", "part": f"{at}.part",
             "part_found": f"?base:{at}.part", "host": f"?{host}.{{corner}}.part",

@@ -231,8 +231,9 @@ def _pressures(room: Room) -> None:
 
 def _fuels(room: Room) -> None:
     for place, title in WETTED.items():
+        stands = "stand" if place == "injectors" else "stands"
         room.check(
-            f"fuel.ethanol_fit_{place}", title=f"{title} stands the ethanol", per="blend",
+            f"fuel.ethanol_fit_{place}", title=f"{title} {stands} the ethanol", per="blend",
             kind="fraction", slack=slack.ethanol_fit,
             needs={
                 "ethanol": "blend.{blend}.ethanol",

@@ -79,7 +79,7 @@ def _travel() -> None:
     )
     room.check(
         "ride.coil_bind",
-        title="bump stop before coil bind",
+        title="bump stop ends the travel before the coils touch",
         per="corner",
         kind="length",
         needs={
@@ -198,7 +198,7 @@ def _springs() -> None:
     )
     room.check(
         "ride.motion_ratio",
-        title="motion ratio is spring travel over wheel travel",
+        title="motion ratio is written the right way round",
         per="corner",
         kind="ratio",
         needs={"motion_ratio": RATIO, "rate": RATE},
@@ -247,7 +247,7 @@ def _motion() -> None:
     )
     room.check(
         "ride.damper_kept",
-        title="dampers that stay still suit the springs",
+        title="old dampers suit the new springs",
         per="corner",
         kind="ratio",
         needs={

@@ -60,7 +60,7 @@ def _angles() -> None:
     for angle, letter in (("camber", "γ"), ("toe", "δ")):
         room.check(
             f"ride.{angle}_reach",
-            title=f"{angle} aim within reach",
+            title=f"{angle} wanted is within reach",
             per="corner",
             kind="angle",
             needs={

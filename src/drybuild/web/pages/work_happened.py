@@ -23,6 +23,7 @@ from drybuild.work.as_planned import happened_since
 from drybuild.work.doing import DoneRefused
 from drybuild.work.errors import WorkFaults
 from drybuild.work.happened import Happening, HappeningRefused, after_happenings
+from drybuild.work.library import tool_words
 from drybuild.work.model import Problem, ToDo
 
 router = APIRouter()
@@ -210,7 +211,7 @@ def _choices(work: Work, todo: ToDo) -> _Choices:
         [(j.id, j.title) for j in problem.jobs.values() if j.id not in problem.done],
         [(name, name) for name in people],
         [(s.id, when_text(problem, s)) for s in problem.sessions],
-        [(tool, tool.replace("_", " ")) for tool in tools],
+        [(tool, tool_words(tool)) for tool in tools],
         list(tasks.items()),
     )
 

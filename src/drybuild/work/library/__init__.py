@@ -4,6 +4,14 @@ Three outlines of car, each with an access graph; what is common to all stands o
 judgement, common practice without a source: a build's ``work.toml`` goes over it.
 """
 
-from drybuild.work.library.reader import Library, Where, load, outline_of, outlines, overlaid
+from drybuild.work.library.reader import (
+    Library,
+    Where,
+    load,
+    outline_of,
+    outlines,
+    overlaid,
+    tool_words,
+)
 
-__all__ = ["Library", "Where", "load", "outline_of", "outlines", "overlaid"]
+__all__ = ["Library", "Where", "load", "outline_of", "outlines", "overlaid", "tool_words"]

@@ -139,6 +139,15 @@ def load(outline: str) -> Library:
     return library
 
 
+def tool_words(name: str) -> str:
+    """A tool's name, and what it is where the library says it in other words."""
+    plain = name.replace("_", " ")
+    tool = load(OUTLINES[0]).tools.get(name)
+    if tool is None or not tool.title or tool.title.lower().startswith(plain.lower()):
+        return tool.title if tool is not None and tool.title else plain
+    return f"{plain}: {tool.title}"
+
+
 def overlaid(library: Library, tables: WorkTables, *, file: str, text: str) -> Library:
     """The library with the tables of another file over it, key by key."""
     made: dict[str, dict[str, Any]] = {kind: dict(getattr(library, _field(kind))) for kind in KINDS}
