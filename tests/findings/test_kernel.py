@@ -11,11 +11,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drybuild.examine.naming import lacking_text
 from drybuild.findings import (
     NOT_APPLICABLE,
     PRACTICE,
     Along,
     FormulaRefused,
+    NotWorkedOut,
     RegistrationError,
     Registry,
     Room,
@@ -23,7 +25,7 @@ from drybuild.findings import (
     Verdict,
     matches,
 )
-from drybuild.findings.evaluate import UNWORKABLE
+from drybuild.findings.evaluate import BEYOND, UNWORKABLE, _any_of, beyond
 from drybuild.findings.words import use_closure, uses
 
 _spec = importlib.util.spec_from_file_location("toy", Path(__file__).with_name("toy.py"))
@@ -207,6 +209,42 @@ def test_figures_that_make_an_arithmetic_error_wait_for_nothing():
     assert f.waits_for == ""
     (f,) = toy.find(room, {}, changed=frozenset({"car.rod"}))
     assert (f.stopping, f.waits_for) == (True, "measuring")
+
+
+def _refusing(error):
+    room = Room("toy", title="Toy")
+
+    def refused(*, rod):
+        raise error
+
+    room.result("toy.long", kind="length", needs={"rod": "car.rod"}, formula="x", source=PRACTICE,
+                of=refused)  # fmt: skip
+    room.check("toy.x", title="x", kind="length", needs={"long": "toy.long"},
+               slack=lambda *, long: long, consequence="damage", stops=("drive",),
+               source=PRACTICE)  # fmt: skip
+    (f,) = toy.find(room, {"car.rod": "5 mm"}, changed=frozenset({"car.rod"}))
+    return f
+
+
+def test_what_no_measurement_would_help_waits_for_nothing():
+    """Its reason comes through from a result to the check, and says what it is."""
+    f = _refusing(NotWorkedOut("the rod is of a kind that no table has"))
+    assert (f.verdict, f.stopping, f.waits_for) == (Verdict.UNMEASURED, True, "")
+    said = "cannot be worked out: the rod is of a kind that no table has"
+    assert f.beyond == (said,)
+    assert lacking_text(f) == said
+    f = _refusing(FormulaRefused("the length of the rod"))
+    assert (f.stopping, f.waits_for, f.beyond) == (True, "measuring", ())
+    assert lacking_text(f) == "nobody has measured the length of the rod"
+
+
+def test_where_another_way_can_be_measured_that_is_what_is_missing():
+    other = f"{BEYOND}another spring is fitted"
+    assert _any_of([frozenset({other}), frozenset({"the rate of it"})]) == {"the rate of it"}
+    assert _any_of([frozenset({other}), frozenset({"spring.rate"})]) == {"spring.rate"}
+    assert _any_of([frozenset({other})]) == {other}
+    assert beyond(f"base:{other}")
+    assert not beyond("spring.rate")
 
 
 def test_matches_is_yes_or_no():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from drybuild.findings import AXLES, SIDES
+from drybuild.findings import AXLES, SIDES, Finding
 
 OF_THE_CAR = frozenset({"car", "identity", "registration", "goal", "build"})
 """Tables that need no word of their own: what they hold is the car's or the owner's."""
@@ -29,6 +29,13 @@ def plain_name(address: str, *, seen_from: str = "") -> str:
     words = [*where, "" if table in OF_THE_CAR else table, *rest]
     said = " ".join(w.replace("_", " ") for w in words if w)
     return f"{said}, as found" if plain != address else said
+
+
+def lacking_text(finding: Finding) -> str:
+    """Why nothing is calculated: ``nobody has measured …``, or ``cannot be worked out: …``."""
+    if finding.beyond:
+        return "; ".join(one.removeprefix("base:") for one in finding.beyond)
+    return f"nobody has measured {plain_list(finding.missing, seen_from=finding.subject)}"
 
 
 def plain_list(addresses: tuple[str, ...], *, seen_from: str = "", most: int = 3) -> str:

@@ -3,6 +3,7 @@
 from drybuild.findings.errors import (
     FormulaRefused,
     KernelError,
+    NotWorkedOut,
     RegistrationError,
     UnknownAddress,
 )
@@ -41,6 +42,7 @@ __all__ = [
     "KernelError",
     "Missing",
     "Need",
+    "NotWorkedOut",
     "RawFinding",
     "RecordSpec",
     "RegistrationError",

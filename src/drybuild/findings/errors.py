@@ -4,6 +4,7 @@ KernelError
 ├── RegistrationError      two owners of one name, a loop of results, an unknown use …
 ├── UnknownAddress         an input that no model and no system declares
 └── FormulaRefused         raised by a result or check that cannot be computed from these facts
+    └── NotWorkedOut       all that it asks for is stated, and no measurement would help
 """
 
 
@@ -22,5 +23,12 @@ class UnknownAddress(KernelError):
 class FormulaRefused(KernelError):
     """Raise in a result or a check when the facts are there but cannot be worked with.
 
-    The finding is then reported as unmeasured, with the text as the reason.
+    The finding is then reported as unmeasured, with the text as the reason: what is lacking.
+    """
+
+
+class NotWorkedOut(FormulaRefused):
+    """Raise when everything is stated and the formula does not reach it.
+
+    The text says what stands in the way. Nobody can measure it away, and no plan supposes it.
     """

@@ -14,7 +14,7 @@ from typing import Any, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from drybuild.findings.errors import FormulaRefused, UnknownAddress
+from drybuild.findings.errors import FormulaRefused, NotWorkedOut, UnknownAddress
 from drybuild.findings.needs import Need, fill, subjects
 from drybuild.findings.registry import CheckSpec, Registry, ResultSpec
 from drybuild.findings.slack import NOT_APPLICABLE, Along, RuleSlack
@@ -25,6 +25,8 @@ NOTHING: frozenset[str] = frozenset()
 
 UNWORKABLE = "figures from which "
 """How it begins what is missing where exact figures are stated and make an arithmetic error."""
+BEYOND = "cannot be worked out: "
+"""How it begins where everything is stated and the formula does not reach it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,13 +230,20 @@ def _any_of(lacking: list[frozenset[str]]) -> frozenset[str]:
     """What is missing when any one of several inputs would do.
 
     Single facts are named together, ``a|b``; where all of them are results of many, the fewest.
-    What a formula refused is said in words, and only where no fact would do.
+    What a formula refused is said in words, and only where no fact would do; what no measurement
+    would help comes last.
     """
-    lacking = [one for one in lacking if not any(" " in name for name in one)] or lacking
+    facts = [one for one in lacking if not any(" " in name for name in one)]
+    lacking = facts or [one for one in lacking if not any(map(beyond, one))] or lacking
     single = [one for one in lacking if len(one) == 1]
     if single:
         return frozenset({"|".join(dict.fromkeys(next(iter(one)) for one in single))})
     return min(lacking, key=len)
+
+
+def beyond(missing: str) -> bool:
+    """Whether something missing cannot be had by measuring: everything it asks for is stated."""
+    return missing.removeprefix("base:").startswith((UNWORKABLE, BEYOND))
 
 
 def check_addresses(registry: Registry, facts: FactSource) -> list[str]:
@@ -322,7 +331,7 @@ def _join(a: Outcome, b: Outcome) -> Outcome:
 def _refused(outcome: Outcome, name: str, error: Exception) -> Outcome:
     """An outcome that cannot be had. Exact facts are plain floats, of which a formula may make an
     arithmetic error where an array would have given nan."""
-    said = str(error)
+    said = f"{BEYOND}{error}" if isinstance(error, NotWorkedOut) else str(error)
     if not isinstance(error, FormulaRefused):
         said = f"{UNWORKABLE}{name.replace('_', ' ')} can be worked out ({error})"
     return _unknown(outcome, frozenset({said}))

@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from drybuild.findings.evaluate import UNWORKABLE, RawFinding
+from drybuild.findings.evaluate import RawFinding, beyond
 from drybuild.findings.words import Consequence, Source, Verdict, stopped_with
 from drybuild.values import HowKnown, quantiles
 
@@ -97,6 +97,11 @@ class Finding:
         return self.verdict is Verdict.UNSURE and self.consequence.unsure_stops
 
     @property
+    def beyond(self) -> tuple[str, ...]:
+        """What of the missing nobody can measure, in words; empty where all of it can be."""
+        return tuple(one for one in self.missing if beyond(one))
+
+    @property
     def waits_for(self) -> WaitsFor:
         """What it stops a use for, where that is only something not known yet; else empty.
 
@@ -109,8 +114,7 @@ class Finding:
             return ""
         if self.verdict is Verdict.UNMEASURED:
             # Stated figures that make an arithmetic error would be short as columns of draws.
-            stated = any(one.startswith(UNWORKABLE) for one in self.missing)
-            return "" if stated else "measuring"
+            return "" if self.beyond else "measuring"
         if self.why in (RECALLED, RESTS_ON_ASSUMED):
             return "reading the rule" if self.why == RECALLED else "a better word"
         guessed = self.lowest_known is HowKnown.ASSUMED

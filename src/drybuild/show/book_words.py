@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from math import isfinite
 
 from drybuild.examine.book import Taken
-from drybuild.examine.naming import plain_list
+from drybuild.examine.naming import lacking_text
 from drybuild.findings import Finding
 from drybuild.values import System, Value, figures, show, show_number
 
@@ -91,8 +91,7 @@ def said_as(kind: str) -> str:
 def found_text(finding: Finding, system: System) -> str:
     """The room that there is to the limit; yes or no; or what nobody has measured."""
     if finding.slack is None:
-        lacking = plain_list(finding.missing, seen_from=finding.subject)
-        return f"nobody has measured {lacking}"
+        return lacking_text(finding)
     if finding.kind == "match":
         return "yes" if finding.slack.median > 0 else "no"
     s, kind = finding.slack, said_as(finding.kind)

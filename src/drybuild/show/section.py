@@ -158,7 +158,7 @@ def gap_words(gap: Gap, system: System) -> str:
     """A gap and what is wanted of it, in words."""
     s, f = gap.finding.slack, gap.finding
     if s is None:
-        return "nobody has measured it"
+        return "cannot be worked out" if f.beyond else "nobody has measured it"
     said = show("length", s.median, s.low, s.high, system=system)
     if f.gap_wanted:
         said += f"; {show('length', f.gap_wanted, system=system)} wanted"

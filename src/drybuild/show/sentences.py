@@ -13,7 +13,7 @@ from drybuild.build.drawn import quantity_kind
 from drybuild.build.model import Part
 from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
-from drybuild.examine.naming import plain_list, plain_name
+from drybuild.examine.naming import lacking_text, plain_name
 from drybuild.findings import CORNERS, Finding, Verdict
 from drybuild.findings.words import Consequence, RangeNote
 from drybuild.values import System, figures, show
@@ -77,8 +77,7 @@ def headline(finding: Finding, subjects: tuple[str, ...] = ()) -> str:
 def margin_text(finding: Finding, system: System) -> str:
     """The margin as a builder says it, with its doubt and the chance."""
     if finding.margin is None:
-        lacking = plain_list(finding.missing, seen_from=finding.subject)
-        return f"nobody has measured {lacking}"
+        return lacking_text(finding)
     if finding.kind == "match":
         return "yes" if finding.margin.median > 0 else "by what the files say"
     return f"{room_text(finding, system)}; {chance_text(finding.chance)}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drybuild.examine.examination import Examination
-from drybuild.examine.naming import plain_list
+from drybuild.examine.naming import lacking_text
 from drybuild.findings import Finding, Verdict
 from drybuild.systems.law import rule_sets
 from drybuild.systems.law.rules import AnyRule, Registered, RuleSet, applies
@@ -69,9 +69,8 @@ def not_assessed(examination: Examination) -> tuple[str, ...]:
     found: dict[str, list[str]] = {}
     for f in examination.findings:
         if f.verdict is Verdict.UNMEASURED:
-            lacking = plain_list(f.missing, seen_from=f.subject)
             place = "" if f.subject == "car" else f.place
-            found.setdefault(f"{f.title}: nobody has measured {lacking}", []).append(place)
+            found.setdefault(f"{f.title}: {lacking_text(f)}", []).append(place)
     return tuple(
         f"{', '.join(p for p in where if p)}: {said}" if any(where) else said
         for said, where in found.items()

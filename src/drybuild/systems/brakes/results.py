@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import PRACTICE, FormulaRefused, Room, Source
+from drybuild.findings import PRACTICE, NotWorkedOut, Room, Source
 from drybuild.systems.brakes.formulas import balance, heat, hydraulics
 from drybuild.values import Array
 
@@ -31,7 +31,7 @@ def one_side(*, diameter: Array, second: Array | None, count: Array, layout: str
             opposed=layout == "opposed",
         )
     except ValueError as error:
-        raise FormulaRefused(str(error)) from None
+        raise NotWorkedOut(str(error)) from None
 
 
 def torque_per_pressure(*, friction: Array, piston_area: Array, radius: Array) -> Array:
@@ -135,7 +135,7 @@ def peak_road_rise(
             discs=2.0, shed=shed, cooling=cooling,
         )  # fmt: skip
     except ValueError as error:
-        raise FormulaRefused(str(error)) from None
+        raise NotWorkedOut(str(error)) from None
     return np.maximum(stops, down)
 
 

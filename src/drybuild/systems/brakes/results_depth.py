@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import FormulaRefused, Room, Source
+from drybuild.findings import FormulaRefused, NotWorkedOut, Room, Source
 from drybuild.systems.brakes.formulas import balance, fade, heat, hydraulics, swept
 from drybuild.systems.brakes.results import (
     GEOMETRY,
@@ -105,7 +105,7 @@ def fade_in_row(
     """Temperature and friction stop by stop; the everyday row where the goal names none."""
     count = int(np.ceil(np.max(ROAD_STOPS if stops is None else stops)))
     if not 1 <= count <= MOST_STOPS:
-        raise FormulaRefused(f"a row of 1 to {MOST_STOPS} stops")
+        raise NotWorkedOut(f"a row of 1 to {MOST_STOPS} stops")
     above = np.asarray(fade.stop_by_stop(
         rise=rise, stops=count, interval=ROAD_INTERVAL if interval is None else interval,
         cooling=cooling,

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from drybuild.build.kinds.breathing import CompressorMap
-from drybuild.findings import FormulaRefused
+from drybuild.findings import FormulaRefused, NotWorkedOut
 from drybuild.systems.breathing import compressor, engine, exchange, exhaust, solve
 from drybuild.systems.breathing.air import CP_DRY, R_DRY, Air, air_state
 from drybuild.systems.breathing.compressor_map import MapGrid, SpeedLine, make_grid
@@ -73,7 +73,7 @@ def grid_of(*, map: CompressorMap) -> MapGrid:
             pressure=map.reference_pressure.centre,
         )
     except ValueError as error:
-        raise FormulaRefused(f"turbo.map: {error}") from error
+        raise NotWorkedOut(f"turbo.map: {error}") from error
     if len(_GRIDS) >= 64:
         _GRIDS.clear()
     _GRIDS[id(map)] = (map, grid)

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from drybuild.build.tyre_marking import TyreMarking, parse_marking
-from drybuild.findings import PRACTICE, FormulaRefused, Source
+from drybuild.findings import PRACTICE, FormulaRefused, NotWorkedOut, Source
 from drybuild.values import Array
 
 from . import formulas as tyre
@@ -36,7 +36,7 @@ def size(marking: TyreMarking) -> dict[str, float]:
 def rim_diameter(marking: TyreMarking) -> float:
     """Conventional rim diameter (m); refuses a code that the table lacks."""
     if marking.rim_code not in tyre.CONVENTIONAL_RIM_DIAMETER_MM:
-        raise FormulaRefused(f"no conventional rim diameter for code {marking.rim_code:g}")
+        raise NotWorkedOut(f"no conventional rim diameter for code {marking.rim_code:g}")
     return tyre.conventional_rim_diameter(rim_code=marking.rim_code)
 
 

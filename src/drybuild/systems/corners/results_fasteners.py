@@ -9,7 +9,7 @@ import numpy as np
 
 from drybuild.build.kinds.fastening import FASTENER_PLACES
 from drybuild.build.thread_marking import parse_thread
-from drybuild.findings import FormulaRefused, Source
+from drybuild.findings import FormulaRefused, NotWorkedOut, Source
 from drybuild.values import Array
 
 from . import formulas_fasteners as fasten
@@ -75,7 +75,7 @@ def clamp(
             )
             ends = (least, most)
     except ValueError as error:
-        raise FormulaRefused(str(error)) from None
+        raise NotWorkedOut(str(error)) from None
     return Clamp(ends[0], middle, ends[1], proof)
 
 
@@ -93,7 +93,7 @@ def on_flat(
     limit is the lesser of its proof load and of yield under pull and twist together.
     """
     if turn is not None:
-        raise FormulaRefused("torque and angle: the maker's figure alone holds, clamp is not said")
+        raise NotWorkedOut("torque and angle: the maker's figure alone holds, clamp is not said")
     plain = clamp(**given, seat="flat")
     if friction is None or seat_diameter is None:
         return plain

@@ -7,7 +7,7 @@ from typing import Any
 
 from drybuild.build.thread_marking import Thread, parse_thread
 from drybuild.build.tyre_marking import TyreMarking, parse_marking
-from drybuild.findings import FormulaRefused, Source
+from drybuild.findings import FormulaRefused, NotWorkedOut, Source
 
 from . import formulas as tyre
 from . import formulas_wheel as wheel
@@ -48,7 +48,7 @@ def index_mass(*, marking: TyreMarking) -> float:
     if marking.load_index is None:
         raise FormulaRefused(f"the load index of {marking}")
     if marking.load_index not in tyre.LOAD_INDEX_KG:
-        raise FormulaRefused(f"load index {marking.load_index} lies outside the table, 60 to 120")
+        raise NotWorkedOut(f"load index {marking.load_index} lies outside the table, 60 to 120")
     return tyre.load_index_mass(load_index=marking.load_index)
 
 
@@ -57,7 +57,7 @@ def symbol_speed(*, marking: TyreMarking) -> float:
     if marking.speed_symbol is None:
         raise FormulaRefused(f"the speed symbol of {marking}")
     if marking.speed_symbol not in tyre.SYMBOL_SPEED_KMH:
-        raise FormulaRefused(f"speed symbol {marking.speed_symbol} is below the table, F to Y")
+        raise NotWorkedOut(f"speed symbol {marking.speed_symbol} is below the table, F to Y")
     return tyre.symbol_speed(symbol=marking.speed_symbol)
 
 
@@ -129,7 +129,7 @@ def thread_engagement(
 ) -> Any:
     """Thread that holds the wheel; a spacer with studs of its own is another joint."""
     if bolted_on:
-        raise FormulaRefused("a bolted-on spacer's own studs (measure both its joints by hand)")
+        raise NotWorkedOut("a bolted-on spacer's own studs (measure both its joints by hand)")
     if form == "nut":
         given = {"stud length": stud_length, "thread length of the nut": nut_thread}
         shank, length = stud_length, nut_thread

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import NOT_APPLICABLE, FormulaRefused, RuleSlack
+from drybuild.findings import NOT_APPLICABLE, FormulaRefused, NotWorkedOut, RuleSlack
 from drybuild.systems.law.rules import (
     AnyRule,
     Between,
@@ -175,7 +175,7 @@ def _row_limit(rule: Table, given: Mapping[str, Any]) -> Array:
         for row in rule.rows:
             if row.for_word == by:
                 return number(row.limit, rule.kind)
-        raise FormulaRefused(f"{rule.source}: no row for {by!r}")
+        raise NotWorkedOut(f"{rule.source}: no row for {by!r}")
     at = np.asarray(by, dtype=np.float64)
     limit = np.full(at.shape, np.nan)
     for row in rule.rows:

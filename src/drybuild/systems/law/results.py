@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from drybuild.findings import FormulaRefused, Room, Source
+from drybuild.findings import NotWorkedOut, Room, Source
 from drybuild.systems.law import formulas
 from drybuild.systems.law.rules import AnyRule, Registered, RuleFault, RuleSet, rules_for
 from drybuild.values import Array
@@ -64,7 +64,7 @@ def rules_on(
         try:
             rules = rules_for(concerned.ids, quantities, concerned.car, governs)
         except RuleFault as error:
-            raise FormulaRefused(str(error)) from None
+            raise NotWorkedOut(str(error)) from None
         if shapes:
             rules = tuple(pair for pair in rules if pair[1].shape in shapes)
         return RulesFound(rules, concerned.car) if rules else False

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import NOT_APPLICABLE, FormulaRefused
+from drybuild.findings import NOT_APPLICABLE, NotWorkedOut
 from drybuild.systems.ride import alignment, coil
 from drybuild.systems.ride.results_inputs import or_zero, same_part
 from drybuild.values import Array
@@ -193,5 +193,5 @@ def damper_for_spring(
     if not same_part(damper, damper_found):
         return NOT_APPLICABLE  # type: ignore[return-value]
     if np.any(np.asarray(ratio_found) <= 0.0):
-        raise FormulaRefused("no damping as found")
+        raise NotWorkedOut("no damping as found")
     return ratio / np.asarray(ratio_found) - 0.7

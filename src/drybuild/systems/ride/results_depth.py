@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import FormulaRefused, Source
+from drybuild.findings import FormulaRefused, NotWorkedOut, Source
 from drybuild.systems.ride import (
     body_modes,
     damper_curve,
@@ -111,7 +111,7 @@ def _said(function: Any, **arguments: Any) -> Any:
     try:
         return function(**arguments)
     except ValueError as error:
-        raise FormulaRefused(str(error)) from None
+        raise NotWorkedOut(str(error)) from None
 
 
 def stack_rate(*, weight: Array, motion_ratio: Array, **taken: Any) -> Array:

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import FormulaRefused
+from drybuild.findings import FormulaRefused, NotWorkedOut
 from drybuild.systems.ride import alignment, linkage, masses, roll
 from drybuild.systems.ride.results_masses import CornerMasses
 from drybuild.values import Array
@@ -101,7 +101,7 @@ def rest_on_same_spring(
 ) -> Array:
     """Rest position when the spring was not changed, m: only weight and perch move it."""
     if not same_part(spring, spring_found):
-        raise FormulaRefused("another spring is fitted")
+        raise NotWorkedOut("another spring is fitted")
     squeeze = weight_found / (motion_ratio * rate) + or_zero(perch) - or_zero(perch_found)
     return linkage.rest_travel(
         spring_rate=rate,
@@ -150,9 +150,9 @@ def no_drop(
 ) -> Array:
     """Nothing that sets ride height was changed: the car stands as it stood."""
     if not (same_part(spring, spring_found) and same_part(damper, damper_found)):
-        raise FormulaRefused("spring or damper is another one")
+        raise NotWorkedOut("spring or damper is another one")
     if not np.array_equal(or_zero(perch), or_zero(perch_found)):
-        raise FormulaRefused("the spring perch was moved")
+        raise NotWorkedOut("the spring perch was moved")
     return 0.0
 
 
@@ -317,7 +317,7 @@ def bar_end_rate(
 def no_bar(*, present: bool) -> Array:
     """No bar is fitted: it adds no roll stiffness."""
     if present:
-        raise FormulaRefused("a bar is fitted")
+        raise NotWorkedOut("a bar is fitted")
     return 0.0
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import FormulaRefused
+from drybuild.findings import FormulaRefused, NotWorkedOut
 from drybuild.systems.ride.kinematics import adjust, carried, curves, wheel
 from drybuild.systems.ride.kinematics.linkage import (
     Floats,
@@ -107,7 +107,7 @@ def trailing_arm(*, stated: str, **given: Any) -> Drawn:
 def _drawn(layout: str, stated: str, given: Mapping[str, Any]) -> Drawn:
     """Solves a corner of one layout. The same hardpoints are solved once, for both sides too."""
     if stated != layout:
-        raise FormulaRefused(f"the corner is not drawn as {layout}")
+        raise NotWorkedOut(f"the corner is not drawn as {layout}")
     points = _points(layout, given)
     key = blake2b(layout.encode())
     for point in points.values():
@@ -208,7 +208,7 @@ def _rides(drawn: Drawn, point: Floats, on: str) -> tuple[Floats, Floats]:
     if on != "upright":
         rows = ARMS.get(drawn.layout, {}).get(on, ())
         if not rows:
-            raise FormulaRefused(f"a corner of {drawn.layout} has no {on}")
+            raise NotWorkedOut(f"a corner of {drawn.layout} has no {on}")
     rides = carried.carrier(linkage=drawn.linkage, point=point, rows=rows)
     return carried.carried_point(linkage=drawn.linkage, motion=drawn.motion, carried=rides)
 
@@ -272,7 +272,7 @@ def _roll_centre(left: Kinematics, right: Kinematics) -> Floats:
 
 def _steered(found: Kinematics, name: str) -> Array:
     if found.steering is None:
-        raise FormulaRefused("an arm on one hinge line has no steering axis")
+        raise NotWorkedOut("an arm on one hinge line has no steering axis")
     return _column(_over_travel(getattr(found.steering, name))[AT_REST])
 
 
@@ -329,7 +329,7 @@ def anti_squat(
 ) -> Array:
     """Share of the rear's squat under drive that the links take; final drive on the body."""
     if drive != "rear":
-        raise FormulaRefused("the share of drive at the rear is known of rear-wheel drive alone")
+        raise NotWorkedOut("the share of drive at the rear is known of rear-wheel drive alone")
     return wheel.anti_squat(
         slope=0.5 * (left + right), drive_share=1.0, wheelbase=wheelbase, cg_height=cg_height
     )
@@ -387,7 +387,7 @@ def camber_price(
     """What it costs in toe, track and room at the arch to set camber by `by` with its adjuster."""
     linkage = drawn.linkage
     if linkage is None:
-        raise FormulaRefused("an arm on one hinge line has no such adjuster")
+        raise NotWorkedOut("an arm on one hinge line has no such adjuster")
     adjusted: Any
     if adjuster == "strut bolt":
         if drawn.layout != "strut" or any(value is None for value in bolt.values()):
@@ -396,7 +396,7 @@ def camber_price(
     else:
         rows = MOVED.get(drawn.layout, {}).get(adjuster)
         if rows is None:
-            raise FormulaRefused(f"a corner of {drawn.layout} has no adjuster {adjuster}")
+            raise NotWorkedOut(f"a corner of {drawn.layout} has no adjuster {adjuster}")
         adjusted = partial(_moved, linkage, rows)
     return adjust.setting_for_camber(
         adjusted=adjusted,
