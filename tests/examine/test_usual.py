@@ -128,3 +128,15 @@ def test_where_other_parts_are_planned_nothing_is_offered() -> None:
     """The example fits its own links and arms."""
     found = offered(ROOT / "examples" / "plover")
     assert not {"bar-links", "camber"} & set(found)
+
+
+def test_what_measuring_may_settle_is_measured_before_it_is_changed(tmp_path: Path) -> None:
+    """Room enough on guesses alone asks for a better word, not for another wheel."""
+    examination = open_build(lowered(tmp_path)).examine()
+    said = {h.check: h.do for use in examination.uses for h in use.holds}
+    waits = {f.check: f.waits_for for f in examination.findings}
+    assert waits["corners.tyre_arm_gap"] == "a better word"
+    assert said["corners.tyre_arm_gap"] == "measure or look up what it rests on"
+    assert waits["corners.tyre_upright_gap"] == "narrowing"
+    assert said["corners.tyre_upright_gap"].startswith("measure first; if it stays open: less")
+    assert said["ride.camber_reach"].startswith("an arm with more range")

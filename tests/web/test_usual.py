@@ -110,3 +110,11 @@ def test_who_may_only_look_is_told_what_is_usual_and_has_nothing_to_press(
     assert "Try it beside the plan" not in seen
     assert away.post("/usual/camber", data={"token": token_in(seen)}).status_code == 403
     assert not (car / "parts" / "added.toml").exists()
+
+
+def test_what_stops_although_there_is_room_says_why(here: TestClient) -> None:
+    """A newcomer read 'enough nearly every time' beside 'stops creep', and what to buy."""
+    page = _words(here.get("/").text.split("more that stop something")[1])
+    row = page.split("inner side of the tyre to arm, spring and body stops creep")[1]
+    assert "rests on assumed inputs, and someone can be hurt" in row[:200]
+    assert "Do: measure or look up what it rests on" in row[:200]

@@ -110,22 +110,32 @@ def _owed(spec: RecordSpec, places: tuple[str, ...]) -> Owed:
     )  # fmt: skip
 
 
+def do_of(finding: Finding) -> str:
+    """What is to be done about a finding that is not enough: measured first, where that may do."""
+    if finding.why == RECALLED:
+        return "read the clause, then name it in car.toml under [registration] rules_read"
+    if finding.verdict is Verdict.UNMEASURED:
+        lacking = plain_list(finding.missing, seen_from=finding.subject)
+        return f"measure or look up {lacking}"
+    if finding.waits_for == "a better word":
+        return "measure or look up what it rests on"
+    if finding.waits_for == "narrowing" and finding.do:
+        return f"measure first; if it stays open: {finding.do}"
+    return finding.do
+
+
 def _hold(finding: Finding) -> Hold:
     place = "" if finding.subject == "car" else f"{finding.place}: "
     why = f"{place}{finding.when_short}"
-    do = finding.do
     if finding.verdict is Verdict.UNSURE:
         why = f"{place}{finding.title}: too close to call"
         if finding.why:
             why = f"{place}{finding.title}: {finding.why}"
-        if finding.why == RECALLED:
-            do = "read the clause, then name it in car.toml under [registration] rules_read"
     elif finding.verdict is Verdict.UNMEASURED:
         lacking = plain_list(finding.missing, seen_from=finding.subject)
         why = f"{place}{finding.title}: nobody has measured {lacking}"
-        do = f"measure or look up {lacking}"
     return Hold(
-        finding.check, finding.subject, why, do, safety=finding.safety,
+        finding.check, finding.subject, why, do_of(finding), safety=finding.safety,
         waits_for=finding.waits_for,
     )  # fmt: skip
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from drybuild.build.model import Part
 from drybuild.examine import Examination, Measurement
+from drybuild.examine.uses import do_of
 from drybuild.findings import Finding, Verdict
-from drybuild.findings.finding import RECALLED
 from drybuild.show.sentences import (
     Group,
     group_text,
@@ -32,6 +32,7 @@ class Stop:
     stops: str
     said: str
     room: str
+    why: str
     lines: tuple[str, ...]
     do: str
     care: str
@@ -46,6 +47,7 @@ class ToMeasure:
     name: str
     with_: str
     how: str
+    doc: str
     settles: str
 
 
@@ -73,24 +75,21 @@ def _stop(group: Group, system: System) -> Stop:
     lines = [wanted_text(f, system), f.why, f"when: {f.pose}" if f.pose else ""]
     return Stop(
         f.check, f.subject, ", ".join(f.stops), headline(f, group.subjects),
-        group_text(group, system), tuple(line for line in lines if line), _do(f), f.safety,
+        group_text(group, system), f.why, tuple(line for line in lines if line), _do(f), f.safety,
         f.settles_by,
     )  # fmt: skip
 
 
 def _do(finding: Finding) -> str:
-    if finding.verdict is Verdict.UNMEASURED:
-        return ""
-    if finding.why == RECALLED:
-        return "read the clause, then name it in car.toml under [registration] rules_read"
-    return finding.do
+    return "" if finding.verdict is Verdict.UNMEASURED else do_of(finding)
 
 
 def _to_measure(m: Measurement, parts: Mapping[str, Part]) -> ToMeasure:
     each = " a side, both sides" if m.both_sides else ""
     return ToMeasure(
-        m.note_as, measured_name(m, parts), f"{m.tool}, {m.minutes} min{each}", m.how, _settles(m)
-    )
+        m.note_as, measured_name(m, parts), f"{m.tool}, {m.minutes} min{each}", m.how, m.doc,
+        _settles(m),
+    )  # fmt: skip
 
 
 def _settles(m: Measurement) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from drybuild.examine import Examination, Measurement, Owed
 from drybuild.examine.naming import plain_name
+from drybuild.examine.uses import do_of
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED
 from drybuild.show.lines import wrapped
@@ -198,11 +199,13 @@ def _stop_item(
         said.append(f"when: {f.pose}")
     if f.verdict is Verdict.UNMEASURED:
         said.append(f"how: drybuild measure {folder}")
-    elif f.why == RECALLED:
-        said.append("do: read the clause, then name it in car.toml under [registration] rules_read")
+    elif f.why == RECALLED or f.waits_for == "a better word":
+        said.append(f"do: {do_of(f)}")
+        if f.why != RECALLED:
+            said.append(f"how: drybuild measure {folder}")
     else:
         if f.do:
-            said.append(f"do: {f.do}")
+            said.append(f"do: {do_of(f)}")
         state = "" if examination.state.name == "finished" else f" --state {examination.state.name}"
         said.append(f"try: drybuild fix {folder} {f.check} {f.subject}{state}")
     if f.safety:
