@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 
 from forms import token_in
+from starlette.requests import Request
 from tests.web.conftest import Browser
 
 from drybuild.web import kept
@@ -95,3 +97,41 @@ def test_what_is_amiss_in_a_field_is_said_in_words(browser: Browser) -> None:
     assert "part: " in page
     for word in ("Field required", "String should", "pattern"):
         assert word not in page
+
+
+def _passed_on(kind: str, parts: list[bytes]) -> tuple[list[bytes], bytearray | None]:
+    """What the page hears of a form, and what is held of it meanwhile."""
+    scope = {
+        "type": "http", "method": "POST", "path": "/", "query_string": b"", "state": {},
+        "headers": [(b"content-type", kind.encode())],
+    }  # fmt: skip
+    messages = [{"type": "http.request", "body": body, "more_body": True} for body in parts]
+
+    async def receive():  # type: ignore[no-untyped-def]
+        return messages.pop(0)
+
+    async def all_of_it() -> list[bytes]:
+        heard = kept._heard(Request(scope), receive)
+        return [(await heard())["body"] for _ in parts]
+
+    return asyncio.run(all_of_it()), scope["state"].get("sent")  # type: ignore[attr-defined]
+
+
+def test_no_file_and_no_long_form_is_held_a_second_time() -> None:
+    parts = [b"a=1&", b"b=" + b"x" * 500]
+    assert _passed_on(kept.TYPED, parts) == (parts, bytearray(b"".join(parts)))
+    assert _passed_on("multipart/form-data; boundary=q", parts) == (parts, None)
+    long = [b"x" * 40_000, b"y" * 40_000, b"z"]
+    assert _passed_on(kept.TYPED, long) == (long, bytearray())
+
+
+def test_a_long_form_that_is_refused_is_answered_all_the_same(browser: Browser) -> None:
+    here = browser()
+    answer = _sent(
+        here, {"title": "y" * 70_000, "state": "finished"}, to="/corner/rear/left/draft",
+        referer="http://127.0.0.1:8000/corner/rear/left?state=finished",
+    )  # fmt: skip
+    page = here.get(answer.headers["location"])
+    assert page.status_code == 422
+    assert "title: too long, 60 letters at the most" in page.text
+    assert "yyyy" not in page.text

@@ -25,6 +25,11 @@ MOST = 60
 LARGEST = 400_000
 """Bytes that an answer may have to be kept."""
 
+TYPED = "application/x-www-form-urlencoded"
+"""What a form is sent as that brings no file."""
+MOST_TYPED = 65_536
+"""Bytes of such a form that are held while it is answered; of a longer one none are."""
+
 NOT_TYPED = ("token", "mark", "seen", "state")
 """Fields that every form carries by itself."""
 
@@ -73,13 +78,7 @@ class Kept:
             await self.app(request.scope, receive, send)
             return
         held: list[Message] = []
-        sent = request.scope["state"]["sent"] = bytearray()
-
-        async def heard() -> Message:
-            """The form, as it comes: a page that refuses it says what was typed."""
-            message = await receive()
-            sent.extend(message.get("body", b""))
-            return message
+        heard = _heard(request, receive)
 
         async def look(message: Message) -> None:
             """What is refused is held until it is whole; everything else goes its way."""
@@ -109,6 +108,33 @@ class Kept:
         return mark
 
 
+def _heard(request: Request, receive: Receive) -> Receive:
+    """The form, as it comes: a page that refuses it says what was typed.
+
+    A file that is brought in, or a long form, is not held a second time."""
+    if not _is_typed(request):
+        return receive
+    sent = request.scope["state"]["sent"] = bytearray()
+    whole = True
+
+    async def heard() -> Message:
+        nonlocal whole
+        message = await receive()
+        body = message.get("body", b"")
+        whole = whole and len(sent) + len(body) <= MOST_TYPED
+        if whole:
+            sent.extend(body)
+        else:
+            sent.clear()
+        return message
+
+    return heard
+
+
+def _is_typed(request: Request) -> bool:
+    return request.headers.get("content-type", "").startswith(TYPED)
+
+
 def came_from(request: Request) -> str:
     """The page of this app that a browser sent its form from, as an address on it; else empty."""
     told = request.headers.get("referer", "")[:4000]
@@ -127,8 +153,7 @@ def came_from(request: Request) -> str:
 
 def typed(request: Request) -> list[tuple[str, str]]:
     """What somebody typed into the form that is being refused, field by field."""
-    plain = request.headers.get("content-type", "").startswith("application/x-www-form-urlencoded")
-    sent = bytes(getattr(request.state, "sent", b"")) if plain else b""
+    sent = bytes(getattr(request.state, "sent", b""))
     pairs = parse_qsl(sent.decode("utf-8", "replace"), max_num_fields=200) if sent else []
     return [
         (name.replace("_", " ").replace("-", " "), value)
