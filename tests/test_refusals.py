@@ -88,6 +88,22 @@ def test_draws(refused, small, draws):
     assert "draws" in refused("check", small, "--draws", draws)
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("done", "job:x", "--who", "Ilse", "--hours", "1_5"),
+        ("done", "job:x", "--who", "Ilse", "--left", "nan"),
+        ("plan", "--percentile", "8_0"), ("plan", "--seconds", "1_0"),
+        ("quote", "--round", "1_000"), ("while-apart", "--years", "1_0"),
+        ("cards", "--card", "1_2"), ("undo", "1_2"), ("what-fits", "rear", "--offer", "1_0"),
+    ],
+)  # fmt: skip
+def test_no_number_has_an_underscore(refused, small, words):
+    command, *rest = words
+    said = refused(command, small, *rest)
+    assert f"found {words[-1]!r}; expected a" in said
+
+
 @pytest.mark.parametrize("state", ["after:", "after:none", "draft:x", "", "nwo"])
 def test_states(refused, small, state):
     assert "no state" in refused("check", small, "--state", state, *QUICK)

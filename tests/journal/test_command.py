@@ -192,6 +192,8 @@ def test_tampering_is_shown_wherever_the_record_is(folder: Path, run: Run) -> No
         (("correct", "1", "reading=23 kg", "--who", "Ilse"), "not of length"),
         (("correct", "2", "changes=x", "--who", "Ilse"), "is a deed"),
         (("correct", "3", "hours=two", "--who", "Ilse"), "expected hours"),
+        (("correct", "3", "hours=1_5", "--who", "Ilse"), "hours: found '1_5', expected hours"),
+        (("correct", "3", "left=nan", "--who", "Ilse"), "left: found 'nan', expected hours"),
     ],
 )
 def test_what_lacks_something_is_refused(

@@ -22,6 +22,8 @@ from drybuild.values import (
     methods_for,
     parse_value,
     show_value,
+    typed_number,
+    typed_whole,
     unit_of,
 )
 from drybuild.values import spellings as table
@@ -425,3 +427,34 @@ def test_repeated_readings_take_decimal_commas_too():
     assert parse_value(["61,5 mm", "62 mm", "61,8 mm"], "length").centre == pytest.approx(
         parse_value(["61.5 mm", "62 mm", "61.8 mm"], "length").centre
     )
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"), [("1.5", 1.5), (" 1,5 ", 1.5), ("-.5", -0.5), ("2e-3", 0.002)]
+)
+def test_a_number_as_somebody_types_it(typed: str, number: float) -> None:
+    assert typed_number(typed) == number
+
+
+NO_NUMBER = ("1_5", "_1", "nan", "-inf", "1e999", "1,234", "1.5 h", "²", "１２", "0x1", "")
+
+
+@pytest.mark.parametrize("typed", NO_NUMBER)
+def test_what_a_program_would_take_for_a_number_and_nobody_else(typed: str) -> None:
+    with pytest.raises(ValueFault) as refused:
+        typed_number(typed)
+    assert str(refused.value) == f"found {typed!r}; expected a number, such as 2.5"
+    with pytest.raises(ValueFault, match="expected a whole number"):
+        typed_whole(typed)
+
+
+@pytest.mark.parametrize("typed", ["1_5 mm", "1_0.5 mm", "nan mm", "60 ± 1_0 mm", "5_0 to 60 mm"])
+def test_no_figure_has_an_underscore(typed: str) -> None:
+    with pytest.raises(ValueFault):
+        parse_value(typed, "length")
+
+
+def test_a_whole_number_as_somebody_types_it() -> None:
+    assert typed_whole(" 12 ") == 12
+    with pytest.raises(ValueFault):
+        typed_whole("12.0")

@@ -196,6 +196,7 @@ def test_a_page_that_breaks_says_nothing_of_the_inside_and_carries_the_policy(  
         ("/parts/no_such", 404, "no part"),
         ("/drafts/NO", 422, "name:"),
         ("/corner/front/left/tried?camber=<script>x</script>", 422, "camber:"),
+        ("/corner/front/left/tried?camber=-1_5", 422, "camber: found"),
         ("/measure/at/x.<script>", 422, "address:"),
         ("/set?address=part.nobody.mass", 404, "nothing is stated"),
     ],

@@ -171,3 +171,27 @@ def test_what_was_cleared_and_owed_before_is_not_owed_twice() -> None:
     owing = from_now(PROBLEM, 0, ["take:hose", "refit:hose"])
     assert owing.pending == {"coolant"}
     assert from_now(owing, 0, ["clear:coolant"]).pending == set()
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        ({"hours": "1_5"}, "found hours '1_5', expected one figure"),
+        ({"hours": ["1", "1_5", "30"]}, "expected one figure or low, likely, high"),
+        ({"hours": ["1", "2", "inf"]}, "expected one figure or low, likely, high"),
+        ({"hours": "nan"}, "found hours 'nan'"),
+        ({"hours": "1", "price": "1_000"}, "found price '1_000', expected a number"),
+        ({"hours": "1", "people": "1_0"}, "found people '1_0', expected a number"),
+        ({"hours": "1", "people": "2.5"}, "found people '2.5', expected a whole number"),
+    ],
+)
+def test_figures_are_read_as_everywhere(body: dict[str, Any], said: str) -> None:
+    one = Happening("extra", {"id": "stud", "title": "stud", **body})
+    with pytest.raises(HappeningRefused, match=said):
+        after_happenings(PROBLEM, (one,))
+
+
+def test_figures_may_be_typed() -> None:
+    body = {"id": "stud", "hours": ["1", "1,5", "3"], "people": "2", "price": "12,50"}
+    job = after_happenings(PROBLEM, (Happening("extra", body),)).jobs["stud"]
+    assert (job.work.hours, job.work.people, job.price) == (Hours(1, 1.5, 3), 2, 12.5)

@@ -193,6 +193,8 @@ def test_what_a_car_has_not_got_stands_in_nobodys_way():
 def test_amounts_of_money():
     assert read_amount("1,450 EUR") == (1450.0, "EUR")
     assert read_amount("12,50 EUR") == (12.5, "EUR")
+    with pytest.raises(ValueError, match="an amount with its currency"):
+        read_amount("1_450 EUR")
     assert read_amount("AUD 64.50") == (64.5, "AUD")
     assert read_amount("18 AUD the set") == (18.0, "AUD")
     assert pieces_of("18 AUD the set", 4) == 1

@@ -15,7 +15,7 @@ def understood(given: str, known: Iterable[str]) -> str:
     if said.replace("'", "").replace("’", "") in ("", "dont know", "?"):
         return DONT_KNOW
     names = list(known)
-    if said.isdigit() and 1 <= int(said) <= len(names):
+    if said.isascii() and said.isdigit() and 1 <= int(said) <= len(names):
         return names[int(said) - 1]
     begun = [name for name in names if name.startswith(said)]
     if said in names or len(begun) == 1:

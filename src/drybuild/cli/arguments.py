@@ -47,12 +47,32 @@ def state(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--draws", type=draws, default=None, help=argparse.SUPPRESS)
 
 
+def number(text: str) -> float:
+    """A number as typed."""
+    from drybuild.values import ValueFault, typed_number
+
+    try:
+        return typed_number(text)
+    except ValueFault as fault:
+        raise argparse.ArgumentTypeError(str(fault)) from None
+
+
+def whole(text: str) -> int:
+    """A whole number as typed."""
+    from drybuild.values import ValueFault, typed_whole
+
+    try:
+        return typed_whole(text)
+    except ValueFault as fault:
+        raise argparse.ArgumentTypeError(str(fault)) from None
+
+
 def draws(text: str) -> int:
     """A number of draws as typed."""
-    number = int(text)
-    if number < 64 or number > 262_144 or number & (number - 1):
+    found = whole(text)
+    if found < 64 or found > 262_144 or found & (found - 1):
         raise argparse.ArgumentTypeError("draws must be a power of two from 64 to 262144")
-    return number
+    return found
 
 
 def who(parser: argparse.ArgumentParser, required: bool = True) -> None:

@@ -197,10 +197,15 @@ def _corrected(wrong: Entry, arguments: argparse.Namespace) -> dict[str, Any]:
 
 def _typed(name: str, value: str) -> Any:
     if name in ("hours", "left"):
+        from drybuild.values import ValueFault, typed_number
+
         try:
-            return float(value)
-        except ValueError:
-            raise Refused(f"{name}: found {value!r}, expected hours, such as 2.5") from None
+            found = typed_number(value)
+        except ValueFault:
+            found = 0.0
+        if found > 0:
+            return found
+        raise Refused(f"{name}: found {value!r}, expected hours, such as 2.5")
     if name == "people":
         return [one.strip() for one in value.split(",")]
     if name == "hung":

@@ -7,7 +7,7 @@ from typing import Any
 
 import drybuild
 from drybuild.cli.addresses import run_addresses
-from drybuild.cli.arguments import command, folder, state, who
+from drybuild.cli.arguments import command, folder, state, who, whole
 from drybuild.cli.examining import run_check, run_fix, run_measure, run_workings
 from drybuild.cli.fitting import run_what_fits
 from drybuild.cli.noting import run_note
@@ -169,7 +169,7 @@ def _fix(commands: Any) -> None:
     )  # fmt: skip
     _finding_arguments(parser, optional=True)
     parser.add_argument(
-        "--keep", type=int, metavar="NUMBER", help="plan that fix: add it to build.toml as a job"
+        "--keep", type=whole, metavar="NUMBER", help="plan that fix: add it to build.toml as a job"
     )
     parser.add_argument(
         "--add", metavar="NAME", help="plan that usual cure: a job, its parts in parts/added.toml"
@@ -220,10 +220,10 @@ def _what_fits(commands: Any) -> None:
 
 
 def _offer(text: str) -> int:
-    number = int(text)
-    if not 1 <= number <= 40:
+    found = whole(text)
+    if not 1 <= found <= 40:
         raise argparse.ArgumentTypeError("between 1 and 40 can be offered")
-    return number
+    return found
 
 
 def _alignment(commands: Any) -> None:
@@ -326,7 +326,7 @@ def _undo(commands: Any) -> None:
     )  # fmt: skip
     folder(parser)
     parser.add_argument(
-        "entry", metavar="NUMBER", type=int, nargs="?", help="the entry; left out: list them all"
+        "entry", metavar="NUMBER", type=whole, nargs="?", help="the entry; left out: list them all"
     )
     parser.add_argument("--why", default="", metavar="WORDS", help="what was wrong with it")
     parser.add_argument("--who", default="", metavar="NAME", help="name of who takes it back")

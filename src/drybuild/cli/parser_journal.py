@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from drybuild.cli.arguments import command, folder, who
+from drybuild.cli.arguments import command, folder, who, whole
 from drybuild.cli.journaling import run_correct, run_jot, run_journal
 
 
@@ -98,7 +98,7 @@ def _correct(commands: Any) -> None:
         "something that never was so: undo.",
     )  # fmt: skip
     folder(parser)
-    parser.add_argument("entry", metavar="NUMBER", type=int, help="the entry")
+    parser.add_argument("entry", metavar="NUMBER", type=whole, help="the entry")
     parser.add_argument("fields", metavar="FIELD=VALUE", nargs="*", help="only what was wrong")
     parser.add_argument("--why", default="", metavar="WORDS", help="what was wrong with it")
     parser.add_argument("--dated", default="", metavar="DATE", help="the date it should have had")

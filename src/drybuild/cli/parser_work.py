@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from drybuild.cli.arguments import command, folder
+from drybuild.cli.arguments import command, folder, number, whole
 from drybuild.cli.doing import run_done
 from drybuild.cli.working import run_cards, run_plan, run_quote, run_while_apart
 
@@ -60,7 +60,7 @@ def _solving(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--seconds", type=_seconds, default=20.0, metavar="S", help="time to look for it (20)"
     )
-    parser.add_argument("--seed", type=int, default=0, metavar="N", help=argparse.SUPPRESS)
+    parser.add_argument("--seed", type=whole, default=0, metavar="N", help=argparse.SUPPRESS)
     parser.add_argument(
         "--suppose-nothing", action="store_true", help="no plan rather than one that takes what "
         "nobody has measured yet to turn out well (build.toml decides for good)",
@@ -81,7 +81,7 @@ def _cards(commands: Any) -> None:
     _common(parser)
     parser.add_argument("--session", metavar="ID", help="only what belongs to one work session")
     parser.add_argument(
-        "--card", type=int, action="append", metavar="NUMBER", help="only this card (repeatable)"
+        "--card", type=whole, action="append", metavar="NUMBER", help="only this card (repeatable)"
     )
     shown = parser.add_mutually_exclusive_group()
     shown.add_argument("--shopping", action="store_true", help="the shopping list, with dates")
@@ -124,10 +124,10 @@ def _done(commands: Any) -> None:
     parser.add_argument("--started", default="", metavar="TIME", help="hh:mm")
     parser.add_argument("--ended", default="", metavar="TIME", help="hh:mm")
     parser.add_argument(
-        "--hours", type=float, metavar="H", help="hours of the clock that it took: plans learn"
+        "--hours", type=number, metavar="H", help="hours of the clock that it took: plans learn"
     )
     parser.add_argument(
-        "--left", type=float, metavar="H", help="it was stopped; hours that it still wants"
+        "--left", type=number, metavar="H", help="it was stopped; hours that it still wants"
     )
     parser.add_argument("--words", default="", help="anything worth keeping")
     parser.add_argument(
@@ -171,35 +171,35 @@ def _quote(commands: Any) -> None:
 
 
 def _years(text: str) -> float:
-    number = float(text)
-    if not 0 < number <= 50:
+    found = number(text)
+    if not 0 < found <= 50:
         raise argparse.ArgumentTypeError("between 0 and 50 years")
-    return number
+    return found
 
 
 def _confidence(text: str) -> float:
-    number = float(text.lower().removeprefix("p"))
-    if not 50 <= number <= 99.5:
+    found = number(text.lower().removeprefix("p"))
+    if not 50 <= found <= 99.5:
         raise argparse.ArgumentTypeError("between 50 and 99.5")
-    return number
+    return found
 
 
 def _amount(text: str) -> float:
-    number = float(text)
-    if not 0 < number < 1e9:
+    found = number(text)
+    if not 0 < found < 1e9:
         raise argparse.ArgumentTypeError("an amount above 0")
-    return number
+    return found
 
 
 def _percentile(text: str) -> float:
-    number = float(text.lower().removeprefix("p"))
-    if not 50 <= number <= 99:
+    found = number(text.lower().removeprefix("p"))
+    if not 50 <= found <= 99:
         raise argparse.ArgumentTypeError("between 50 and 99")
-    return number
+    return found
 
 
 def _seconds(text: str) -> float:
-    number = float(text)
-    if not 1 <= number <= 3600:
+    found = number(text)
+    if not 1 <= found <= 3600:
         raise argparse.ArgumentTypeError("between 1 and 3600 seconds")
-    return number
+    return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from drybuild.cli.arguments import command, folder
+from drybuild.cli.arguments import command, folder, whole
 from drybuild.cli.refused import Refused
 
 
@@ -47,7 +47,7 @@ def run_serve(arguments: argparse.Namespace) -> int:
 
 
 def _port(text: str) -> int:
-    number = int(text)
-    if not 0 <= number <= 65535:
+    found = whole(text)
+    if not 0 <= found <= 65535:
         raise argparse.ArgumentTypeError("a port is a number from 0 to 65535")
-    return number
+    return found

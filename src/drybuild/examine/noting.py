@@ -149,7 +149,8 @@ def as_written(declared: Declared | None, said: Said) -> Any:
     """The reading as a file would state it: with its tool, where one was named."""
     raw: Any = said.texts[0] if len(said.texts) == 1 else list(said.texts)
     if declared is not None and is_word(declared):
-        return {"is": int(raw) if str(raw).isdigit() else raw, "by": said.tool or "eye"}
+        whole = str(raw).isascii() and str(raw).isdigit()
+        return {"is": int(raw) if whole else raw, "by": said.tool or "eye"}
     if not said.tool:
         return raw
     entry = {"is": raw, "by": said.tool}

@@ -26,6 +26,7 @@ _DEG_MIN = re.compile(
     r"(?P<min>\d+(?:\.\d+)?)\s*(?:min|'|arcmin|minutes?)"
     r"(?:\s*(?P<sec>\d+(?:\.\d+)?)\s*(?:sec|\"|''|s))?\s*$"
 )
+_TYPED = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,3})?", re.ASCII | re.IGNORECASE)
 _COMMA = re.compile(r"\d,\d")
 _ONE_COMMA = re.compile(r"(?<![\d.,])(\d+),(\d+)(?![.,]?\d)")
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
@@ -67,6 +68,27 @@ def plain_number(raw: object) -> float | None:
     except OverflowError:
         return None
     return number if math.isfinite(number) else None
+
+
+def typed_number(text: str) -> float:
+    """A number without a unit as somebody types it: ``2.5``, ``2,5``. Raises ValueFault.
+
+    Signs that a programming language passes over, or takes for no number, are refused: ``1_5``
+    may be 1.5 or 15.
+    """
+    plain = with_point(text.strip())
+    number = float(plain) if _TYPED.fullmatch(plain) else math.nan
+    if not math.isfinite(number):
+        raise ValueFault(f"{text.strip()!r}", "a number, such as 2.5")
+    return number
+
+
+def typed_whole(text: str) -> int:
+    """A whole number as somebody types it. Raises ValueFault."""
+    plain = text.strip()
+    if not re.fullmatch(r"[+-]?[0-9]{1,15}", plain):
+        raise ValueFault(f"{plain!r}", "a whole number, such as 12")
+    return int(plain)
 
 
 def clean(text: str) -> str:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 
+from drybuild.values import ValueFault, typed_number
 from drybuild.work.doing import DoneRefused
 
 MOST = 100
 
-PLAIN = re.compile(r"[0-9]{1,9}\.?[0-9]{0,9}|\.[0-9]{1,9}")
 CLOCK = re.compile(r"([0-9]{1,3}):([0-5]?[0-9])")
 
 
@@ -17,15 +17,14 @@ def hours_of(typed: str) -> float | None:
 
     Raises DoneRefused.
     """
-    text = typed.strip().replace(",", ".")
+    text = typed.strip()
     if not text:
         return None
-    clock, plain = CLOCK.fullmatch(text), PLAIN.fullmatch(text)
-    found = 0.0
-    if clock:
-        found = int(clock[1]) + int(clock[2]) / 60
-    elif plain:
-        found = float(text)
+    clock = CLOCK.fullmatch(text)
+    try:
+        found = int(clock[1]) + int(clock[2]) / 60 if clock else typed_number(text)
+    except ValueFault:
+        found = 0.0
     if not 0 < found <= MOST:
         raise DoneRefused(
             f"found {typed.strip()!r}, expected hours such as 1.5 or 1:30 (minutes to 59), "

@@ -14,6 +14,7 @@ moved      a booking is moved: ``job``, ``session``
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -21,6 +22,7 @@ from types import MappingProxyType
 from typing import Any, cast
 
 from drybuild.build.errors import nearest
+from drybuild.values import ValueFault, typed_number
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
     Component,
@@ -33,6 +35,8 @@ from drybuild.work.model import (
     Session,
     Work,
 )
+
+MOST_PEOPLE = 20
 
 
 class HappeningRefused(Exception):
@@ -88,16 +92,39 @@ class _Body:
         given: Any = self.body.get("hours")
         figures: list[Any] = list(given) if isinstance(given, list | tuple) else [given]
         try:
-            numbers = [float(f) for f in figures]
+            numbers = [typed_number(f) if isinstance(f, str) else float(f) for f in figures]
             low, likely, high = numbers if len(numbers) == 3 else numbers * 3
-            fine = 0 <= low <= likely <= high
-        except (TypeError, ValueError):
+            fine = 0 <= low <= likely <= high < math.inf
+        except (TypeError, ValueError, ValueFault):
             fine = False
         if not fine:
             raise HappeningRefused(
                 f"{self.kind}: found hours {given!r}, expected one figure or low, likely, high"
             )
         return Hours(low, likely, high)
+
+    def figure(self, key: str) -> float:
+        """A number that need not be said: 0 then."""
+        given = self.body.get(key) or 0.0
+        try:
+            found = typed_number(given) if isinstance(given, str) else float(given)
+        except (TypeError, ValueError, ValueFault):
+            found = math.nan
+        if not 0 <= found < math.inf:
+            raise HappeningRefused(
+                f"{self.kind}: found {key} {given!r}, expected a number, such as 2.5"
+            )
+        return found
+
+    def people(self) -> int:
+        """How many hands a task wants; one where nothing is said."""
+        found = self.figure("people") or 1.0
+        if found != int(found) or found > MOST_PEOPLE:
+            raise HappeningRefused(
+                f"{self.kind}: found people {self.body['people']!r}, expected a whole number, "
+                f"{MOST_PEOPLE} at the most"
+            )
+        return int(found)
 
     def quarter(self, problem: Problem, key: str) -> int:
         """The quarter of a date (its midnight) or of a moment."""
@@ -185,9 +212,9 @@ def _extra(problem: Problem, body: _Body) -> Problem:
         raise HappeningRefused(_no_task("extra", problem, task))
     job = Job(
         name, str(body.get("title") or name), "fit", region,
-        Work(body.hours(), int(body.get("people") or 1), needs),
+        Work(body.hours(), body.people(), needs),
         earliest=body.quarter(problem, "until") if body.get("until") else 0,
-        price=float(body.get("price") or 0.0),
+        price=body.figure("price"),
     )  # fmt: skip
     return _with_job(problem, job)
 

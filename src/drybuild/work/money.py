@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from drybuild.values import with_point
 
-_AMOUNT = re.compile(r"^\s*(?:([A-Z]{3})\s*)?(\d[\d ,_']*(?:\.\d+)?)\s*(?:([A-Z]{3}))?\s*$")
+_AMOUNT = re.compile(r"^\s*(?:([A-Z]{3})\s*)?(\d[\d ,']*(?:\.\d+)?)\s*(?:([A-Z]{3}))?\s*$")
 _SOLD = re.compile(r"\s+(?:the (set|pair)|each)\s*$")
 EXPECTED = "an amount with its currency, as in 310 EUR or 64 EUR the set"
 
@@ -22,7 +22,7 @@ def read_amount(text: str) -> tuple[float, str]:
     found = _AMOUNT.match(with_point(_SOLD.sub("", text)))
     if found is None or (found[1] and found[3]):
         raise ValueError(EXPECTED)
-    digits = re.sub(r"[ ,_']", "", found[2])
+    digits = re.sub(r"[ ,']", "", found[2])
     return float(digits), found[1] or found[3] or ""
 
 

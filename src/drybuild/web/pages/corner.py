@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Depends, Form, HTTPException, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from pydantic import BeforeValidator
 
 from drybuild.build import Change, State, UnknownName
 from drybuild.build.editing import EditRefused
@@ -17,6 +18,7 @@ from drybuild.show.sentences import change_text, headline, margin_text
 from drybuild.show.travel import corner_travel, draw_travel
 from drybuild.show.what_fits import moved_sentence
 from drybuild.web.drafts import begin
+from drybuild.web.figures import plain_figure
 from drybuild.web.frame import Frame, framed
 from drybuild.web.tried import Slider, changes, sliders
 
@@ -24,8 +26,8 @@ router = APIRouter()
 
 Axle = Literal["front", "rear"]
 Side = Literal["left", "right"]
-Figure = Annotated[float | None, Query(ge=-1000, le=1000)]
-Typed = Annotated[float | None, Form(ge=-1000, le=1000)]
+Figure = Annotated[float | None, BeforeValidator(plain_figure), Query(ge=-1000, le=1000)]
+Typed = Annotated[float | None, BeforeValidator(plain_figure), Form(ge=-1000, le=1000)]
 
 SAID: dict[int | str, dict[str, Any]] = {
     303: {"description": "to the draft"},

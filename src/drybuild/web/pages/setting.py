@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Query, Request
@@ -22,6 +23,7 @@ from drybuild.examine.noting import (
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import Finding
 from drybuild.show.sentences import by_weight, headline, margin_text, written_text
+from drybuild.values import ValueFault, typed_number, typed_whole
 from drybuild.web.edits import FactAt, fact_at, noted_at, write_fact
 from drybuild.web.errors import EditClash
 from drybuild.web.frame import Frame, framed
@@ -107,8 +109,8 @@ def _plain(found: FactAt, value: str) -> Any:
         return pieces
     if isinstance(found.raw, int | float) and not isinstance(found.raw, bool):
         try:
-            return float(plain) if "." in plain or "e" in plain.lower() else int(plain)
-        except ValueError:
+            return typed_number(plain) if re.search(r"[.,e]", plain, re.I) else typed_whole(plain)
+        except ValueFault:
             return plain
     return plain
 
