@@ -73,7 +73,7 @@ def test_one_press_tries_it_and_the_draft_says_what_becomes_of_the_finding(
 def test_a_guess_is_called_one_and_is_recomputed(here: TestClient) -> None:
     _press(here, "camber")
     said = _words(here.get("/drafts/camber").text)
-    assert "With it: enough: room to spare" in said
+    assert "With it, on the guess below: enough: room to spare" in said
     assert "until then 0.7 to 2 deg, a guess" in said
 
 
@@ -118,3 +118,22 @@ def test_what_stops_although_there_is_room_says_why(here: TestClient) -> None:
     row = page.split("inner side of the tyre to arm, spring and body stops creep")[1]
     assert "rests on assumed inputs, and someone can be hurt" in row[:200]
     assert "Do: measure or look up what it rests on" in row[:200]
+
+
+def test_what_nobody_has_measured_leads_to_where_it_is_typed_in(here: TestClient) -> None:
+    _press(here, "bar-links")
+    token = token_in(here.get("/drafts/bar-links").text)
+    here.post("/drafts/bar-links/keep", data={"token": token})
+    for page in ("/", "/workings/ride.bar_link_length/front.left"):
+        text = here.get(page).text
+        for fact in ("length_least", "length_most"):
+            at = f"/measure/at/part.my_bar_links_front.{fact}"
+            assert f'href="{at}"' in text, page
+    for fact, reading in (("length_least", "40 mm"), ("length_most", "260 mm")):
+        at = f"/measure/at/part.my_bar_links_front.{fact}"
+        form = here.get(at).text
+        seen = re.findall(r'name="seen" value="([^"]*)"', form)[:1]
+        said = {"token": token_in(form), "reading": reading, "tool": "tape", "who": "Ann",
+                "seen": "".join(seen)}  # fmt: skip
+        assert here.post(at, data=said).status_code == 303
+    assert "ride.bar_link_length" not in here.get("/").text.split("Three things first")[1]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from drybuild.build.model import Part
 from drybuild.examine import Examination, Measurement
+from drybuild.examine.measuring import EYE
 from drybuild.examine.uses import do_of
 from drybuild.findings import Finding, Verdict
 from drybuild.show.sentences import (
@@ -48,6 +49,7 @@ class ToMeasure:
     with_: str
     how: str
     doc: str
+    by_eye: bool
     settles: str
 
 
@@ -88,7 +90,7 @@ def _to_measure(m: Measurement, parts: Mapping[str, Part]) -> ToMeasure:
     each = " a side, both sides" if m.both_sides else ""
     return ToMeasure(
         m.note_as, measured_name(m, parts), f"{m.tool}, {m.minutes} min{each}", m.how, m.doc,
-        _settles(m),
+        m.tool == EYE, _settles(m),
     )  # fmt: skip
 
 

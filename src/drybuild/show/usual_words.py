@@ -108,7 +108,8 @@ def added_text(
     for what, before, then in turned(offer.findings, after, system):
         lines += wrapped(f"  {what}", 4)
         lines += wrapped(f"    was   {before}", 10)
-        lines += wrapped(f"    now   {then}", 10)
+        guess = "on the guess below " if offer.usual.facts else ""
+        lines += wrapped(f"    now   {guess}{then}", 10)
     asked = asked_of(offer, after.state.build)
     if asked:
         lines += ["", "To read off the parts that you choose, or to measure on them"]

@@ -7,10 +7,11 @@ from fastapi.responses import HTMLResponse
 
 from drybuild.examine import Examination
 from drybuild.examine.book.records import still_open
+from drybuild.examine.wanting import wanting
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.answers import titles
 from drybuild.show.cards_words import short_day
-from drybuild.show.front_page import front_page
+from drybuild.show.front_page import FrontPage, front_page
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import joint_text, use_reason
 from drybuild.show.text import counts_text, records_owed, state_words
@@ -54,8 +55,24 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         wide=draw_wide(found, opened.build.outline),
         narrow=draw_narrow(found, opened.build.outline),
         usual=offered(frame, examination),
+        wants=_wants(examination, page),
         notes=opened.notes(),
     )
+
+
+def _wants(
+    examination: Examination, page: FrontPage
+) -> dict[tuple[str, str], list[tuple[str, str]]]:
+    """(check, subject) of a stop that is unmeasured → what is wanted at all of its places."""
+    found: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for stop in (*((page.stops,) if page.stops else ()), *page.others):
+        if not examination.finding(stop.check, stop.subject).missing:
+            continue
+        same = (f for f in examination.findings if f.check == stop.check and f.stopping)
+        wants = (one for f in same if f.missing for one in wanting(examination, f))
+        found[stop.check, stop.subject] = [(words, at) for at, words in {
+            at: words for words, at in wants}.items()]  # fmt: skip
+    return found
 
 
 def _uses(examination: Examination) -> dict[str, list[tuple[str, str]]]:

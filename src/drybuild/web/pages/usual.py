@@ -84,6 +84,7 @@ def tried_for(
     return {
         "rows": turned(offer.findings, after, units), "say": offer.usual.say,
         "wanted": wanted_of(offer, before, units), "asked": asked_of(offer, after.state.build),
+        "guessed": bool(offer.usual.facts),
     }  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse
 from drybuild.build.declared import declaration
 from drybuild.examine import Step
 from drybuild.examine.naming import plain_name
+from drybuild.examine.wanting import wanting
 from drybuild.findings import Finding
 from drybuild.show.sentences import by_weight, headline, margin_text, range_text, wanted_text
 from drybuild.show.steps import StepWords, step_words
@@ -110,6 +111,7 @@ def workings(
             (f"{u.share:.0%}", plain_name(u.input), _measured_at(frame, u.input))
             for u in finding.unknowns
         ],
+        wants=wanting(examination, finding),
         ranges=[range_text(note, examination, units) for note in finding.outside_range],
         others=_others(examination.findings, finding),
     )
