@@ -137,3 +137,9 @@ def test_what_nobody_has_measured_leads_to_where_it_is_typed_in(here: TestClient
                 "seen": "".join(seen)}  # fmt: skip
         assert here.post(at, data=said).status_code == 303
     assert "ride.bar_link_length" not in here.get("/").text.split("Three things first")[1]
+
+
+def test_before_a_plan_is_made_the_work_names_its_jobs(here: TestClient) -> None:
+    page = here.get("/work").text
+    assert "1 job to do:" in page
+    assert "<li>lower springs all round</li>" in page

@@ -147,7 +147,7 @@ def _now(frame: Frame, work: Work | None) -> dict[str, Any]:
     try:
         hand = workshop(frame.request).hand(frame.opened)
     except WorkFaults as faults:
-        open_ = len(open_jobs(frame.opened.build, frame.opened.present))
+        open_ = [j.title or j.id for j in open_jobs(frame.opened.build, frame.opened.present)]
         wanting = () if frame.opened.build.sessions else ("session",)
         said = {
             "faults": [_fault(f) for f in faults.faults if f.where not in wanting],
@@ -165,7 +165,7 @@ def _now(frame: Frame, work: Work | None) -> dict[str, Any]:
         "now": brief(stands_now(hand, now), cards),
         "faults": [],
         "can_plan": True,
-        "jobs_left": len(problem.jobs) - len(problem.done),
+        "jobs_left": [job.title for job in problem.jobs.values() if job.id not in problem.done],
         "no_session": False,
     }
 
