@@ -13,6 +13,7 @@ import pytest
 
 from drybuild.cli import main
 from drybuild.cli.parser import USES, make_parser
+from drybuild.show.sentences import JOINT_MEANS
 
 DEMO = Path(__file__).parents[1] / "examples" / "plover"
 QUICK = ["--draws", "256"]
@@ -107,6 +108,17 @@ def test_check_folds_the_rest_until_asked_for(run, build):
     assert "[corners.arch_bump_gap]" not in short.out
     assert "What stops drive" in long.out
     assert "[corners.nuts_tightened]" in long.out
+
+
+def test_what_puzzles_is_said_where_it_is_first_met(run, build):
+    short, long = run("check", build, *QUICK), run("check", build, *QUICK, "--all")
+    for said in (short, long):
+        assert JOINT_MEANS in " ".join(said.out.split())
+    assert "in [ ]:" not in short.out  # it has none
+    words = " ".join(long.out.split())
+    shown = re.search(rf"in \[ \]: .*: (drybuild workings {build} \S+); drybuild did ", words)
+    assert shown is not None
+    assert run(*shown[1].split()[1:], *QUICK).code == 0
 
 
 @pytest.mark.parametrize("extra", [[], ["--all"], ["--state", "now"], ["--units", "us"]])

@@ -15,6 +15,7 @@ from drybuild.build.new import make_build
 from drybuild.examine import open_build
 from drybuild.journal import Journal
 from drybuild.show.home_car import FRAME, LEFT, RIGHT, draw_narrow, draw_wide, labels
+from drybuild.show.sentences import JOINT_MEANS
 from drybuild.web.app import make_app
 from drybuild.web.navigation import IN_SIGHT, MORE, links
 
@@ -32,6 +33,7 @@ def test_the_order_is_what_it_may_do_then_what_to_do_then_why_not_more(browser: 
     found = [said.index(words) for words in order]
     assert found == sorted(found)
     assert "Nothing recorded stops it from: move" in said
+    assert re.search(rf"All of it enough at once: [a-z]* ?\d+ in 100\. That is {JOINT_MEANS}", said)
     assert not re.search(r"\b(safe|passed|OK to drive)\b", said)
 
 

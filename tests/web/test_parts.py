@@ -10,6 +10,7 @@ from forms import token_in
 from starlette.testclient import TestClient
 
 from drybuild.build import read_build
+from drybuild.show.sentences import JOINT_MEANS
 from drybuild.web.drafts import drafts
 
 
@@ -102,6 +103,7 @@ def test_two_parts_are_compared_in_sentences(browser) -> None:  # type: ignore[n
     assert ", against about" in page
     assert re.search(r"Track between wheel centres [−+]\d", page)
     assert "All of it enough at once" in page
+    assert JOINT_MEANS in page
 
 
 def test_a_comparison_becomes_a_draft_beside_the_real_build(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

@@ -107,6 +107,17 @@ def test_what_was_learned_names_jobs_by_their_titles(good):
     assert "so with: oil line; not before: oil cooler" in text
 
 
+def test_what_the_names_in_brackets_are_for_is_said_once(good):
+    assert "[sat-1]" in plan_text(good, folder="car", name="Car")
+    lines = plan_text(good, folder="car", name="Car").splitlines()
+    assert "in [ ]: a session: drybuild cards car --session sat-1" in lines
+    told = tuple(replace(clause, check="oil.flow") for clause in good.plan.clauses)
+    plan = replace(good.plan, clauses=told)
+    lines = plan_text(replace(good, plan=plan), folder="car", name="Car").splitlines()
+    session = "in [ ]: a session: drybuild cards car --session sat-1"
+    assert f"{session}; a check: drybuild workings car oil.flow" in lines
+
+
 def test_its_json_keeps_to_the_schema_and_adds_up(good):
     data = json.loads(json.dumps(plan_json(good, build="Car", version="1"), allow_nan=False))
     jsonschema.validate(data, SCHEMA)
@@ -144,6 +155,7 @@ def test_no_plan_says_why_and_what_would_help():
     text = no_plan_text(none, small.problem(), folder="car", name="Car")
     assert text.index("the car is not needed") < text.index("an hour more")
     assert "[oil.flow]" in text
+    assert "in [ ]: a check: drybuild workings car oil.flow" in text
     assert "try: drybuild fix car oil.flow car" in text
     bare = no_plan_text(
         NoPlan(("no plan meets every need",), relax), small.problem(), folder="car", name="Car"

@@ -13,10 +13,13 @@ import numpy.typing as npt
 
 from drybuild.build import State
 from drybuild.build.kinds import place_of
-from drybuild.examine.naming import plain_list, plain_name
+from drybuild.examine.naming import lacking_text, plain_list, plain_name
 from drybuild.findings import Finding, RecordSpec, Registry, Verdict
 from drybuild.findings.finding import RECALLED, WaitsFor
 from drybuild.findings.words import stopped_with, use_closure, uses
+
+JUDGE = "change what stands in its way: no measurement settles it"
+"""What is to be done where all is stated and nothing can be worked out from it."""
 
 _RAISED = "raised"
 """How the ids of the work library begin by which the car stands off its wheels."""
@@ -116,7 +119,7 @@ def do_of(finding: Finding) -> str:
         return "read the clause, then name it in car.toml under [registration] rules_read"
     if finding.verdict is Verdict.UNMEASURED:
         lacking = plain_list(finding.missing, seen_from=finding.subject)
-        return f"measure or look up {lacking}"
+        return JUDGE if finding.beyond else f"measure or look up {lacking}"
     if finding.waits_for == "a better word":
         return "measure or look up what it rests on"
     if finding.waits_for == "narrowing" and finding.do:
@@ -132,8 +135,7 @@ def _hold(finding: Finding) -> Hold:
         if finding.why:
             why = f"{place}{finding.title}: {finding.why}"
     elif finding.verdict is Verdict.UNMEASURED:
-        lacking = plain_list(finding.missing, seen_from=finding.subject)
-        why = f"{place}{finding.title}: nobody has measured {lacking}"
+        why = f"{place}{finding.title}: {lacking_text(finding)}"
     return Hold(
         finding.check, finding.subject, why, do_of(finding), safety=finding.safety,
         waits_for=finding.waits_for,

@@ -14,6 +14,7 @@ from drybuild.show.charts_travel import travel_charts
 from drybuild.show.section import Section, corner_section, frame_of, gap_words
 from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import (
+    JOINT_MEANS,
     by_weight,
     headline,
     joint_text,
@@ -111,7 +112,7 @@ def _content(
         "when": state_words(state.name),
         "uses": [(u, use_reason(u)) for u in examination.uses],
         "today": today_text(now),
-        "joint": joint_text(examination.joint_chance),
+        "joint": joint_text(examination.joint_chance), "joint_means": JOINT_MEANS,
         "first": [_item(label, words) for label, words in first_items(
             examination, measurements, system, folder
         )],

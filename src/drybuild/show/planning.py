@@ -59,8 +59,18 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
     lines += ["", *opening_lines(said, everything)]
     lines += ["", *clause_lines(problem, plan.clauses, everything)]
     lines += ["", *way_back_lines(problem, said.back, everything)]
-    lines += ["", f"next: drybuild cards {folder}", "", *wrapped(CLOSING, 0)]
-    return "\n".join(lines)
+    lines += ["", *_brackets(said, folder), f"next: drybuild cards {folder}", ""]
+    return "\n".join([*lines, *wrapped(CLOSING, 0)])
+
+
+def _brackets(said: Answer, folder: str) -> list[str]:
+    """What the names in brackets are for."""
+    plan, sessions = said.plan, used(said.todo.problem, said.plan)
+    told = [f"a session: drybuild cards {folder} --session {sessions[0].id}"] if sessions else []
+    checks = [one.check for one in in_order(plan.supposed)] + [c.check for c in plan.clauses]
+    check = next((name for name in checks if name), "")
+    told += [f"a check: drybuild workings {folder} {check}"] if check else []
+    return wrapped(f"in [ ]: {'; '.join(told)}", 2) if told else []
 
 
 def used(problem: Problem, plan: Plan) -> list[Session]:
@@ -348,6 +358,9 @@ def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> s
             lines += wrapped(f"  {number:>2}  {one.words}", 6)
     if said.clauses:
         lines += ["", *clause_lines(problem, said.clauses, everything=False)]
+    checks = [c.check for c in said.clauses if c.check]
+    if checks:
+        lines += wrapped(f"in [ ]: a check: drybuild workings {folder} {checks[0]}", 2)
     for check, subject in dict.fromkeys((c.check, c.subject) for c in first_of_each(said.clauses)):
         lines += wrapped(f"     try: drybuild fix {folder} {check} {subject}", 7)
     looks = "check" if SUPPOSED in said.why else "measure"

@@ -67,6 +67,13 @@ def places(subjects: Iterable[str]) -> str:
     return "; ".join([*said, ", ".join(s.replace(".", " ") for s in left)] if left else said)
 
 
+JOINT_MEANS = (
+    "the chance that every limit worked out here is kept at the same time; to raise it, cure what "
+    "is short"
+)
+"""What *all of it enough at once* is, where it is first met."""
+
+
 def headline(finding: Finding, subjects: tuple[str, ...] = ()) -> str:
     """What is the matter, in one line, without its number."""
     where = places(subjects or (finding.subject,))

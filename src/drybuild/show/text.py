@@ -11,6 +11,7 @@ from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
+    JOINT_MEANS,
     Group,
     by_weight,
     group_text,
@@ -67,7 +68,7 @@ def check_text(
     for note in notes:
         lines += wrapped(f"note: {note}", 6)
     if everything:
-        lines += ["", *_everything(examination, system)]
+        lines += ["", *_everything(examination, system), *_brackets(examination, folder)]
     else:
         state = "" if examination.state.name == "finished" else f" --state {examination.state.name}"
         lines += wrapped(
@@ -131,7 +132,7 @@ def _uses(examination: Examination, now: Examination) -> list[str]:
         beside = f", {unknown} unmeasured beside them" if unknown else ""
         lines += wrapped(
             f"  all of it enough at once: {joint_text(examination.joint_chance)}"
-            f" (over {_count(armed - unknown, 'finding')}{beside})",
+            f" (over {_count(armed - unknown, 'finding')}{beside}): {JOINT_MEANS}",
             4,
         )
     return lines
@@ -197,7 +198,9 @@ def _stop_item(
     said += [extra for extra in (wanted_text(f, system), f.why) if extra]
     if f.pose:
         said.append(f"when: {f.pose}")
-    if f.verdict is Verdict.UNMEASURED:
+    if f.beyond:
+        said.append(f"do: {do_of(f)}")
+    elif f.verdict is Verdict.UNMEASURED:
         said.append(f"how: drybuild measure {folder}")
     elif f.why == RECALLED or f.waits_for == "a better word":
         said.append(f"do: {do_of(f)}")
@@ -286,6 +289,19 @@ def _stops(examination: Examination) -> list[str]:
                 f"  limits recalled, not read, of: {'; '.join(named)}; do: {recalled[0].do}", 4
             )
     return lines
+
+
+def _brackets(examination: Examination, folder: str) -> list[str]:
+    """What the names in brackets are for."""
+    if not examination.findings:
+        return []
+    check = next((f for f in examination.findings if f.stopping), examination.findings[0]).check
+    said = f"in [ ]: a check or a record, as commands take it: drybuild workings {folder} {check}"
+    owed = records_owed(examination)
+    if owed:
+        said += f"; drybuild did {folder} --verify {owed[0].record} …"
+    rules = f" {RULE_IDS}" if any(f.rules for f in examination.findings) else ""
+    return ["", *wrapped(f"{said}.{rules}", 2)]
 
 
 def _everything(examination: Examination, system: System) -> list[str]:

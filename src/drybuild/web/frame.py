@@ -12,6 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from drybuild.build import UnknownName
 from drybuild.examine import Examination, OpenBuild
+from drybuild.show.sentences import JOINT_MEANS
 from drybuild.web.desk import Desk, Sight
 from drybuild.web.drafts import drafts
 from drybuild.web.guests import Guest, Guests, Role
@@ -106,6 +107,7 @@ def environment() -> Environment:
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
     made.filters["capitalize"] = sentence
+    made.globals["joint_means"] = JOINT_MEANS
     return made
 
 
