@@ -13,7 +13,9 @@ from pathlib import Path
 import pytest
 
 from drybuild.examine import examine_state
+from drybuild.journal import Journal
 from drybuild.web import desk as desks
+from drybuild.web.app import changed_text
 from drybuild.web.desk import KEPT, PLAN, Desk, Examiner, Sight
 from drybuild.work import plan_file
 
@@ -295,3 +297,18 @@ def test_the_app_tells_when_a_form_is_answered(browser, slowly: Slowly, monkeypa
     data = {"token": token, "words": "a squeak", "who": "Ilse"}
     assert here.post("/records/remark", data=data).status_code == 303
     assert len(told) == 1
+
+
+def test_what_changed_is_told_by_its_name(folder: Path) -> None:
+    desk = Desk(folder)
+    before = desk.written()
+    assert {"build.toml", "car.toml"} <= set(before)
+    (folder / "build.toml").write_text((folder / "build.toml").read_text("utf-8") + "\n", "utf-8")
+    Journal(folder).remark("seen", who="Ines")
+    (folder / "no\nname.toml").write_text("", "utf-8")
+    (folder / "notes.txt").write_text("", "utf-8")
+    changed = {name for name, _ in before.items() ^ desk.written().items()}
+    assert changed == {"build.toml", "the record", "no?name.toml"}
+    assert changed_text(sorted(changed)) == "build.toml, no?name.toml and the record"
+    assert changed_text("abcde") == "a, b, c and 2 more"
+    assert changed_text(["the plan"]) == "the plan"

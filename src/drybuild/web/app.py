@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Iterable
 from importlib.resources import files
 from pathlib import Path
 
@@ -25,6 +25,8 @@ from drybuild.web.written import Written
 
 LOOK_EVERY = 0.7
 """Seconds between two looks at the folder for what others changed."""
+MOST_NAMED = 3
+"""Files that a page names as changed."""
 
 
 def make_app(
@@ -81,13 +83,26 @@ async def events(request: Request) -> StreamingResponse:
     return StreamingResponse(_changes(request), media_type="text/event-stream")
 
 
+def changed_text(names: Iterable[str]) -> str:
+    """``build.toml and the record``; beyond a few how many more."""
+    said = list(dict.fromkeys(names))
+    if len(said) > MOST_NAMED:
+        said = [*said[:MOST_NAMED], f"{len(said) - MOST_NAMED} more"]
+    return " and ".join(part for part in (", ".join(said[:-1]), said[-1]) if part)
+
+
 async def _changes(request: Request) -> AsyncIterator[str]:
     desk: Desk = request.app.state.desk
-    last = ""
+    last, before = "", await asyncio.to_thread(desk.written)
     # A device whose session was taken back learns nothing more.
     while request.state.guests.stands(request.state.guest) and not await request.is_disconnected():
         mark = await asyncio.to_thread(desk.stamp)
         if mark != last:
+            written = await asyncio.to_thread(desk.written)
+            changed = sorted(name for name, _ in before.items() ^ written.items())
+            before = written
+            if changed:
+                yield f"event: changed\ndata: {changed_text(changed)}\n\n"
             yield f"event: stands\ndata: {mark}\n\n"
             last = mark
         else:

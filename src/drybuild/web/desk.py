@@ -155,6 +155,19 @@ class Desk:
         """A mark of what is on the disk now: it changes with every write to the folder."""
         return self._marks()[0]
 
+    def written(self) -> dict[str, str]:
+        """What can be written, in words, each with a mark that changes when it is."""
+        found: dict[str, str] = {}
+        for path in sorted(self.folder.rglob("*")) if self.folder.is_dir() else ():
+            words = _written_words(path.relative_to(self.folder))
+            try:
+                stands = path.stat()
+            except OSError:
+                continue
+            if words:
+                found[words] = f"{found.get(words, '')} {stands.st_mtime_ns} {stands.st_size}"
+        return found
+
     def _marks(self) -> tuple[str, str]:
         """A mark of files and journal, and one of all files beside the journal."""
         whole, files = hashlib.sha256(), hashlib.sha256()
@@ -431,3 +444,13 @@ def key_of(state: State) -> str:
     """What tells a state from every other, for whatever is kept by it."""
     changes = "\0".join(f"{c}\0{c.value}" for c in state.changes)
     return f"{state.name}\0{state.inputs_hash}\0{hashlib.sha256(changes.encode()).hexdigest()}"
+
+
+def _written_words(path: Path) -> str:
+    """A file of the folder as a page names it; empty for what no page shows."""
+    if path.name.startswith("journal.db"):
+        return "the record"
+    if path.name == PLAN:
+        return "the plan"
+    plain = "".join(sign if sign.isprintable() else "?" for sign in path.as_posix())
+    return plain if path.suffix == ".toml" else ""

@@ -37,7 +37,10 @@ def test_an_edit_that_crosses_another_is_refused_and_loses_nothing(own, visit) -
     one.get_by_role("button", name="Write it").click()
     one.get_by_role("status").filter(has_text="Written into").wait_for()
     # who is typing is told, and is not interrupted
-    other.get_by_role("status").filter(has_text="changed elsewhere").wait_for()
+    told = other.get_by_role("status").filter(has_text="Changed meanwhile")
+    told.wait_for()
+    assert told.inner_text().startswith("Changed meanwhile: build.toml, on another screen")
+    assert told.get_by_role("link", name="Load the page again").is_visible()
     assert other.input_value("#value") == "12 ± 2 °C"
     other.get_by_role("button", name="Write it").click()
     refusal = other.get_by_role("alert")

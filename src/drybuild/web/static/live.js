@@ -6,12 +6,21 @@
   let leaving = false;
   if (!stamp || !said || !window.EventSource) return;
   const events = new EventSource("/events");
+  let changed = "the build";
+  const meanwhile = () => {
+    const again = Object.assign(document.createElement("a"), { href: "", textContent: "Load the page again" });
+    said.replaceChildren(
+      `Changed meanwhile: ${changed}, on another screen or in an editor. `
+      + "What you typed stays here; its button sends it, and writes over nothing that you have not seen. ",
+      again, " shows the change and drops what you typed.");
+  };
+  events.addEventListener("changed", (event) => { changed = event.data || changed; });
   events.addEventListener("stands", (event) => {
     said.textContent = "";
     if (event.data === stamp.content) return;
     // A page that refused something holds what was typed, too.
     const typing = document.querySelector("form :focus, form[data-touched], [role=alert]");
-    if (typing) said.textContent = "The build was changed elsewhere: load the page again to see it.";
+    if (typing) meanwhile();
     else window.location.reload();
   });
   events.addEventListener("error", () => {
