@@ -227,7 +227,11 @@ def test_who_may_only_look_says_nothing_and_who_works_may(browser, folder: Path)
         assert "Plan again, near to this plan" not in page
         assert post(away, "/work/happened/dropped", job="intake", who="Odile").status_code == status
     assert told(folder) == [("dropped", {"job": "intake"}, "Odile")]
-    assert "Somebody who may edit plans again" in away.get("/work/happened").text
+    for path in ("/work/happened", "/work"):  # what comes next, and who can
+        page = " ".join(away.get(path).text.split())
+        assert "Next it is planned again" in page
+        assert "on a device let in to edit. This device cannot" in page
+        assert "planned again</strong>" not in browser().get(path).text
     untold = browser().post("/work/happened/dropped", data={"job": "bar-links", "who": "Ilse"})
     assert untold.status_code == 403, "without the token of a page nothing is written"
 

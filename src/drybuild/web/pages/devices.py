@@ -16,8 +16,8 @@ router = APIRouter()
 
 ROLES: tuple[tuple[Role, str], ...] = (
     ("look", "look: read everything, change nothing"),
-    ("cards", "work: go through cards, write readings and what was done"),
-    ("edit", "edit: change the build as well"),
+    ("cards", "work: go through cards, write readings, what was done and what happened"),
+    ("edit", "edit: change the build and plan again as well"),
 )
 WORDS = {role: words.partition(":")[0] for role, words in ROLES}
 
