@@ -78,3 +78,10 @@ def test_a_line_in_an_array_that_looks_like_a_header_is_none() -> None:
     new, wanted = edited(text, lambda document: document["c"][0].update({"k": 4}))
     assert wanted["c"] == [{"k": 4}]
     assert new == text.replace("k = 2", "k = 4")
+
+
+def test_a_yes_or_no_takes_its_comment_like_any_other_fact(folder: Path) -> None:
+    build = read_build(folder)
+    set_fact(build, "build.toml", ("build", "driving"), False, comment="as you said")
+    went, came = _changed(folder, build.files["build.toml"])
+    assert (went, came) == (["driving = true"], ["driving = false  # as you said"])

@@ -152,3 +152,34 @@ def test_a_faulty_folder_would_be_noticed(tmp_path: Path) -> None:
     car.write_text(car.read_text(encoding="utf-8").replace("2.27", "2.27 furlongs"), "utf-8")
     with pytest.raises(BuildFaults):
         read_build(folder)
+
+
+@pytest.mark.parametrize(
+    "starter", [s for s in STARTERS if "map" in first_changes(s)["power"]["fit"]]
+)
+def test_a_list_with_injectors_and_a_map_leaves_open_what_is_to_be_written(
+    tmp_path: Path, starter: str
+) -> None:
+    """As found it would be short of the very injectors that the same list fits."""
+    folder = make_build(
+        tmp_path / "b", nearest=starter, first_change="more fuel", then=["power", "more fuel"]
+    )
+    build = read_build(folder)
+    assert [job.id for job in build.jobs] == ["more-fuel", "power"]
+    planned = {place: part for job in build.jobs for place, part in job.fit.items()}
+    written = build.parts[planned["map"]]
+    assert getattr(written, "injector_flow", None) is None
+    assert getattr(written, "throttle_bore", None) is not None
+    text = (folder / "parts" / "first.toml").read_text(encoding="utf-8")
+    assert "# injector_flow: not known yet, of the new injectors" in text
+    alone = read_build(make_build(tmp_path / "c", nearest=starter, first_change="power"))
+    assert getattr(alone.parts[planned["map"]], "injector_flow", None) is not None
+
+
+def test_what_is_named_twice_is_one_job(tmp_path: Path) -> None:
+    build = read_build(make_build(tmp_path / "b", first_change="brakes", then=[WHOLE_LIST]))
+    ids = [job.id for job in build.jobs]
+    assert ids[0] == "brakes"
+    assert len(ids) == len(set(ids)) == len(FIRST_CHANGES) - 1
+    with pytest.raises(UnknownName, match="then"):
+        make_build(tmp_path / "c", first_change="brakes", then=["paint"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -35,9 +36,10 @@ def test_every_usual_cure_names_checks_places_facts_and_results_that_there_are()
         assert usual.place in places()
         assert usual.kind in part_kinds()
         assert usual.facts or usual.unsaid
-        for target in usual.axles:
-            instance = instances_of(f"{usual.place}.{target}")[0]
-            for fact in (*usual.facts, *usual.unsaid):
+        per_car = places()[usual.place].per == "car"
+        for target in (usual.place,) if per_car else [f"{usual.place}.{a}" for a in usual.axles]:
+            instance = instances_of(target)[0]
+            for fact in (*usual.facts, *usual.words, *usual.keeps, *usual.unsaid):
                 assert declaration(f"{instance}.{fact}") is not None, (usual.name, fact)
         if usual.wanted[0]:
             assert usual.wanted[0].partition(".{")[0] in known.results
@@ -140,3 +142,26 @@ def test_what_measuring_may_settle_is_measured_before_it_is_changed(tmp_path: Pa
     assert waits["corners.tyre_upright_gap"] == "narrowing"
     assert said["corners.tyre_upright_gap"].startswith("measure first; if it stays open: less")
     assert said["ride.camber_reach"].startswith("an arm with more range")
+
+
+@pytest.mark.parametrize("starter", ["front-turbo-hatch", "v8-saloon"])
+def test_more_fuel_is_offered_a_map_and_what_the_way_back_wants(
+    tmp_path: Path, starter: str
+) -> None:
+    folder = make_build(tmp_path / "car", nearest=starter, driving="yes", first_change="more fuel")
+    for name in offered(folder):
+        before = {f.check: f for f in offered(folder)[name].findings}
+        plan(open_build(folder).build, offered(folder)[name])
+        found = open_build(folder).examine()
+        for check, finding in before.items():
+            after = found.finding(check, finding.subject)
+            assert after.verdict is Verdict.UNMEASURED, (name, check)
+            assert after.waits_for == "measuring"
+    jobs = [job.id for job in open_build(folder).build.jobs]
+    assert {"map", "return-line"} <= set(jobs)
+    parts = tomllib.loads((folder / ADDED).read_text(encoding="utf-8"))["part"]
+    was = tomllib.loads((folder / "parts/standard.toml").read_text(encoding="utf-8"))["part"]
+    assert parts["my_map"]["stage"] == "first"
+    assert parts["my_map"]["throttle_bore"] == was["std_map"]["throttle_bore"]
+    assert "injector_flow" not in parts["my_map"]
+    assert parts["my_return_line"]["length"] == was["std_return_line"]["length"]

@@ -94,9 +94,10 @@ def add_part(
 def _part(table: Mapping[str, Any], comments: Mapping[str, str]) -> Any:
     made = tomlkit.table()
     for key, value in table.items():
-        made.add(key, _inline(value) if isinstance(value, dict) else value)
+        item = _inline(value) if isinstance(value, dict) else tomlkit.item(value)
         if key in comments:
-            made[key].comment(_on_one_line(comments[key]))
+            item.comment(_on_one_line(comments[key]))
+        made.add(key, item)
     for key, words in comments.items():
         if key not in table:
             made.add(tomlkit.comment(_on_one_line(f"{key}: {words}")))
@@ -245,7 +246,8 @@ def _put(document: Any, path: Sequence[str], raw: Any, comment: str) -> None:
         table = table[step]
     table[path[-1]] = _inline(raw) if isinstance(raw, dict) else raw
     if comment:
-        item = table[path[-1]]
+        # by the container: a table gives a bare bool, which has no comment
+        item = getattr(table, "value", table).item(path[-1])
         item.comment(_on_one_line(comment))
         item.trivia.comment_ws = item.trivia.comment_ws[:1] + " "
 

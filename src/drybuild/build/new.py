@@ -50,6 +50,9 @@ BLANK: Final = "blank"
 
 ANSWERS: Final = ("yes", "no", DONT_KNOW)
 
+WRITTEN_FOR: Final = ("injector_flow", "injector_pressure", "dead_time")
+"""What a map says of the injectors: of new ones it says what whoever writes it puts there."""
+
 
 def make_build(
     directory: Path | str,
@@ -133,7 +136,8 @@ def _jobs(starter: str, changes: Iterable[str]) -> dict[str, dict[str, Any]]:
 
 def _first_parts(source: Traversable, jobs: Iterable[Mapping[str, Any]]) -> str:
     """The stand-in parts that the jobs fit, with the comments of the data kept."""
-    used = {part for job in jobs for part in job["fit"].values()}
+    fitted = {place: part for job in jobs for place, part in job["fit"].items()}
+    used = set(fitted.values())
     document = tomlkit.parse(_text(source, "first_changes.toml"))
     parts = document["part"]
     kept = tomlkit.document()
@@ -150,10 +154,20 @@ def _first_parts(source: Traversable, jobs: Iterable[Mapping[str, Any]]) -> str:
     table = tomlkit.table(is_super_table=True)
     assert isinstance(parts, Table)
     for name, part in parts.items():
-        if name in used:
-            table.add(name, part)
+        if name not in used:
+            continue
+        if name == fitted.get("map") and "injectors" in fitted:
+            _unsay(part, WRITTEN_FOR, "of the new injectors: whoever calibrates says it")
+        table.add(name, part)
     kept.add("part", table)
     return tomlkit.dumps(kept)
+
+
+def _unsay(part: Any, facts: Iterable[str], why: str) -> None:
+    """Take facts out of a part's table; what is missing, and why, stands in their place."""
+    gone = [fact for fact in facts if part.pop(fact, None) is not None]
+    for fact in gone:
+        part.add(tomlkit.comment(f"{fact}: not known yet, {why}"))
 
 
 def _build_text(

@@ -25,13 +25,15 @@ from drybuild.findings import AXLES, SIDES, Finding
 
 ADDED = "parts/added.toml"
 GUESS = "a guess, wide: usual of such parts; yours says it"
+KEPT = "as of the part before it, until yours says otherwise"
 UNSAID = "not known yet"
 
 
 @dataclass(frozen=True, slots=True)
 class Usual:
     """A usual cure. part: what its part is called until one is chosen; facts: what is usual of it;
-    unsaid: facts that only the chosen one tells; wanted: a result, and what that says in words."""
+    words: what is so of it; keeps: facts taken over from the part that is there; unsaid: those that
+    only the chosen one tells; wanted: a result, and what that says in words."""
 
     name: str
     title: str
@@ -40,6 +42,8 @@ class Usual:
     axles: tuple[str, ...]
     part: str
     facts: Mapping[str, Any]
+    words: Mapping[str, Any]
+    keeps: tuple[str, ...]
     unsaid: tuple[str, ...]
     wanted: tuple[str, str]
     say: str
@@ -52,11 +56,13 @@ class Usual:
 
 @dataclass(frozen=True)
 class Offer:
-    """A usual cure for findings of a car. parts: place → id of the part that goes there."""
+    """A usual cure for findings of a car. parts: place → id of the part that goes there; before:
+    place → id of the part that is there."""
 
     usual: Usual
     findings: tuple[Finding, ...]
     parts: Mapping[str, str]
+    before: Mapping[str, str]
 
     @property
     def changes(self) -> tuple[Change, ...]:
@@ -82,6 +88,7 @@ def _usual(name: str, table: Mapping[str, Any]) -> Usual:
     return Usual(
         name, table["title"], tuple(table["checks"]), table["place"],
         tuple(table.get("axles", AXLES)), table["name"], MappingProxyType(table.get("facts", {})),
+        MappingProxyType(table.get("words", {})), tuple(table.get("keeps", ())),
         tuple(table.get("unsaid", ())), (wanted.get("result", ""), wanted.get("words", "")),
         table.get("say", ""),
     )  # fmt: skip
@@ -107,7 +114,8 @@ def offer_of(usual: Usual, findings: Iterable[Finding], state: State) -> Offer |
         if open_ones:
             mine.append(finding)
             parts |= {target: _id(usual, target, state.build) for target in open_ones}
-    return Offer(usual, tuple(mine), dict(sorted(parts.items()))) if mine else None
+    before = {t: part for t in parts if (part := state.fitted.get(instances_of(t)[0]))}
+    return Offer(usual, tuple(mine), dict(sorted(parts.items())), before) if mine else None
 
 
 def _targets(usual: Usual, subject: str) -> tuple[str, ...]:
@@ -136,16 +144,18 @@ def add_parts(build: Build, offer: Offer) -> Build:
     with one_at_a_time:
         for place, part in offer.parts.items():
             if part not in build.parts:
-                _add(build, offer.usual, place, part)
+                _add(build, offer, place, part)
                 build = read_build(build.root)
     return build
 
 
-def _add(build: Build, usual: Usual, place: str, part: str) -> None:
-    axle = place.partition(".")[2]
+def _add(build: Build, offer: Offer, place: str, part: str) -> None:
+    usual, axle = offer.usual, place.partition(".")[2]
     facts = {fact: {"is": text, "by": "assumed"} for fact, text in usual.facts.items()}
-    table = {"kind": usual.kind, "name": f"{axle} {usual.part}".strip(), **facts}
-    comments = {**dict.fromkeys(facts, GUESS), **_unsaid(usual, place)}
+    kept = _kept(build, usual, offer.before.get(place, ""))
+    head = {"kind": usual.kind, "name": f"{axle} {usual.part}".strip()}
+    table = {**head, **usual.words, **kept, **facts}
+    comments = {**dict.fromkeys(facts, GUESS), **dict.fromkeys(kept, KEPT), **_unsaid(usual, place)}
     add_part(build, ADDED, part, table, known="assumed", comments=comments)
 
 
@@ -158,6 +168,14 @@ def plan(build: Build, offer: Offer) -> str:
             name, number = f"{offer.usual.name}-{number}", number + 1
         add_job(build, name, offer.usual.title, offer.changes)
     return name
+
+
+def _kept(build: Build, usual: Usual, before: str) -> dict[str, Any]:
+    """The facts that the part takes over, as they are written of the one that is there."""
+    if not usual.keeps or before not in build.part_files:
+        return {}
+    stated = tomllib.loads(build.files[build.part_files[before]])["part"][before]
+    return {fact: stated[fact] for fact in usual.keeps if fact in stated}
 
 
 def _unsaid(usual: Usual, place: str) -> dict[str, str]:
