@@ -44,6 +44,20 @@ def test_what_stops_a_use_is_a_case_of_a_clause_learned_from_it(lessons: Lessons
     assert stopped > 2
 
 
+def test_a_look_at_the_asked_uses_alone_says_of_them_what_the_whole_look_says(
+    lessons: Lessons,
+) -> None:
+    asked = frozenset({"drive", "creep"})
+    alone = replace(lessons, asked=asked)
+    for done in some_sets(lessons, 6):
+        whole, some = lessons.examination(done), alone.of_asked(done)
+        assert {use.use for use in some.uses} == asked
+        for use in some.uses:
+            assert use == whole.use(use.use)
+        for use in whole.uses:  # and of the others it is asked in full
+            assert alone.stopped(use.use, done) == use.holds
+
+
 def test_every_case_of_a_clause_is_stopped_by_the_checks(lessons: Lessons) -> None:
     dice = random.Random(5)
     names = sorted(lessons.jobs)

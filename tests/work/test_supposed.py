@@ -210,7 +210,7 @@ def test_when_supposing_does_not_help_either_the_answer_names_what_is_left(tmp_p
 def test_only_what_is_not_known_waits_for_something(
     at_car: AtHand, changes: dict[str, Any], waits_for: str
 ) -> None:
-    findings = at_car.lessons.examination(JOBS).findings
+    findings = at_car.lessons.with_columns(JOBS).findings
     plain = next(f for f in findings if f.check == CAPTIVE)
     unsure = plain.but(
         verdict=Verdict.UNSURE, consequence=Consequence.INJURY, armed=True, why="",

@@ -43,6 +43,12 @@ class DrawnFacts:
                 found = self._memo[address] = self._find(address)
         return found
 
+    def forget(self) -> None:
+        """Drop what was drawn, here and for others of as many draws; it is drawn anew, the same."""
+        with self._finding:
+            self._memo.clear()
+            self.draws.drop()
+
     def _find(self, address: str) -> Fact | Missing:
         declared = declaration(address)
         if declared is None:

@@ -17,7 +17,9 @@ from drybuild.examine.uses import UseState, use_states
 from drybuild.findings import Consequence, Evaluation, Finding, RawFinding, Registry, Verdict
 from drybuild.findings.finding import BEST_ESTIMATE, assess, margins
 from drybuild.findings.needs import subjects
+from drybuild.findings.words import stopped_with
 from drybuild.values import Draws
+from drybuild.values.memory import give_back
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -102,26 +104,28 @@ def examine_state(
     refine: bool = True,
     unknowns: bool = True,
     sparing: bool = False,
+    asked: frozenset[str] | None = None,
 ) -> Examination:
     """Run every check of the registry on a state.
 
     refine: rerun findings near a threshold with more draws; unknowns: work out which inputs cause
-    the doubt (both are left out where a search runs many states). sparing: hold half the memory
-    meanwhile, and take twice the time.
+    the doubt (both are left out where a search runs many states). sparing: hold a third of the
+    memory meanwhile, and take twice the time. asked: uses that matter; checks that bear on none of
+    them are left out, and so are the other uses.
     """
-    evaluation = evaluate(state, registry, draws, seed)
-    raw = run_checks(evaluation, registry, sparing=sparing)
+    evaluation = evaluate(state, registry, draws, seed, sparing=sparing)
+    raw = run_checks(evaluation, registry, sparing=sparing, asked=asked)
     rows = margins(raw, draws)
     if not unknowns:
         evaluation.forget()  # a state among many: what it says is read, and seldom the rest
-    chances = _refined(state, raw, rows, registry, seed) if refine else None
+    chances = _refined(state, raw, rows, registry, seed, sparing) if refine else None
     findings = assess(raw, rows, chances)
     if unknowns:
         findings = with_unknowns(findings, rows, evaluation)
-    return Examination(
-        state, seed, draws, tuple(findings),
-        use_states(state, findings, rows, registry), rows, evaluation,
-    )  # fmt: skip
+    found = use_states(state, findings, rows, registry)
+    if asked is not None:
+        found = tuple(use for use in found if use.use in asked)
+    return Examination(state, seed, draws, tuple(findings), found, rows, evaluation)
 
 
 def evaluate(
@@ -130,10 +134,16 @@ def evaluate(
     draws: int,
     seed: int,
     typical: frozenset[str] = frozenset(),
+    *,
+    sparing: bool = False,
 ) -> Evaluation:
-    """An evaluation of a state, with the car as found beside it."""
+    """An evaluation of a state, with the car as found beside it; with ``sparing``, one of its own
+    that is dropped with it."""
     columns = Draws(draws, seed)
-    base = _as_found(state, registry, columns, typical)
+    if sparing:
+        base = Evaluation(registry, DrawnFacts(state.base, columns, typical), draws)
+    else:
+        base = _as_found(state, registry, columns, typical)
     return Evaluation(registry, DrawnFacts(state, columns, typical), draws, base)
 
 
@@ -168,29 +178,59 @@ _BASES: deque[tuple[DrawnFacts, Evaluation]] = deque(maxlen=2)
 """Cars as found, of the build examined last: with few draws and with all."""
 
 
+def forget() -> None:
+    """Drop what is kept for the next examination: columns of draws, and cars as found."""
+    Draws.forget()
+    with _KEEPING:
+        _BASES.clear()
+
+
 def run_checks(
-    evaluation: Evaluation, registry: Registry, *, sparing: bool = False
+    evaluation: Evaluation,
+    registry: Registry,
+    *,
+    sparing: bool = False,
+    asked: frozenset[str] | None = None,
 ) -> list[RawFinding]:
     """Every check at every subject, in the order of registration.
 
-    sparing: drop the results of a room with its checks; the next room makes anew what it asks for.
+    sparing: drop the facts and results of a room with its checks; the next room makes anew what it
+    asks for. asked: leave out checks that stop none of these uses, nor what they need.
     """
     found = []
     room = ""
     with np.errstate(all="ignore"):
         for spec in registry.checks.values():
+            if asked is not None and not stopped_with(spec.stops) & asked:
+                continue
             if sparing and spec.room != room:
-                evaluation.forget()
+                _lighten(evaluation)
             room = spec.room
             for subject in subjects(spec.per, evaluation.facts.blends):
                 item = evaluation.check(spec, subject)
                 if item is not None:
                     found.append(item)
+    if sparing:
+        _lighten(evaluation)
     return found
 
 
+def _lighten(evaluation: Evaluation) -> None:
+    """Drop what an evaluation and the car as found beside it hold, and hand the memory back."""
+    for one in (evaluation, evaluation.base):
+        one.forget()
+        if isinstance(one.facts, DrawnFacts):
+            one.facts.forget()
+    give_back()
+
+
 def _refined(
-    state: State, raw: list[RawFinding], rows: FloatArray, registry: Registry, seed: int
+    state: State,
+    raw: list[RawFinding],
+    rows: FloatArray,
+    registry: Registry,
+    seed: int,
+    sparing: bool,
 ) -> FloatArray:
     """Chances of findings near a threshold, from more draws; NaN for the others."""
     n = rows.shape[1]
@@ -205,10 +245,12 @@ def _refined(
         if item.slack is not None and np.any(np.abs(chances[index] - edges) < band):
             near.append(index)
     if near:
-        more = evaluate(state, registry, n * MORE, seed)
+        more = evaluate(state, registry, n * MORE, seed, sparing=sparing)
         with np.errstate(all="ignore"):
             for index in near:
                 again = more.check(raw[index].spec, raw[index].subject)
                 if again is not None and again.slack is not None:
                     refined[index] = np.mean(margins([again], n * MORE)[0] >= 0)
+                if sparing:
+                    _lighten(more)
     return refined

@@ -203,6 +203,13 @@ class Draws:
         points = owen_scramble(_reversed_sobol(self.n, slot), seed)
         return np.asarray((points[order] + 0.5) * 2.0**-32, dtype=np.float64)
 
+    def drop(self) -> None:
+        """Drop the kept columns of this many draws and this seed."""
+        self._orders.clear()
+        self._memo.clear()
+        self._memo_bytes[0] = 0
+        self._hermites.clear()
+
     @classmethod
     def forget(cls, above: int = 0) -> None:
         """Drop every kept column of this process, or those of more draws than ``above``."""

@@ -8,13 +8,14 @@ The bound of the last plan includes every clause, for a clause only says what a 
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from time import monotonic
 
 from drybuild.examine import OpenBuild
 from drybuild.examine.examination import DRAWS as DRAWS_IN_FULL
-from drybuild.values import Draws
+from drybuild.examine.examination import forget
 from drybuild.values.memory import give_back
 from drybuild.work.ends import work_of
 from drybuild.work.lessons import Lessons, violated
@@ -51,6 +52,8 @@ def plan_examined(
     """
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
+    lessons = replace(lessons, asked=_uses(todo.problem))
+    lessons = replace(lessons, asked=_uses(todo.problem))
     if suppose is None:
         suppose = opened.build.work.suppose
     began = monotonic()
@@ -89,14 +92,13 @@ class _Search:
         """A plan, or none, and the problem with all that was learned."""
         problem, plan, look = self.start, None, True
         for _ in range(MOST_ROUNDS):
-            # examinations in full, which the search would otherwise lie beside
-            Draws.forget(above=self.lessons.draws)
-            give_back()
+            _make_room()  # for the search, which would otherwise lie beside the examinations
             found = self.solver(
                 problem, seed=self.seed, seconds=self.seconds, near=self.near, hint=plan, look=look
             )
             if isinstance(found, NoPlan):
                 return found, problem
+            _make_room()
             taught = self._taught(problem, found, suppose=suppose, in_full=not look)
             plan = found
             if taught:
@@ -121,6 +123,8 @@ class _Search:
         known = set(problem.clauses)
         draws_of = (self.lessons.draws, DRAWS_IN_FULL) if in_full else (self.lessons.draws,)
         for draws in draws_of:
+            if draws > self.lessons.draws:
+                _make_room()
             found: dict[Clause, None] = {}
             for use, done in counted:
                 if any(c.use == use and violated(c, done) for c in found):
@@ -135,9 +139,26 @@ class _Search:
         return ()
 
 
+def _make_room() -> None:
+    """Hand back the memory of what comes before: searches and examinations take turns."""
+    forget()
+    gc.collect()  # models of the search hang together in rings
+    give_back()
+
+
 def moments(problem: Problem, plan: Plan) -> Iterator[tuple[str, frozenset[str]]]:
     """Every use that a plan counts on, with the jobs done when it does."""
     yield from ((use, done) for _, use, done in _counted(problem, plan))
+
+
+def _uses(problem: Problem) -> frozenset[str]:
+    """Every use that a plan may count on: what is needed, and what a task needs to begin."""
+    works = [job.work for job in problem.jobs.values()]
+    works += [work for c in problem.components.values() for work in (c.take, c.refit)]
+    works += [e.clearing.work for e in problem.effects.values() if e.clearing is not None]
+    asked = {c.name for work in works for r in work.needs for way in r for c in way
+             if c.kind == "use"}  # fmt: skip
+    return frozenset(asked | {need.use for need in problem.needs})
 
 
 def _counted(problem: Problem, plan: Plan) -> Iterator[Moment]:

@@ -52,14 +52,18 @@ class Lessons:
     """Examines states of the car along a plan, and keeps what it saw.
 
     start: the present state; jobs: those still to do. A state is the present one and the Changes of
-    some of the jobs, in the order of the build.
+    some of the jobs, in the order of the build. asked: the uses that will be asked for, again and
+    again: to look at these alone costs half as much.
     """
 
     start: State
     registry: Registry
     jobs: Mapping[str, Job]
     draws: int = DRAWS
-    _seen: dict[tuple[frozenset[str], int], Examination] = field(default_factory=dict)
+    asked: frozenset[str] = frozenset()
+    _seen: dict[tuple[frozenset[str], int, frozenset[str] | None], Examination] = field(
+        default_factory=dict
+    )
     _last: dict[frozenset[str], Examination] = field(default_factory=dict)
 
     def state(self, done: Iterable[str], name: str = "planned") -> State:
@@ -72,18 +76,32 @@ class Lessons:
         return replace(self.start, open=()).after(changes, name)
 
     def examination(self, done: Iterable[str], draws: int | None = None) -> Examination:
-        """What the examination of the car with these jobs done says; its columns are not kept."""
-        key = (self._bearing(done), draws or self.draws)
-        if key not in self._seen:
+        """The uses of the car with these jobs done, and of its findings those that stop one.
+
+        The rest is not kept: a search looks at some tens of states, and this asks for no more."""
+        return self._examined(done, draws, None)
+
+    def of_asked(self, done: Iterable[str], draws: int | None = None) -> Examination:
+        """The same of the uses that are asked for, and of no others."""
+        return self._examined(done, draws, self.asked)
+
+    def _examined(
+        self, done: Iterable[str], draws: int | None, asked: frozenset[str] | None
+    ) -> Examination:
+        bearing, many = self._bearing(done), draws or self.draws
+        if (bearing, many, asked) not in self._seen:
             found = examine_state(
-                self.state(key[0]), self.registry, draws=key[1], seed=SEED, unknowns=False,
-                sparing=key[1] > self.draws,
+                self.state(bearing), self.registry, draws=many, seed=SEED, unknowns=False,
+                sparing=many > self.draws, asked=asked,
             )  # fmt: skip
-            # What it says is kept; the columns behind it weigh tens of megabytes a state.
-            self._seen[key] = replace(
-                found, margins=np.empty((0, 0)), evaluation=cast(Evaluation, None)
+            # The columns behind it weigh tens of megabytes a state, all its findings two.
+            self._seen[bearing, many, asked] = replace(
+                found,
+                findings=tuple(f for f in found.findings if f.stopping),
+                margins=np.empty((0, 0)),
+                evaluation=cast(Evaluation, None),
             )
-        return self._seen[key]
+        return self._seen[bearing, many, asked]
 
     def with_columns(self, done: Iterable[str]) -> Examination:
         """The same with the results behind it; of the state asked for last it is kept."""
@@ -101,7 +119,8 @@ class Lessons:
 
     def stopped(self, use: str, done: Iterable[str], draws: int | None = None) -> tuple[Hold, ...]:
         """What stops the use with these jobs done, by the checks alone."""
-        return self.examination(done, draws).use(use).holds
+        asked = self.asked if use in self.asked else None
+        return self._examined(done, draws, asked).use(use).holds
 
     def clauses(
         self,

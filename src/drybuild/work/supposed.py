@@ -53,7 +53,7 @@ def with_supposed(
     found: dict[tuple[str, str], _Open] = {}
     last: frozenset[str] = frozenset()
     for quarter, use, done in sorted(counted, key=lambda moment: moment[0]):
-        examination = lessons.examination(done, draws)
+        examination = lessons.of_asked(done, draws)
         for hold in examination.use(use).holds:
             if hold.waits_for:
                 _gather(found, hold, use, quarter, examination)

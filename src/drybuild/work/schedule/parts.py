@@ -68,7 +68,7 @@ class Part:
     windows: Begins
 
     def __post_init__(self) -> None:
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         self.model: Any = cp_model.CpModel()
         self.starts = [self.model.new_int_var(low, high, "") for low, high in self.windows]

@@ -221,7 +221,7 @@ class _Prover:
 
     def _ask(self, end: int, effort: float) -> Answer:
         """Whether all can be done by ``end``."""
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         model, times = self._model(end)
         solver = quick_solver(effort=effort, seconds=self.best.left(), seed=self.seed)
@@ -243,7 +243,7 @@ class _Prover:
         return tuple((early, late + later) for early, late in pairs)
 
     def _model(self, end: int) -> tuple[Any, list[Any]]:
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         activities, durations = self.best.activities, self.best.activities.durations
         model: Any = cp_model.CpModel()
@@ -300,7 +300,7 @@ class _Parts:
             return (self.left.pop() if self.left else None), end
 
     def _ask(self, windows: Begins, end: int) -> Answer:
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         best, part = self.best, Part(self.best.activities, windows)
         solver = cp_model.CpSolver()

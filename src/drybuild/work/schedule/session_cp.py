@@ -41,7 +41,7 @@ class _Model:
     """The model being built."""
 
     def __init__(self, laid: Laid, session: Session) -> None:
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         self.laid, self.session = laid, session
         self.model: Any = cp_model.CpModel()
@@ -151,7 +151,7 @@ class _Model:
         """A task without length still finds its people there."""
         inside = self.model.new_bool_var("")
         self.model.add(share <= most * inside)
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         base, window = self.session.start, self.session.end - self.session.start
         at = [base + k for k in range(window) if group.free >> k & 1]
@@ -179,7 +179,7 @@ def exact_schedule(
 
     steady: no clock is looked at besides.
     """
-    from ortools.sat.python import cp_model
+    from drybuild.work.cp import cp_model
 
     if laid.broken or any(t.release + t.length > t.deadline for t in laid.tasks):
         return "none"

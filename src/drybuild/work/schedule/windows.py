@@ -120,7 +120,7 @@ class Windows:
         self, starts: Sequence[int], stretch: Stretch, limits: dict[int, tuple[int, int]],
         end: int, effort: float, seconds: float,
     ) -> list[int] | None:  # fmt: skip
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         model: Any = cp_model.CpModel()
         times = {a: model.new_int_var(*limits[a], "") for a in stretch.free}
@@ -183,7 +183,7 @@ def _last(packed: Packed, room: list[int], activity: int, latest: int) -> int:
 
 def quick_solver(*, effort: float, seconds: float, seed: int) -> Any:
     """One worker without linear relaxation: it only gets in the way of these models."""
-    from ortools.sat.python import cp_model
+    from drybuild.work.cp import cp_model
 
     solver: Any = cp_model.CpSolver()
     solver.parameters.num_workers = 1

@@ -101,7 +101,7 @@ def _somewhere(loose: Loose, task: Task) -> bool:
 
 def _solve(laid: Laid, limit: float, seed: int) -> Any:
     """The solver after its search."""
-    from ortools.sat.python import cp_model
+    from drybuild.work.cp import cp_model
 
     solver = cp_model.CpSolver()
     solver.parameters.random_seed = seed

@@ -50,7 +50,7 @@ class Laid:
     _idles: dict[tuple[int, frozenset[str]], list[Idle]] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         self.model = cp_model.CpModel()
         self.strict.bind(self.model)

@@ -17,7 +17,7 @@ from drybuild.work.solve.strict import Strict, clause_name, need_name
 from drybuild.work.solve.tasks import Task, Tasks, sole_off
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+    from drybuild.work.cp import cp_model
 
 Truth = Any
 """A truth value of the model, or 0 or 1 where it is known beforehand."""

@@ -300,7 +300,7 @@ class Search:
         return floor, dict(rough.read(solver).chosen) if status in FOUND else {}
 
     def _solve(self, laid: Laid, limit: float, how: How = "mixed") -> tuple[str, Any]:
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         solver = cp_model.CpSolver()
         solver.parameters.random_seed = self.seed

@@ -12,7 +12,7 @@ from drybuild.work.solve.strict import Strict, clause_name, need_name
 from drybuild.work.solve.tasks import Task, Tasks, missing_tools, sole_off
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+    from drybuild.work.cp import cp_model
 
 __all__ = ["Limit", "Order", "Spot", "States", "Truth", "Way"]
 

@@ -16,7 +16,7 @@ from drybuild.work.solve.large.shape import Shape
 from drybuild.work.stopping import solved
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+    from drybuild.work.cp import cp_model
 
 QUARTER = 0.25
 
@@ -39,7 +39,7 @@ class HoursBound:
 
     def start(self) -> None:
         """Begin."""
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         self.hours = sum(self.shape.tasks[f"job:{name}"].load for name in self.shape.jobs) * QUARTER
         self._solver = cp_model.CpSolver()
@@ -47,7 +47,7 @@ class HoursBound:
         self._thread.start()
 
     def _run(self, solver: cp_model.CpSolver) -> None:
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         master = relaxed(self.shape)
         master.model.minimize(master.load())
@@ -110,7 +110,7 @@ def sessions_needed(shape: Shape, hours: float, seed: int) -> int:
 
     hours: a bound on all hours. A question that is left open counts against the bound.
     """
-    from ortools.sat.python import cp_model
+    from drybuild.work.cp import cp_model
 
     low, high = sessions_that_hold(shape, hours), len(shape.sessions)
     while low < high:

@@ -9,7 +9,7 @@ from drybuild.work.solve.large.master_core import Cut, Literal, MasterCore, oppo
 from drybuild.work.solve.large.shape import Shape
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+    from drybuild.work.cp import cp_model
 
 __all__ = ["Cut", "Master", "singles", "stretches"]
 

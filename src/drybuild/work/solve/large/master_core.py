@@ -16,7 +16,7 @@ from drybuild.work.solve.large.choice import Choice
 from drybuild.work.solve.large.shape import Shape, Way, Ways
 
 if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+    from drybuild.work.cp import cp_model
 
 Literal = Any
 """0, 1, or a boolean of the model or its opposite."""
@@ -58,7 +58,7 @@ class MasterCore:
         every plan meets. optional: a job may be left out.
         until: what is free may only be in sessions before this one.
         """
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         self.model: cp_model.CpModel = cp_model.CpModel()
         self.shape = shape

@@ -104,7 +104,7 @@ class Shop:
 
         least: what to minimise, the load unless told. enough: a value that is as good as the best.
         """
-        from ortools.sat.python import cp_model
+        from drybuild.work.cp import cp_model
 
         master.model.minimize(master.load() if least is None else least)
         if hint is not None:
@@ -126,7 +126,7 @@ class Shop:
 
 def _Enough(enough: float) -> Any:
     """A callback that stops the solver at a value."""
-    from ortools.sat.python import cp_model
+    from drybuild.work.cp import cp_model
 
     class Stop(cp_model.CpSolverSolutionCallback):
         def on_solution_callback(self) -> None:
