@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from drybuild.work.checker import faults
 from drybuild.work.model import NoPlan, Plan, Problem
@@ -21,11 +21,14 @@ PACE = 0.4
 """Deterministic seconds of search to a second of wall clock: a little less than a quiet machine
 gives, so that there the search ends by its own count and is the same each time."""
 
-FIRST_AIM = 0.5
-"""Share of the search that the first of two aims gets."""
+DRAWN_TOGETHER = {"hours": 0.25, "finish": 0.5}
+"""Share of the search for bringing the end forward, by which aim comes first."""
 
-GIVE_UP = 60
-"""Attempts in a row without success after which an aim is left as it is."""
+ENOUGH_TRIED, GIVE_UP = 12, 60
+"""Attempts in a row without success after which the end is left where it is, and the plan."""
+
+EVERY = 4
+"""Of so many attempts at less hours, one is at an earlier end."""
 
 ANY = 10**9
 """More load than any plan has."""
@@ -66,6 +69,7 @@ class _Solve:
     seconds: float
     seed: int
     heard: Heard | None
+    best: Laid = field(init=False)
 
     def run(self, hint: Plan | None) -> Plan | NoPlan:
         self.clock = Clock(self.seconds)
@@ -87,14 +91,15 @@ class _Solve:
         if laid is None:
             return self._none()
         improver = Improver(self.shop, laid)
-        self._tell(improver.best)
+        self.best = laid
+        self._tell()
         self.finish = sessions_needed(self.shape, self.hours.hours, self.seed)
         self._improve(improver)
-        while not self._proven(improver.best) and self.hours.running:
+        while not self._proven(self.best) and self.hours.running:
             # the plan is made: what is left of the time goes to the bound
             self.hours.wait(min(1.0, self.clock.left))
         self.finish = max(self.finish, sessions_that_hold(self.shape, self.hours.stop()))
-        return self._plan(improver.best)
+        return self._plan(self.best)
 
     def _begin(self, hint: Plan | None) -> Laid | None:
         if hint is not None and not faults(self.problem, hint):
@@ -102,42 +107,52 @@ class _Solve:
         return first(self.shop, stop=lambda: self.hours.none)
 
     def _improve(self, improver: Improver) -> None:
-        """The first aim for most of the time, then the second with the first kept, in turn."""
-        shop, first_aim = self.shop, self.problem.first[0]
-        until = (FIRST_AIM if len(self.problem.first) > 1 else 1.0) * shop.budget
-        for aim in self.problem.first:
-            improver.idle = 0
-            while not self._over(improver, until):
-                before = improver.best
-                if aim == "hours":
-                    improver.less()
-                else:
-                    improver.sooner(most=None if first_aim == "hours" else ANY)
-                if improver.best is not before:
-                    self._tell(improver.best)
-            if aim == "finish" == first_aim:
-                shop.horizon = improver.best.choice.finish
-            until = shop.budget
-        improver.idle = 0
-        if first_aim == "hours" and len(self.problem.first) > 1:
-            self._rest(improver)
+        """First the end is brought forward as far as it goes; then less hours are looked for among
+        plans that end no later, and an earlier end among plans of no more hours, in turn.
 
-    def _rest(self, improver: Improver) -> None:
-        """Both aims in turn for as long as there is time."""
-        turn = 0
-        while not self._over(improver, self.shop.budget):
-            before = improver.best
-            if turn % 2:
-                improver.sooner()
-            else:
-                improver.less()
+        Whichever aim comes first: a plan drawn together early takes hardly more hours in the end
+        (docs/decisions/planning.md), and one that is loose at first never draws together.
+        """
+        shop, aims = self.shop, self.problem.first
+        if "finish" in aims:
+            self._draw_together(improver, DRAWN_TOGETHER[aims[0]] * shop.budget)
+        improver.idle = turn = 0
+        while not shop.over() and improver.idle < GIVE_UP:
             turn += 1
-            if improver.best is not before:
-                self._tell(improver.best)
+            if "hours" in aims and (turn % EVERY or "finish" not in aims):
+                self._step(improver, improver.less)
+            else:
+                self._step(improver, improver.sooner)
+                shop.horizon = min(shop.horizon, improver.best.choice.finish)
 
-    def _over(self, improver: Improver, until: float) -> bool:
-        """Bounds have no say in it: when they come would decide which plan comes out."""
-        return self.shop.over(until) or improver.idle >= GIVE_UP
+    def _draw_together(self, improver: Improver, until: float) -> None:
+        """The end brought forward, whatever that takes; of plans that end as soon, the lightest."""
+        lightest = improver.best
+        while not self.shop.over(until) and improver.idle < ENOUGH_TRIED:
+            self._step(improver, improver.sooner, most=ANY)
+            lightest = min(lightest, improver.best, key=_early)
+        improver.best = lightest
+        self.shop.horizon = lightest.choice.finish
+
+    def _step(self, improver: Improver, attempt: Callable[..., bool], **how: int) -> None:
+        """One attempt. Bounds have no say in what is tried: when they come would decide which plan
+        comes out."""
+        if attempt(**how):
+            self._take(improver.best)
+
+    def _take(self, laid: Laid) -> None:
+        """Kept where it is the best so far in the owner's order."""
+        if self._worth(laid) < self._worth(self.best):
+            self.best = laid
+            self._tell()
+
+    def _tell(self) -> None:
+        if self.heard is not None:
+            self.heard(self._plan(self.best))
+
+    def _worth(self, laid: Laid) -> tuple[int, ...]:
+        of = {"hours": laid.choice.load, "finish": laid.choice.finish}
+        return tuple(of[aim] for aim in self.problem.first)
 
     def _proven(self, laid: Laid) -> bool:
         """Whether nothing takes less hours."""
@@ -147,16 +162,16 @@ class _Solve:
         bounds = {"hours": self.hours.hours, "finish": float(self.finish)}
         return self.shop.board.plan(laid, bounds, seconds=self.clock.spent)
 
-    def _tell(self, laid: Laid) -> None:
-        if self.heard is not None:
-            self.heard(self._plan(laid))
-
     def _none(self) -> NoPlan:
         if self.hours.none or self.shop.none:
             why = ("no plan meets every need",)
         else:
             why = (f"no plan was found in {self.clock.spent:.0f} s; whether there is one is open",)
         return NoPlan(why, (), self.problem.clauses, self.clock.spent)
+
+
+def _early(laid: Laid) -> tuple[int, int]:
+    return laid.choice.finish, laid.choice.load
 
 
 def _stuck(shape: Shape) -> tuple[str, ...]:
