@@ -85,3 +85,12 @@ def test_what_cannot_be_added_is_refused_in_words(said, lowered: Path, words, wh
     assert why.lower() in err.lower()
     assert (lowered / "build.toml").read_text(encoding="utf-8") == before
     assert not (lowered / "parts" / "added.toml").exists()
+
+
+def test_what_is_short_says_how_much_the_part_has_to_make_up_for(said, lowered: Path) -> None:
+    _, out, _ = said("fix", lowered, "camber_reach", "front.left", *QUICK)
+    short = re.search(r"camber wanted: short by about ([\d.]+) deg", out)
+    wanted = re.search(r"range wanted, either way, front: about ([\d.]+) deg", out)
+    assert short is not None
+    assert wanted is not None
+    assert float(wanted[1]) == pytest.approx(float(short[1]), abs=0.15)  # the worse side's

@@ -33,7 +33,8 @@ UNSAID = "not known yet"
 class Usual:
     """A usual cure. part: what its part is called until one is chosen; facts: what is usual of it;
     words: what is so of it; keeps: facts taken over from the part that is there; unsaid: those that
-    only the chosen one tells; wanted: a result, and what that says in words."""
+    only the chosen one tells; wanted: a result, and what that says in words; lacks: what the
+    shortfall itself says of the part, in words."""
 
     name: str
     title: str
@@ -46,6 +47,7 @@ class Usual:
     keeps: tuple[str, ...]
     unsaid: tuple[str, ...]
     wanted: tuple[str, str]
+    lacks: str
     say: str
 
     @property
@@ -90,7 +92,7 @@ def _usual(name: str, table: Mapping[str, Any]) -> Usual:
         tuple(table.get("axles", AXLES)), table["name"], MappingProxyType(table.get("facts", {})),
         MappingProxyType(table.get("words", {})), tuple(table.get("keeps", ())),
         tuple(table.get("unsaid", ())), (wanted.get("result", ""), wanted.get("words", "")),
-        table.get("say", ""),
+        table.get("lacks", ""), table.get("say", ""),
     )  # fmt: skip
 
 

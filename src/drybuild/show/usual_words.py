@@ -36,7 +36,7 @@ def offer_title(offer: Offer) -> str:
 
 def wanted_of(offer: Offer, examination: Examination, system: System) -> tuple[str, ...]:
     """What the part has to be, as this car is planned: a figure with its doubt for each place."""
-    said = []
+    said = [_lacks(offer, place, system) for place in offer.parts if offer.usual.lacks]
     for place, address in zip(offer.parts, wanted_at(offer), strict=False):
         outcome = examination.evaluation.get(address)
         found = examination.evaluation.registry.instances(examination.state.build.blends)
@@ -48,6 +48,17 @@ def wanted_of(offer: Offer, examination: Examination, system: System) -> tuple[s
         where = place.partition(".")[2]
         said.append(f"{offer.usual.wanted[1]}, {where}: {figure}".replace(", :", ":"))
     return tuple(said)
+
+
+def _lacks(offer: Offer, place: str, system: System) -> str:
+    """What is short at a place, at its worst, as what the part has to make up for."""
+    axle = place.partition(".")[2]
+    mine = [f for f in offer.findings if f.margin is not None and f.subject.startswith(axle)]
+    worst = min(mine, key=lambda f: f.margin.median if f.margin is not None else 0.0)
+    m = worst.margin
+    assert m is not None  # only those with one are looked at
+    figure = show(worst.kind, max(-m.median, 0.0), max(-m.high, 0.0), -m.low, system=system)
+    return f"{offer.usual.lacks}, {axle}: {figure}".replace(", :", ":")
 
 
 def asked_of(offer: Offer, build: Build) -> tuple[AskedOf, ...]:
@@ -93,9 +104,9 @@ def offers_text(
         return ""
     lines = ["Usual cures, not in this build yet"]
     for offer in offers:
-        lines += wrapped(f"     {offer.usual.name:<10} {offer_title(offer)}", 16)
+        lines += wrapped(f"     {offer.usual.name:<11} {offer_title(offer)}", 17)
         for words in (*wanted_of(offer, examination, system), offer.usual.say):
-            lines += wrapped(f"{'':16}{words}", 16) if words else []
+            lines += wrapped(f"{'':17}{words}", 17) if words else []
     lines += wrapped(f"To plan one: {command} --add NAME. Whether it cures is worked out then.", 2)
     return "\n".join(lines)
 
