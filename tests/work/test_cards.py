@@ -608,7 +608,7 @@ def test_what_is_used_in_two_sessions_comes_in_two_lots():
 def test_borrowed_tools_and_bookings(opened):
     found = shopping(making.todo(), making.plan(), opened=opened)
     # axle stands are at hand in every session, so nobody borrows them
-    assert [item.title for item in found.of("tool")] == ["spring compressor", "trailer"]
+    assert [item.what for item in found.of("tool")] == ["spring compressor", "trailer"]
     (booking,) = found.of("booking")
     assert (booking.what, booking.price) == ("alignment", 160.0)
 
@@ -623,7 +623,7 @@ def test_a_session_elsewhere_says_nothing_of_what_has_to_be_borrowed():
         todo.problem.jobs["front-brakes"], work=needed)}  # fmt: skip
     problem = replace(todo.problem, sessions=(*home, shop), jobs=jobs)
     found = shopping(replace(todo, problem=problem), plan)
-    assert [item.title for item in found.of("tool")] == ["spring compressor", "trailer"]
+    assert [item.what for item in found.of("tool")] == ["spring compressor", "trailer"]
 
 
 def test_work_of_others_is_said_to_be_theirs(opened):

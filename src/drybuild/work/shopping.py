@@ -14,6 +14,7 @@ from typing import Literal
 from drybuild.examine import OpenBuild
 from drybuild.work.cards import counted, notes_of, tools_of
 from drybuild.work.evidence import job_of
+from drybuild.work.library import tool_words
 from drybuild.work.model import Plan, Problem, Step, ToDo
 from drybuild.work.todo import OWN_PLACE
 
@@ -205,7 +206,7 @@ def _tools(problem: Problem, steps: Iterable[Step]) -> list[Item]:
                 if step.session not in {lot.session for lot in kept.lots}:
                     kept.lots.append(Lot(problem.at(step.start), step.session, 1.0))
     return [
-        Item("tool", tool.replace("_", " "), "", tuple(k.lots), jobs=tuple(k.jobs), what=tool)
+        Item("tool", tool_words(tool), "", tuple(k.lots), jobs=tuple(k.jobs), what=tool)
         for tool, k in found.items()
     ]
 
