@@ -138,9 +138,10 @@ def test_what_measuring_may_settle_is_measured_before_it_is_changed(tmp_path: Pa
     said = {h.check: h.do for use in examination.uses for h in use.holds}
     waits = {f.check: f.waits_for for f in examination.findings}
     assert waits["corners.tyre_arm_gap"] == "a better word"
-    assert said["corners.tyre_arm_gap"] == "measure or look up what it rests on"
+    arm, upright = said["corners.tyre_arm_gap"], said["corners.tyre_upright_gap"]
+    assert arm == "measure or look up what it rests on, corner arm point gap first"
     assert waits["corners.tyre_upright_gap"] == "narrowing"
-    assert said["corners.tyre_upright_gap"].startswith("measure first; if it stays open: less")
+    assert upright.startswith("measure corner upright point gap first; if it stays open: less")
     assert said["ride.camber_reach"].startswith("an arm with more range")
 
 

@@ -120,10 +120,12 @@ def do_of(finding: Finding) -> str:
     if finding.verdict is Verdict.UNMEASURED:
         lacking = plain_list(finding.missing, seen_from=finding.subject)
         return JUDGE if finding.beyond else f"measure or look up {lacking}"
+    first = finding.unknowns[0].input if finding.unknowns else ""
+    most = plain_name(first, seen_from=finding.subject) if first else ""
     if finding.waits_for == "a better word":
-        return "measure or look up what it rests on"
+        return f"measure or look up what it rests on{f', {most} first' if most else ''}"
     if finding.waits_for == "narrowing" and finding.do:
-        return f"measure first; if it stays open: {finding.do}"
+        return f"measure {most + ' ' if most else ''}first; if it stays open: {finding.do}"
     return finding.do
 
 
