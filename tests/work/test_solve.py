@@ -9,9 +9,10 @@ import pytest
 from brute import Brute, tells_all
 
 from drybuild.work.checker import faults
-from drybuild.work.model import NoPlan, Plan, Problem
+from drybuild.work.model import Hours, NoPlan, Plan, Problem
 from drybuild.work.solve import solve
 from drybuild.work.solve.explain import explain
+from drybuild.work.solve.loose import longer, with_extra
 from work_random import small
 
 SLOW = {7, 9, 16, 80, 82, 119, 131}
@@ -99,14 +100,17 @@ def test_a_look_says_of_every_job_in_which_session(seed: int) -> None:
 
 
 def impossible() -> tuple[Problem, str]:
-    """A build with a plan, whose first session's need no plan can keep."""
+    """A build with a plan, whose first session alone is too short for it."""
     for seed in SEEDS:
         problem = small(seed)
         plan = solve(problem, seconds=10)
         if isinstance(plan, Plan) and any(c.stops for c in problem.components.values()):
             only = problem.sessions[0]
-            cut = replace(problem, sessions=(only,), needs=())
-            if isinstance(solve(cut, seconds=10), NoPlan):
+            there = {name: replace(job, earliest=0) for name, job in problem.jobs.items()}
+            cut = replace(problem, sessions=(only,), needs=(), jobs=there)
+            if isinstance(solve(cut, seconds=10), NoPlan) and isinstance(
+                solve(longer(cut), seconds=10), Plan
+            ):
                 return cut, only.id
     raise AssertionError("no small build serves")
 
@@ -117,6 +121,29 @@ def test_when_there_is_no_plan_it_names_what_would_make_one() -> None:
     more = [r for r in said.relax if r.kind == "time"]
     assert more
     assert any(session in r.what or problem.session(session).title in r.words for r in more)
+
+
+def test_a_work_session_more_is_named_and_makes_a_plan() -> None:
+    problem, _ = impossible()
+    said = explain(problem)
+    (more,) = [r for r in said.relax if r.kind == "session"]
+    wanted = set(more.what.split("+"))
+    added = [s for s in with_extra(problem).sessions if s.id in wanted]
+    assert added
+    assert all(s.start > problem.sessions[-1].end for s in added)
+    assert f"{problem.at(added[0].start):%A}" in more.words
+    with_more = replace(problem, sessions=(*problem.sessions, *added))
+    plan = solve(with_more, seconds=10)
+    assert isinstance(plan, Plan)
+    assert faults(with_more, plan) == ()
+
+
+def test_when_a_work_session_more_is_of_no_help_none_is_named() -> None:
+    problem, _ = impossible()
+    name, job = next(iter(problem.jobs.items()))
+    long = replace(job, work=replace(job.work, hours=Hours(40, 40, 40)))
+    said = explain(replace(problem, jobs={**problem.jobs, name: long}))
+    assert not [r for r in said.relax if r.kind == "session"]
 
 
 def test_a_plan_near_another_moves_no_job_without_need() -> None:

@@ -389,7 +389,7 @@ class Plan:
 class Relaxation:
     """Something that, given up or given, makes a plan possible. words: what the owner would do."""
 
-    kind: Literal["need", "time", "arrival", "booking", "budget", "tool", "fix"]
+    kind: Literal["need", "time", "session", "arrival", "booking", "budget", "tool", "fix"]
     what: str
     words: str
 

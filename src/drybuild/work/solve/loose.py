@@ -17,7 +17,34 @@ if TYPE_CHECKING:
 MORE = 16
 """Quarters by which a session may be longer, at most."""
 
-KINDS = ("need", "time", "arrival", "booking", "tool", "budget", "fix")
+KINDS = ("need", "time", "session", "arrival", "booking", "tool", "budget", "fix")
+
+EXTRA = 2
+"""Work sessions more, at most, each a week after the last one."""
+
+WEEK = 7 * 24 * 4
+
+
+def with_extra(problem: Problem) -> Problem:
+    """The problem with more sessions after the last one: like that with most work in it."""
+    if not problem.sessions:
+        return problem
+    like, last = max(problem.sessions, key=_presence), problem.sessions[-1]
+    weeks = -(-(last.end - like.start) // WEEK)  # on the same day of the week, after the last
+    extra = [_later(like, (weeks + n) * WEEK, n + 1) for n in range(EXTRA)]
+    return replace(problem, sessions=(*problem.sessions, *extra))
+
+
+def _presence(session: Session) -> int:
+    return sum(person.end - person.start for person in session.people)
+
+
+def _later(session: Session, by: int, number: int) -> Session:
+    people = tuple(replace(p, start=p.start + by, end=p.end + by) for p in session.people)
+    return replace(
+        session, id=f"another-{number}", start=session.start + by, end=session.end + by,
+        people=people,
+    )  # fmt: skip
 
 
 def longer(problem: Problem) -> Problem:
@@ -36,8 +63,10 @@ class Loose(Strict):
     """Every constraint of the problem holds, but for those of one kind or several, at a price."""
 
     def __init__(self, problem: Problem, kinds: frozenset[str]) -> None:
-        super().__init__(longer(problem) if "time" in kinds else problem)
-        self.original, self.kinds = problem, kinds
+        self.original = with_extra(problem) if "session" in kinds else problem
+        super().__init__(longer(self.original) if "time" in kinds else self.original)
+        self.extra = frozenset(range(len(problem.sessions), len(self.original.sessions)))
+        self.kinds = kinds
         self.given: dict[tuple[str, str], Any] = {}
         self.model: Any = None
 
@@ -99,9 +128,11 @@ class Loose(Strict):
         return not missing or "tool" in self.kinds
 
     def placed(self, states: Marks, task: Task, k: int) -> None:
+        does, session = states.does[task.key, k], self.problem.sessions[k]
+        if k in self.extra:
+            states.add(does <= self._given("session", session.id))
         if task.job is None:
             return
-        does, session = states.does[task.key, k], self.problem.sessions[k]
         if "booking" in self.kinds and task.job.sessions and session.id not in task.job.sessions:
             states.add(does <= self._given("booking", f"{task.key}@{session.id}"))
         early = task.job.earliest > session.start
@@ -134,6 +165,7 @@ class Loose(Strict):
         """What is given up: first as few as can be, then the owner's least wanted, then hours."""
         ranks = sorted({need.rank for need in self.original.needs})
         order = {need_name(need): ranks.index(need.rank) for need in self.original.needs}
+        order |= {session.id: k for k, session in enumerate(self.original.sessions)}
         total: Any = 0
         for (kind, what), given in self.given.items():
             if kind == "time":
@@ -141,5 +173,5 @@ class Loose(Strict):
                 self.model.add(given <= MORE * used)
                 total += 1000 * used + given
             else:
-                total += (1000 + (order.get(what, 0) if kind == "need" else 0)) * given
+                total += (1000 + (order[what] if kind in ("need", "session") else 0)) * given
         return total

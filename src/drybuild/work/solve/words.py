@@ -12,8 +12,10 @@ from drybuild.work.solve.loose import Loose
 from drybuild.work.solve.strict import clause_name
 from drybuild.work.solve.tasks import Task
 
-Kind = Literal["need", "time", "arrival", "booking", "budget", "tool", "fix"]
-ORDER: tuple[Kind, ...] = ("need", "time", "arrival", "booking", "tool", "budget", "fix")
+Kind = Literal["need", "time", "session", "arrival", "booking", "budget", "tool", "fix"]
+ORDER: tuple[Kind, ...] = (
+    "need", "time", "session", "arrival", "booking", "tool", "budget", "fix",
+)  # fmt: skip
 
 
 def words_of(problem: Problem, loose: Loose, laid: Laid, solver: Any) -> list[Relaxation]:
@@ -40,23 +42,26 @@ class _Told:
 
     def __init__(self, problem: Problem, loose: Loose, laid: Laid, solver: Any) -> None:
         self.problem, self.loose, self.laid, self.solver = problem, loose, laid, solver
+        self.sessions = loose.original.sessions
         self.done = laid.read(solver)
 
     def say(self, kind: Kind, what: str) -> str:
         name, _, session = what.rpartition("@")
         if kind == "need":
-            return self._need(name, self.problem.session(session))
+            return self._need(name, self.loose.original.session(session))
         if kind == "time":
-            return self._time(self.problem.session(what))
+            return self._time(self.loose.original.session(what))
+        if kind == "session":
+            return self._session(what)
         if kind == "budget":
             return self._budget(what)
         if kind == "fix":
             return self._fix(what)
         if kind == "tool":
-            return self._tool(name, self.problem.session(session))
+            return self._tool(name, self.loose.original.session(session))
         job = self.laid.tasks.all[name].job
         assert job is not None
-        title, when = job.title, self.problem.session(session).title
+        title, when = job.title, self.loose.original.session(session).title
         if kind == "arrival":
             day = self.problem.at(job.earliest)
             return f"have the parts for {title} by {when} (they come on {day.day} {day:%B})"
@@ -101,7 +106,7 @@ class _Told:
         over = [
             (start + self.laid.tasks.all[key].length, self.laid.tasks.all[key])
             for (key, k), start in self.done.starts.items()
-            if self.problem.sessions[k].id == session.id
+            if self.sessions[k].id == session.id
         ]
         late = [(end, task) for end, task in over if end > session.end]
         last = session.end + self.solver.value(self.loose.given["time", session.id])
@@ -112,11 +117,24 @@ class _Told:
         what = f", for {self._title(jobs[0])}" if jobs else ""
         return f"{_hours(hours)} more on {session.title} (until {until:%H:%M}){what}"
 
+    def _session(self, name: str) -> str:
+        """Which session more, when, and for what."""
+        session = self.loose.original.session(name)
+        inside = [
+            self.laid.tasks.all[key]
+            for (key, k) in self.done.starts
+            if self.sessions[k].id == name
+        ]
+        jobs = [task for task in inside if task.job is not None] or inside
+        day, last = self.problem.at(session.start), self.problem.sessions[-1].title
+        what = f", for {_some([self._title(task) for task in jobs])}" if jobs else ""
+        return f"a work session after {last}, such as {day:%A} {day.day} {day:%B}{what}"
+
     def _tool(self, name: str, session: Session) -> str:
         users = [
             self.laid.tasks.all[key]
             for (key, k), ways in self.done.ways.items()
-            if self.problem.sessions[k].id == session.id
+            if self.sessions[k].id == session.id
             and self._uses(self.laid.tasks.all[key], ways, name)
         ]
         users.sort(key=lambda task: task.kind not in ("job", "clear"))
@@ -151,6 +169,13 @@ class _Told:
 
 def _hours(hours: float) -> str:
     return {0.5: "half an hour", 1: "1 hour"}.get(hours, f"{hours:g} hours")
+
+
+def _some(words: list[str], most: int = 2) -> str:
+    """The first of them, and how many more."""
+    if len(words) <= most + 1:
+        return _list(words)
+    return f"{', '.join(words[:most])} and {len(words) - most} more"
 
 
 def _list(words: list[str], last: str = "and") -> str:
