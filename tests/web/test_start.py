@@ -294,3 +294,17 @@ def test_a_change_that_is_none_is_refused_in_words(visitor: TestClient, empty: P
 def test_who_names_nothing_more_gets_one_job(visitor: TestClient, empty: Path) -> None:
     _made(visitor, WHEELS)
     assert _jobs(empty) == ["wheels-and-tyres"]
+
+
+def test_one_is_asked_of_a_part_by_its_name_and_no_fuel_is_called_pump(
+    visitor: TestClient,
+) -> None:
+    answers = {"first": "brakes", "car": "rear-turbo-coupe", "driving": "yes"}
+    answers |= {q.name: "" for q in questions(answers) if q.name not in answers}
+    page = visitor.get("/start?" + urlencode(answers)).text
+    assert "Measure one thing: front pads to be chosen, pad thickness" in page
+    fuel = {"first": "fuel", "car": "rear-turbo-coupe", "driving": "yes"}
+    fuel |= {q.name: "" for q in questions(fuel) if q.name not in fuel}
+    page = visitor.get("/start?" + urlencode(fuel)).text
+    assert "Petrol: rail pressure at idle" in page  # of which fuel; not of the pump
+    assert "Pump: " not in page

@@ -150,7 +150,7 @@ NEW: Final[Mapping[str, tuple[Question, ...]]] = MappingProxyType({
                 "At the crankshaft. Your own wish: nothing here raises it for you.", "150 kW",
                 "build.toml:goal.power", "power", "kW"),
         _figure("octane", "Which fuel do you fill?", "The octane number on the pump (RON).", "98",
-                "build.toml:blend.pump.research_octane", "number", ""),
+                "build.toml:blend.petrol.research_octane", "number", ""),
     ),
     "fuel": (
         _figure("flow", "How much do the new injectors flow?",

@@ -29,6 +29,7 @@ from drybuild.examine.measuring import note_as
 from drybuild.examine.naming import plain_name
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.findings import Finding, Unknown, Verdict
+from drybuild.show.sentences import in_hand_name
 from drybuild.values import KINDS, shown_unit
 
 POINTS = {
@@ -232,8 +233,12 @@ def _asked(
 ) -> Asked:  # fmt: skip
     assert declared.measure is not None  # only such are asked
     address = note_as(declared, examination, as_found=unknown.input.startswith("base:"))
+    named = plain_name(address)
+    if address.startswith("part."):
+        part = examination.state.build.parts[address.split(".")[1]]
+        named = in_hand_name(address, part.name or "")
     return Asked(
-        address, plain_name(address.removeprefix("part.")), declared.doc, declared.measure.how,
+        address, named, declared.doc, declared.measure.how,
         declared.measure.tool, field_kind(declared.field) or "", (focus.check, focus.subject),
         unknown.share,
     )  # fmt: skip

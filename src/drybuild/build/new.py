@@ -218,7 +218,7 @@ def _build_text(
         'lambda_full_load = "0.85 ± 0.05 lambda"',
         *_goals(starter),
         "",
-        "[blend.pump]",
+        "[blend.petrol]",
         'name = "petrol from the pump"',
         "used = true",
         'ethanol = "0 to 10 %"',
