@@ -44,7 +44,8 @@ def add_refusals(app: FastAPI) -> None:
 
 async def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    if not _wants_page(request):
+    leads_elsewhere = 300 <= error.status_code < 400
+    if leads_elsewhere or not _wants_page(request):
         return await http_exception_handler(request, error)
     said = str(error.detail)
     return _page(request, error.status_code, PLAIN.get(said, said))

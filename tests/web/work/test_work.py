@@ -98,8 +98,9 @@ def test_without_a_plan_the_work_offers_to_make_one(browser, folder: Path) -> No
     assert "No plan is made yet" in page
     assert 'value="anew"' in page
     for where in ("/work/cards", "/work/cards/1", "/work/session/sat-2", "/work/quote"):
-        answer = here.get(where)
-        assert (answer.status_code, answer.headers["location"]) == (303, "/work")
+        for accept in ("application/json", "text/html,*/*"):  # a program, and a browser
+            answer = here.get(where, headers={"accept": accept})
+            assert (answer.status_code, answer.headers["location"]) == (303, "/work")
 
 
 def test_a_plan_that_cannot_be_read_is_said_to_be(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
