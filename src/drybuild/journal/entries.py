@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -161,13 +162,19 @@ class Tag:
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """Something worth remembering, in words."""
+    """Something worth remembering, in words.
+
+    photograph: file in the build's folder ``photos/`` that the words are about; digest: SHA-256 of
+    it when it was kept.
+    """
 
     id: int
     at: str
     who: str
     words: str
     task: str = ""
+    photograph: str = ""
+    digest: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +205,8 @@ _TYPES: Mapping[str, tuple[type, ...]] = MappingProxyType(
         "words": _WORDS, "task": _WORDS, "document": _WORDS, "condition": _WORDS,
         "fastener": _WORDS, "second": _WORDS, "started": _WORDS, "ended": _WORDS, "dated": _WORDS,
         "by": _WORDS, "hours": _HOURS, "left": _HOURS, "hung": (bool,), "people": (list,),
-        "changes": (list,), "now": (dict,), "more": (dict,),
+        "changes": (list,), "now": (dict,), "more": (dict,), "photograph": _WORDS,
+        "digest": _WORDS,
     }
 )  # fmt: skip
 
@@ -243,10 +251,23 @@ def _people_fault(body: Mapping[str, Any]) -> str:
     return "" if all(isinstance(p, str) for p in people) else f"holds people {people!r:.40}"
 
 
+def _photograph_fault(body: Mapping[str, Any]) -> str:
+    """A photograph has a name of ours, drawn from its digest, and so no way to another file."""
+    name, digest = body.get("photograph", ""), body.get("digest", "")
+    if not name and not digest:
+        return ""
+    fits = _DIGEST.fullmatch(digest) is not None and _PHOTOGRAPH.fullmatch(name) is not None
+    if fits and name.endswith(f"-{digest[:12]}.jpg"):
+        return ""
+    return f"holds photograph {name!r:.60}"
+
+
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+_PHOTOGRAPH = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}-[0-9a-f]{12}\.jpg")
 _FAULTS: Mapping[str, Callable[[Mapping[str, Any]], str]] = MappingProxyType(
     {
         "reading": _whole, "deed": _changes_fault, "undo": _whole, "correction": _whole,
-        "work": _people_fault,
+        "work": _people_fault, "remark": _photograph_fault,
     }
 )  # fmt: skip
 

@@ -41,6 +41,7 @@ from drybuild.journal.entries import (
     Tag,
     Torque,
     WorkEntry,
+    body_fault,
     dated,
     entry_from,
 )
@@ -356,10 +357,23 @@ class Journal:
         body = {**bodies.said(words=words, where=where, task=task), "hung": hung}
         return self._write("tag", bodies.complete("tag", body), who, at)
 
-    def remark(self, words: str, *, who: str, task: str = "", at: str = "") -> Entry:
-        """Write something worth remembering."""
+    def remark(
+        self,
+        words: str,
+        *,
+        who: str,
+        task: str = "",
+        at: str = "",
+        photograph: str = "",
+        digest: str = "",
+    ) -> Entry:
+        """Write something worth remembering; of a photograph that was kept, its file and digest."""
         _named(who, "a remark needs the name of who makes it")
-        body = bodies.complete("remark", bodies.said(words=words, task=task))
+        said = bodies.said(words=words, task=task, photograph=photograph, digest=digest)
+        body = bodies.complete("remark", said)
+        fault = body_fault("remark", body)
+        if fault:
+            raise EntryRefused(f"remark: it {fault}")
         return self._write("remark", body, who, at)
 
     def _write(

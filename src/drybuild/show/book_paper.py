@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from drybuild.build.photographs import FOLDER
 from drybuild.examine.book import Book
+from drybuild.examine.photographs import NotKept, photograph_bytes
 from drybuild.show.book import contents
 from drybuild.show.cards_words import fingerprint_text
 from drybuild.show.photographs import NoPicture, picture
@@ -54,16 +54,17 @@ def set_with_pictures(book: Book, system: System) -> tuple[dict[str, Any], Mappi
     """The content, and the photographs that it names."""
     content = contents(book, system)
     pictures: dict[str, bytes] = {}
-    root = book.examination.state.build.root / FOLDER
+    root = book.examination.state.build.root
     for number, one in enumerate(content["photographs"]):
-        file = book.photographs[number].file
+        named = book.photographs[number]
+        file = named.file
         name, fault, data = "", "", b""
         try:
-            data = (root / file).read_bytes()
+            data = photograph_bytes(root, named)
             found = picture(data)
             name = f"photograph-{number}.{found.form}"
             pictures[name] = found.data
-        except (OSError, NoPicture) as error:
+        except (OSError, NoPicture, NotKept) as error:
             fault = f"photos/{file} cannot be shown: {error}"
         one |= {"image": name, "fault": fault}
         one["hash"] = fingerprint_text(hashlib.sha256(data).hexdigest())

@@ -55,7 +55,7 @@ def lacks(book: Book) -> list[str]:
     if unread:
         found.append(f"tyre date code not read: {', '.join(sorted(unread))}")
     if not book.photographs:
-        found.append("photographs that tie the book to the car ([[photograph]] in car.toml)")
+        found.append("photographs that tie the book to the car")
     absent = sorted({one.part.part.name or one.part.id for one in book.documents if one.absent})
     if absent:
         found.append("no document behind: " + "; ".join(absent))

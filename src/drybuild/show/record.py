@@ -176,7 +176,9 @@ def _tag(body: Mapping[str, Any]) -> str:
 
 def _remark(body: Mapping[str, Any]) -> str:
     task = f" on {body['task']}" if body.get("task") else ""
-    return f"remark{task}: {body['words']}"
+    kept = body.get("photograph")
+    lead = f"photograph{task}: {body['words']} (photos/{kept})" if kept else ""
+    return lead or f"remark{task}: {body['words']}"
 
 
 def _told(what: str, about: str, body: Mapping[str, Any]) -> str:

@@ -29,7 +29,9 @@ BODY = 1_000_000
 """Bytes that a form may have."""
 PAIRING = 4_096
 """And the form of a device that nobody has let in yet."""
-UPLOADS: Mapping[str, int] = MappingProxyType({"/book/calibrator": 700_000})
+UPLOADS: Mapping[str, int] = MappingProxyType(
+    {"/book/calibrator": 700_000, "/photographs": 12_100_000}
+)
 """And one that brings a file, by its path; the file itself has a limit of its own."""
 
 FORM_WITHIN = 20.0

@@ -16,6 +16,7 @@ from drybuild.examine.book.records import Made, done, made, owed, still_open
 from drybuild.examine.book.rules import RulesRead, not_assessed, rules_read
 from drybuild.examine.examination import DRAWS, SEED, Examination
 from drybuild.examine.opened import OpenBuild
+from drybuild.examine.photographs import of_the_car
 from drybuild.examine.uses import Owed
 from drybuild.journal import Deed, Fill, Torque
 from drybuild.values import System
@@ -69,7 +70,8 @@ def make_book(
         imprint=imprint(opened, made_on or datetime.now(), revision),
         head=opened.build.book, examination=examination, identity=identity(opened),
         papers_of_car=listed(opened, "papers") or (), body_work=listed(opened, "body_work"),
-        photographs=opened.build.photographs, parts=parts, documents=papers(parts),
+        photographs=(*opened.build.photographs, *of_the_car(opened)),
+        parts=parts, documents=papers(parts),
         limits=limits(examination, readings, system), readings=readings,
         rules=rules_read(examination), not_assessed=not_assessed(examination),
         deeds=done(opened), made=made(opened), owed=owed(opened),

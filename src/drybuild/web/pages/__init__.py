@@ -27,6 +27,7 @@ NAMES = (
     "usual",
     "workings",
     "work",
+    "photographs",
     "work_cards",
     "work_cost",
     "work_doing",

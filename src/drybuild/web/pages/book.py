@@ -16,6 +16,7 @@ from fastapi.responses import HTMLResponse, Response
 from drybuild.build import BuildProblem, UnknownName
 from drybuild.examine.book import Book, imprint, make_book
 from drybuild.examine.book.identity import WORDS
+from drybuild.examine.photographs import kept
 from drybuild.examine.sheets import (
     CalibratorSheet,
     calibrator_form,
@@ -34,6 +35,7 @@ from drybuild.show.charts import PageExtraMissing
 from drybuild.show.sheets import write_calibrator, write_measuring, write_scrutineer
 from drybuild.show.typeset import PaperExtraMissing, PaperRefused
 from drybuild.web.frame import Frame, framed
+from drybuild.web.remembered import remembered
 from drybuild.web.workshop import workshop
 
 router = APIRouter()
@@ -52,6 +54,12 @@ SET: dict[int | str, dict[str, Any]] = {
     404: {"description": "no such state"}, 409: {"description": "it cannot be set: why"},
 }  # fmt: skip
 
+TIED_BY = (
+    "chassis number, as stamped", "registration plate", "engine number, as stamped",
+    "the car from the front left", "the car from the rear right",
+)  # fmt: skip
+"""What ties a book to a car, to be chosen from."""
+
 ALONE = {
     "content-security-policy": (
         "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox"
@@ -63,12 +71,19 @@ ALONE = {
 @router.get("/book", response_class=HTMLResponse)
 def book(request: Request) -> HTMLResponse:
     """What the book would hold today, and every sheet that can be taken."""
-    frame = framed(request)
+    return book_page_of(framed(request))
+
+
+def book_page_of(
+    frame: Frame, *, refused: str = "", typed: dict[str, str] | None = None, status: int = 200
+) -> HTMLResponse:
+    """The page. refused: why a photograph was not kept, with what was typed."""
     made = _book(frame, "")
     built = [p for p in made.parts if p.changed]
     found = [one.finding for one in made.limits]
     return frame.page(
         "book.html.j2",
+        status,
         imprint={
             "revision": made.imprint.revision, "state": made.imprint.state,
             "made": day_text(made.imprint.made),
@@ -82,7 +97,12 @@ def book(request: Request) -> HTMLResponse:
         apart=[job.title or job.id for job in made.still_open],
         paper=_can_set(),
         corners=[(c, c.replace(".", " ")) for c in CORNERS],
-        cards=_cards_words(request, frame),
+        cards=_cards_words(frame),
+        photographs=[k for k in kept(frame.opened) if not k.task],
+        of_files=frame.opened.build.photographs,
+        tied_by=TIED_BY,
+        refused=refused,
+        typed={"shows": "", "who": remembered(frame.request), **(typed or {})},
     )  # fmt: skip
 
 
@@ -127,10 +147,10 @@ def _count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def _cards_words(request: Request, frame: Frame) -> dict[str, Any]:
+def _cards_words(frame: Frame) -> dict[str, Any]:
     """How many cards there are to print, or why there are none."""
     try:
-        work = workshop(request).work(frame.opened)
+        work = workshop(frame.request).work(frame.opened)
     except BuildProblem as error:
         return {"count": 0, "why": str(error)}
     if work is None:
@@ -227,7 +247,7 @@ def cards(
     """Cards, day sheets and hold tags of the kept plan; tags: the hold tags alone."""
     frame = framed(request)
     try:
-        work = workshop(request).work(frame.opened)
+        work = workshop(frame.request).work(frame.opened)
     except BuildProblem as error:
         raise HTTPException(409, str(error)) from None
     if work is None:

@@ -26,7 +26,13 @@ router = APIRouter()
 Number = Annotated[int, Form(ge=1, le=2**40)]
 Short = Annotated[str, Form(max_length=60)]
 Long = Annotated[str, Form(max_length=400)]
-Back = Annotated[str, Form(max_length=160, pattern=r"^/(records|measure/at/[A-Za-z0-9_.-]+)$")]
+Back = Annotated[
+    str,
+    Form(
+        max_length=160,
+        pattern=r"^/(records|book|work/cards/[0-9]{1,5}|measure/at/[A-Za-z0-9_.-]+)$",
+    ),
+]
 
 SAID: dict[int | str, dict[str, Any]] = {
     303: {"description": "written down; to the page"},

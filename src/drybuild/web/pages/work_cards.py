@@ -8,6 +8,7 @@ from fastapi import APIRouter, HTTPException, Query, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
+from drybuild.examine.photographs import kept
 from drybuild.show.cards_text import task_more
 from drybuild.show.cards_words import (
     clock,
@@ -34,7 +35,18 @@ router = APIRouter()
 
 Number = Annotated[int, InPath(ge=1, le=10_000)]
 
-FIELDS = ("value", "tool", "second", "hours", "left", "people", "day", "document", "condition")
+FIELDS = (
+    "value",
+    "tool",
+    "second",
+    "hours",
+    "left",
+    "people",
+    "day",
+    "document",
+    "condition",
+    "shows",
+)
 """What a form of a card may show again as it was typed."""
 KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "back")
 
@@ -89,6 +101,8 @@ def card_page(
     who = remembered(frame.request)
     shown, more = holds_shown(card.standing)
     tasks = [_task(work, task, place) for place, task in enumerate(card.tasks, 1)]
+    keys = {step.key for step in card.steps}
+    photographs = [k for k in kept(frame.opened) if k.task in keys]
     return frame.page(
         "work_card.html.j2",
         status,
@@ -113,6 +127,8 @@ def card_page(
         who=who,
         people=_people(work, card),
         keys=KEYS,
+        photographs=photographs,
+        to_take=[w for w in card.photograph if w not in {k.shows for k in photographs}],
         changed=work.so_far.changed,
         supposed=first_session_line(work.planned.plan, card.session),
         refused=refused,
