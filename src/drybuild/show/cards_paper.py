@@ -6,6 +6,7 @@ and boxes for a marker; what hangs on the wall is A4. Every word reaches the typ
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
@@ -181,7 +182,8 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
         "renew": [renewable_text(one) for one in card.renew],
         "photograph": list(card.photograph), "bag": list(card.bag),
         "tasks": [
-            {"at": clock(t.start), "title": t.title, "more": task_more(t), "steps": list(t.steps)}
+            {"at": clock(t.start), "title": t.title, "more": task_more(t),
+             "brief": task_more(t, timed=False), "steps": list(t.steps)}
             for t in card.tasks
         ],
         "joints": [
@@ -196,12 +198,27 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
             }
             for joint in card.joints
         ],
-        "verify": list(card.verify), "makes": [_record(one) for one in card.makes],
-        "owed": _some(owed), "tags": list(card.tags),
+        "verify": list(card.verify), "makes": _said_once(card),
+        "owed": _some(owed), "owed-brief": _briefly(owed), "tags": list(card.tags),
         "holds": _holds(shown, sheets, brief=True),
         "holds-more": more_text(more),
         "free": free_text(card.standing),
     }  # fmt: skip
+
+
+def _said_once(card: Card) -> list[dict[str, Any]]:
+    """The records that a card makes; a caution that stands on it already is not said again."""
+    said = {sentence for words in card.cautions for sentence in _sentences(words)}
+    rows = []
+    for owed in card.makes:
+        fresh = [one for one in _sentences(owed.safety) if one not in said]
+        said.update(fresh)
+        rows.append({**_record(owed), "care": " ".join(fresh)})
+    return rows
+
+
+def _sentences(words: str) -> list[str]:
+    return re.split(r"(?<=[.!?]) +(?=[A-Z])", words) if words else []
 
 
 def _supposed(card: Card, sheets: Sheets) -> list[str]:
@@ -214,6 +231,11 @@ def _some(lines: list[str]) -> list[str]:
     """The first lines, and how many more there are."""
     more = len(lines) - OWED_SHOWN
     return lines if more <= 1 else [*lines[:OWED_SHOWN], f"{more} more: the page By hand"]
+
+
+def _briefly(lines: list[str]) -> str:
+    """One line, or how many there are and where they stand."""
+    return f"{len(lines)} hand checks: the page By hand" if len(lines) > 1 else "".join(lines)
 
 
 def _all_holds(sheets: Sheets, session: str) -> dict[str, Any]:

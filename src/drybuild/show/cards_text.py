@@ -114,12 +114,12 @@ def task_heading(task: Task, person: str = "") -> str:
     return f"{task.title} · {task_more(task, person)}"
 
 
-def task_more(task: Task, person: str = "") -> str:
+def task_more(task: Task, person: str = "", *, timed: bool = True) -> str:
     """Length of a task, the ways chosen, who helps, what waits afterwards.
 
-    person: who reads it; else the first of its hands.
+    person: who reads it; else the first of its hands. timed: with its length.
     """
-    said = [length_text(task.end - task.start), *task.ways]
+    said = [*([length_text(task.end - task.start)] if timed else []), *task.ways]
     others = [name for name in task.who if name != (person or task.who[0])]
     if others:
         said.append(f"with {' and '.join(others)}")
