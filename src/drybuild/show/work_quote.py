@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drybuild.show.cards_words import amount_text, money_text
-from drybuild.show.hours import two
 from drybuild.show.lines import width, wrapped
 from drybuild.work.risk import Quote, QuoteLine, Unpriced
 
@@ -16,8 +15,7 @@ TITLES = {
 UNPRICED = "Without a price, and not in the total"
 SURE = (
     "The contingency is what lies between the middle and what {chance} of 100 such jobs stay "
-    "within. Hours are shown rounded, amounts are not. Prices are as stated and carry no doubt "
-    "here."
+    "within. Prices are as stated and carry no doubt here."
 )
 
 
@@ -64,7 +62,7 @@ def sure_text(quote: Quote) -> str:
     """``88 person-hours, enough in 80 of 100; 81 in the middle``."""
     chance = round(quote.confidence * 100)
     return (
-        f"{two(quote.hours)} person-hours, enough in {chance} of 100; {two(quote.median)} in the "
+        f"{quote.hours:g} person-hours, enough in {chance} of 100; {quote.median:g} in the "
         "middle"
     )
 
@@ -104,7 +102,7 @@ def _row(left: str, right: str) -> str:
 def line_text(line: QuoteLine, currency: str) -> str:
     """A line without its amount: what, how much of it, at how much each."""
     if line.unit == "h" and line.each is not None:
-        return f"{line.title}: {two(line.quantity)} h at {money_text(line.each, currency)}"
+        return f"{line.title}: {line.quantity:g} h at {money_text(line.each, currency)}"
     if line.kind == "renewables" and line.each is not None:
         said = amount_text(line.quantity, line.unit, line.title)
         return f"{said} at {money_text(line.each, currency)}"

@@ -60,9 +60,9 @@ class Unpriced:
 class Quote:
     """What the work costs, at most with the chance ``confidence`` as far as hours go.
 
-    median, hours: person-hours in the middle and at the confidence, to a tenth; the contingency is
-    what lies between them. rate: per person-hour, None where nobody said. total: the sum of all
-    lines. left_out: what it never includes.
+    median, hours: person-hours in the middle and at the confidence, to the hour (below ten hours to
+    a tenth); the contingency is what lies between them. rate: per person-hour, None where nobody
+    said. total: the sum of all lines. left_out: what it never includes.
     """
 
     currency: str
@@ -99,7 +99,7 @@ def quote(
     if round_to is not None and not round_to > 0.0:
         raise ValueError(f"a total is rounded to a multiple above 0; found {round_to:g}")
     money = _Money(todo.currency)
-    median, hours = round(outlook.hours.p50, 1), round(outlook.hours.at(confidence), 1)
+    median, hours = _asked_for(outlook.hours.p50), _asked_for(outlook.hours.at(confidence))
     lines: list[QuoteLine] = []
     missing: list[Unpriced] = []
     if todo.labour_rate is None:
@@ -121,6 +121,11 @@ def quote(
         todo.currency, confidence, median, hours, todo.labour_rate, tuple(lines),
         float(money.sum(lines)), tuple(missing),
     )  # fmt: skip
+
+
+def _asked_for(hours: float) -> float:
+    """Hours as a quote asks for them: no finer than anybody knows them."""
+    return round(hours, 0 if hours >= 10 else 1)
 
 
 _ORDER = ("labour", "contingency", "parts", "renewables", "outside", "rounding")
