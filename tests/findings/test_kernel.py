@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drybuild.examine.naming import lacking_text
+from drybuild.examine.uses import do_of
 from drybuild.findings import (
     NOT_APPLICABLE,
     PRACTICE,
@@ -233,9 +234,14 @@ def test_what_no_measurement_would_help_waits_for_nothing():
     said = "cannot be worked out: the rod is of a kind that no table has"
     assert f.beyond == (said,)
     assert lacking_text(f) == said
+    assert do_of(f).startswith("no measurement settles it")
     f = _refusing(FormulaRefused("the length of the rod"))
     assert (f.stopping, f.waits_for, f.beyond) == (True, "measuring", ())
     assert lacking_text(f) == "nobody has measured the length of the rod"
+    assert do_of(f) == "measure or look up the length of the rod"
+    f = _refusing(ZeroDivisionError("by zero"))
+    assert f.waits_for == ""
+    assert lacking_text(f) == "cannot be worked out from these figures: toy.long (by zero)"
 
 
 def test_where_another_way_can_be_measured_that_is_what_is_missing():

@@ -18,7 +18,7 @@ from drybuild.findings import Finding, RecordSpec, Registry, Verdict
 from drybuild.findings.finding import RECALLED, WaitsFor
 from drybuild.findings.words import stopped_with, use_closure, uses
 
-JUDGE = "change what stands in its way: no measurement settles it"
+JUDGE = "no measurement settles it: ask the maker, or choose what can be worked out"
 """What is to be done where all is stated and nothing can be worked out from it."""
 
 _RAISED = "raised"

@@ -23,7 +23,7 @@ from drybuild.values import HowKnown
 
 NOTHING: frozenset[str] = frozenset()
 
-UNWORKABLE = "figures from which "
+UNWORKABLE = "cannot be worked out from these figures: "
 """How it begins what is missing where exact figures are stated and make an arithmetic error."""
 BEYOND = "cannot be worked out: "
 """How it begins where everything is stated and the formula does not reach it."""
@@ -333,7 +333,7 @@ def _refused(outcome: Outcome, name: str, error: Exception) -> Outcome:
     arithmetic error where an array would have given nan."""
     said = f"{BEYOND}{error}" if isinstance(error, NotWorkedOut) else str(error)
     if not isinstance(error, FormulaRefused):
-        said = f"{UNWORKABLE}{name.replace('_', ' ')} can be worked out ({error})"
+        said = f"{UNWORKABLE}{name.replace('_', ' ')} ({error})"
     return _unknown(outcome, frozenset({said}))
 
 
