@@ -168,7 +168,7 @@ def test_an_unmeasured_finding_names_what_is_missing(arch):
         arch, margin=None, slack=None, verdict=Verdict.UNMEASURED,
         missing=("wheel.rear.left.spoke_map|wheel.rear.left.spoke_depth",),
     )  # fmt: skip
-    assert margin_text(bare, "metric") == "nobody has measured wheel spoke map or wheel spoke depth"
+    assert margin_text(bare, "metric") == "nobody has measured wheel spoke map or spoke depth"
 
 
 def test_one_check_at_both_sides_is_one_line(finished):

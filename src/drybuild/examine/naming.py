@@ -15,7 +15,13 @@ def plain_name(address: str, *, seen_from: str = "") -> str:
     said again. Alternatives (``a|b``) are joined by *or*, ``base:`` is said as *as found*.
     """
     if "|" in address:
-        names = [plain_name(one, seen_from=seen_from) for one in address.split("|")]
+        ways = address.split("|")
+        names = [plain_name(ways[0], seen_from=seen_from)]
+        owner = ways[0].rpartition(".")[0]
+        for one in ways[1:]:
+            at, _, fact = one.rpartition(".")
+            same = at == owner and not one.startswith("base:")  # of the same thing: named once
+            names.append(fact.replace("_", " ") if same else plain_name(one, seen_from=seen_from))
         return " or ".join(dict.fromkeys(names))
     plain = address.removeprefix("base:")
     table, *rest = plain.split(".")
