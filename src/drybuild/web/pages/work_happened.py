@@ -194,25 +194,42 @@ class _Choices:
     people: list[tuple[str, str]]
     sessions: list[tuple[str, str]]
     tools: list[tuple[str, str]]
-    tasks: list[tuple[str, str]]
+    tasks: list[tuple[str, list[tuple[str, str]]]]
+    """By work session; one that recurs stands where it comes first, with all its cards."""
+
+
+def _tasks(work: Work, problem: Problem) -> list[tuple[str, list[tuple[str, str]]]]:
+    """Tasks that are not done, under the session in which each comes first."""
+    first: dict[str, tuple[str, str]] = {}
+    cards: dict[str, list[int]] = {}
+    for card in work.cards:
+        for task in card.tasks:
+            if work.done(task.step) is None and _known(problem, task.step.key):
+                first.setdefault(task.step.key, (card.session, task.title))
+                cards.setdefault(task.step.key, []).append(card.number)
+    groups: dict[str, list[tuple[str, str]]] = {}
+    for key, (session, title) in first.items():
+        numbers = list(dict.fromkeys(cards[key]))
+        where = f"card {numbers[0]}" if len(numbers) == 1 else f"cards {_and(numbers)}"
+        groups.setdefault(session, []).append((key, f"{title} ({where})"))
+    return [(when_text(problem, s), groups[s.id]) for s in work.sessions() if s.id in groups]
+
+
+def _and(numbers: list[int]) -> str:
+    *before, last = map(str, numbers)
+    return f"{', '.join(before)} and {last}"
 
 
 def _choices(work: Work, todo: ToDo) -> _Choices:
     problem = todo.problem
     people = sorted({p.name for s in problem.sessions for p in s.people})
     tools = sorted({tool for s in problem.sessions for tool in s.tools})
-    tasks = {
-        task.step.key: f"{task.title} (card {card.number})"
-        for card in work.cards
-        for task in card.tasks
-        if work.done(task.step) is None and _known(problem, task.step.key)
-    }
     return _Choices(
         [(j.id, j.title) for j in problem.jobs.values() if j.id not in problem.done],
         [(name, name) for name in people],
         [(s.id, when_text(problem, s)) for s in problem.sessions],
         [(tool, tool_words(tool)) for tool in tools],
-        list(tasks.items()),
+        _tasks(work, problem),
     )
 
 
