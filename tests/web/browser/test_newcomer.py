@@ -56,6 +56,7 @@ def test_lowered_by_presses_alone_until_nothing_short_stops_it(nothing, visit) -
     page.get_by_label("Brakes").check()
     page.get_by_role("button", name=re.compile("Make the folder")).click()
     page.wait_for_url(nothing.address + "/")
+    assert not _grave(page), _grave(page)
     kept = []
     for name in ("adjustable anti-roll bar links", "adjustable camber"):
         page.goto(nothing.address)
