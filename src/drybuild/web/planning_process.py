@@ -21,7 +21,7 @@ from drybuild.web.planning_words import SUPPOSE
 from drybuild.work import plan_file
 from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
 from drybuild.work.at_hand import AtHand, at_hand
-from drybuild.work.fits import misfits
+from drybuild.work.fits import as_written, misfits
 from drybuild.work.happened import Happening
 from drybuild.work.model import NoPlan, Plan
 from drybuild.work.plan_file import PlanProblem
@@ -80,14 +80,15 @@ def _moved(
     todo = before.hand.todo if before is not None else hand.todo
     old = before.plan if before is not None else kept
     names = {session.id for session in opened.build.sessions}
-    misfit = {m.session: m for m in reversed(misfits(now, kept, sessions=names))}
+    whole = as_written(now, opened.build)
+    misfit = {m.session: m for m in reversed(misfits(whole, kept, sessions=names))}
     happened = [Happening(_MISFIT, {"session": name}) for name in misfit]
     if before is not None:
         happened += [Happening(e.what, e.more) for e in happened_since(before, opened)]
 
     def say(one: Happening) -> str:
         if one.kind == _MISFIT:
-            return misfit_text(now, misfit[one.body["session"]])
+            return misfit_text(whole, misfit[one.body["session"]])
         return happened_text(todo, one)
 
     rows = moved(todo.problem, now, old, found, happened, say)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
+from drybuild.build import Build, Fault
 from drybuild.work.model import Plan, Problem, Session, Step
+from drybuild.work.times import read_times
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +26,7 @@ class Misfit:
     who: str = ""
 
 
-def misfits(
-    problem: Problem, plan: Plan, *, sessions: Collection[str]
-) -> tuple[Misfit, ...]:
+def misfits(problem: Problem, plan: Plan, *, sessions: Collection[str]) -> tuple[Misfit, ...]:
     """What of a plan no longer fits, session by session.
 
     sessions: every id that the build has, past ones too.
@@ -40,6 +40,28 @@ def misfits(
         elif name in ahead:
             found += _in_session(ahead[name], steps)
     return tuple(found)
+
+
+def as_written(problem: Problem, build: Build) -> Problem:
+    """The problem with sessions that are under way as if they were not.
+
+    A session in progress begins now; that a task was to begin earlier is no session that changed.
+    """
+    faults: list[Fault] = []
+    written = {session.id: session for session in read_times(build, None, faults).sessions}
+    whole = (_whole(s, written[s.id]) if s.id in written else s for s in problem.sessions)
+    return replace(problem, sessions=tuple(whole))
+
+
+def _whole(session: Session, written: Session) -> Session:
+    if session.start <= written.start or session.start == session.end:
+        return session
+    begins = {p.name: p.start for p in reversed(written.people)}
+    people = tuple(
+        replace(p, start=begins.get(p.name, p.start)) if p.start == session.start else p
+        for p in session.people
+    )
+    return replace(session, start=written.start, people=people)
 
 
 def _in_session(session: Session, steps: list[Step]) -> Iterable[Misfit]:

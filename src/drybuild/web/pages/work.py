@@ -40,7 +40,7 @@ from drybuild.web.planner import Near, Planning, planner
 from drybuild.web.workshop import Work, workshop
 from drybuild.work.at_hand import stands_now
 from drybuild.work.errors import WorkFaults
-from drybuild.work.fits import misfits
+from drybuild.work.fits import as_written, misfits
 from drybuild.work.model import Plan, Session
 from drybuild.work.plan_file import PlanProblem, read
 from drybuild.work.times import DAYS
@@ -183,6 +183,7 @@ def _misfits(frame: Frame, work: Work | None) -> list[str]:
     over = [replace(s, start=0, end=0) for s in done]
     left = [s for s in kept.plan.steps if replace(s, start=0, end=0) not in over]
     names = {session.id for session in frame.opened.build.sessions}
+    problem = as_written(problem, frame.opened.build)
     found = misfits(problem, replace(kept.plan, steps=tuple(left)), sessions=names)
     return [misfit_text(problem, one) for one in found]
 
