@@ -10,6 +10,7 @@ from forms import token_in
 from starlette.testclient import TestClient
 
 from drybuild.build import read_build
+from drybuild.build.kinds import part_kinds
 from drybuild.show.sentences import JOINT_MEANS
 from drybuild.web.drafts import drafts
 
@@ -137,3 +138,9 @@ def test_two_wheels_are_compared_in_the_inches_that_the_trade_speaks_of(browser)
     page = browser().get("/parts/compare?place=wheel.rear&part=plover_16x6").text
     assert re.search(r"[Ii]ts rim width is 6\.5 in, .{0,40}against 8\.5 in", page)
     assert not re.search(r"rim width is [^;<]*mm", page)
+
+
+def test_kinds_to_add_stand_under_what_they_belong_to_each_once(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/parts/add").text
+    assert re.search(r'<optgroup label="Brakes">.*?value="disc".*?</optgroup>', page, re.DOTALL)
+    assert sorted(re.findall(r'<option value="(\w+)"', page)) == sorted(part_kinds())

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from drybuild.build import Change, State
 from drybuild.build.declared import HEAD_FIELDS, declared_addresses
-from drybuild.build.kinds import part_kinds
+from drybuild.build.kinds import part_kinds, places, room_of
 from drybuild.build.state import instances_of
 from drybuild.examine import Examination
 from drybuild.examine.catalogue.moved import moves
@@ -113,3 +113,15 @@ def kinds_by_place() -> dict[str, str]:
         kind: (model.__doc__ or kind).strip().split("\n")[0].rstrip(".")
         for kind, model in sorted(part_kinds().items())
     }
+
+
+def rooms_of_kinds() -> dict[str, list[str]]:
+    """Room → the kinds of parts that go to its places, each kind once, in the rooms' order."""
+    found: dict[str, list[str]] = {}
+    met: set[str] = set()
+    for place in places().values():
+        if place.kind not in met:
+            met.add(place.kind)
+            found.setdefault(room_of()[place.root], []).append(place.kind)
+    found.setdefault("", []).extend(sorted(set(part_kinds()) - met))
+    return {room: sorted(kinds) for room, kinds in found.items() if kinds}

@@ -15,7 +15,13 @@ from drybuild.build.kinds import places, room_of
 from drybuild.build.model import Place
 from drybuild.examine.lookup import Entry, Present
 from drybuild.findings import AXLES
-from drybuild.show.compare import compared, fitted_at, kinds_by_place, with_part
+from drybuild.show.compare import (
+    compared,
+    fitted_at,
+    kinds_by_place,
+    rooms_of_kinds,
+    with_part,
+)
 from drybuild.web.drafts import begin
 from drybuild.web.frame import Frame, framed
 from drybuild.web.new_part import (
@@ -298,6 +304,7 @@ def _form(
         status,
         kind=kind,
         kinds=kinds_by_place(),
+        rooms=_kinds_by_room(),
         head=HEAD,
         asked=asked_of(kind) if kind else (),
         hows=hows(),
@@ -306,6 +313,15 @@ def _form(
         amiss={name.partition(".")[0]: found for name, found in amiss.items()},
         faults=faults,
     )
+
+
+def _kinds_by_room() -> list[tuple[str, list[str]]]:
+    """Kinds under the words that the page Parts has for their rooms."""
+    found: dict[str, list[str]] = {}
+    for room, kinds in rooms_of_kinds().items():
+        words = GROUPS.get(room, room.replace("_", " ")) or "other"
+        found.setdefault(words, []).extend(kinds)
+    return [(words, sorted(kinds)) for words, kinds in found.items()]
 
 
 def _state(frame: Frame) -> State:
