@@ -24,6 +24,9 @@ gives, so that there the search ends by its own count and is the same each time.
 DRAWN_TOGETHER = {"hours": 0.25, "finish": 0.5}
 """Share of the search for bringing the end forward, by which aim comes first."""
 
+SLOWER = 1.5
+"""How much slower a machine may be before the clock ends what brings the end forward."""
+
 ENOUGH_TRIED, GIVE_UP = 12, 60
 """Attempts in a row without success after which the end is left where it is, and the plan."""
 
@@ -115,7 +118,7 @@ class _Solve:
         """
         shop, aims = self.shop, self.problem.first
         if "finish" in aims:
-            self._draw_together(improver, DRAWN_TOGETHER[aims[0]] * shop.budget)
+            self._draw_together(improver, DRAWN_TOGETHER[aims[0]])
         improver.idle = turn = 0
         while not shop.over() and improver.idle < GIVE_UP:
             turn += 1
@@ -125,14 +128,18 @@ class _Solve:
                 self._step(improver, improver.sooner)
                 shop.horizon = min(shop.horizon, improver.best.choice.finish)
 
-    def _draw_together(self, improver: Improver, until: float) -> None:
-        """The end brought forward, whatever that takes; of plans that end as soon, the lightest."""
-        lightest = improver.best
-        while not self.shop.over(until) and improver.idle < ENOUGH_TRIED:
+    def _draw_together(self, improver: Improver, share: float) -> None:
+        """The end brought forward, whatever that takes; of plans that end as soon, the lightest.
+
+        share: of the search, and of the time where the machine is too slow for all of the search.
+        """
+        shop, lightest = self.shop, improver.best
+        until, late = share * shop.budget, SLOWER * share * shop.clock.seconds
+        while not shop.over(until) and shop.clock.spent < late and improver.idle < ENOUGH_TRIED:
             self._step(improver, improver.sooner, most=ANY)
             lightest = min(lightest, improver.best, key=_early)
         improver.best = lightest
-        self.shop.horizon = lightest.choice.finish
+        shop.horizon = lightest.choice.finish
 
     def _step(self, improver: Improver, attempt: Callable[..., bool], **how: int) -> None:
         """One attempt. Bounds have no say in what is tried: when they come would decide which plan
