@@ -68,8 +68,8 @@ def places(subjects: Iterable[str]) -> str:
 
 
 JOINT_MEANS = (
-    "the chance that every limit worked out here is kept at the same time; to raise it, cure what "
-    "is short"
+    "the chance that every limit worked out here is kept at the same time; what is short or unsure "
+    "holds it down"
 )
 """What *all of it enough at once* is, where it is first met."""
 
