@@ -144,3 +144,15 @@ def test_kinds_to_add_stand_under_what_they_belong_to_each_once(browser) -> None
     page = browser().get("/parts/add").text
     assert re.search(r'<optgroup label="Brakes">.*?value="disc".*?</optgroup>', page, re.DOTALL)
     assert sorted(re.findall(r'<option value="(\w+)"', page)) == sorted(part_kinds())
+
+
+def test_many_checks_that_turn_are_folded_and_counted(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    assert add(here, "turbo", name="Bare turbo").status_code == 303
+    page = here.get("/parts/compare?place=turbo&part=bare_turbo").text
+    found = re.search(
+        r"<summary>Now unmeasured: (\d+) checks</summary><ul>(.*?)</ul>", page, re.DOTALL
+    )
+    assert found is not None
+    assert int(found[1]) == found[2].count("<li>") > 6
+    assert "<li>Turbocharger speed</li>" in found[2]

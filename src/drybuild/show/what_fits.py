@@ -145,13 +145,17 @@ def _once(addresses: Sequence[str]) -> str:
     return plain_list(tuple(merged))
 
 
+TITLES = " · "
+"""Between titles of checks, some of which have commas of their own."""
+
+
 def moved_sentence(moves: Moves, system: System) -> str:
     """What else moves, as one says it: ``speed reading +1.1 %; arch gap −4 mm; …``."""
     said = [_moved(f, system) for f in (*moves.figures, *moves.margins)]
     for verdict in Verdict:
         titles = [t.title for t in moves.turned if t.after is verdict]
         if titles:
-            said.append(f"now {verdict}: {', '.join(dict.fromkeys(titles))}")
+            said.append(f"now {verdict}: {TITLES.join(dict.fromkeys(titles))}")
     return "; ".join(said)
 
 
