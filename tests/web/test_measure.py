@@ -10,7 +10,7 @@ from forms import token_in
 from starlette.testclient import TestClient
 
 from drybuild.journal import Journal
-from drybuild.web.pages.measure import readings
+from drybuild.web.pages.measure import OFTEN, readings
 
 PRESSURE = "/measure/at/corner.rear.left.tyre_pressure"
 
@@ -183,3 +183,20 @@ def test_a_part_in_hand_that_two_read_is_not_written_over_unseen(browser, folder
 )  # fmt: skip
 def test_a_decimal_comma_is_read_and_thousands_are_not(typed: str, read: tuple[str, ...]) -> None:
     assert readings(typed, "mm") == read
+
+
+def test_who_has_no_words_yet_is_offered_some_and_each_leads_somewhere(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    page = here.get("/measure").text
+    for words in OFTEN:
+        assert f">{words}</a>" in page
+        assert "/measure/at/" in here.get("/measure", params={"words": words}).text, words
+
+
+def test_an_address_of_several_places_says_so_and_offers_each(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/measure/at/corner.arch_point.height").text
+    assert "counts for front left, front right, rear left and rear right alike" in page
+    for where in ("front.left", "rear.right"):
+        assert f'href="/measure/at/corner.{where}.arch_point.height"' in page
+    assert "alike" not in browser().get("/measure/at/corner.rear.left.arch_point.height").text
+    assert "alike" not in browser().get("/measure/at/identity.plate").text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cache
 from typing import Any
 
@@ -11,7 +12,9 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from drybuild.build import UnknownName
+from drybuild.build.folder import Session
 from drybuild.examine import Examination, OpenBuild
+from drybuild.show.cards_words import short_day
 from drybuild.show.sentences import JOINT_MEANS
 from drybuild.web.desk import Desk, Sight
 from drybuild.web.drafts import drafts
@@ -94,9 +97,17 @@ def framed(request: Request, state: str = "finished", *, role: Role = "look") ->
 
 def states(opened: OpenBuild, desk: Desk) -> list[tuple[str, str]]:
     """States one may ask for, with their words."""
-    sessions = [(f"after:{s.id}", f"after {s.id}") for s in opened.build.sessions]
+    sessions = [(f"after:{s.id}", f"after {_day(s)}") for s in opened.build.sessions]
     tried = [(f"draft:{d.name}", f"draft: {d.title}") for d in drafts(desk.folder)]
     return [("now", "as it stands now"), ("finished", "when all is done"), *sessions, *tried]
+
+
+def _day(session: Session) -> str:
+    """A work session by its day and the name that the build has for it."""
+    try:
+        return f"{short_day(datetime.fromisoformat(session.date))} ({session.id})"
+    except ValueError:  # the work says what is wrong with it
+        return session.id
 
 
 @cache

@@ -14,6 +14,7 @@ from drybuild.build import ChangeRefused
 from drybuild.build.declared import Declared, inner_model, is_word
 from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.build.model import Part
+from drybuild.build.state import addresses_of
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
 from drybuild.examine.naming import plain_name
@@ -58,6 +59,11 @@ SAID: dict[int | str, dict[str, Any]] = {
 KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "−")
 MOST_TOOLS = 8
 MOST_FOUND = 8
+OFTEN = (
+    "ride height", "tyre pressure", "camber", "toe", "disc thickness", "spring free length",
+    "battery voltage", "odometer",
+)  # fmt: skip
+"""What is read off cars most often, offered to who has no words yet."""
 
 
 @router.get("/measure", response_class=HTMLResponse, responses={404: {"description": "no state"}})
@@ -76,7 +82,7 @@ def measure(
     parts = frame.opened.build.parts
     rows = [_row(m, titles(m.findings, examination), parts) for m in found]
     return frame.page(
-        "measure.html.j2", rows=rows, waiting=waiting, words=words.strip(),
+        "measure.html.j2", rows=rows, waiting=waiting, words=words.strip(), often=OFTEN,
         looked=_looked_up(frame, words.strip()),
     )  # fmt: skip
 
@@ -265,7 +271,8 @@ def _page(
         choices=words_to_choose(declared) if is_word(declared) else (),
         word=is_word(declared),
         keys=KEYS,
-        places=_places(address),
+        places=_places(address) or _each_place(opened, address),
+        of_several=bool(_each_place(opened, address)),
         refused=refused,
         seen=_mark(opened, address),
         typed={"reading": "", "instrument": "", "day": "", **usual, **(typed or {})},
@@ -285,6 +292,19 @@ def _places(address: str) -> list[tuple[str, str]]:
                 others.append((".".join([*words[:index], side, *words[index + 1 :]]), side))
     axle = next((w for w in words[1:3] if w in AXLES), "")
     return [(where, f"{axle} {side}".strip()) for where, side in others]
+
+
+def _each_place(opened: OpenBuild, address: str) -> list[tuple[str, str]]:
+    """Of an address of several places, each by itself."""
+    if address.startswith(IN_HAND):
+        return []
+    try:
+        found = addresses_of(opened.build, address)
+    except ChangeRefused:
+        return []
+    if len(found) < 2:
+        return []
+    return [(one, " ".join(w for w in one.split(".") if w in (*AXLES, *SIDES))) for one in found]
 
 
 def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
