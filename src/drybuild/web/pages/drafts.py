@@ -17,7 +17,7 @@ from drybuild.show.what_fits import moved_sentence
 from drybuild.web.drafts import Draft, drafts, drop
 from drybuild.web.drafts import draft as one_draft
 from drybuild.web.frame import Frame, framed
-from drybuild.web.pages.usual import tried_for
+from drybuild.web.usual import tried_for
 
 router = APIRouter()
 

@@ -16,7 +16,7 @@ from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import joint_text, use_reason
 from drybuild.show.text import counts_text, records_owed, state_words
 from drybuild.web.frame import Frame, framed
-from drybuild.web.pages.usual import offered
+from drybuild.web.usual import offered
 
 router = APIRouter()
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Annotated, Any
 
 from fastapi import APIRouter, HTTPException, Request
@@ -11,11 +10,11 @@ from fastapi.responses import RedirectResponse, Response
 
 from drybuild.build import BuildFaults
 from drybuild.build.editing import EditRefused
-from drybuild.examine import Examination
 from drybuild.examine.usual import Offer, add_parts, offers, usual_cures
-from drybuild.show.usual_words import asked_of, offer_title, turned, wanted_of
-from drybuild.web.drafts import Draft, begin, drafts
+from drybuild.show.usual_words import offer_title
+from drybuild.web.drafts import begin, drafts
 from drybuild.web.frame import Frame, framed
+from drybuild.web.usual import is_of
 
 router = APIRouter()
 
@@ -51,42 +50,3 @@ def try_it(request: Request, name: Name) -> Response:
 
 def _begin(frame: Frame, offer: Offer) -> str:
     return begin(frame.desk.folder, offer_title(offer), offer.changes, like=offer.usual.name)
-
-
-def is_of(draft: Draft, offer: Offer) -> bool:
-    """Whether a draft is that cure, tried."""
-    return set(draft.changes) == set(offer.changes)
-
-
-def offered(frame: Frame, examination: Examination) -> dict[str, dict[str, Any]]:
-    """Check → the usual cure for it, in words; none for a state that is not the plan's end."""
-    if examination.state.name != "finished":
-        return {}
-    units = frame.opened.build.head.units
-    found: dict[str, dict[str, Any]] = {}
-    for offer in offers(examination):
-        made = {
-            "name": offer.usual.name, "title": offer_title(offer), "say": offer.usual.say,
-            "wanted": wanted_of(offer, examination, units),
-        }  # fmt: skip
-        found |= {f.check: made for f in offer.findings if f.check not in found}
-    return found
-
-
-def tried_for(
-    frame: Frame, draft: Draft, before: Examination, after: Examination
-) -> dict[str, Any] | None:
-    """What a draft of a usual cure is tried for, what comes of it, what to ask of the parts."""
-    offer = next((o for o in _of_plan(before) if is_of(draft, o)), None)
-    if offer is None:
-        return None
-    units = frame.opened.build.head.units
-    return {
-        "rows": turned(offer.findings, after, units), "say": offer.usual.say,
-        "wanted": wanted_of(offer, before, units), "asked": asked_of(offer, after.state.build),
-        "guessed": bool(offer.usual.facts),
-    }  # fmt: skip
-
-
-def _of_plan(before: Examination) -> Iterable[Offer]:
-    return offers(before) if before.state.name == "finished" else ()

@@ -19,7 +19,7 @@ from drybuild.show.steps import StepWords, step_words
 from drybuild.show.text import OF_100, ORDER, RULE_IDS, alike, counts_text
 from drybuild.web.edits import fact_at, noted_at
 from drybuild.web.frame import Frame, framed
-from drybuild.web.pages.usual import offered
+from drybuild.web.usual import offered
 
 router = APIRouter()
 
