@@ -12,6 +12,8 @@ from drybuild.build.declared import declared_addresses, expand
 from drybuild.build.new import make_build
 from drybuild.examine.lookup import SAME, Present, entries, search, takes
 
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
 
 @pytest.fixture(scope="module")
 def roadster(tmp_path_factory) -> drybuild.OpenBuild:
@@ -145,3 +147,15 @@ def test_a_build_without_a_starter_car(tmp_path: Path):
     opened = drybuild.open_build(make_build(tmp_path / "b"))
     assert search(opened, "rear left tyre pressure")[0].exact
     assert {Present(opened).said(e) for e in entries(opened)} >= {"not stated"}
+
+
+@pytest.mark.parametrize("example", ["plover", "plover_saturdays"])
+def test_what_stands_anywhere_is_said_in_words(example):
+    opened = drybuild.open_build(EXAMPLES / example)
+    present = Present(opened)
+    for state in (opened.present.state, opened.state("finished")):
+        for address in declared_addresses():
+            said = present.at(address, state)
+            assert not re.search(r"[{}<>]|\bNone\b|Value|exact", said), f"{address}: {said}"
+    said = present.at("turbo.map", opened.state("finished"))
+    assert re.match(r"8 speed lines, corrected to \d+(\.\d)? °C and [\d.]+ bar absolute", said)

@@ -28,6 +28,7 @@ from drybuild.build.declared import (
 )
 from drybuild.build.drawn import DrawnFacts
 from drybuild.build.kinds import place_of, places
+from drybuild.build.model import Model
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import AXLES, SIDES, Fact
 from drybuild.values import KINDS, DrawnCurve, Draws, System, show
@@ -360,7 +361,10 @@ class Present:
         if isinstance(value, DrawnCurve):
             return f"a curve of {len(value.x)} points"
         if isinstance(value, tuple):
-            return ", ".join(map(str, value))
+            plain = all(isinstance(one, str | int | float) for one in value)
+            return ", ".join(map(str, value)) if plain else f"{len(value)} rows"
+        if isinstance(value, Model) and type(value).__str__ is Model.__str__:
+            return "stated, figure by figure"
         if kind is None or isinstance(value, str | bool):
             return {True: "yes", False: "no"}.get(value, str(value))
         array = np.asarray(value, dtype=np.float64)

@@ -84,7 +84,8 @@ def _facts(opened: OpenBuild, place: str, first: State, second: State, system: S
         if declared.owner != owner or plain:
             continue
         was, now = one.at(address, first), other.at(address, second)
-        if was == now or was.startswith("curve") or set(NOT_SAID) >= {was, now}:
+        curves = was.startswith("a curve") and now.startswith("a curve")
+        if was == now or curves or set(NOT_SAID) >= {was, now}:
             continue
         name = " ".join(declared.path).replace("_", " ")
         if now in NOT_SAID:

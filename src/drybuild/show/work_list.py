@@ -87,11 +87,13 @@ def jobs_of(problem: Problem, steps: Iterable[Step]) -> tuple[str, ...]:
 
 
 def tasks_text(done: int, count: int) -> str:
-    """``3 of 20 tasks done``."""
+    """``3 of 20 tasks done``; one that is done alone is just that."""
     tasks = "task" if count == 1 else "tasks"
     if not done:
         return f"{count} {tasks}"
-    return f"all {count} {tasks} done" if done == count else f"{done} of {count} {tasks} done"
+    if done == count:
+        return "done" if count == 1 else f"all {count} {tasks} done"
+    return f"{done} of {count} {tasks} done"
 
 
 def aim_text(problem: Problem, aim: Aim) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from drybuild.build.model import Model, Part, Place, Section, fact
+from drybuild.values import show
 from drybuild.values.types import (
     Area,
     CurveOf,
@@ -125,10 +126,9 @@ class CompressorMap(Model):
     lines: tuple[MapLine, ...] = fact("speed lines, at least three", default=...)
 
     def __str__(self) -> str:
-        return (
-            f"{len(self.lines)} speed lines, corrected to {self.reference_temperature.text} and "
-            f"{self.reference_pressure.text}"
-        )
+        to = (self.reference_temperature, self.reference_pressure)
+        at = " and ".join(show(value.kind, value.centre) for value in to)
+        return f"{len(self.lines)} speed lines, corrected to {at}"
 
 
 class Turbo(Part):
