@@ -46,3 +46,32 @@ def test_entries_name_the_job_by_its_title(tmp_path: Path) -> None:
     typed = [row.text for row in entry_rows(entries, {1, 2})]
     assert typed[0].startswith(f"did job {job.id}: ")
     assert typed[1] == "did raised front opened"
+
+
+@pytest.mark.parametrize(
+    ("what", "body", "words"),
+    [
+        ("extra", {"id": "stud", "title": "stud drilled out", "hours": [1.0, 2.0, 4.0],
+                   "task": "take:fuel_filter"},
+         "more to do, stud drilled out: 2 h, 1 to 4, found at fuel filter off"),
+        ("longer", {"task": "job:lines", "hours": [3.0, 3.0, 3.0]},
+         "feed and return line takes 3 h"),
+        ("late", {"job": "lines", "until": "2026-12-22"},
+         "feed and return line, its part comes on 2026-12-22"),
+        ("away", {"person": "Ilse", "session": "sat-1", "until": "13:00"},
+         "Ilse is not there in sat-1 until 13:00"),
+        ("shortened", {"session": "sat-1"}, "sat-1 falls through"),
+        ("shortened", {"session": "sat-1", "end": "12:00"}, "sat-1 ends at 12:00"),
+        ("tool_gone", {"tool": "engine_hoist"}, "engine hoist is not to be had"),
+        ("moved", {"job": "lines", "session": "shop"}, "feed and return line is booked for shop"),
+        ("dropped", {"job": "lines"}, "feed and return line is given up"),
+    ],
+)  # fmt: skip
+def test_what_happened_is_said_in_words(
+    tmp_path: Path, what: str, body: dict[str, object], words: str
+) -> None:
+    journal = Journal(tmp_path)
+    entry = journal.happened(what, body, who="Ilse", words="as seen")
+    jobs = {"lines": "feed and return line"}
+    (row,) = entry_rows([entry], {entry.id}, jobs)
+    assert row.text == f"happened: {words}: as seen"

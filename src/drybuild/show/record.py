@@ -89,7 +89,62 @@ def entry_text(entry: Entry, jobs: Mapping[str, str] | None = None) -> str:
             job = jobs.get(body.get("job") or "", body.get("job"))
             lead = f"on the car, {job}" if job else "on the car"
             return f"{lead}: {'; '.join(_changed(one, jobs) for one in body['changes'])}"
+        if entry.kind == "work" and body["what"] in _HAPPENED:
+            told = _HAPPENED[body["what"]](_Told(body.get("more", {}), jobs))
+            return f"happened: {told}{_words(body)}"
     return _TEXTS[entry.kind](body)
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What happened, as the journal keeps it, and the titles of the jobs."""
+
+    more: Mapping[str, Any]
+    jobs: Mapping[str, str]
+
+    def said(self, key: str) -> str:
+        return str(self.more.get(key) or "").replace("_", " ")
+
+    def job(self) -> str:
+        return self.jobs.get(str(self.more.get("job")), self.said("job"))
+
+    def task(self) -> str:
+        return task_words(str(self.more.get("task") or ""), self.jobs)
+
+    def hours(self) -> str:
+        """``2 h, 1 to 4``; one figure where there is no doubt."""
+        found = self.more.get("hours")
+        three = list(found) if isinstance(found, list | tuple) else [found]
+        plain = [f"{h:.3g}" for h in three if isinstance(h, int | float)]
+        if len(plain) != 3 or plain[0] == plain[2]:
+            return f"{plain[0]} h" if plain else "hours not said"
+        return f"{plain[1]} h, {plain[0]} to {plain[2]}"
+
+    def then(self, before: str, key: str) -> str:
+        """Some words and what stands under a key, where it is said."""
+        return f"{before} {self.said(key)}" if self.said(key) else ""
+
+
+def _extra_told(one: _Told) -> str:
+    found = f", found at {one.task()}" if one.more.get("task") else ""
+    part = one.then("; its part comes on", "until")
+    return f"more to do, {one.said('title') or one.said('id')}: {one.hours()}{found}{part}"
+
+
+_HAPPENED: Mapping[str, Callable[[_Told], str]] = MappingProxyType(
+    {
+        "late": lambda one: f"{one.job()}, its part comes on {one.said('until')}",
+        "away": lambda one: f"{one.said('person')} is not there in {one.said('session')}"
+        f"{one.then(' until', 'until')}",
+        "shortened": lambda one: f"{one.said('session')} "
+        f"{one.then('ends at', 'end') or 'falls through'}",
+        "extra": _extra_told,
+        "longer": lambda one: f"{one.task()} takes {one.hours()}",
+        "tool_gone": lambda one: f"{one.said('tool')} is not to be had{one.then(' in', 'session')}",
+        "moved": lambda one: f"{one.job()} is booked for {one.said('session')}",
+        "dropped": lambda one: f"{one.job()} is given up",
+    }
+)  # fmt: skip
 
 
 def _changed(change: Mapping[str, Any], jobs: Mapping[str, str]) -> str:
