@@ -341,3 +341,10 @@ def test_without_the_drawing_library_it_says_what_to_install(monkeypatch, finish
     monkeypatch.setattr(builtins, "__import__", without)
     with pytest.raises(PageExtraMissing, match=r"drybuild\[page\]"):
         charts(finished)
+
+
+def test_what_the_pump_gives_is_said_with_unit_and_doubt(finished):
+    (pump,) = [c for c in charts(finished) if c.title.startswith("Does the pump")]
+    figure = r"about \d+ L/h, \d+ to \d+"
+    said = rf"\w+: the engine takes {figure} at most; the pump gives {figure} at the least"
+    assert re.fullmatch(said, pump.words)

@@ -264,13 +264,9 @@ def _pump(examination: Examination, system: System) -> Chart | None:
         band(axes, rpm, scale(point.demand), "the engine takes", 1)
         axes.set_ylabel(f"flow, {scale.label}")
         axes.set_ylim(bottom=0)
-        low, taken, high = np.nanquantile(np.nanmax(point.demand, axis=0), (0.025, 0.5, 0.975))
-        least = float(np.nanmedian(np.nanmin(point.available, axis=0)))
-        low, taken, high, least = (float(scale(v)) for v in (low, taken, high, least))
-        return (
-            f"{blend}: the engine takes about {taken:.0f} {scale.label} at most, {low:.0f} to "
-            f"{high:.0f}; the pump gives about {least:.0f} at the least"
-        )
+        takes = _on_axis(scale, np.nanmax(point.demand, axis=0))
+        gives = _on_axis(scale, np.nanmin(point.available, axis=0))
+        return f"{blend}: the engine takes {takes} at most; the pump gives {gives} at the least"
 
     return chart("Does the pump give what the engine takes?", draw)
 
@@ -287,6 +283,12 @@ def _columns(values: Any) -> FloatArray:
 def _of_draws(kind: str, values: Any, system: System) -> str:
     low, middle, high = np.nanquantile(values, (0.025, 0.5, 0.975))
     return show(kind, float(middle), float(low), float(high), system=system)
+
+
+def _on_axis(scale: Scale, values: Any) -> str:
+    """A figure with its doubt in the unit of the axis that it is read from."""
+    low, middle, high = (float(scale(v)) for v in np.nanquantile(values, (0.025, 0.5, 0.975)))
+    return f"about {middle:.0f} {scale.label}, {low:.0f} to {high:.0f}"
 
 
 def band(axes: Axes, x: Any, y: Any, label: str, index: int) -> None:
