@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
@@ -140,7 +140,24 @@ def moved_text(before: Problem, after: Problem, row: Moved) -> str:
         where = f"new, on {now}"
     else:
         where = f"from {was} to {now}" if row.now else f"no longer on {was}"
-    return f"{title}: {where}, because {row.why}"
+    return f"{title}: {where}, {row.why if row.why.startswith('to ') else f'because {row.why}'}"
+
+
+SAME = "for the same reason"
+LONG = 60
+"""Letters of a reason that is not said once more in the line under it."""
+
+
+def moved_lines(before: Problem, after: Problem, rows: Iterable[Moved]) -> list[str]:
+    """All that moved; a long reason that several have is said in full with the first of them."""
+    said: set[str] = set()
+    lines = []
+    for row in rows:
+        again = row.why in said and len(row.why) > LONG
+        said.add(row.why)
+        line = moved_text(before, after, row)
+        lines.append(line.removesuffix(row.why).removesuffix("because ") + SAME if again else line)
+    return lines
 
 
 def misfit_text(problem: Problem, found: Misfit) -> str:

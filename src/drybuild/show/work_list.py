@@ -115,6 +115,8 @@ def aim_text(problem: Problem, aim: Aim) -> str:
         return f"{said}: no plan with those hours is earlier"
     if aim.name == "hours" and two(aim.bound) == two(aim.value):
         return f"{said}: no plan saves more than {aim.gap:.0%} of them"
+    if aim.name != "hours" and aim.bound < 1:  # nothing was shown of it: every session is above 0
+        return f"{said}: whether one may be earlier was not found out in the time"
     return f"{said}: none goes below {bound}; up to {aim.gap:.0%} may still be had"
 
 

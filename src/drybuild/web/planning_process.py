@@ -16,7 +16,7 @@ from typing import Any
 from drybuild.build import BuildProblem, ChangeRefused
 from drybuild.examine import OpenBuild, open_build
 from drybuild.journal import JournalProblem
-from drybuild.show.happened_words import happened_text, misfit_text, moved_text
+from drybuild.show.happened_words import happened_text, misfit_text, moved_lines
 from drybuild.web.planning_words import SUPPOSE
 from drybuild.work import plan_file
 from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
@@ -92,7 +92,7 @@ def _moved(
         return happened_text(todo, one)
 
     rows = moved(todo.problem, now, old, found, happened, say)
-    return [moved_text(todo.problem, now, row) for row in rows]
+    return moved_lines(todo.problem, now, rows)
 
 
 _MISFIT = "misfit"
