@@ -176,6 +176,38 @@ def test_a_list_with_injectors_and_a_map_leaves_open_what_is_to_be_written(
     assert getattr(alone.parts[planned["map"]], "injector_flow", None) is not None
 
 
+@pytest.mark.parametrize("starter", STARTERS)
+def test_a_remap_keeps_the_standard_map_and_asks_for_no_boost_of_its_own(
+    tmp_path: Path, starter: str
+) -> None:
+    build = read_build(make_build(tmp_path / "b", nearest=starter, first_change="remap"))
+    from drybuild.build import job_changes
+
+    (job,) = build.jobs
+    (new,) = job.fit.values()
+    standard, written = build.parts["std_map"], build.parts[new]
+    for fact in ("injector_flow", "air_meter_span", "throttle_bore", "rev_limit"):
+        said, was = getattr(written, fact), getattr(standard, fact)
+        assert (said.centre, said.low, said.how) == (was.centre, was.low, HowKnown.ASSUMED)
+    for fact in ("boost_target", "boost_ceiling", "final_boost", "advance_ceiling"):
+        assert getattr(written, fact) is None, fact
+    after = build.base_state.after(list(job_changes(job)))
+    found = examine_state(after, registry(), draws=256, refine=False, unknowns=False)
+    run = [f for f in found.findings if f.armed and "run" in f.stops and f.check[:4] == "cali"]
+    assert run, "a new map is checked"
+    assert [f.check for f in run if f.verdict is Verdict.UNMEASURED] == []
+
+
+def test_with_power_and_a_remap_one_map_is_written(tmp_path: Path) -> None:
+    folder = make_build(
+        tmp_path / "b", nearest="front-turbo-hatch", first_change="remap", then=["power"]
+    )
+    build = read_build(folder)
+    fitted = [(job.id, part) for job in build.jobs for place, part in job.fit.items()
+              if place == "map"]  # fmt: skip
+    assert fitted == [("remap", "my_map")]
+
+
 def test_what_is_named_twice_is_one_job(tmp_path: Path) -> None:
     build = read_build(make_build(tmp_path / "b", first_change="brakes", then=[WHOLE_LIST]))
     ids = [job.id for job in build.jobs]

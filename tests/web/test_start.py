@@ -56,7 +56,8 @@ def test_every_page_of_a_folder_without_a_build_leads_to_the_questions(
     page = visitor.get("/start")
     assert page.status_code == 200
     assert "What are you changing first?" in page.text
-    for words in ("Wheels and tyres", "Springs", "Brakes", "Breathing", "Fuel", "Don&#39;t know"):
+    for words in ("Wheels and tyres", "Springs", "Brakes", "Breathing", "Fuel", "The map: a remap",
+                  "of standard size; bigger ones", "Don&#39;t know"):  # fmt: skip
         assert words.replace("&#39;", "'") in page.text.replace("&#39;", "'")
     assert not empty.exists()
 
@@ -116,6 +117,19 @@ def _made(visitor: TestClient, answers: dict[str, str]) -> None:
     answer = visitor.post("/start", data={"token": token, **answers})
     assert (answer.status_code, answer.headers.get("location")) == (303, "/"), answer.text
     assert visitor.get("/").status_code == 200
+
+
+@pytest.mark.parametrize("car", ["front-turbo-hatch", "none"])
+def test_a_remap_is_a_first_change_and_one_that_comes_along(
+    visitor: TestClient, empty: Path, car: str
+) -> None:
+    way = {"first": "map", "car": car, "driving": "yes", "tyre": "", "wheel": "", "octane": "98"}
+    page = visitor.get("/start?" + urlencode({**way, "measured": ""}))
+    assert page.status_code == 200
+    assert 'value="lower it"' in page.text
+    _made(visitor, {**way, "measured": "", "also": "lower it"})
+    assert 'fit = {map = "my_remap"}' in (empty / "build.toml").read_text(encoding="utf-8")
+    assert "whoever calibrates says" in (empty / "parts/first.toml").read_text(encoding="utf-8")
 
 
 def test_the_band_shrinks_when_the_gap_is_typed() -> None:

@@ -31,7 +31,7 @@ WHO: Final = "the owner"
 
 STAND_INS: Final[Mapping[str, str]] = MappingProxyType({
     "wheels": "wheels and tyres", "springs": "lower it", "brakes": "brakes", "breathing": "power",
-    "fuel": "more fuel", "": DONT_KNOW,
+    "fuel": "more fuel", "map": "remap", "": DONT_KNOW,
 })  # fmt: skip
 """What is changed first → the stand-ins of ``drybuild new``."""
 
@@ -74,8 +74,10 @@ FIRST = Question(
     "first", "What are you changing first?",
     "One thing to begin with. All else that you mean to change comes at the end.",
     choices=MappingProxyType({
-        "wheels": "Wheels and tyres", "springs": "Springs, to lower it", "brakes": "Brakes",
+        "wheels": "Wheels and tyres", "springs": "Springs, to lower it",
+        "brakes": "Brakes: discs, pads, fluid of standard size; bigger ones later, under Parts",
         "breathing": "Breathing: intake, charge air, exhaust", "fuel": "Fuel: injectors and pump",
+        "map": "The map: a remap",
     }),
 )  # fmt: skip
 CAR = Question(
@@ -149,6 +151,10 @@ NEW: Final[Mapping[str, tuple[Question, ...]]] = MappingProxyType({
         _figure("power", "How much power do you want?",
                 "At the crankshaft. Your own wish: nothing here raises it for you.", "150 kW",
                 "build.toml:goal.power", "power", "kW"),
+        _figure("octane", "Which fuel do you fill?", "The octane number on the pump (RON).", "98",
+                "build.toml:blend.petrol.research_octane", "number", ""),
+    ),
+    "map": (
         _figure("octane", "Which fuel do you fill?", "The octane number on the pump (RON).", "98",
                 "build.toml:blend.petrol.research_octane", "number", ""),
     ),

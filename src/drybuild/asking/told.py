@@ -42,7 +42,12 @@ BY_GAP = {"wheels": tuple(POINTS), "springs": tuple(POINTS)[1:], "": tuple(POINT
 """First changes whose answer is a gap at a wheel; springs do not move the upright's."""
 
 SHANK = "drill shank"
-ROOM = {"brakes": ("brakes",), "breathing": ("breathing",), "fuel": ("fuel",)}
+ROOM = {
+    "brakes": ("brakes",),
+    "breathing": ("breathing",),
+    "fuel": ("fuel",),
+    "map": ("calibration",),
+}
 """First changes whose answer is of another sort → the rooms whose checks it comes from."""
 
 KEPT = 64

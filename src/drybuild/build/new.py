@@ -38,13 +38,15 @@ FIRST_CHANGES: Final[Mapping[str, str]] = MappingProxyType({
     "wheels and tyres": "other wheels and tyres on all four corners",
     "lower it": "lower springs all round",
     "more fuel": "larger injectors and pump",
-    "brakes": "discs, pads and fluid in front",
+    "brakes": "discs, pads and fluid in front, of standard size",
     "power": "intake and exhaust, with a turbo also cooler, dump pipe and a first map",
+    "remap": "the map: written anew by whoever calibrates, for what is fitted",
     "a whole list": "all of these, one job after the other",
 })  # fmt: skip
 """What is changed first → what that means."""
 
 WHOLE_LIST: Final = "a whole list"
+REMAP: Final = "remap"
 BLANK: Final = "blank"
 """The folder in ``starter_cars`` for a car that is near none of them."""
 
@@ -131,7 +133,13 @@ def one_by_one(changes: Iterable[str]) -> tuple[str, ...]:
 def _jobs(starter: str, changes: Iterable[str]) -> dict[str, dict[str, Any]]:
     """Change → its table, for the changes asked for."""
     tables = first_changes(starter)
-    return {name: tables[name] for name in one_by_one(changes)}
+    jobs = {name: dict(tables[name]) for name in one_by_one(changes)}
+    if REMAP in jobs and "map" in jobs.get("power", {}).get("fit", {}):
+        # One map is written for both: the cautious one, by the job that is the map's own.
+        power = dict(jobs["power"]["fit"])
+        jobs[REMAP]["fit"] = {"map": power.pop("map")}
+        jobs["power"]["fit"] = power
+    return jobs
 
 
 def _first_parts(source: Traversable, jobs: Iterable[Mapping[str, Any]]) -> str:
@@ -156,7 +164,7 @@ def _first_parts(source: Traversable, jobs: Iterable[Mapping[str, Any]]) -> str:
     for name, part in parts.items():
         if name not in used:
             continue
-        if name == fitted.get("map") and "injectors" in fitted:
+        if part.get("kind") == "map" and "injectors" in fitted:
             _unsay(part, WRITTEN_FOR, "of the new injectors: whoever calibrates says it")
         table.add(name, part)
     kept.add("part", table)
