@@ -47,7 +47,11 @@ def test_the_first_page_offers_what_is_usual_where_a_finding_stops(here: TestCli
     assert page.count('action="/usual/bar-links"') == 1
     assert page.count('action="/usual/camber"') == 1
     assert re.search(r"Length wanted, joint centre to joint centre, front: about \d+ mm", page)
+    assert "known once you know the part's shortest setting and longest setting" in (
+        page.replace("&#39;", "'")
+    )
     workings = here.get("/workings/ride.camber_reach/rear.left").text
+    assert "known once" not in workings
     assert 'action="/usual/camber"' in workings
     assert 'action="/usual/' not in here.get("/workings/corners.tyre_upright_gap/rear.left").text
     assert 'action="/usual/' not in here.get("/?state=now").text  # it is of the plan's end
@@ -61,7 +65,7 @@ def test_one_press_tries_it_and_the_draft_says_what_becomes_of_the_finding(
     assert (car / "build.toml").read_bytes() == before  # beside the plan, until it is kept
     said = _words(here.get("/drafts/bar-links").text)
     assert "As planned: short" in said
-    assert "With it: nobody has measured bar link length least" in said
+    assert "With it: nobody has measured bar link shortest setting or length" in said
     assert "Front adjustable bar links to be chosen: shortest setting" in said
     page = here.get("/drafts/bar-links").text
     for at in re.findall(r'href="(/measure/at/part\.my_bar_links_front\.[a-z_]+)"', page):

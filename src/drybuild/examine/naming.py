@@ -7,6 +7,9 @@ from drybuild.findings import AXLES, SIDES, Finding
 OF_THE_CAR = frozenset({"car", "identity", "registration", "goal", "build"})
 """Tables that need no word of their own: what they hold is the car's or the owner's."""
 
+SAID_AS = {"length_least": "shortest setting", "length_most": "longest setting"}
+"""Names of facts that are not words in that order."""
+
 
 def plain_name(address: str, *, seen_from: str = "") -> str:
     """An address as one says it.
@@ -21,7 +24,7 @@ def plain_name(address: str, *, seen_from: str = "") -> str:
         for one in ways[1:]:
             at, _, fact = one.rpartition(".")
             same = at == owner and not one.startswith("base:")  # of the same thing: named once
-            names.append(fact.replace("_", " ") if same else plain_name(one, seen_from=seen_from))
+            names.append(_word(fact) if same else plain_name(one, seen_from=seen_from))
         return " or ".join(dict.fromkeys(names))
     plain = address.removeprefix("base:")
     table, *rest = plain.split(".")
@@ -33,8 +36,12 @@ def plain_name(address: str, *, seen_from: str = "") -> str:
     if where and seen_from.split(".")[: len(where)] == where:
         where = []
     words = [*where, "" if table in OF_THE_CAR else table, *rest]
-    said = " ".join(w.replace("_", " ") for w in words if w)
+    said = " ".join(_word(w) for w in words if w)
     return f"{said}, as found" if plain != address else said
+
+
+def _word(name: str) -> str:
+    return SAID_AS.get(name, name.replace("_", " "))
 
 
 def lacking_text(finding: Finding) -> str:

@@ -10,6 +10,7 @@ from drybuild.build import Build
 from drybuild.build.declared import declaration
 from drybuild.build.state import instances_of
 from drybuild.examine import Examination
+from drybuild.examine.naming import plain_name
 from drybuild.examine.usual import Offer, wanted_at
 from drybuild.findings import Finding, Verdict
 from drybuild.show.lines import wrapped
@@ -48,6 +49,12 @@ def wanted_of(offer: Offer, examination: Examination, system: System) -> tuple[s
         where = place.partition(".")[2]
         said.append(f"{offer.usual.wanted[1]}, {where}: {figure}".replace(", :", ":"))
     return tuple(said)
+
+
+def unsaid_of(offer: Offer) -> str:
+    """What nobody knows before the parts are chosen, in words; empty where nothing is so."""
+    words = [plain_name(f"part.{fact}").removeprefix("part ") for fact in offer.usual.unsaid]
+    return " and ".join((", ".join(words[:-1]), words[-1])) if len(words) > 1 else "".join(words)
 
 
 def _lacks(offer: Offer, place: str, system: System) -> str:
@@ -107,6 +114,9 @@ def offers_text(
         lines += wrapped(f"     {offer.usual.name:<11} {offer_title(offer)}", 17)
         for words in (*wanted_of(offer, examination, system), offer.usual.say):
             lines += wrapped(f"{'':17}{words}", 17) if words else []
+        if unsaid_of(offer):
+            words = f"whether it cures is known once you know the part's {unsaid_of(offer)}"
+            lines += wrapped(f"{'':17}{words}", 17)
     lines += wrapped(f"To plan one: {command} --add NAME. Whether it cures is worked out then.", 2)
     return "\n".join(lines)
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from drybuild.examine import Examination
 from drybuild.examine.usual import Offer, offers
-from drybuild.show.usual_words import asked_of, offer_title, turned, wanted_of
+from drybuild.show.usual_words import asked_of, offer_title, turned, unsaid_of, wanted_of
 from drybuild.web.drafts import Draft
 from drybuild.web.frame import Frame
 
@@ -26,7 +26,7 @@ def offered(frame: Frame, examination: Examination) -> dict[str, dict[str, Any]]
     for offer in offers(examination):
         made = {
             "name": offer.usual.name, "title": offer_title(offer), "say": offer.usual.say,
-            "wanted": wanted_of(offer, examination, units),
+            "wanted": wanted_of(offer, examination, units), "unsaid": unsaid_of(offer),
         }  # fmt: skip
         found |= {f.check: made for f in offer.findings if f.check not in found}
     return found
