@@ -39,6 +39,15 @@ def test_the_form_shows_value_doubt_how_known_and_where(browser) -> None:  # typ
     assert 'value="310 ± 0.3 mm"' in page
 
 
+def test_what_rests_on_a_part_that_is_only_planned_is_looked_for_when_all_is_done(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/set", params={"address": f"{DISC}.outer_diameter"}).text
+    assert "What rests on it when all is done" in page
+    assert "No check of this car asks for it" not in page
+    assert re.search(r"/workings/brakes\.[a-z_]+/front[a-z.]*\?state=finished", page)
+    now = browser().get("/set", params={"address": "car.wheelbase"}).text
+    assert "What rests on it</h2>" in now
+
+
 def test_two_browsers_that_change_two_keys_are_merged(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
     one, other = browser(), browser()
     mine, theirs = fields_of(one, f"{DISC}.outer_diameter"), fields_of(other, f"{DISC}.ring_mass")

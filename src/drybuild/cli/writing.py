@@ -138,6 +138,7 @@ def run_undo(arguments: argparse.Namespace) -> int:
         print(journal_text(journal.entries(), standing))
         if standing:
             print(f"take one back: drybuild undo {arguments.dir} NUMBER --who NAME")
+        print("What was read off a part that is not on the car yet stands in its file in parts/.")
         return 0
     if not arguments.who:
         raise Refused("say who takes it back: --who NAME")

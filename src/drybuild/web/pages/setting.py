@@ -141,6 +141,7 @@ def _page(
 ) -> HTMLResponse:
     found = _fact(frame, address)
     opened = frame.opened
+    seen = _seen_in(frame, address)
     return frame.page(
         "set.html.j2",
         status,
@@ -161,7 +162,8 @@ def _page(
         refused=refused,
         clash=clash,
         done=done,
-        findings=_findings(frame, address),
+        seen=seen,
+        findings=_findings(frame, address, seen),
     )
 
 
@@ -207,9 +209,19 @@ def _over(opened: OpenBuild, found: FactAt, address: str, frame: Frame) -> str:
     return ""
 
 
-def _findings(frame: Frame, address: str) -> list[tuple[Finding, str, str]]:
-    """The findings that rest on it, the heaviest first."""
-    examination = frame.in_time()
+def _seen_in(frame: Frame, address: str) -> str:
+    """The state whose findings rest on it: of a part that is only planned, the finished one."""
+    if not address.startswith(IN_HAND):
+        return frame.state
+    part = address.split(".")[1]
+    planned = frame.desk.state("finished").fitted.values()
+    there = _state(frame).fitted.values()
+    return "finished" if part not in there and part in planned else frame.state
+
+
+def _findings(frame: Frame, address: str, seen: str) -> list[tuple[Finding, str, str]]:
+    """The findings that rest on it in that state, the heaviest first."""
+    examination = frame.in_time() if seen == frame.state else frame.desk.in_time()
     if examination is None:  # the page says that it waits
         return []
     units = frame.opened.build.head.units
