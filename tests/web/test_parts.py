@@ -90,6 +90,23 @@ def test_all_that_is_amiss_is_said_together_and_nothing_is_written(browser, fold
     assert {p: p.read_bytes() for p in (folder / "parts").glob("*.toml")} == files
 
 
+def test_a_form_begins_with_a_guess_and_shows_what_is_usual_of_each_figure(browser) -> None:  # type: ignore[no-untyped-def]
+    disc = browser().get("/parts/add?kind=disc").text
+    assert '<option value="assumed" selected>a guess</option>' in disc
+    assert re.search(r'id="f-thickness"[^>]*placeholder="8 to 32 mm"', disc)
+    assert re.search(r'id="f-thickness_min"[^>]*placeholder="… mm"', disc)  # nothing is usual of it
+    chart = browser().get("/parts/add?kind=map").text
+    assert re.search(r'id="f-advance_ceiling"[^>]*placeholder="… deg"', chart)
+    assert 'id="f-mass"' not in chart
+    assert 'id="f-mass"' in disc
+
+
+def test_words_of_two_parts_are_compared_without_a_verb(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/parts/compare?place=map&part=map_first").text
+    assert re.search(r"Ethanol sensor: yes[^<]*; of the other: no", page)
+    assert not re.search(r"[Ii]ts (flaps|relief valve|catalyst monitor) is", page)
+
+
 def test_two_of_one_name_get_ids_of_their_own(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
     here = browser()
     first = add(here, "wheel", name="Alder Six").headers["location"]

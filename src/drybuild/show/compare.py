@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drybuild.build import Change, State
-from drybuild.build.declared import HEAD_FIELDS, declared_addresses
+from drybuild.build.declared import HEAD_FIELDS, declared_addresses, is_word
 from drybuild.build.kinds import part_kinds, places, room_of
 from drybuild.build.state import instances_of
 from drybuild.examine import Examination
@@ -88,13 +88,19 @@ def _facts(opened: OpenBuild, place: str, first: State, second: State, system: S
         if was == now or curves or set(NOT_SAID) >= {was, now}:
             continue
         name = " ".join(declared.path).replace("_", " ")
-        if now in NOT_SAID:
+        if is_word(declared):
+            said.append(f"{name}: {_or_unsaid(now)}; of the other: {_or_unsaid(was)}")
+        elif now in NOT_SAID:
             said.append(f"its {name} is not stated; that of the other is {was}")
         elif was in NOT_SAID:
             said.append(f"its {name} is {now}; that of the other is not stated")
         else:
             said.append(f"its {name} is {now}, against {was}")
     return said
+
+
+def _or_unsaid(words: str) -> str:
+    return "not stated" if words in NOT_SAID else words
 
 
 def _uses(before: Examination, after: Examination) -> list[str]:

@@ -34,6 +34,8 @@ HEAD = (
     ("price", "with its currency: 310 AUD"), ("serial", "serial or date code"),
     ("note", "anything worth keeping"),
 )  # fmt: skip
+SENSELESS: Mapping[str, frozenset[str]] = {"map": frozenset({"mass"})}
+"""Kind → facts that every part has and this one cannot: nobody weighs a map."""
 SAID_FIRST = tuple(name for name, _ in HEAD)
 
 
@@ -58,8 +60,12 @@ def asked_of(kind: str) -> tuple[Asked, ...]:
 
 
 def _example(declared: Declared) -> str:
+    """What is usual of that very fact; of a number that has nothing usual, its unit alone."""
     kind = field_kind(declared.field)
-    return KINDS[kind].example if kind is not None else takes(declared)
+    if kind is None:
+        return takes(declared)
+    unit = re.sub(r"^-?[\d.]+(\s*±\s*[\d.]+)?\s*", "", KINDS[kind].example)
+    return declared.typical or (f"… {unit}" if unit else "")
 
 
 def hows() -> tuple[str, ...]:
@@ -73,6 +79,7 @@ def _declared(kind: str) -> list[Declared]:
         return []
     owner = place.instances[0]
     skipped = {"kind", "standard", "approvals", *SAID_FIRST, *PRINTED_ONLY}
+    skipped |= SENSELESS.get(kind, frozenset())
     return [
         d for d in declared_addresses().values()
         if d.owner == owner and len(d.path) == 1 and d.path[0] not in skipped

@@ -26,6 +26,7 @@ from drybuild.web.drafts import begin
 from drybuild.web.frame import Frame, framed
 from drybuild.web.new_part import (
     HEAD,
+    SENSELESS,
     add_part,
     asked_of,
     faults_of,
@@ -269,6 +270,8 @@ def _facts(
     for declared in declared_addresses().values():
         if declared.owner != place.instances[0] or _skipped(declared):
             continue
+        if declared.path[0] in SENSELESS.get(kind, ()):
+            continue
         address = ".".join(("part", part, *declared.path))
         name = " ".join(declared.path).replace("_", " ")
         said = present.said(Entry(address, declared, part=part))
@@ -289,7 +292,7 @@ def _form(
     kind: str,
     *,
     given: dict[str, str] | None = None,
-    by: str = "maker",
+    by: str = "assumed",
     faults: tuple[Fault, ...] = (),
     status: int = 200,
 ) -> HTMLResponse:
