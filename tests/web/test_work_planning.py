@@ -126,8 +126,27 @@ def test_what_stands_against_a_plan_is_said_with_what_would_do(browser, folder: 
     wait(lambda: "<progress" not in here.get("/work/planning").text)
     page = here.get("/work").text
     assert "No plan meets every need" in page
-    assert "Any one of these makes a plan possible" in page
+    assert "One of these makes room for a plan" in page
     assert not (folder / "plan.json").exists()
+
+
+def test_what_would_make_a_plan_leads_to_where_it_is_done(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    head = folder / "build.toml"
+    text = head.read_text(encoding="utf-8")
+    assert 'end = "17:00"' in text
+    head.write_text(text.replace('end = "17:00"', 'end = "10:00"'), encoding="utf-8")
+    here = browser()
+    assert post(here, "/work/plan", near="anew").status_code == 303
+    wait(lambda: "<progress" not in here.get("/work/planning").text)
+    page = here.get("/work").text
+    assert "No plan meets every need" in page
+    led = re.findall(r'<li><a href="(/work[^"]+)">', page)
+    assert led
+    for where in led:
+        path, _, mark = where.partition("#")
+        found = here.get(path)
+        assert found.status_code == 200
+        assert not mark or f'id="{mark}"' in found.text
 
 
 def test_faults_of_the_files_are_told_with_their_line(folder: Path) -> None:

@@ -162,3 +162,23 @@ def test_a_day_that_broke_off_is_planned_on_from_where_the_car_stands(
     again = {s.what for s in found.plan.steps if s.kind == "job"}
     assert not finished & again
     assert {s.what for s in found.plan.steps if s.kind == "refit"} >= rest.problem.off
+
+
+def test_where_there_is_no_plan_what_the_finished_car_would_be_stopped_by_is_said(
+    tmp_path: Path,
+) -> None:
+    some = open_build(copy_with(tmp_path, ("wheels", "front-brakes"), ("sat-1", "sat-2")))
+    asked = to_do(some)
+    short = tuple(
+        replace(s, end=s.start + 4, people=tuple(replace(p, end=s.start + 4) for p in s.people))
+        for s in asked.problem.sessions
+    )
+    found = plan_examined(some, replace(asked, problem=replace(asked.problem, sessions=short)))
+    assert isinstance(found, NoPlan)
+    lessons = Lessons(some.state("now"), some.registry, asked.problem.jobs)
+    holds = [h for h in lessons.stopped("drive", asked.problem.jobs) if not h.waits_for]
+    assert holds
+    said = [words for words in found.why if words.startswith("with all of it done")]
+    assert said
+    for words in said:
+        assert any(h.why.removeprefix(f"{h.subject.replace('.', ' ')}: ") in words for h in holds)

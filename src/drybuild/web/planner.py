@@ -35,9 +35,9 @@ _MAKING = threading.Lock()
 @dataclass(frozen=True)
 class Planning:
     """Where planning stands. stage: reading, looking, searching, or cards when the plan is kept.
-    began, stage_began: moments of a clock that only goes on. why, cures: in words, when it ended
-    without a plan. moved: in words, what a new plan near the old one moved; None: there was none
-    to keep to."""
+    began, stage_began: moments of a clock that only goes on. why: in words, when it ended without
+    a plan; cures: in words, and where that is done, or nothing. moved: in words, what a new plan
+    near the old one moved; None: there was none to keep to."""
 
     running: bool = False
     stage: str = "reading"
@@ -47,7 +47,7 @@ class Planning:
     stage_began: float = 0.0
     ended: Ended = ""
     why: tuple[str, ...] = ()
-    cures: tuple[str, ...] = ()
+    cures: tuple[tuple[str, str], ...] = ()
     moved: tuple[str, ...] | None = None
 
     @property
@@ -160,7 +160,7 @@ class Planner:
             elif "ended" in what:
                 self._now = replace(
                     self._now, ended=what["ended"], why=tuple(what.get("why", ())),
-                    cures=tuple(what.get("cures", ())),
+                    cures=tuple((words, where) for words, where in what.get("cures", ())),
                     moved=tuple(what["moved"]) if what.get("moved") is not None else None,
                 )  # fmt: skip
 

@@ -23,7 +23,7 @@ from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
 from drybuild.work.at_hand import AtHand, at_hand
 from drybuild.work.fits import as_written, misfits
 from drybuild.work.happened import Happening
-from drybuild.work.model import NoPlan, Plan
+from drybuild.work.model import NoPlan, Plan, Relaxation
 from drybuild.work.plan_file import PlanProblem
 from drybuild.work.planned import Stage, plan_telling
 from drybuild.work.replan import moved
@@ -57,11 +57,18 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
     before = _before(opened) if kept is not None else None
     found = plan_telling(hand, _tell, seconds=seconds, near=kept, suppose=suppose)
     if isinstance(found, NoPlan):
-        cures = [one.words for one in found.relax]
+        cures = [(one.words, _where(one, opened)) for one in found.relax]
         return _say(ended="no plan", why=list(found.why), cures=cures, open=found.open)
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)
     moves = _moved(opened, hand, kept, before, found) if kept is not None else None
     return _say(ended="kept", moved=moves)
+
+
+def _where(one: Relaxation, opened: OpenBuild) -> str:
+    """The page on which a cure is done; empty where it is none of the app's."""
+    if one.kind == "time" and one.what in {session.id for session in opened.build.sessions}:
+        return f"/work/when/{one.what}"
+    return {"need": "/work#need", "session": "/work#when", "time": "/work#change"}.get(one.kind, "")
 
 
 def _before(opened: OpenBuild) -> AsPlanned | None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import gc
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 from time import monotonic
 
 from drybuild.examine import OpenBuild
@@ -44,7 +45,8 @@ def plan_examined(
     """A plan that keeps every need through the checks as well, or what stands against one.
 
     While there is something to learn, any plan will do: it is thrown away. Once there is not, the
-    search has ``seconds`` for the best one; should that teach something again, it begins anew.
+    search has ``seconds`` for the best one; should that teach something again, it begins anew from
+    there, and has half of them, then a third.
     near: a plan to keep to as far as possible. suppose: where none is found otherwise, what
     stops a needed use only by what nobody knows yet is taken to turn out well; the plan names it
     (``Plan.supposed``); unset: as the build says. Raises ChangeRefused when a job's Changes do
@@ -68,9 +70,18 @@ def plan_examined(
         return replace(found, clauses=problem.clauses, seconds=monotonic() - began)
     if not found.relax and not found.open:
         found = explain(problem)
-    why = (*found.why, SUPPOSED if suppose else NOT_SUPPOSED) if search.not_known else found.why
+    why = (*found.why, *_still_stopped(problem, lessons))
+    if search.not_known:
+        why = (*why, SUPPOSED if suppose else NOT_SUPPOSED)
     said = replace(found, why=why, clauses=problem.clauses, seconds=monotonic() - began)
     return _with_cures(said, problem)
+
+
+MOST_SAID = 3
+"""Findings that are said of the finished car where there is no plan."""
+
+SHORTEST = 5.0
+"""Seconds that every search for the best plan has, however many there were before."""
 
 
 @dataclass
@@ -90,12 +101,11 @@ class _Search:
 
     def run(self, *, suppose: bool) -> tuple[Plan | NoPlan, Problem]:
         """A plan, or none, and the problem with all that was learned."""
-        problem, plan, look = self.start, None, True
+        problem, plan, look, plans = self.start, None, True, 0
         for _ in range(MOST_ROUNDS):
             _make_room()  # for the search, which would otherwise lie beside the examinations
-            found = self.solver(
-                problem, seed=self.seed, seconds=self.seconds, near=self.near, hint=plan, look=look
-            )
+            plans += not look
+            found = self._searched(problem, plan, look, plans)
             if isinstance(found, NoPlan):
                 return found, problem
             _make_room()
@@ -110,6 +120,19 @@ class _Search:
                 return plan, problem
         why = f"after {MOST_ROUNDS} rounds the checks still stop a use that is needed"
         return NoPlan((why,), (), open=True), problem
+
+    def _searched(
+        self, problem: Problem, hint: Plan | None, look: bool, plans: int
+    ) -> Plan | NoPlan:
+        """The search for plan number ``plans``: shorter than the last, unless nothing is found."""
+        shorter = min(self.seconds, max(SHORTEST, self.seconds / max(1, plans)))
+        for seconds in dict.fromkeys((shorter, self.seconds)):
+            found = self.solver(
+                problem, seed=self.seed, seconds=seconds, near=self.near, hint=hint, look=look
+            )
+            if isinstance(found, Plan) or not found.open:
+                break
+        return found
 
     def _taught(
         self, problem: Problem, plan: Plan, *, suppose: bool, in_full: bool
@@ -172,6 +195,23 @@ def _counted(problem: Problem, plan: Plan) -> Iterator[Moment]:
         asked = (r[0] for r in work_of(problem, step).needs if len(r) == 1)
         for way in (*asked, *step.ways):
             yield from ((step.start, c.name, done) for c in way if c.kind == "use")
+
+
+def _still_stopped(problem: Problem, lessons: Lessons) -> Iterator[str]:
+    """What would stop a needed use with all jobs done, whatever the plan; none that was learned."""
+    known = {(clause.check, clause.subject) for clause in problem.clauses}
+    found: dict[tuple[str, str], dict[str, None]] = {}
+    for use in dict.fromkeys(need.use for need in problem.needs):
+        for hold in lessons.stopped(use, problem.done | problem.jobs.keys()):
+            if not hold.waits_for and (hold.check, hold.subject) not in known:
+                place = hold.subject.replace(".", " ")
+                said = hold.why.removeprefix(f"{place}: ")
+                found.setdefault((use, said), {})[place] = None
+    for (use, said), places in islice(found.items(), MOST_SAID):
+        where = "" if "car" in places else f" ({', '.join(places)})"
+        yield f"with all of it done, this would stop {use}: {said}{where}"
+    if len(found) > MOST_SAID:
+        yield f"and {len(found) - MOST_SAID} more that would stop it then"
 
 
 def _with_cures(said: NoPlan, problem: Problem) -> NoPlan:

@@ -10,13 +10,23 @@ from typing import Any
 from drybuild.work.durations import planned
 from drybuild.work.model import Job, NoPlan, Problem, Relaxation, Session
 from drybuild.work.solve.laid import Laid
-from drybuild.work.solve.loose import KINDS, Loose
+from drybuild.work.solve.loose import EXTRA, KINDS, Loose
 from drybuild.work.solve.tasks import Task, Tasks, missing_tools, tasks_of
 from drybuild.work.solve.words import words_of
 from drybuild.work.stopping import solved
 
 ROUGH, WHOLE = 0.16, 0.16
 """Shares of the time that each kind of constraint gets without times, and with them."""
+
+_TRIED = (
+    *(
+        (frozenset({kind}), extra)
+        for kind in KINDS
+        for extra in (range(1, EXTRA + 1) if kind == "session" else (0,))
+    ),
+    (frozenset(KINDS), EXTRA),
+)
+"""Kinds of constraints that are loosened together, and how many sessions more there may be."""
 
 
 def explain(problem: Problem, *, seconds: float = 5.0, seed: int = 0) -> NoPlan:
@@ -31,15 +41,17 @@ def explain(problem: Problem, *, seconds: float = 5.0, seed: int = 0) -> NoPlan:
     """
     begun, left = perf_counter(), seconds
     loosened: list[_Loosened] = []
-    for kinds in (*(frozenset({kind}) for kind in KINDS), frozenset(KINDS)):
+    for kinds, extra in _TRIED:
         if len(kinds) > 1 and loosened:
             break
-        found = _Loosened.of(problem, kinds, min(left, seconds * ROUGH), seed)
+        found = _Loosened.of(problem, kinds, extra, min(left, seconds * ROUGH), seed)
         if found is not None:
             left -= found.spent
             loosened.append(found)
     relax: list[Relaxation] = []
     for one in loosened:
+        if "session" in one.loose.kinds and any(r.kind == "session" for r in relax):
+            continue  # one session more is enough
         found_words, spent = one.words(min(left, seconds * WHOLE), seed)
         left -= spent
         relax += found_words
@@ -59,9 +71,9 @@ class _Loosened:
 
     @classmethod
     def of(
-        cls, problem: Problem, kinds: frozenset[str], limit: float, seed: int
+        cls, problem: Problem, kinds: frozenset[str], extra: int, limit: float, seed: int
     ) -> _Loosened | None:
-        loose = Loose(problem, kinds)
+        loose = Loose(problem, kinds, extra)
         tasks = tasks_of(loose.problem, every_way="tool" in kinds)
         if not all(_somewhere(loose, task) for task in tasks.all.values() if task.kind == "job"):
             return None
@@ -80,7 +92,7 @@ class _Loosened:
         more = [replace(one, words=f"{one.words}; perhaps more") for one in least]
         if limit <= 0:
             return more, 0.0
-        loose = Loose(self.problem, self.loose.kinds)
+        loose = Loose(self.problem, self.loose.kinds, len(self.loose.extra))
         whole = Laid(loose.problem, self.rough.tasks, loose, timed=True, idle=False)
         price = round(self.solver.objective_value)
         if price:

@@ -25,13 +25,13 @@ EXTRA = 2
 WEEK = 7 * 24 * 4
 
 
-def with_extra(problem: Problem) -> Problem:
-    """The problem with more sessions after the last one: like that with most work in it."""
+def with_extra(problem: Problem, count: int = EXTRA) -> Problem:
+    """The problem with so many sessions more after the last one: like that with most work in it."""
     if not problem.sessions:
         return problem
     like, last = max(problem.sessions, key=_presence), problem.sessions[-1]
     weeks = -(-(last.end - like.start) // WEEK)  # on the same day of the week, after the last
-    extra = [_later(like, (weeks + n) * WEEK, n + 1) for n in range(EXTRA)]
+    extra = [_later(like, (weeks + n) * WEEK, n + 1) for n in range(count)]
     return replace(problem, sessions=(*problem.sessions, *extra))
 
 
@@ -62,8 +62,8 @@ def longer(problem: Problem) -> Problem:
 class Loose(Strict):
     """Every constraint of the problem holds, but for those of one kind or several, at a price."""
 
-    def __init__(self, problem: Problem, kinds: frozenset[str]) -> None:
-        self.original = with_extra(problem) if "session" in kinds else problem
+    def __init__(self, problem: Problem, kinds: frozenset[str], extra: int = EXTRA) -> None:
+        self.original = with_extra(problem, extra) if "session" in kinds else problem
         super().__init__(longer(self.original) if "time" in kinds else self.original)
         self.extra = frozenset(range(len(problem.sessions), len(self.original.sessions)))
         self.kinds = kinds
