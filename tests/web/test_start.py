@@ -281,7 +281,7 @@ def test_at_the_end_one_may_name_all_else_that_one_means_to_change(
     """By ticks, or as drybuild new reads a list; the first change stays the first job."""
     page = visitor.get("/start?" + urlencode({**WHEELS, "measured": "", "who": ""})).text
     ticks = re.findall(r'type="checkbox" name="also" value="([^"]+)"', page)
-    assert ticks == ["lower it", "brakes", "power", "more fuel"]  # not the first once more
+    assert ticks == ["lower it", "brakes", "power", "more fuel", "remap"]  # not the first once more
     token = token_in(page)
     typed = {"token": token, **WHEELS, "also": ["brakes", "lower it"]}
     assert visitor.post("/start", data=typed).status_code == 303
@@ -294,7 +294,8 @@ def test_at_the_end_one_may_name_all_else_that_one_means_to_change(
 
 def test_a_list_is_read_as_drybuild_new_reads_it(visitor: TestClient, empty: Path) -> None:
     _made(visitor, {**WHEELS, "also": "4, lower, a whole list"})
-    assert _jobs(empty) == ["wheels-and-tyres", "brakes", "lower-it", "more-fuel", "power"]
+    jobs = ["wheels-and-tyres", "brakes", "lower-it", "more-fuel", "power", "remap"]
+    assert _jobs(empty) == jobs
 
 
 def test_a_change_that_is_none_is_refused_in_words(visitor: TestClient, empty: Path) -> None:
