@@ -100,7 +100,7 @@ def _new(commands: Any) -> None:
     parser.add_argument(
         "--first", metavar="WHAT",
         help="what you change, several apart by commas: wheels and tyres, lower it, more fuel, "
-        "brakes, power, a whole list",
+        "brakes, power, remap, a whole list",
     )  # fmt: skip
 
 
