@@ -233,7 +233,8 @@ def _limits(room: Room) -> None:
         # Written as 0.05 bar over the ceiling at most: control scatter, not a licence.
         gap_wanted=-5e3, consequence="engine", stops=("full load",), source=PRACTICE,
         formula="the lower of the map's ceiling and the goal − boost asked for",
-        pose="full load", when_short="the map asks for more boost than was stated and checked",
+        pose="full load",
+        when_short="the map asks for more boost than its ceiling, or the goal of the build, states",
         do="the map's writer lowers it, or the goal is checked anew at that boost",
         safety=f"{WRITER} Nobody raises boost on the word of this tool.",
     )  # fmt: skip
