@@ -272,7 +272,8 @@ def test_several_changes_are_named_in_one_answer(monkeypatch, tmp_path):
 @pytest.mark.parametrize(
     ("given", "meant"),
     [("lower it", ("lower it",)), ("brakes; lower, brakes", ("brakes", "lower it")), ("", ()),
-     ("5, a whole list", ("power", "wheels and tyres", "lower it", "more fuel", "brakes", "remap"))],
+     ("5, a whole list",
+      ("power", "wheels and tyres", "lower it", "more fuel", "brakes", "remap"))],
 )  # fmt: skip
 def test_a_list_of_changes_is_taken_in_its_order_each_once(given, meant):
     assert changes_named(given) == meant

@@ -353,7 +353,8 @@ def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> s
     for why in reasons:
         lines += wrapped(f"  {why}", 4)
     if said.relax:
-        lines += ["", "One of these makes room for a plan, in your order; what the checks say of it shows then"]
+        said_of_it = "what the checks say of it shows then"
+        lines += ["", f"One of these makes room for a plan, in your order; {said_of_it}"]
         for number, one in enumerate(said.relax, 1):
             lines += wrapped(f"  {number:>2}  {one.words}", 6)
     if said.clauses:

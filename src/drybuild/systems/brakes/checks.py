@@ -303,7 +303,8 @@ def _fit(room: Room) -> None:
         consequence="injury", stops=("creep",), source=MARKED,
         formula="diameter within 1 mm; thickness between the least and 1 mm over new",
         pose="as fitted", when_short="this caliper is made for another disc",
-        do="the disc that caliper and bracket are made for, or caliper and bracket for this disc", safety=HURT,
+        do="the disc that caliper and bracket are made for, or caliper and bracket for this disc",
+        safety=HURT,
     )  # fmt: skip
     room.check(
         "brakes.pads_in_caliper", title="pads and caliper belong together", per="axle",

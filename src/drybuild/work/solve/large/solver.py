@@ -24,7 +24,7 @@ gives, so that there the search ends by its own count and is the same each time.
 DRAWN_TOGETHER = {"hours": 0.25, "finish": 0.5}
 """Share of the search for bringing the end forward, by which aim comes first."""
 
-SLOWER = 1.5
+SLOWER = 2.0
 """How much slower a machine may be before the clock ends what brings the end forward."""
 
 ENOUGH_TRIED, GIVE_UP = 12, 60
