@@ -28,7 +28,6 @@ from drybuild.show.sentences import (
     headline,
     hold_texts,
     joint_text,
-    joint_worth,
     margin_text,
     measured_name,
     measurement_text,
@@ -295,16 +294,3 @@ def test_a_part_in_hand_has_one_name_in_measure_and_in_a_plan(finished):
     for name, known in ((parts[part].name, parts), ("", {})):
         planned = ToMeasure(said.input, said.note_as, "eye", "read it", 1, True, 3, name)
         assert to_measure_text(planned).startswith(f"{measured_name(said, known)} (read off, 1 min")
-
-
-@pytest.mark.parametrize(
-    ("chances", "said"),
-    [
-        ((0.0,), ""), ((0.004, 0.0), ""), ((0.0, 0.3), "0 in 100"), ((0.93,), "93 in 100"),
-        ((None,), "nothing to count"), ((0.004,), ""), ((0.006,), "1 in 100"),
-    ],
-)  # fmt: skip
-def test_a_joint_chance_that_stays_at_none_is_not_said(
-    chances: tuple[float | None, ...], said: str
-) -> None:
-    assert joint_worth(*chances) == said

@@ -85,8 +85,7 @@ def use_states(
     for use in uses():
         needed = use_closure(use.name)
         holds = [_seen_from(use.name, hold, stops) for hold, stops in direct if needed & set(stops)]
-        # what is computed to fall short before what only waits for a measurement
-        holds.sort(key=lambda h: (h.through != "", h.kind == "record", h.waits_for != ""))
+        holds.sort(key=lambda h: (h.through != "", h.kind == "record"))
         mine = tuple(o for o in owed if needed & set(o.stops))
         chosen = np.array(
             [f.armed and f.margin is not None and bool(needed & set(f.stops)) for f in findings],

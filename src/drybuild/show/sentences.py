@@ -129,7 +129,7 @@ def wanted_text(finding: Finding, system: System) -> str:
         return ""
     kind = _said_as(finding.kind)
     there = show(kind, finding.slack.median, finding.slack.low, finding.slack.high, system=system)
-    return f"room to spare: {there}; {show(kind, finding.gap_wanted, system=system)} is wanted"
+    return f"there is {there}; {show(kind, finding.gap_wanted, system=system)} is wanted"
 
 
 def _beyond(finding: Finding, median: float) -> bool:
@@ -166,16 +166,6 @@ def joint_text(chance: float | None) -> str:
     if 0.995 <= chance < 1:
         return "more than 99 in 100"
     return f"{round(chance * 100)} in 100"
-
-
-def joint_worth(chance: float | None, *others: float | None) -> str:
-    """The same where it says anything: empty where it, and what it is set beside, is next to none.
-
-    While something is short, the chance that all is enough stays there whatever is bettered.
-    """
-    if all(one is not None and one < 0.005 for one in (chance, *others)):
-        return ""
-    return joint_text(chance)
 
 
 def use_reason(use: UseState) -> str:

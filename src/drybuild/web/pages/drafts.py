@@ -12,7 +12,7 @@ from drybuild.build import Change
 from drybuild.build.editing import EditRefused, add_job
 from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.naming import plain_name
-from drybuild.show.sentences import change_text, joint_text, joint_worth, use_reason
+from drybuild.show.sentences import change_text, joint_text, use_reason
 from drybuild.show.what_fits import moved_sentence
 from drybuild.web.drafts import Draft, drafts, drop
 from drybuild.web.drafts import draft as one_draft
@@ -56,7 +56,7 @@ def show(request: Request, name: Name) -> HTMLResponse:
         moved=[line for s in dict.fromkeys(said) if s for line in s.split("; ")]
         or ["nothing else that is watched"],
         uses=[(u, use_reason(u)) for u in after.uses],
-        joint=joint_worth(after.joint_chance, before.joint_chance),
+        joint=joint_text(after.joint_chance),
         joint_before=joint_text(before.joint_chance),
     )
 
