@@ -42,6 +42,11 @@ class Hold:
     safety: str = ""
     waits_for: WaitsFor = ""
 
+    @property
+    def anywhere(self) -> str:
+        """Why, whichever place it is of."""
+        return self.why.removeprefix(f"{self.subject.replace('.', ' ')}: ")
+
 
 @dataclass(frozen=True, slots=True)
 class Owed:

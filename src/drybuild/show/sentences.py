@@ -185,8 +185,7 @@ def hold_texts(holds: Iterable[Hold]) -> list[tuple[str, str]]:
     """Reason and next action of each check or record that holds, its places said together."""
     same: dict[tuple[str, str], list[Hold]] = {}
     for hold in holds:
-        rest = hold.why.removeprefix(f"{hold.subject.replace('.', ' ')}: ")
-        same.setdefault((hold.check, rest), []).append(hold)
+        same.setdefault((hold.check, hold.anywhere), []).append(hold)
     found = []
     for (_, rest), these in same.items():
         where = places(h.subject for h in these)

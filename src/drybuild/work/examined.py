@@ -55,7 +55,6 @@ def plan_examined(
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
     lessons = replace(lessons, asked=_uses(todo.problem))
-    lessons = replace(lessons, asked=_uses(todo.problem))
     if suppose is None:
         suppose = opened.build.work.suppose
     began = monotonic()
@@ -205,8 +204,7 @@ def _still_stopped(problem: Problem, lessons: Lessons) -> Iterator[str]:
         for hold in lessons.stopped(use, problem.done | problem.jobs.keys()):
             if not hold.waits_for and (hold.check, hold.subject) not in known:
                 place = hold.subject.replace(".", " ")
-                said = hold.why.removeprefix(f"{place}: ")
-                found.setdefault((use, said), {})[place] = None
+                found.setdefault((use, hold.anywhere), {})[place] = None
     for (use, said), places in islice(found.items(), MOST_SAID):
         where = "" if "car" in places else f" ({', '.join(places)})"
         yield f"with all of it done, this would stop {use}: {said}{where}"

@@ -66,6 +66,11 @@ def after_happenings(problem: Problem, happened: Iterable[Happening]) -> Problem
     return problem
 
 
+def _number(given: Any) -> float:
+    """A figure as it was typed, or as it came from JSON."""
+    return typed_number(given) if isinstance(given, str) else float(given)
+
+
 class _Body:
     """What a happening says, with an error that names what it lacks."""
 
@@ -92,7 +97,7 @@ class _Body:
         given: Any = self.body.get("hours")
         figures: list[Any] = list(given) if isinstance(given, list | tuple) else [given]
         try:
-            numbers = [typed_number(f) if isinstance(f, str) else float(f) for f in figures]
+            numbers = [_number(f) for f in figures]
             low, likely, high = numbers if len(numbers) == 3 else numbers * 3
             fine = 0 <= low <= likely <= high < math.inf
         except (TypeError, ValueError, ValueFault):
@@ -107,7 +112,7 @@ class _Body:
         """A number that need not be said: 0 then."""
         given = self.body.get(key) or 0.0
         try:
-            found = typed_number(given) if isinstance(given, str) else float(given)
+            found = _number(given)
         except (TypeError, ValueError, ValueFault):
             found = math.nan
         if not 0 <= found < math.inf:

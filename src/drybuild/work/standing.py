@@ -239,8 +239,7 @@ def check_stops(examination: Examination) -> list[Stop]:
         for hold in use.holds:
             if hold.through:
                 continue
-            why = hold.why.removeprefix(f"{hold.subject.replace('.', ' ')}: ")
-            key = (hold.check, why, hold.do, hold.waits_for)
+            key = (hold.check, hold.anywhere, hold.do, hold.waits_for)
             names, places = held.setdefault(key, ({}, {}))
             names[use.use] = None
             if hold.subject != "car":

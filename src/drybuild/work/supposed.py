@@ -72,7 +72,7 @@ def _gather(
     examination: Examination,
 ) -> None:
     finding = examination.finding(hold.check, hold.subject)
-    key = (hold.check, _anywhere(hold))
+    key = (hold.check, hold.anywhere)
     one = found.setdefault(key, _Open(hold, finding.title, quarter))
     one.uses[hold.through or use] = None
     if hold.subject != "car":
@@ -81,14 +81,9 @@ def _gather(
         one.chances.append(finding.chance)
 
 
-def _anywhere(hold: Hold) -> str:
-    """What it says, whichever place it is of."""
-    return hold.why.removeprefix(f"{hold.subject.replace('.', ' ')}: ")
-
-
 def _supposed(problem: Problem, one: _Open) -> Supposed:
     return Supposed(
-        one.hold.check, one.title, tuple(one.subjects), tuple(one.uses), _anywhere(one.hold),
+        one.hold.check, one.title, tuple(one.subjects), tuple(one.uses), one.hold.anywhere,
         _do(one.hold), one.hold.waits_for, min(one.chances, default=None),
         problem.at(one.before).isoformat(timespec="minutes"),
     )  # fmt: skip

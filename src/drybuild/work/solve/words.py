@@ -41,16 +41,16 @@ class _Told:
     """A solution of the loosened problem, to be told about."""
 
     def __init__(self, problem: Problem, loose: Loose, laid: Laid, solver: Any) -> None:
-        self.problem, self.loose, self.laid, self.solver = problem, loose, laid, solver
-        self.sessions = loose.original.sessions
+        self.problem, self.planned = loose.original, problem.sessions
+        self.loose, self.laid, self.solver = loose, laid, solver
         self.done = laid.read(solver)
 
     def say(self, kind: Kind, what: str) -> str:
         name, _, session = what.rpartition("@")
         if kind == "need":
-            return self._need(name, self.loose.original.session(session))
+            return self._need(name, self.problem.session(session))
         if kind == "time":
-            return self._time(self.loose.original.session(what))
+            return self._time(self.problem.session(what))
         if kind == "session":
             return self._session(what)
         if kind == "budget":
@@ -58,10 +58,10 @@ class _Told:
         if kind == "fix":
             return self._fix(what)
         if kind == "tool":
-            return self._tool(name, self.loose.original.session(session))
+            return self._tool(name, self.problem.session(session))
         job = self.laid.tasks.all[name].job
         assert job is not None
-        title, when = job.title, self.loose.original.session(session).title
+        title, when = job.title, self.problem.session(session).title
         if kind == "arrival":
             day = self.problem.at(job.earliest)
             return f"have the parts for {title} by {when} (they come on {day.day} {day:%B})"
@@ -106,7 +106,7 @@ class _Told:
         over = [
             (start + self.laid.tasks.all[key].length, self.laid.tasks.all[key])
             for (key, k), start in self.done.starts.items()
-            if self.sessions[k].id == session.id
+            if self.problem.sessions[k].id == session.id
         ]
         late = [(end, task) for end, task in over if end > session.end]
         last = session.end + self.solver.value(self.loose.given["time", session.id])
@@ -119,22 +119,22 @@ class _Told:
 
     def _session(self, name: str) -> str:
         """Which session more, when, and for what."""
-        session = self.loose.original.session(name)
+        session = self.problem.session(name)
         inside = [
             self.laid.tasks.all[key]
             for (key, k) in self.done.starts
-            if self.sessions[k].id == name
+            if self.problem.sessions[k].id == name
         ]
         jobs = [task for task in inside if task.job is not None] or inside
-        day, last = self.problem.at(session.start), self.problem.sessions[-1].title
+        day = self.problem.at(session.start)
         what = f", for {_some([self._title(task) for task in jobs])}" if jobs else ""
-        return f"a work session after {last}, such as {day:%A} {day.day} {day:%B}{what}"
+        return f"a work session after {self.planned[-1].title}, such as {day:%A} {day.day} {day:%B}{what}"
 
     def _tool(self, name: str, session: Session) -> str:
         users = [
             self.laid.tasks.all[key]
             for (key, k), ways in self.done.ways.items()
-            if self.sessions[k].id == session.id
+            if self.problem.sessions[k].id == session.id
             and self._uses(self.laid.tasks.all[key], ways, name)
         ]
         users.sort(key=lambda task: task.kind not in ("job", "clear"))
