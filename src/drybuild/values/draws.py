@@ -213,9 +213,8 @@ class Draws:
     @classmethod
     def forget(cls, above: int = 0) -> None:
         """Drop every kept column of this process, or those of more draws than ``above``."""
-        for key in [key for key in cls._shared if key[0] > above]:
-            cls._shared[key].clear()
-            cls._bytes[key][0] = 0
-            cls._stacks[key].clear()
+        for n, seed in list(cls._shared):
+            if n > above:
+                cls(n, seed).drop()
 
 
