@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -53,11 +54,21 @@ def quoted(confidence=0.8, round_to=None, **more):
 
 def test_labour_is_the_middle_and_the_contingency_reaches_the_confidence():
     found, outlook = quoted()
-    assert found.median == pytest.approx(outlook.hours.p50, abs=0.51)
-    assert found.hours == pytest.approx(outlook.hours.p80, abs=0.51)
-    assert found.median == int(found.median)
-    assert found.hours == int(found.hours)
+    assert found.median == pytest.approx(outlook.hours.p50, abs=0.051)
+    assert found.hours == pytest.approx(outlook.hours.p80, abs=0.051)
     assert found.amount("labour") == pytest.approx(found.median * 64.0, abs=0.005)
+    both = found.amount("labour") + found.amount("contingency")
+    assert both == pytest.approx(found.hours * 64.0, abs=0.011)
+
+
+def test_a_quote_of_many_hours_asks_for_whole_ones():
+    todo, plan = work()
+    outlook = simulate(todo, plan)
+    longer = tuple(10.0 * hours for hours in outlook.hours.at_steps)
+    many = replace(outlook, hours=replace(outlook.hours, at_steps=longer))
+    found = quote(todo, plan, many)
+    assert found.median == int(found.median) == pytest.approx(many.hours.p50, abs=0.501)
+    assert found.hours == int(found.hours) == pytest.approx(many.hours.p80, abs=0.501)
     both = found.amount("labour") + found.amount("contingency")
     assert both == pytest.approx(found.hours * 64.0, abs=0.011)
 

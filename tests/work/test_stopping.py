@@ -57,7 +57,9 @@ sys.exit(main(["plan", sys.argv[1], "--anew"]))
 """
 
 
-def interrupted(program: str, *words: str, after: float) -> tuple[int, str, str, float]:
+def interrupted(
+    program: str, *words: str, after: float, times: int = 1
+) -> tuple[int, str, str, float]:
     """A program that got Ctrl-C while it searched: code, what it said, how long it went on."""
     process = subprocess.Popen(
         [sys.executable, "-c", program, *words],
@@ -69,7 +71,8 @@ def interrupted(program: str, *words: str, after: float) -> tuple[int, str, str,
             assert line, process.communicate()[1]
         time.sleep(after)
         began = time.monotonic()
-        process.send_signal(signal.SIGINT)
+        for _ in range(times):
+            process.send_signal(signal.SIGINT)
         out, err = process.communicate(timeout=50)
         return process.returncode, out, err, time.monotonic() - began
     finally:
@@ -81,6 +84,13 @@ def test_a_search_is_stopped_at_once():
     code, out, err, went_on = interrupted(HARD, after=0.5)
     assert (code, out.split(), err) == (0, ["stopped"], "")
     assert went_on < 10
+
+
+def test_a_search_that_is_stopped_in_haste_is_stopped_all_the_same():
+    for times in (2, 3, 4):
+        code, out, err, went_on = interrupted(HARD, after=0.3, times=times)
+        assert (code, out.split(), err) == (0, ["stopped"], "")
+        assert went_on < 10
 
 
 def test_a_plan_that_is_stopped_keeps_nothing(tmp_path):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import signal
 import threading
+from contextlib import suppress
 from typing import Any
 
 LOOK_EVERY = 0.2
@@ -28,15 +30,27 @@ def solved(solver: Any, model: Any, callback: Any = None) -> Any:
             wrong.append(error)
 
     searching = threading.Thread(target=search, name="search", daemon=True)
-    searching.start()
     try:
+        searching.start()
         while searching.is_alive():
             searching.join(LOOK_EVERY)
     except KeyboardInterrupt:
         while searching.is_alive():
-            solver.stop_search()  # again and again: it may not have begun to listen
-            searching.join(LOOK_EVERY / 4)
+            with suppress(KeyboardInterrupt):
+                _stop(solver, searching)
         raise
     if wrong:
         raise wrong[0]
     return answers[0]
+
+
+def _stop(solver: Any, searching: threading.Thread) -> None:
+    """End a search, and hear no second Ctrl-C meanwhile: a process that ends before its search is
+    torn down under the solver's feet."""
+    heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        while searching.is_alive():
+            solver.stop_search()  # again and again: it may not have begun to listen
+            searching.join(LOOK_EVERY / 4)
+    finally:
+        signal.signal(signal.SIGINT, heard)
