@@ -128,7 +128,8 @@ class _Told:
         jobs = [task for task in inside if task.job is not None] or inside
         day = self.problem.at(session.start)
         what = f", for {_some([self._title(task) for task in jobs])}" if jobs else ""
-        return f"a work session after {self.planned[-1].title}, such as {day:%A} {day.day} {day:%B}{what}"
+        last = self.planned[-1].title
+        return f"a work session after {last}, such as {day:%A} {day.day} {day:%B}{what}"
 
     def _tool(self, name: str, session: Session) -> str:
         users = [
