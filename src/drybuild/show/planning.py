@@ -9,6 +9,7 @@ from drybuild.show.hours import hours_text, person_hours, two
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
 from drybuild.show.work_list import aim_text, idle_text
+from drybuild.show.work_outlook import chance_text
 from drybuild.show.work_supposed import (
     MOST,
     NOT_COVERED,
@@ -120,7 +121,7 @@ def _one_needed(problem: Problem, needed: Needed) -> list[str]:
     at = problem.at(needed.need.until)
     head = f"  {short_day(at)}, {clock(at)}".ljust(28)
     if needed.met:
-        made = f"; in time: {joint_text(needed.chance)}" if needed.chance is not None else ""
+        made = f"; in time: {chance_text(needed.chance)}" if needed.chance is not None else ""
         said = f"{head}{needed.need.use}: nothing in the plan and nothing calculated stops it{made}"
         return wrapped(said, 28)
     if not needed.stopped_by:
@@ -129,7 +130,7 @@ def _one_needed(problem: Problem, needed: Needed) -> list[str]:
             f"{head}{needed.need.use}: SUPPOSED: only what nobody can answer yet stops it "
             f"({open_}); all that is computed enough at once: {joint_text(needed.enough)}"
         )
-        made = f"; work in time: {joint_text(needed.chance)}" if needed.chance is not None else ""
+        made = f"; work in time: {chance_text(needed.chance)}" if needed.chance is not None else ""
         return wrapped(said + made, 28)
     reasons = [stop.why for stop in needed.standing.stopping(needed.need.use)]
     return wrapped(f"{head}{needed.need.use}: stopped: {'; '.join(reasons)}", 28)
