@@ -76,6 +76,17 @@ def test_no_way_has_more_than_ten_questions(first: str) -> None:
     assert len(questions({"first": first})) + measured + who + also <= MOST == 10
 
 
+@pytest.mark.parametrize("first", list(FIRST.choices))
+def test_the_screen_counts_as_many_questions_as_the_readme_says(
+    visitor: TestClient, first: str
+) -> None:
+    readme = Path(__file__).parents[2].joinpath("README.md").read_text(encoding="utf-8")
+    assert "at most ten things: six to eight questions" in readme
+    found = re.search(r"Question 2 of (\d+)", visitor.get(f"/start?first={first}").text)
+    assert found is not None
+    assert 6 <= int(found[1]) <= 8
+
+
 @pytest.mark.parametrize("first", ["wheels", "breathing"])
 def test_at_most_ten_inputs_are_asked(visitor: TestClient, first: str) -> None:
     """Counted on the pages themselves: every answer is don't know, and the way still ends."""

@@ -1,5 +1,8 @@
 """The questions of a first visit: at most ten, each of which may be answered "don't know".
 
+Six to eight are counted on the screen, by what is changed first; with the last come who measured
+and all else that is to be changed.
+
 An answer is text, as somebody types it; empty text is "don't know". What follows from the answers
 is in ``beginning`` (the folder) and ``told`` (what is known with them).
 """
