@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 
@@ -111,6 +112,13 @@ def test_no_words_of_the_drawing_run_off_the_sheet_or_over_the_car(folder: Path)
     for x, y, anchor in re.findall(r'<text x="([\d.]+)" y="([\d.]+)"[^>]*anchor="(\w+)"', svg):
         assert top < float(y) < top + tall
         assert float(x) <= LEFT if anchor == "end" else float(x) >= RIGHT
+
+
+def test_how_many_more_there_are_is_said_in_full(folder: Path) -> None:
+    more = "3 short, 31 unmeasured, 12 unsure"
+    found = tuple(replace(one, more=more) for one in labels(open_build(folder).examine()))
+    said = re.findall(r"<text [^>]*>([^<]*)<", draw_wide(found, "front-turbo-hatch"))
+    assert " ".join(said).count(f"and {more}") == len(found)
 
 
 def test_on_a_phone_letters_stand_apart_and_are_large_enough(folder: Path) -> None:

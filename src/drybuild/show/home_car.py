@@ -232,5 +232,5 @@ def _column(
 
 def _lines(drawing: Drawing, label: Label, room: float) -> list[str]:
     said = drawing.broken(f"{label.mark} {label.words}", room, size=SIZE, most=3)
-    more = [f"and {label.more}"] if label.more else []
-    return [label.name, *said, *(drawing.broken(one, room, size=SIZE, most=1)[0] for one in more)]
+    more = drawing.broken(f"and {label.more}", room, size=SIZE) if label.more else []
+    return [label.name, *said, *more]
