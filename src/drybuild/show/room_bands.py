@@ -14,7 +14,7 @@ from drybuild.values import System, Unit, kind_named, show, shown_unit
 
 WIDE = 360.0
 LEFT, RIGHT = 8.0, 352.0
-TOP, ROW, FOOT = 44.0, 62.0, 46.0
+TOP, ROW, FOOT = 44.0, 62.0, 66.0
 SIZE = 17.0
 
 
@@ -152,22 +152,22 @@ def _band(drawing: Drawing, band: Band, axis: _Axis, y: float, last: bool) -> No
 
 
 def _marks(drawing: Drawing, y: float, axis: _Axis, scale: Scale) -> None:
-    """The line at the foot, and as many of its figures as have room."""
+    """The line at the foot with nothing and both ends, and under it what is wanted."""
     drawing.line([(LEFT, y), (RIGHT, y)], width=1.0)
     room = 0.16 * (axis.high - axis.low)
     marks: list[tuple[float, str]] = [(0.0, "0")]
-    if scale.wanted > 0:
-        marks.append((scale.wanted, f"{axis.said(scale.wanted)} {axis.label} wanted"))
     if axis.low < -room:
         marks.append((axis.low, axis.said(axis.low)))
-    if axis.high - scale.wanted > 2.6 * room:
-        marks.append((axis.high, f"{axis.said(axis.high)} {axis.label}"))
+    if axis.high > room:
+        marks.append((axis.high, f"{axis.said(axis.high)} {axis.label}".strip()))
     for value, words in marks:
         x = axis.at(value)
         anchor: Anchor = "end" if x > RIGHT - 40 else "start" if x < LEFT + 30 else "middle"
         drawing.line([(x, y - 4), (x, y + 5)], width=1.0)
-        if value == scale.wanted and value > 0:
-            anchor = "start"
-            if x + 1.2 * drawing.long(words, size=16) > WIDE:
-                anchor, x = "end", WIDE  # whatever letters the browser has, it ends on the sheet
         drawing.text(x, y + 24, words, size=16, anchor=anchor)
+    if scale.wanted > 0:
+        x, words = axis.at(scale.wanted), f"{axis.said(scale.wanted)} {axis.label} wanted"
+        ends = x + 1.2 * drawing.long(words, size=16) > WIDE
+        drawing.line([(x, y - 4), (x, y + 5)], width=1.0)
+        # Whatever letters the browser has, it ends on the sheet.
+        drawing.text(WIDE if ends else x, y + 46, words, size=16, anchor="end" if ends else "start")
