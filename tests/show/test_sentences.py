@@ -159,7 +159,9 @@ def test_more_than_the_whole_is_no_shortfall_but_an_excess(arch):
 
 
 def test_what_is_there_against_what_is_wanted(arch):
-    assert wanted_text(arch, "metric").endswith("2 mm is wanted")
+    said = wanted_text(arch, "metric")
+    assert said.startswith("room to the limit: about ")
+    assert said.endswith("2 mm is wanted")
     assert wanted_text(replace(arch, gap_wanted=0.0), "metric") == ""
 
 

@@ -9,7 +9,10 @@ import pytest
 from forms import token_in
 from starlette.testclient import TestClient
 
+import drybuild
+from drybuild.build.declared import declaration
 from drybuild.journal import Journal
+from drybuild.show.where_measured import picture
 from drybuild.web.pages.measure import OFTEN, readings
 
 PRESSURE = "/measure/at/corner.rear.left.tyre_pressure"
@@ -200,3 +203,26 @@ def test_an_address_of_several_places_says_so_and_offers_each(browser) -> None: 
         assert f'href="/measure/at/corner.{where}.arch_point.height"' in page
     assert "alike" not in browser().get("/measure/at/corner.rear.left.arch_point.height").text
     assert "alike" not in browser().get("/measure/at/identity.plate").text
+
+
+def test_a_refusal_names_the_fact_by_its_words(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    where = "/measure/at/car.wheelbase"
+    answer = typed(here, where, reading="2600 kg", unit="", tool="tape")
+    assert answer.status_code == 409
+    said = re.search(r'role="alert"[^>]*>(.*?)</', answer.text, re.S)
+    assert said is not None
+    assert "wheelbase: found" in said[1].lower()
+    assert "car.wheelbase" not in said[1]
+
+
+@pytest.mark.parametrize(("fact", "ends"), [("car.wheelbase", 2), ("site.temperature", 0)])
+def test_what_is_measured_from_axle_to_axle_is_drawn_from_axle_to_axle(
+    fact: str, ends: int, folder: Path
+) -> None:
+    examination = drybuild.open_build(folder).examine(draws=64)
+    declared = declaration(fact)
+    assert declared is not None
+    _, svg = picture(examination, declared)
+    boxes = re.findall(r'd="M([\d.]+) ([\d.]+) L[^"]*Z"[^>]*stroke-width="2.4"', svg)
+    assert len(boxes) == ends

@@ -124,12 +124,13 @@ def room_text(finding: Finding, system: System) -> str:
 
 
 def wanted_text(finding: Finding, system: System) -> str:
-    """What there is against the gap wanted; empty where no gap is wanted."""
+    """The room to the limit against the gap wanted; empty where no gap is wanted."""
     if finding.slack is None or not finding.gap_wanted or finding.kind == "match":
         return ""
     kind = _said_as(finding.kind)
     there = show(kind, finding.slack.median, finding.slack.low, finding.slack.high, system=system)
-    return f"there is {there}; {show(kind, finding.gap_wanted, system=system)} is wanted"
+    wanted = show(kind, finding.gap_wanted, system=system)
+    return f"room to the limit: {there}; {wanted} is wanted"
 
 
 def _beyond(finding: Finding, median: float) -> bool:
@@ -218,6 +219,14 @@ def in_hand_name(note_as: str, part: str) -> str:
     _, part_id, *fact = note_as.split(".")
     words = " ".join(fact).replace("_", " ")
     return f"{part}, {words}" if part else f"{part_id} {words}".replace("_", " ")
+
+
+def refused_text(error: Exception, address: str) -> str:
+    """A refusal as a page says it: the fact that it begins with by its words."""
+    where, colon, rest = str(error).partition(": ")
+    if where != address and declaration(where) is None:
+        return str(error)
+    return f"{plain_name(where.removeprefix('part.'))}{colon}{rest}"
 
 
 def measurement_text(m: Measurement, parts: Mapping[str, Part] | None = None) -> str:

@@ -6,7 +6,7 @@ from drybuild.build.declared import Declared
 from drybuild.build.kinds import place_of as places_by_instance
 from drybuild.examine import Examination
 from drybuild.examine.naming import plain_name
-from drybuild.show.chassis import Chassis, layout, seen
+from drybuild.show.chassis import WHEELBASE, Chassis, Place, layout, seen
 from drybuild.show.drawing import SCREEN, Drawing
 from drybuild.show.section import corner_section
 from drybuild.show.section_drawing import draw_section
@@ -47,13 +47,25 @@ def picture(
         return "", ""
     drawing = Drawing(SCREEN, ink="currentColor")
     Chassis(drawing, ORIGIN, layout(outline)).draw()
-    x, y = seen(where, ORIGIN)
+    ends = _ends(where, declared)
+    tips = [seen(end, ORIGIN) for end in ends]
+    x, y = (sum(tip[k] for tip in tips) / len(tips) for k in (0, 1))
     name = plain_name(declared.address)
     lines = drawing.broken(name, WIDE - 40, size=20, heavy=True)
     drawing.line([(x, y), (x, 44.0 + 22 * (len(lines) - 1))], width=1.4)
-    drawing.box(x - 6, y - 6, 12, 12, width=2.4)
+    drawing.line(tips, width=2.4)
+    for tip in tips:
+        drawing.box(tip[0] - 6, tip[1] - 6, 12, 12, width=2.4)
     half = drawing.long(max(lines, key=len), size=20, heavy=True) / 2
     middle = min(max(x, half + 8), WIDE - half - 8)
     drawing.lines(middle, 28, lines, size=20, heavy=True, anchor="middle")
     svg = drawing.svg(WIDE, TALL, f"{name}, on a chassis")
     return "Where it is, on a chassis of no car in particular", svg.replace("#fff", SHEET)
+
+
+def _ends(where: Place, declared: Declared) -> list[Place]:
+    """From where to where it is measured: the one place, or from axle to axle."""
+    if "front to rear" not in declared.doc:
+        return [where]
+    _, y, z = where
+    return [(x, y, z) for x in (0.0, WHEELBASE)]

@@ -36,7 +36,13 @@ from drybuild.findings import AXLES, SIDES, Verdict
 from drybuild.journal import EntryRefused
 from drybuild.show.answers import titles
 from drybuild.show.doubt_band import draw_band, narrowed_words, spread_at
-from drybuild.show.sentences import headline, measured_name, measurement_text, settled_text
+from drybuild.show.sentences import (
+    headline,
+    measured_name,
+    measurement_text,
+    refused_text,
+    settled_text,
+)
 from drybuild.show.where_measured import picture
 from drybuild.values import with_point
 from drybuild.web.edits import fact_at
@@ -133,7 +139,8 @@ def write(
     try:
         noted = _noted(frame, address, said, seen)
     except (NoteRefused, ChangeRefused, EntryRefused, EditRefused) as error:
-        return _page(frame, address, refused=str(error), typed=typed, status=409)
+        why = refused_text(error, address)
+        return _page(frame, address, refused=why, typed=typed, status=409)
     made = Receipt(address, ", ".join(texts), who.strip(), noted, before, verdicts, was,
                    None if verdicts else frame.opened)  # fmt: skip
     mark = receipts(request).keep(made)

@@ -22,7 +22,13 @@ from drybuild.examine.noting import (
 )
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import Finding
-from drybuild.show.sentences import by_weight, headline, margin_text, written_text
+from drybuild.show.sentences import (
+    by_weight,
+    headline,
+    margin_text,
+    refused_text,
+    written_text,
+)
 from drybuild.values import ValueFault, typed_number, typed_whole
 from drybuild.web.edits import FactAt, fact_at, noted_at, write_fact
 from drybuild.web.errors import EditClash
@@ -79,7 +85,8 @@ def change(
     except EditClash as clash:
         return _page(framed(request, state), address, clash=clash, typed=value, status=409)
     except (ChangeRefused, BuildFaults, EditRefused) as error:
-        return _page(frame, address, refused=str(error), typed=value, status=409)
+        said = refused_text(error, address)
+        return _page(frame, address, refused=said, typed=value, status=409)
     query = f"address={address}&state={state}&written=true"
     return RedirectResponse(f"/set?{query}", 303)
 
