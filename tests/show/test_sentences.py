@@ -19,6 +19,7 @@ from drybuild.examine.workings import Line, Step
 from drybuild.findings import Verdict
 from drybuild.findings.finding import Interval
 from drybuild.findings.words import RangeNote
+from drybuild.show import compare
 from drybuild.show.answers import _step_lines
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
@@ -38,7 +39,7 @@ from drybuild.show.sentences import (
     wanted_text,
     written_text,
 )
-from drybuild.show.what_fits import moved_sentence
+from drybuild.show.what_fits import MovedLine, moved_sentence
 from drybuild.show.work_supposed import to_measure_text
 from drybuild.work.model import ToMeasure
 
@@ -276,6 +277,15 @@ def test_an_angle_that_moves_has_two_figures_in_degrees() -> None:
     figure = Figure("camber, left", "angle", False, 0.0, 0.0, math.radians(-0.2983))
     moved = Moves((figure,), (), ())
     assert moved_sentence(moved, "metric") == "camber, left −0.3 deg"
+
+
+def test_what_moves_alike_at_both_axles_is_said_once_and_else_by_axle() -> None:
+    same, other = (MovedLine("now short", ("pump, hot", "turbo")),), (MovedLine("track +2 mm"),)
+    assert [str(line) for line in same] == ["now short: pump, hot · turbo"]
+    assert compare._moved({"front": same, "rear": same}) == (("", same),)
+    assert compare._moved({"front": same, "rear": other}) == (("front", same), ("rear", other))
+    assert compare._moved({"front": (), "rear": other}) == (("rear", other),)
+    assert compare._moved({"rear": ()}) == ()
 
 
 def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:

@@ -14,6 +14,7 @@ from tests.web.conftest import HOSTS, Browser
 from drybuild.build import job_changes
 from drybuild.build.new import make_build
 from drybuild.examine import open_build
+from drybuild.findings import Verdict
 from drybuild.journal import Journal
 from drybuild.show.home_car import FRAME, LEFT, RIGHT, draw_narrow, draw_wide, labels
 from drybuild.show.sentences import JOINT_MEANS
@@ -25,7 +26,9 @@ def text_of(page: str) -> str:
     return " ".join(unescape(re.sub(r"<[^>]+>", " ", page)).split())
 
 
-def test_the_order_is_what_it_may_do_then_what_to_do_then_why_not_more(browser: Browser) -> None:
+def test_the_order_is_what_it_may_do_then_what_to_do_then_why_not_more(
+    browser: Browser, folder: Path
+) -> None:
     said = text_of(browser().get("/").text)
     order = [
         "What it may do now", "Next, with your hands", "What it may do when finished",
@@ -35,6 +38,10 @@ def test_the_order_is_what_it_may_do_then_what_to_do_then_why_not_more(browser: 
     assert found == sorted(found)
     assert "Nothing recorded stops it from: move" in said
     assert re.search(rf"All of it enough at once: [a-z]* ?\d+ in 100\. That is {JOINT_MEANS}", said)
+    counted = [f for f in open_build(folder).examine().findings if f.armed and f.margin]
+    short = sum(f.verdict is Verdict.SHORT for f in counted)
+    assert short
+    assert f"{JOINT_MEANS}: {short} short, " in said
     assert not re.search(r"\b(safe|passed|OK to drive)\b", said)
 
 

@@ -122,6 +122,8 @@ def test_two_parts_are_compared_in_sentences(browser) -> None:  # type: ignore[n
     assert re.search(r"Track between wheel centres [−+]\d", page)
     assert "All of it enough at once" in page
     assert JOINT_MEANS in page
+    held = r"((\d+ short, )?\d+ unsure|\d+ short)"
+    assert re.search(rf"{JOINT_MEANS}: {held}; with the other {held}\.", page)
 
 
 def test_a_comparison_becomes_a_draft_beside_the_real_build(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

@@ -13,8 +13,8 @@ from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.lookup import Present
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import AXLES
-from drybuild.show.sentences import joint_text, use_reason
-from drybuild.show.what_fits import moved_sentence
+from drybuild.show.sentences import Joint, joint_of, use_reason
+from drybuild.show.what_fits import MovedLine, moved_lines
 from drybuild.values import System
 
 NOT_SAID = ("not stated", "nothing fitted there")
@@ -24,15 +24,15 @@ NOT_SAID = ("not stated", "nothing fitted there")
 class Comparison:
     """What is said of another part at a place.
 
-    facts: sentences on what the papers of the two say; moved: sentences on the rest of the car;
-    uses: those that it stops or frees; joint: chance that all is enough at once, before and after.
+    facts: sentences on what the papers of the two say; moved: axle, empty for the car, and what
+    moves there; uses: those that it stops or frees; joint: of the car before and after.
     """
 
     place: str
     facts: tuple[str, ...]
-    moved: tuple[str, ...]
+    moved: tuple[tuple[str, tuple[MovedLine, ...]], ...]
     uses: tuple[str, ...]
-    joint: tuple[str, str]
+    joint: tuple[Joint, Joint]
 
 
 def fitted_at(state: State, place: str) -> str:
@@ -54,24 +54,20 @@ def compared(
 ) -> Comparison:  # fmt: skip
     """Sentences on ``second`` against ``first``, which differ in the part at ``place`` alone."""
     axles = [axle for axle in AXLES if place.endswith(f".{axle}")] or list(AXLES)
-    moved: dict[str, None] = {}
-    for axle in axles:
-        said = moved_sentence(moves(before, after, axle), system)
-        if said and said not in moved:
-            moved[f"{axle}: {said}" if len(axles) > 1 else said] = None
-    if len(axles) > 1:
-        moved = _once(moved)
     return Comparison(
-        place, tuple(_facts(opened, place, first, second, system)), tuple(moved),
-        tuple(_uses(before, after)),
-        (joint_text(before.joint_chance), joint_text(after.joint_chance)),
+        place, tuple(_facts(opened, place, first, second, system)),
+        _moved({axle: moved_lines(moves(before, after, axle), system) for axle in axles}),
+        tuple(_uses(before, after)), (joint_of(before), joint_of(after)),
     )  # fmt: skip
 
 
-def _once(moved: dict[str, None]) -> dict[str, None]:
-    """Sentences that say the same of both axles are said once, of the car."""
-    rest = [said.partition(": ")[2] for said in moved]
-    return dict.fromkeys([rest[0]]) if len(set(rest)) == 1 else moved
+def _moved(
+    by_axle: dict[str, tuple[MovedLine, ...]],
+) -> tuple[tuple[str, tuple[MovedLine, ...]], ...]:
+    """What moves at each axle; what is the same at all that were looked at is of the car."""
+    if len(set(by_axle.values())) == 1:
+        by_axle = {"": next(iter(by_axle.values()))}
+    return tuple((axle, lines) for axle, lines in by_axle.items() if lines)
 
 
 def _facts(opened: OpenBuild, place: str, first: State, second: State, system: System) -> list[str]:

@@ -169,6 +169,22 @@ def joint_text(chance: float | None) -> str:
     return f"{round(chance * 100)} in 100"
 
 
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """*All of it enough at once* in words: how often, and how many checks hold it down."""
+
+    chance: str
+    held: str
+
+
+def joint_of(examination: Examination) -> Joint:
+    """The joint chance of a car, ``0 in 100``, and what holds it down, ``3 short, 12 unsure``."""
+    counted = [f.verdict for f in examination.findings if f.armed and f.margin is not None]
+    held = [(counted.count(v), v) for v in (Verdict.SHORT, Verdict.UNSURE)]
+    said = ", ".join(f"{number} {verdict}" for number, verdict in held if number)
+    return Joint(joint_text(examination.joint_chance), said or "none is")
+
+
 def use_reason(use: UseState) -> str:
     """Why a use is stopped, in a few words; empty when nothing recorded stops it."""
     direct = [h for h in use.holds if not h.through]

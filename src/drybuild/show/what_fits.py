@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 
@@ -149,14 +150,30 @@ TITLES = " · "
 """Between titles of checks, some of which have commas of their own."""
 
 
+@dataclass(frozen=True, slots=True)
+class MovedLine:
+    """A figure that moves, in words; or what some checks are now, and their titles."""
+
+    said: str
+    titles: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        return f"{self.said}: {TITLES.join(self.titles)}" if self.titles else self.said
+
+
+def moved_lines(moves: Moves, system: System) -> tuple[MovedLine, ...]:
+    """What else moves, one thing after the other."""
+    found = [MovedLine(_moved(f, system)) for f in (*moves.figures, *moves.margins)]
+    for verdict in Verdict:
+        titles = tuple(dict.fromkeys(t.title for t in moves.turned if t.after is verdict))
+        if titles:
+            found.append(MovedLine(f"now {verdict}", titles))
+    return tuple(found)
+
+
 def moved_sentence(moves: Moves, system: System) -> str:
     """What else moves, as one says it: ``speed reading +1.1 %; arch gap −4 mm; …``."""
-    said = [_moved(f, system) for f in (*moves.figures, *moves.margins)]
-    for verdict in Verdict:
-        titles = [t.title for t in moves.turned if t.after is verdict]
-        if titles:
-            said.append(f"now {verdict}: {TITLES.join(dict.fromkeys(titles))}")
-    return "; ".join(said)
+    return "; ".join(map(str, moved_lines(moves, system)))
 
 
 def _moved(figure: Figure, system: System) -> str:

@@ -12,8 +12,8 @@ from drybuild.build import Change
 from drybuild.build.editing import EditRefused, add_job
 from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.naming import plain_name
-from drybuild.show.sentences import change_text, joint_text, use_reason
-from drybuild.show.what_fits import moved_sentence
+from drybuild.show.sentences import change_text, joint_of, use_reason
+from drybuild.show.what_fits import moved_lines
 from drybuild.web.drafts import Draft, drafts, drop
 from drybuild.web.drafts import draft as one_draft
 from drybuild.web.frame import Frame, framed
@@ -47,17 +47,16 @@ def show(request: Request, name: Name) -> HTMLResponse:
     after = frame.desk.examination(f"draft:{name}")
     units = frame.opened.build.head.units
     axles = [a for a in ("front", "rear") if any(f".{a}" in c.target for c in tried.changes)]
-    said = [moved_sentence(moves(before, after, axle), units) for axle in axles or ["front"]]
+    moved = [moved_lines(moves(before, after, axle), units) for axle in axles or ["front"]]
     return frame.page(
         "draft.html.j2",
         draft=tried,
         changed=[_changed(frame, change) for change in tried.changes],
         cure=tried_for(frame, tried, before, after),
-        moved=[line for s in dict.fromkeys(said) if s for line in s.split("; ")]
-        or ["nothing else that is watched"],
+        moved=tuple(dict.fromkeys(line for lines in moved for line in lines)),
         uses=[(u, use_reason(u)) for u in after.uses],
-        joint=joint_text(after.joint_chance),
-        joint_before=joint_text(before.joint_chance),
+        joint=joint_of(after),
+        joint_before=joint_of(before),
     )
 
 

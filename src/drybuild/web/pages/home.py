@@ -13,7 +13,7 @@ from drybuild.show.answers import titles
 from drybuild.show.cards_words import short_day
 from drybuild.show.front_page import FrontPage, front_page
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
-from drybuild.show.sentences import joint_text, use_reason
+from drybuild.show.sentences import joint_of, use_reason
 from drybuild.show.text import counts_text, records_owed, state_words
 from drybuild.web.frame import Frame, framed
 from drybuild.web.usual import offered
@@ -41,7 +41,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         today=_uses(now),
         uses=_uses(examination),
         same=examination.is_present,
-        joint=joint_text(examination.joint_chance),
+        joint=joint_of(examination),
         counts=counts_text(examination),
         page=page,
         ahead=ahead,
