@@ -42,7 +42,7 @@ from drybuild.show.marking_sketch import draw_marking
 from drybuild.show.room_bands import Band, band_of, draw_bands, room_sentence, scale_of
 from drybuild.show.sentences import chance_text, headline, room_text, wanted_text
 from drybuild.show.shank import HOW, NAMES, RULE, STANDING, draw_shank
-from drybuild.web.frame import environment
+from drybuild.web.frame import environment, sentence
 from drybuild.web.guests import Guest
 
 router = APIRouter()
@@ -238,7 +238,7 @@ def _asks(asks: Asked | None) -> dict[str, Any] | None:
 
 
 def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}." if words else ""
+    return f"{sentence(words)}." if words else ""
 
 
 def _told(tells: Tells, answers: Mapping[str, str], told: Told) -> dict[str, Any]:
@@ -260,7 +260,7 @@ def _told(tells: Tells, answers: Mapping[str, str], told: Told) -> dict[str, Any
     coming = told.coming
     return {
         "title": headline(finding), "bands": draw_bands(bands, scale_of(finding), "metric"),
-        "lines": [f"{line[:1].upper()}{line[1:]}" for line in lines if line],
+        "lines": [sentence(line) for line in lines if line],
         "chance": chance_text(finding.chance),
         "missing": finding.margin is None, "verdict": finding.verdict,
         "stops": _stops(finding),

@@ -35,7 +35,7 @@ from drybuild.show.work_supposed import (
     one_text,
     to_measure_text,
 )
-from drybuild.web.frame import Frame, framed
+from drybuild.web.frame import Frame, framed, sentence
 from drybuild.web.planner import Near, Planning, planner
 from drybuild.web.workshop import Work, workshop
 from drybuild.work.at_hand import stands_now
@@ -192,8 +192,8 @@ def _fault(fault: Fault) -> str:
     """What stands in the way of a plan, and where, in a sentence."""
     line = f":{fault.line}" if fault.line is not None else ""
     where = f" ({fault.file}{line} {fault.where})" if fault.where else f" ({fault.file}{line})"
-    hint = f" {fault.hint[:1].upper()}{fault.hint[1:]}." if fault.hint else ""
-    return f"{fault.found[:1].upper()}{fault.found[1:]}; expected {fault.expected}{where}.{hint}"
+    hint = f" {sentence(fault.hint)}." if fault.hint else ""
+    return f"{sentence(fault.found)}; expected {fault.expected}{where}.{hint}"
 
 
 def _wanted(frame: Frame) -> list[tuple[WantedUse, str]]:
