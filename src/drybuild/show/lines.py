@@ -1,8 +1,9 @@
-"""Lines of the width of the reader's screen."""
+"""Words one after the other: in a list, and on lines of the width of the reader's screen."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from shutil import get_terminal_size
 from textwrap import wrap
 
@@ -27,3 +28,9 @@ def wrapped(text: str, indent: int) -> list[str]:
         replace_whitespace=False,
     )  # fmt: skip
     return [line.replace(HELD, " ") for line in lines]
+
+
+def listed(words: Iterable[str]) -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    *before, last = list(words) or [""]
+    return f"{', '.join(before)} and {last}" if before else last

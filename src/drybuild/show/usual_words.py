@@ -13,7 +13,7 @@ from drybuild.examine import Examination
 from drybuild.examine.naming import plain_name
 from drybuild.examine.usual import Offer, wanted_at
 from drybuild.findings import Finding, Verdict
-from drybuild.show.lines import wrapped
+from drybuild.show.lines import listed, wrapped
 from drybuild.show.sentences import grouped, headline, margin_text, places
 from drybuild.values import System, show
 
@@ -53,8 +53,7 @@ def wanted_of(offer: Offer, examination: Examination, system: System) -> tuple[s
 
 def unsaid_of(offer: Offer) -> str:
     """What nobody knows before the parts are chosen, in words; empty where nothing is so."""
-    words = [plain_name(f"part.{fact}").removeprefix("part ") for fact in offer.usual.unsaid]
-    return " and ".join((", ".join(words[:-1]), words[-1])) if len(words) > 1 else "".join(words)
+    return listed(plain_name(f"part.{fact}").removeprefix("part ") for fact in offer.usual.unsaid)
 
 
 def _lacks(offer: Offer, place: str, system: System) -> str:

@@ -9,6 +9,7 @@ from drybuild.findings.words import use_closure
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import by_hand_text, clock, lift_text, short_day, why_text
 from drybuild.show.hours import person_hours, two
+from drybuild.show.lines import listed
 from drybuild.work.cards import Card
 from drybuild.work.model import Aim, Plan, Problem, Session, Step
 from drybuild.work.standing import Standing
@@ -77,8 +78,7 @@ def when_text(problem: Problem, session: Session) -> str:
 
 def people_text(session: Session) -> str:
     """Who is there."""
-    names = [person.name for person in session.people]
-    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
+    return listed(person.name for person in session.people)
 
 
 def jobs_of(problem: Problem, steps: Iterable[Step]) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from fastapi.staticfiles import StaticFiles
 from starlette.datastructures import State
 from starlette.types import ASGIApp
 
+from drybuild.show.lines import listed
 from drybuild.web.desk import Desk
 from drybuild.web.first import FirstVisit
 from drybuild.web.guard import Guard
@@ -88,7 +89,7 @@ def changed_text(names: Iterable[str]) -> str:
     said = list(dict.fromkeys(names))
     if len(said) > MOST_NAMED:
         said = [*said[:MOST_NAMED], f"{len(said) - MOST_NAMED} more"]
-    return " and ".join(part for part in (", ".join(said[:-1]), said[-1]) if part)
+    return listed(said)
 
 
 async def _changes(request: Request) -> AsyncIterator[str]:

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.journal import EntryRefused, Journal, WorkEntry
 from drybuild.show.happened_words import SITUATIONS, happened_text
+from drybuild.show.lines import listed
 from drybuild.show.work_list import when_text
 from drybuild.web.frame import Frame, framed
 from drybuild.web.hours import hours_of
@@ -210,14 +211,9 @@ def _tasks(work: Work, problem: Problem) -> list[tuple[str, list[tuple[str, str]
     groups: dict[str, list[tuple[str, str]]] = {}
     for key, (session, title) in first.items():
         numbers = list(dict.fromkeys(cards[key]))
-        where = f"card {numbers[0]}" if len(numbers) == 1 else f"cards {_and(numbers)}"
+        where = f"card{'' if len(numbers) == 1 else 's'} {listed(map(str, numbers))}"
         groups.setdefault(session, []).append((key, f"{title} ({where})"))
     return [(when_text(problem, s), groups[s.id]) for s in work.sessions() if s.id in groups]
-
-
-def _and(numbers: list[int]) -> str:
-    *before, last = map(str, numbers)
-    return f"{', '.join(before)} and {last}"
 
 
 def _choices(work: Work, todo: ToDo) -> _Choices:
