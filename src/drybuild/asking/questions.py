@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final
 
-from drybuild.asking.understood import changes_named
+from drybuild.asking.understood import changes_named, nobody_knows
 from drybuild.build.errors import UnknownName
 from drybuild.build.new import DONT_KNOW, NONE, STARTERS
 from drybuild.build.tyre_marking import MarkingError, TyreMarking, parse_marking
@@ -200,7 +200,7 @@ def pending(answers: Answers) -> Question | None:
 def read(question: Question, text: str, answers: Answers) -> str:
     """An answer as it is kept. Raises AnswerRefused with what was expected."""
     said = " ".join(text.replace("−", "-").split())
-    if said.lower().replace("'", "").replace("’", "") in ("", "dont know", "?"):
+    if nobody_knows(said):
         return ""
     if question.choices:
         if said not in question.choices:

@@ -23,6 +23,7 @@ from drybuild.asking.questions import (
     Figure,
     with_unit,
 )
+from drybuild.asking.understood import nobody_knows
 from drybuild.build.declared import Declared, declaration, field_kind, is_word
 from drybuild.examine import Examination
 from drybuild.examine.measuring import note_as
@@ -134,7 +135,7 @@ def before_measuring(answers: Answers) -> dict[str, str]:
 def read_measured(asked: Asked, text: str) -> str:
     """A reading as it is kept. Raises AnswerRefused."""
     said = " ".join(text.replace("−", "-").split())
-    if said.lower().replace("'", "").replace("’", "") in ("", "dont know", "?"):
+    if nobody_knows(said):
         return ""
     if asked.tool == SHANK and said.startswith("-"):
         raise AnswerRefused(

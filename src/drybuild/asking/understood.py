@@ -9,10 +9,15 @@ from drybuild.build.errors import UnknownName, nearest
 from drybuild.build.new import DONT_KNOW, FIRST_CHANGES, one_by_one
 
 
+def nobody_knows(given: str) -> bool:
+    """Whether an answer is no answer: nothing, a question mark, ``don't know``."""
+    return given.strip().lower().replace("'", "").replace("’", "") in ("", "dont know", "?")
+
+
 def understood(given: str, known: Iterable[str]) -> str:
     """The answer that was meant. Raises UnknownName with what may be answered."""
     said = given.strip().lower()
-    if said.replace("'", "").replace("’", "") in ("", "dont know", "?"):
+    if nobody_knows(said):
         return DONT_KNOW
     names = list(known)
     if said.isascii() and said.isdigit() and 1 <= int(said) <= len(names):
