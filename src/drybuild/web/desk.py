@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import os
 import threading
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -24,6 +25,7 @@ from drybuild.examine import Examination, Measurement, OpenBuild, measure_next, 
 from drybuild.examine.examination import DRAWS, SEED, examine_state
 from drybuild.examine.partly import examine_corner
 from drybuild.journal import JournalProblem
+from drybuild.journal.entries import NAME as JOURNAL
 from drybuild.values.memory import give_back
 from drybuild.web.drafts import draft
 
@@ -158,25 +160,26 @@ class Desk:
     def written(self) -> dict[str, str]:
         """What can be written, in words, each with a mark that changes when it is."""
         found: dict[str, str] = {}
-        for path in sorted(self.folder.rglob("*")) if self.folder.is_dir() else ():
+        for path, stands in self._there():
             words = _written_words(path.relative_to(self.folder))
-            try:
-                stands = path.stat()
-            except OSError:
-                continue
             if words:
                 found[words] = f"{found.get(words, '')} {stands.st_mtime_ns} {stands.st_size}"
         return found
 
+    def _there(self) -> Iterator[tuple[Path, os.stat_result]]:
+        """All that lies in the folder, in one order, as the disk has it."""
+        for path in sorted(self.folder.rglob("*")) if self.folder.is_dir() else ():
+            try:
+                found = path.stat()
+            except OSError:  # it went meanwhile
+                continue
+            yield path, found
+
     def _marks(self) -> tuple[str, str]:
         """A mark of files and journal, and one of all files beside the journal."""
         whole, files = hashlib.sha256(), hashlib.sha256()
-        for path in sorted(self.folder.rglob("*")) if self.folder.is_dir() else ():
-            journal = path.name.startswith("journal.db")
-            try:
-                found = path.stat()
-            except OSError:
-                continue
+        for path, found in self._there():
+            journal = path.name.startswith(JOURNAL)
             mark = f"{path}\0{found.st_mtime_ns}\0{found.st_size}\0".encode()
             if journal or path.suffix in (".toml", ".json"):
                 whole.update(mark)
@@ -448,7 +451,7 @@ def key_of(state: State) -> str:
 
 def _written_words(path: Path) -> str:
     """A file of the folder as a page names it; empty for what no page shows."""
-    if path.name.startswith("journal.db"):
+    if path.name.startswith(JOURNAL):
         return "the record"
     if path.name == PLAN:
         return "the plan"

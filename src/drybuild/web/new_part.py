@@ -24,11 +24,11 @@ from drybuild.build.reading import check_model
 from drybuild.examine.lookup import takes
 from drybuild.examine.noting import words_to_choose
 from drybuild.examine.opened import OpenBuild, open_build
+from drybuild.examine.usual import ADDED
 from drybuild.values import KINDS
 from drybuild.web.desk import Desk
 from drybuild.web.edits import TRIES, checked
 
-ADDED = "parts/added.toml"
 HEAD = (
     ("name", "what is written on the box"), ("maker", "who makes it"),
     ("price", "with its currency: 310 AUD"), ("serial", "serial or date code"),
