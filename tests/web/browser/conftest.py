@@ -125,5 +125,15 @@ def visit(chrome: Browser) -> Iterator[Visit]:
     assert not wrong, wrong
 
 
+@pytest.fixture
+def plain(chrome: Browser) -> Iterator[Page]:
+    """A browser that runs no script."""
+    context = chrome.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.set_default_timeout(30_000)
+    yield page
+    context.close()
+
+
 def _refused(said: str) -> bool:
     return "Content Security Policy" in said

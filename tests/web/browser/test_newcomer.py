@@ -27,15 +27,6 @@ def nothing(tmp_path: Path, chrome: Browser) -> Iterator[Served]:
         yield one
 
 
-@pytest.fixture
-def plain(chrome: Browser) -> Iterator[Page]:
-    context = chrome.new_context(java_script_enabled=False)
-    page = context.new_page()
-    page.set_default_timeout(30_000)
-    yield page
-    context.close()
-
-
 def _dont_know(page: Page, first: str) -> None:
     """The first visit, answered by nothing but the first change."""
     page.get_by_role("button", name=re.compile(first)).click()

@@ -2,22 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-import pytest
-from playwright.sync_api import Browser, Page
-
 from drybuild.journal import Journal
 from drybuild.web.drafts import drafts
-
-
-@pytest.fixture
-def plain(chrome: Browser) -> Iterator[Page]:
-    context = chrome.new_context(java_script_enabled=False)
-    page = context.new_page()
-    page.set_default_timeout(30_000)
-    yield page
-    context.close()
 
 
 def test_reading_value_draft_and_comparison_go_by_forms(own, plain) -> None:  # type: ignore[no-untyped-def]
