@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-from functools import lru_cache
 from typing import Annotated, Any
 
 from fastapi import APIRouter, File, Form, HTTPException, Request, UploadFile
@@ -87,17 +86,12 @@ def shown(request: Request, entry: Entry, whole: bool = False) -> Response:
         raise HTTPException(404, f"no photograph stands in entry {entry}")
     try:
         data = photograph_bytes(frame.opened.build.root, found)
-        seen = data if whole else _small(data)
+        seen = data if whole else small(data)
     except (NotKept, ValueError) as error:
         raise HTTPException(409, f"photos/{found.file} cannot be shown: {error}") from None
     except OSError:
         raise HTTPException(409, f"photos/{found.file} is not there any more") from None
     return Response(seen, media_type="image/jpeg")
-
-
-@lru_cache(maxsize=64)
-def _small(data: bytes) -> bytes:
-    return small(data)
 
 
 def _page_of(card: int) -> str:
