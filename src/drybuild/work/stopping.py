@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import signal
 import threading
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 LOOK_EVERY = 0.2
@@ -30,27 +31,30 @@ def solved(solver: Any, model: Any, callback: Any = None) -> Any:
             wrong.append(error)
 
     searching = threading.Thread(target=search, name="search", daemon=True)
-    try:
+    with _heard() as heard:
         searching.start()
         while searching.is_alive():
-            searching.join(LOOK_EVERY)
-    except KeyboardInterrupt:
-        while searching.is_alive():
-            with suppress(KeyboardInterrupt):
-                _stop(solver, searching)
-        raise
+            if heard:
+                solver.stop_search()  # again and again: it may not have begun to listen
+            searching.join(LOOK_EVERY / 4 if heard else LOOK_EVERY)
     if wrong:
         raise wrong[0]
     return answers[0]
 
 
-def _stop(solver: Any, searching: threading.Thread) -> None:
-    """End a search, and hear no second Ctrl-C meanwhile: a process that ends before its search is
-    torn down under the solver's feet."""
-    heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
+@contextmanager
+def _heard() -> Iterator[list[int]]:
+    """The Ctrl-C heard meanwhile, noted and not raised: a process that ends before its search is
+    torn down under the solver's feet. What they meant before, they mean at the end."""
+    before = signal.getsignal(signal.SIGINT)
+    if not callable(before):  # ignored, or not the interpreter's
+        yield []
+        return
+    heard: list[int] = []
+    signal.signal(signal.SIGINT, lambda number, frame: heard.append(number))
     try:
-        while searching.is_alive():
-            solver.stop_search()  # again and again: it may not have begun to listen
-            searching.join(LOOK_EVERY / 4)
+        yield heard
     finally:
-        signal.signal(signal.SIGINT, heard)
+        signal.signal(signal.SIGINT, before)
+    if heard:
+        before(signal.SIGINT, None)
