@@ -8,14 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 from random import Random
+
+import numpy as np
+from numpy.typing import NDArray
 
 from drybuild.work.model import Condition, Session
 from drybuild.work.schedule.conditions import HERE, Link, Options
 from drybuild.work.schedule.laid import Laid, Task
 
 Ways = dict[tuple[int, int], tuple[Condition, ...]]
-LEAST = -(10**9)
+Array = NDArray[np.int64]
+NEVER = -(10**9)
+"""Between two tasks that no links hang together; sums with it stay below LINKED."""
+LINKED = NEVER // 2
 
 
 @dataclass(frozen=True)
@@ -30,52 +37,77 @@ class Placed:
 class Net:
     """Least distances between the starts of tasks, quarter 0 last; links are added one by one."""
 
-    def __init__(self, laid: Laid) -> None:
-        self.count = len(laid.tasks)
-        self.far = [[LEAST] * (self.count + 1) for _ in range(self.count + 1)]
-        for n in range(self.count + 1):
-            self.far[n][n] = 0
-        self.links: list[Link] = []
+    def __init__(self, count: int, far: Array, links: list[Link]) -> None:
+        self.count, self.far, self.links = count, far, links
 
-    def allows(self, links: tuple[Link, ...]) -> bool:
-        """Whether each of these can still be added alone."""
-        return all(self.far[b][a] + w <= 0 for a, b, w in links)
+    @classmethod
+    def of(cls, laid: Laid) -> Net | None:
+        """What the links of a session ask; None when a circle of them cannot be.
+
+        Longest ways by pivots (R. W. Floyd, Algorithm 97, CACM 5, 1962, with the signs turned).
+        """
+        count, links = len(laid.tasks), [*_bounds(laid), *laid.links]
+        far = np.full((count + 1, count + 1), NEVER)
+        np.fill_diagonal(far, 0)
+        one, other, by = np.array(links, dtype=np.int64).reshape(-1, 3).T
+        np.maximum.at(far, (one, other), by)
+        for n in range(count + 1):
+            if far.diagonal().max() > 0:
+                return None
+            np.maximum(far, far[:, n, None] + far[n], out=far)
+        return None if far.diagonal().max() > 0 else cls(count, far, links)
+
+    def copy(self) -> Net:
+        """The same, to try something on."""
+        return Net(self.count, self.far.copy(), list(self.links))
 
     def add(self, links: tuple[Link, ...]) -> bool:
         """Add them all; False, and of no more use, when a circle of them cannot be."""
         far = self.far
         for a, b, w in links:
             self.links.append((a, b, w))
-            if far[b][a] + w > 0:
+            if far[b, a] + w > 0:
                 return False
-            if far[a][b] >= w:
-                continue
-            out = [(k, w + d) for k, d in enumerate(far[b]) if d > LEAST]
-            for row in far:
-                if row[a] > LEAST:
-                    reach = row[a]
-                    for k, d in out:
-                        if reach + d > row[k]:
-                            row[k] = reach + d
+            if far[a, b] < w:
+                np.maximum(far, far[:, a, None] + (far[b] + w), out=far)
         return True
 
 
-def bounds(laid: Laid) -> tuple[Link, ...]:
+class _Open:
+    """What is to be chosen, each with its options, as arrays: which can still be added."""
+
+    def __init__(self, open_: list[Options]) -> None:
+        links = [(*link, k) for k, o in enumerate(o for many in open_ for o in many) for link in o]
+        self.many = [len(options) for options in open_]
+        table = np.array(links, dtype=np.int64).reshape(-1, 4)
+        self.one, self.other, self.by, self.option = table.T
+
+    def left(self, net: Net) -> list[list[bool]]:
+        """Of each option of each choice, whether each of its links can still be added alone."""
+        can = np.ones(sum(self.many), dtype=bool)
+        can[self.option[net.far[self.other, self.one] + self.by > 0]] = False
+        ends = list(accumulate(self.many, initial=0))
+        flat: list[bool] = can.tolist()
+        return [flat[a:b] for a, b in pairwise(ends)]
+
+
+def _bounds(laid: Laid) -> Iterator[Link]:
     """Each task within its own time, as links."""
-    found: list[Link] = []
     for n, task in enumerate(laid.tasks):
-        found += [(HERE, n, task.release), (n, HERE, task.length - task.deadline)]
-    return tuple(found)
+        yield HERE, n, task.release
+        yield n, HERE, task.length - task.deadline
 
 
-def list_schedule(laid: Laid, session: Session, *, tries: int = 12, seed: int = 0) -> Placed | None:
-    """A schedule, or None when none of some tries gave one."""
-    base = Net(laid)
-    if laid.broken or not base.add((*bounds(laid), *laid.links)):
+def list_schedule(
+    laid: Laid, session: Session, *, tries: int = 12, seed: int = 0, base: Net | None = None
+) -> Placed | None:
+    """A schedule, or None when none of some tries gave one. base: of these tasks, if there."""
+    base = base or Net.of(laid)
+    if laid.broken or base is None:
         return None
     random = Random(seed)
     for attempt in range(tries):
-        net, ways = _copy(base), dict(laid.fixed)
+        net, ways = base.copy(), dict(laid.fixed)
         if not _choose(laid, net, ways, random if attempt else None):
             if not laid.choices and not laid.picks:
                 return None
@@ -86,12 +118,6 @@ def list_schedule(laid: Laid, session: Session, *, tries: int = 12, seed: int = 
         if len(laid.tasks) < 2:
             return None
     return None
-
-
-def _copy(net: Net) -> Net:
-    copy = object.__new__(Net)
-    copy.count, copy.far, copy.links = net.count, [row[:] for row in net.far], list(net.links)
-    return copy
 
 
 def _choose(laid: Laid, net: Net, ways: Ways, random: Random | None) -> bool:
@@ -108,7 +134,7 @@ def _choose(laid: Laid, net: Net, ways: Ways, random: Random | None) -> bool:
         if random is not None and random.random() < 0.5:
             random.shuffle(order)
         for way in order:
-            trial = _copy(net)
+            trial = net.copy()
             if _settle(list(way.asked), trial, random):
                 net.far, net.links = trial.far, trial.links
                 ways[pick.task, pick.number] = way.conditions
@@ -119,10 +145,14 @@ def _choose(laid: Laid, net: Net, ways: Ways, random: Random | None) -> bool:
 
 
 def _settle(open_: list[Options], net: Net, random: Random | None) -> bool:
-    while open_:
-        left = [[o for o in options if net.allows(o)] for options in open_]
-        least = min(range(len(open_)), key=lambda k: len(left[k]))
-        options = left[least]
+    """Choose one option of each: what has fewest left goes first."""
+    if not open_:
+        return True
+    seen, waiting = _Open(open_), list(range(len(open_)))
+    while waiting:
+        can = seen.left(net)
+        least = min(waiting, key=lambda k: sum(can[k]))
+        options = [o for o, free in zip(open_[least], can[least], strict=True) if free]
         if not options:
             return False
         pick = options[0]
@@ -130,7 +160,7 @@ def _settle(open_: list[Options], net: Net, random: Random | None) -> bool:
             pick = random.choice(options)
         if not net.add(pick):
             return False
-        del open_[least]
+        waiting.remove(least)
     return True
 
 
@@ -138,7 +168,7 @@ def _place(
     laid: Laid, session: Session, net: Net, random: Random | None
 ) -> tuple[tuple[int, ...], tuple[tuple[str, ...], ...]] | None:
     """Place tasks by their latest start, those before them first."""
-    count, far = net.count, net.far
+    count, far = net.count, net.far.tolist()
     weight = [float(-far[n][count]) for n in range(count)]  # latest start
     if random is not None:
         weight = [w - random.random() * 6 * laid.tasks[n].length for n, w in enumerate(weight)]
@@ -179,7 +209,7 @@ def free_quarters(session: Session) -> dict[str, int]:
 def _serial(
     laid: Laid, session: Session, net: Net, order: list[int]
 ) -> tuple[tuple[int, ...], tuple[tuple[str, ...], ...]] | None:
-    count, far, zero = net.count, net.far, session.start
+    count, far, zero = net.count, net.far.tolist(), session.start
     early = [far[count][n] for n in range(count)]
     late = [-far[n][count] for n in range(count)]
     free = free_quarters(session)
@@ -202,9 +232,9 @@ def _serial(
         for tool in task.tools:
             _hold(held[tool], bits)
         for k in range(count):
-            if far[n][k] > LEAST:
+            if far[n][k] > LINKED:
                 early[k] = max(early[k], at + far[n][k])
-            if far[k][n] > LEAST:
+            if far[k][n] > LINKED:
                 late[k] = min(late[k], at - far[k][n])
     return tuple(starts), tuple(who)
 

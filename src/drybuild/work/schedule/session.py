@@ -16,7 +16,7 @@ from random import Random
 from drybuild.work.model import Condition, Problem, Session, Step, StepKind
 from drybuild.work.schedule.conditions import World
 from drybuild.work.schedule.laid import Laid, lay
-from drybuild.work.schedule.listed import Net, Placed, bounds, free_quarters, list_schedule
+from drybuild.work.schedule.listed import Net, Placed, free_quarters, list_schedule
 from drybuild.work.schedule.session_cp import exact_schedule
 from drybuild.work.schedule.stand import Facts, Stand, stand_after, stand_of
 
@@ -253,11 +253,12 @@ class _Shrink:
         laid, session = lay(world), world.session
         if laid.broken:
             return True
-        if not Net(laid).add((*bounds(laid), *laid.links)) or _overfull(laid, session):
+        base = Net.of(laid)
+        if base is None or _overfull(laid, session):
             return True
         if self.searches <= 0 or time.perf_counter() > self.until:
             return False
-        if list_schedule(laid, session, tries=4, seed=self.seed) is not None:
+        if list_schedule(laid, session, tries=4, seed=self.seed, base=base) is not None:
             return False
         self.searches -= 1
         found = exact_schedule(
