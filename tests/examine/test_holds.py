@@ -10,11 +10,12 @@ from pathlib import Path
 import pytest
 
 import drybuild
-from drybuild.build import Change
+from drybuild.build import Change, job_changes
 from drybuild.build.kinds import places
 from drybuild.examine.examination import examine_state
 from drybuild.findings.words import use_closure
 from drybuild.journal import Journal
+from drybuild.show.sentences import hold_texts, stopping, use_reason
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
 EVIDENCE = {"value": "110 N·m", "tool": "torque wrench", "name": "Ilse", "second": "Marten"}
@@ -134,3 +135,43 @@ def test_a_record_is_owed_again_after_the_next_change_and_after_its_undo(tmp_pat
     assert not owes(record)
     journal.did([Change("disturb", "wheel.front.left")], who="Ilse")
     assert owes(record)
+
+
+def test_what_is_short_is_told_before_what_is_unsure_and_what_another_use_waits_for_is_last(car):
+    """The first reason of a use is the first of the findings that stop it, on every face."""
+    done = car.examine("finished")
+    mixed = 0
+    for use in done.uses:
+        checks = [h for h in use.holds if h.kind == "check"]
+        ranks = [
+            (h.through != "", done.finding(h.check, h.subject).weight[:2]) for h in checks
+        ]  # fmt: skip
+        assert ranks == sorted(ranks), use.use
+        mixed += len({verdict for later, (verdict, _) in ranks if not later}) > 1
+        direct = [f for f in stopping(done) if use.use in f.stops]
+        if direct:
+            first = checks[0]
+            assert (first.check, first.subject) == (direct[0].check, direct[0].subject)
+            assert first.anywhere in use_reason(use)
+    assert mixed >= 3  # the demo has uses that are stopped in more than one way
+
+
+def test_a_record_owed_is_told_after_everything_else(car):
+    job = next(j for j in car.build.jobs if job_changes(j))
+    after = car.state("now").after([*job_changes(job), Change("remove", "map")], "now")
+    now = examine_state(after, car.registry, draws=64, refine=False, unknowns=False)
+    seen = 0
+    for use in now.uses:
+        kinds = [h.kind == "record" for h in use.holds if not h.through]
+        assert kinds == sorted(kinds), use.use
+        seen += len(set(kinds)) > 1
+    assert seen
+
+
+def test_more_reasons_counts_what_is_folded(car):
+    done = car.examine("finished")
+    for use in done.uses:
+        lines = hold_texts(h for h in use.holds if not h.through)
+        if len(lines) > 1:
+            more = len(lines) - 1
+            assert use_reason(use) == f"{lines[0][0]}; {more} more reason{'s' * (more > 1)}"

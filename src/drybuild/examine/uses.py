@@ -79,11 +79,16 @@ def use_states(
     rows: npt.NDArray[np.float64],
     registry: Registry,
 ) -> tuple[UseState, ...]:
-    """Every use, in the order of uses.toml."""
+    """Every use, in the order of uses.toml.
+
+    Its holds: what it is stopped by itself, before what stops a use that it needs; of each what is
+    open or taken off, then findings by their weight (short, unmeasured, unsure), then records.
+    """
     present = state.name == "now"
     owed = records_owed(state, registry)
     direct = _statements(state)
-    direct += [(h, f.stops) for f in findings if f.stopping for h in (_hold(f),)]
+    stopping = sorted((f for f in findings if f.stopping), key=lambda f: f.weight)
+    direct += [(_hold(f), f.stops) for f in stopping]
     if present:
         direct += [(_record_hold(o), o.stops) for o in owed]
     found = []
@@ -125,6 +130,8 @@ def do_of(finding: Finding) -> str:
     if finding.verdict is Verdict.UNMEASURED:
         lacking = plain_list(finding.missing, seen_from=finding.subject)
         return JUDGE if finding.beyond else f"measure or look up {lacking}"
+    if finding.guessed_match:
+        return f"look first whether it is so; if it is: {finding.do}"
     first = finding.unknowns[0].input if finding.unknowns else ""
     most = plain_name(first, seen_from=finding.subject) if first else ""
     if finding.waits_for == "a better word":

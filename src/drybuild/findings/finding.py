@@ -22,6 +22,9 @@ RECALLED = "the limit is recalled, not read: read the rule itself"
 BEST_ESTIMATE = 0.5
 """Below this chance the median, our best estimate, lies outside a limit of law."""
 
+HEAVIEST = (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE, Verdict.ENOUGH)
+CONSEQUENCES = tuple(Consequence)
+
 RESTS_ON_ASSUMED = "rests on assumed inputs, and someone can be hurt"
 
 
@@ -88,6 +91,13 @@ class Finding:
         return self.subject.replace(".", " ")
 
     @property
+    def weight(self) -> tuple[int, int, float]:
+        """Sort key: short before unmeasured before unsure, of each what hurts most, and then what
+        is surest to be short."""
+        chance = self.chance if self.chance is not None else 0.5
+        return HEAVIEST.index(self.verdict), CONSEQUENCES.index(self.consequence), chance
+
+    @property
     def stopping(self) -> bool:
         """Whether this finding stops a use in the state it was made for."""
         if not self.armed:
@@ -120,6 +130,12 @@ class Finding:
         guessed = self.lowest_known is HowKnown.ASSUMED
         likely = self.chance is not None and self.chance >= BEST_ESTIMATE
         return "narrowing" if guessed and likely else ""
+
+    @property
+    def guessed_match(self) -> bool:
+        """Whether two things do not match, and one of them is a guess that has no doubt to show."""
+        guessed = self.lowest_known is HowKnown.ASSUMED
+        return self.verdict is Verdict.SHORT and self.kind == "match" and guessed
 
     @property
     def stopped_uses(self) -> frozenset[str]:

@@ -15,13 +15,11 @@ from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
 from drybuild.examine.naming import lacking_text, plain_name
 from drybuild.findings import CORNERS, Finding, Verdict
-from drybuild.findings.words import Consequence, RangeNote
+from drybuild.findings.words import RangeNote, uses
 from drybuild.values import System, figures, show
 
-RANK = {c: i for i, c in enumerate(Consequence)}
 HALF = 0.5
 """Of one question: with less, a measurement more likely leaves it open."""
-VERDICT_RANK = {Verdict.SHORT: 0, Verdict.UNMEASURED: 1, Verdict.UNSURE: 2, Verdict.ENOUGH: 3}
 
 
 @dataclass(frozen=True)
@@ -33,9 +31,8 @@ class Group:
 
 
 def by_weight(finding: Finding) -> tuple[int, int, float]:
-    """Sort key: what hurts most first, then what is surest to be short."""
-    chance = finding.chance if finding.chance is not None else 0.5
-    return VERDICT_RANK[finding.verdict], RANK[finding.consequence], chance
+    """Sort key, as ``Finding.weight`` has it: the same order in a list and in a use's reasons."""
+    return finding.weight
 
 
 def stopping(examination: Examination) -> list[Finding]:
@@ -86,7 +83,9 @@ def margin_text(finding: Finding, system: System) -> str:
     if finding.margin is None:
         return lacking_text(finding)
     if finding.kind == "match":
-        return "yes" if finding.margin.median > 0 else "by what the files say"
+        if finding.margin.median > 0:
+            return "yes"
+        return f"by what the files say{', and one side of it is a guess' * finding.guessed_match}"
     return f"{room_text(finding, system)}; {chance_text(finding.chance)}"
 
 
@@ -191,8 +190,8 @@ def use_reason(use: UseState) -> str:
     if not use.holds:
         return ""
     if not direct:
-        through = dict.fromkeys(h.through for h in use.holds)
-        return f"needs {' and '.join(through)} first"
+        through = {h.through for h in use.holds}
+        return f"needs {' and '.join(u.name for u in uses() if u.name in through)} first"
     first = hold_texts(direct)
     more = len(first) - 1
     return f"{first[0][0]}; {more} more reason{'s' if more > 1 else ''}" if more else first[0][0]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import combinations
 from typing import cast
 
@@ -136,10 +137,20 @@ class Lessons:
         """
         bearing = self._bearing(done)
         found: list[Clause] = []
-        for hold in self.stopped(use, bearing, draws):
+        for hold in sorted(self.stopped(use, bearing, draws), key=self._place_of):
             if not (suppose and hold.waits_for):
                 found += self._of_hold(use, hold, bearing, draws or self.draws, suppose)
         return tuple(dict.fromkeys(found))
+
+    @cached_property
+    def _numbered(self) -> dict[str, int]:
+        return {check: number for number, check in enumerate(self.registry.checks)}
+
+    def _place_of(self, hold: Hold) -> tuple[bool, int, str]:
+        """Sort key of holds: by the check, whatever its verdict is with these draws, so that a plan
+        does not turn on the order in which reasons are told."""
+        at = self._numbered.get(hold.check, -1)
+        return hold.through != "", at, hold.subject if at >= 0 else ""
 
     def _bearing(self, done: Iterable[str]) -> frozenset[str]:
         """The jobs among those done that make Changes: the others alter no examination."""
