@@ -237,7 +237,7 @@ def test_what_no_measurement_would_help_waits_for_nothing():
     assert do_of(f).startswith("no measurement settles it")
     f = _refusing(FormulaRefused("the length of the rod"))
     assert (f.stopping, f.waits_for, f.beyond) == (True, "measuring", ())
-    assert lacking_text(f) == "nobody has measured the length of the rod"
+    assert lacking_text(f) == "nobody has stated the length of the rod"
     assert do_of(f) == "measure or look up the length of the rod"
     f = _refusing(ZeroDivisionError("by zero"))
     assert f.waits_for == ""

@@ -36,6 +36,8 @@ from drybuild.show.sentences import (
     range_text,
     room_text,
     settled_text,
+    stopping,
+    told_first,
     wanted_text,
     written_text,
 )
@@ -291,7 +293,7 @@ def test_what_moves_alike_at_both_axles_is_said_once_and_else_by_axle() -> None:
 def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:
     """Nobody answers 0.88 of a question."""
     said = [settled_text(SimpleNamespace(settles=n, of=7)) for n in (0.2, 0.5, 0.88, 1.7, 2.5)]
-    assert said[0] == "may settle one of 7 open questions"
+    assert said[0] == "may settle one of 7 unsure or unmeasured"
     counts = [re.findall(r"about (\d+) of 7", one) for one in said[1:]]
     assert counts == [["1"], ["1"], ["2"], ["2"]]
 
@@ -306,3 +308,24 @@ def test_a_part_in_hand_has_one_name_in_measure_and_in_a_plan(finished):
     for name, known in ((parts[part].name, parts), ("", {})):
         planned = ToMeasure(said.input, said.note_as, "eye", "read it", 1, True, 3, name)
         assert to_measure_text(planned).startswith(f"{measured_name(said, known)} (read off, 1 min")
+
+
+def test_what_the_build_was_begun_with_is_told_first_until_it_is_enough(finished):
+    heavy = stopping(finished)
+    assert told_first(finished) == heavy  # the demo was begun with nothing
+    last = heavy[-1]
+    found = told_first(asking(finished, f"{last.check} {last.subject}"))
+    assert found[0] is last
+    assert found[1:] == heavy[:-1]
+    enough = next(f for f in finished.findings if f.verdict is Verdict.ENOUGH and f.armed)
+    assert told_first(asking(finished, f"{enough.check} {enough.subject}")) == heavy
+    quiet = next(f for f in finished.findings if f.armed and f.verdict is Verdict.UNSURE
+                 and not f.stopping)  # fmt: skip
+    told = told_first(asking(finished, f"{quiet.check} {quiet.subject}"))
+    assert told == [quiet, *heavy]
+
+
+def asking(examination, asked):
+    build = examination.state.build
+    head = build.head.model_copy(update={"asked": asked})
+    return replace(examination, state=replace(examination.state, build=replace(build, head=head)))

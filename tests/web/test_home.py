@@ -52,7 +52,7 @@ def test_three_things_and_the_rest_folded(browser: Browser, folder: Path) -> Non
     assert re.findall(r"<li><h3>(What[^<:]*)", shown) == [
         "What stops it from", "What to measure", "What that settles",
     ]  # fmt: skip
-    folded = int(re.search(r"<summary>(\d+) more that stop something", first)[1])  # type: ignore[index]
+    folded = int(re.search(r"<summary>(\d+) more reasons, all uses together", first)[1])  # type: ignore[index]
     opened = open_build(folder)
     checks = {(f.check, f.verdict) for f in opened.examine().findings if f.stopping}
     assert folded == len(checks) - 1

@@ -25,6 +25,8 @@ from drybuild.asking.questions import (
 )
 from drybuild.asking.told import SHANK, Asked, Tells, read_measured
 from drybuild.cli import main
+from drybuild.examine.opened import open_build
+from drybuild.findings import Verdict
 from drybuild.web.app import make_app
 
 WHEELS = {
@@ -141,6 +143,27 @@ def test_a_remap_is_a_first_change_and_one_that_comes_along(
     _made(visitor, {**way, "measured": "", "also": "lower it"})
     assert 'fit = {map = "my_remap"}' in (empty / "build.toml").read_text(encoding="utf-8")
     assert "whoever calibrates says" in (empty / "parts/first.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("first", ["wheels", "brakes", "map"])
+def test_what_was_asked_stands_first_in_the_build_on_every_face(
+    visitor: TestClient, empty: Path, first: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The heaviest finding may be of something else that goes with the change."""
+    way = {"first": first, "car": "front-turbo-hatch", "driving": "yes", "tyre": "", "wheel": ""}
+    focus = Tells().told(way).focus
+    assert focus is not None
+    _made(visitor, {**way, "measured": ""})
+    done = open_build(empty).examine()
+    finding = done.finding(*focus)
+    assert finding.verdict is not Verdict.ENOUGH
+    page = visitor.get("/").text
+    three = page[page.index("Three things first") :]
+    assert three.index("What you asked") < three.index(f"/workings/{finding.check}/")
+    assert three.index(f"/workings/{finding.check}/") < three.index("</li>")
+    assert main(["check", str(empty)]) == 0
+    said = " ".join(capsys.readouterr().out.partition("First\n")[2].split())
+    assert finding.title in said[: said.index(" 2 ")]
 
 
 def test_the_band_shrinks_when_the_gap_is_typed() -> None:

@@ -52,10 +52,13 @@ Fact = tuple[Sequence[str], Any, str]
 """Keys in a file, what stands there, and the comment behind it."""
 
 
-def begin(folder: Path, answers: Answers, *, measured_at: str = "", tool: str = "") -> None:
+def begin(
+    folder: Path, answers: Answers, *, measured_at: str = "", tool: str = "", asked: str = ""
+) -> None:
     """Make a build folder from the answers, in one step: nobody sees half of it.
 
-    measured_at: the address of the one measurement. Raises UnknownName when the folder is in use;
+    measured_at: the address of the one measurement; asked: check and place of the answer that was
+    given, for the build to go on saying first. Raises UnknownName when the folder is in use;
     what noting a reading raises.
     """
     folder = folder.resolve()
@@ -66,6 +69,9 @@ def begin(folder: Path, answers: Answers, *, measured_at: str = "", tool: str = 
         made = Path(beside) / folder.name
         make(made, answers, measured_at=measured_at, tool=tool)
         write_schemas(made / "schema")
+        if asked:
+            comment = "what you asked first: said first until it is enough"
+            set_facts(read_build(made), "build.toml", [(("build", "asked"), asked, comment)])
         if folder.exists():
             folder.rmdir()
         os.rename(made, folder)

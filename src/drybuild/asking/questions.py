@@ -244,7 +244,7 @@ def _agreeing_tyre(mark: TyreMarking, which: str, answers: Answers) -> str:
     if wheel is not None and wheel.rim_code != mark.rim_code:
         raise AnswerRefused(
             f"{mark} goes on a rim of {mark.rim_code:g}, and the wheel that you named is "
-            f"{wheel}: one of the two is another"
+            f"{wheel}: look at both again"
         )
     return str(mark)
 

@@ -168,6 +168,9 @@ class BuildHead(Model):
     driving_stated: str = Field(default="", description="who says so and when")
     last_inspection: str = Field(default="", description="date and result of the last inspection")
     known_faults: tuple[str, ...] = Field(default=(), description="faults known today")
+    asked: str = Field(
+        default="", description="check and place that are said first while they stop or are unsure"
+    )
 
 
 class Instrument(Model):

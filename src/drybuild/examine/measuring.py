@@ -20,11 +20,13 @@ from drybuild.build.declared import Declared, declaration, is_word
 from drybuild.build.drawn import quantity_kind
 from drybuild.build.model import Measure
 from drybuild.examine.examination import Examination, evaluate
+from drybuild.examine.naming import way_to_know
 from drybuild.findings import SIDES, Fact, Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED, margins
 from drybuild.values import HowKnown, ValueFault, parse_value, written
 
 EYE = "eye"
+SHEET = "calibrator's sheet"
 
 SAID_BY_THE_OWNER = frozenset({"blend", "goal", "site"})
 """Tables whose words say what is wanted; nothing on the car shows them."""
@@ -39,7 +41,8 @@ FloatArray = npt.NDArray[np.float64]
 class Measurement:
     """A measurement worth taking.
 
-    settles: expected number of undecided findings it settles; findings: those it bears on, as
+    settles: expected number of undecided findings it settles, ``of`` all that are unsure or
+    unmeasured, those that only want a rule read among them; findings: those it bears on, as
     (check, subject); both_sides: take it left and right, for cars are crooked (``input`` is one of
     the two, ``minutes`` is for one side). note_as: the address under which ``note`` takes it: a
     part that is not on the car yet is read by its id.
@@ -87,12 +90,16 @@ def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement,
     return tuple(ranked[:most])
 
 
-def _open(examination: Examination) -> list[tuple[int, Finding]]:
+def _undecided(examination: Examination) -> list[tuple[int, Finding]]:
     return [
         (i, f)
         for i, f in enumerate(examination.findings)
-        if f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED) and f.why != RECALLED
+        if f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED)
     ]
+
+
+def _open(examination: Examination) -> list[tuple[int, Finding]]:
+    return [(i, f) for i, f in _undecided(examination) if f.why != RECALLED]
 
 
 def _both_sides_as_one(found: Iterable[Measurement]) -> list[Measurement]:
@@ -163,6 +170,8 @@ def _how_measured(declared: Declared | None) -> Measure | None:
         return declared.measure
     if declared.owner.partition(".")[0] in SAID_BY_THE_OWNER:
         return None
+    if is_word(declared) and way_to_know(declared.address) == "ask":
+        return Measure(SHEET, 1, "ask whoever calibrates: their sheet comes back with it")
     return Measure(EYE, 1, "read it off the part or its papers") if is_word(declared) else None
 
 
@@ -292,7 +301,7 @@ def _measurement(
     both = "left" in sided or "right" in sided
     return Measurement(
         address, declared.doc, measure.how, measure.tool, measure.minutes,
-        settles, len(_open(examination)),
+        settles, len(_undecided(examination)),
         tuple((f.check, f.subject) for f in findings), both, now,
         note_as(declared, examination, as_found=address != declared.address),
     )  # fmt: skip

@@ -2,10 +2,27 @@
 
 from __future__ import annotations
 
+from drybuild.build.declared import declaration, is_word
 from drybuild.findings import AXLES, SIDES, Finding
 
 OF_THE_CAR = frozenset({"car", "identity", "registration", "goal", "build"})
 """Tables that need no word of their own: what they hold is the car's or the owner's."""
+
+WAYS = {
+    "measure": ("nobody has measured", "measure"),
+    "read off": ("nobody has read off", "read off"),
+    "look up": ("nobody has looked up", "look up"),
+    "ask": ("the calibrator has not said", "ask the calibrator for"),
+    "say": ("you have not said", "say"),
+    "": ("nobody has stated", "measure or look up"),
+}
+"""How something can come to be known → how it is said to be missing, and what is to be done."""
+
+_NO_GAUGE = {"eye": "read off", "document": "look up"}
+"""Tools that only read what is there to be read."""
+
+OWNERS_WORD = frozenset({"blend", "goal", "site"})
+"""Tables whose figures say what is wanted; nothing on the car shows them."""
 
 SAID_AS = {"length_least": "shortest setting", "length_most": "longest setting"}
 """Names of facts that are not words in that order."""
@@ -48,7 +65,46 @@ def lacking_text(finding: Finding) -> str:
     """Why nothing is calculated: ``nobody has measured …``, or ``cannot be worked out: …``."""
     if finding.beyond:
         return "; ".join(one.removeprefix("base:") for one in finding.beyond)
-    return f"nobody has measured {plain_list(finding.missing, seen_from=finding.subject)}"
+    found = by_way(finding.missing, seen_from=finding.subject)
+    return "; ".join(f"{WAYS[way][0]} {names}" for way, names in found.items())
+
+
+def asking_text(finding: Finding) -> str:
+    """What is to be done about what is missing: ``measure …; look up …``, hands before papers."""
+    found = by_way(finding.missing, seen_from=finding.subject)
+    return "; ".join(f"{WAYS[way][1]} {names}" for way, names in found.items())
+
+
+def by_way(addresses: tuple[str, ...], *, seen_from: str = "") -> dict[str, str]:
+    """Addresses in words by the way in which they come to be known, in the order of ``WAYS``."""
+    found: dict[str, list[str]] = {}
+    for address in addresses:
+        found.setdefault(way_to_know(address), []).append(address)
+    return {w: plain_list(tuple(found[w]), seen_from=seen_from) for w in WAYS if w in found}
+
+
+def way_to_know(address: str) -> str:
+    """How a fact can come to be known, a key of ``WAYS``; of alternatives the first in its order.
+
+    What a gauge reads is measured, a word is read off the part; what its maker tells is looked up;
+    what a map holds only the calibrator knows; what is wanted, the owner. Empty: not known.
+    """
+    ways = {_way(one.removeprefix("base:")) for one in address.split("|")}
+    return next(way for way in WAYS if way in ways)
+
+
+def _way(address: str) -> str:
+    declared = declaration(address)
+    if declared is None:
+        return ""
+    table = declared.owner.partition(".")[0]
+    if declared.measure is not None:
+        return _NO_GAUGE.get(declared.measure.tool, "measure")
+    if table == "map":
+        return "ask"
+    if table in OWNERS_WORD:
+        return "say"
+    return "read off" if is_word(declared) else "look up"
 
 
 def plain_list(addresses: tuple[str, ...], *, seen_from: str = "", most: int = 3) -> str:

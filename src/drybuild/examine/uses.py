@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from drybuild.build import State
 from drybuild.build.kinds import place_of
-from drybuild.examine.naming import lacking_text, plain_list, plain_name
+from drybuild.examine.naming import WAYS, asking_text, lacking_text, plain_name, way_to_know
 from drybuild.findings import Finding, RecordSpec, Registry, Verdict
 from drybuild.findings.finding import RECALLED, WaitsFor
 from drybuild.findings.words import stopped_with, use_closure, uses
@@ -128,8 +128,7 @@ def do_of(finding: Finding) -> str:
     if finding.why == RECALLED:
         return "read the clause, then name it in car.toml under [registration] rules_read"
     if finding.verdict is Verdict.UNMEASURED:
-        lacking = plain_list(finding.missing, seen_from=finding.subject)
-        return JUDGE if finding.beyond else f"measure or look up {lacking}"
+        return JUDGE if finding.beyond else asking_text(finding)
     if finding.guessed_match:
         return f"look first whether it is so; if it is: {finding.do}"
     first = finding.unknowns[0].input if finding.unknowns else ""
@@ -137,7 +136,8 @@ def do_of(finding: Finding) -> str:
     if finding.waits_for == "a better word":
         return f"measure or look up what it rests on{f', {most} first' if most else ''}"
     if finding.waits_for == "narrowing" and finding.do:
-        return f"measure {most + ' ' if most else ''}first; if it stays open: {finding.do}"
+        asked = f"{WAYS[way_to_know(first)][1]} {most}" if most else "look up what it rests on"
+        return f"{asked} first; if it stays open: {finding.do}"
     return finding.do
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from drybuild.build.declared import declaration
 from drybuild.examine import Cure, Examination, Fix, Measurement, Step
 from drybuild.examine.lookup import takes
-from drybuild.examine.measuring import EYE
+from drybuild.examine.measuring import EYE, SHEET
 from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
@@ -52,10 +52,10 @@ def measure_text(
         if m.doc:
             lines += wrapped(f"     it is: {m.doc}", 5)
         declared = declaration(m.input.removeprefix("base:"))
-        if m.tool == EYE and declared is not None:
+        if m.tool in (EYE, SHEET) and declared is not None:
             lines += wrapped(f"     write {takes(declared)}", 5)
         lines += wrapped(f"     {settled_text(m)}: {titles(m.findings, examination)}", 5)
-        tool = "" if m.tool == EYE else f' --with "{m.tool}"'
+        tool = "" if m.tool in (EYE, SHEET) else f' --with "{m.tool}"'
         lines.append(f"     then: drybuild note {folder} {m.note_as} READING{tool} --who NAME")
     if any(m.both_sides for m in measurements):
         lines += ["", "Both sides, each written down by itself: cars are crooked."]

@@ -40,6 +40,21 @@ def stopping(examination: Examination) -> list[Finding]:
     return sorted((f for f in examination.findings if f.stopping), key=by_weight)
 
 
+def told_first(examination: Examination) -> list[Finding]:
+    """What stops something, in the order in which it is told: before all the finding that the
+    build was begun with, until it is enough, also where it stops nothing."""
+    heavy, asked = stopping(examination), examination.state.build.head.asked
+    mine = next((f for f in examination.findings if is_asked(f, asked)), None)
+    if mine is None or not mine.armed or mine.verdict is Verdict.ENOUGH:
+        return heavy
+    return [mine, *(f for f in heavy if f is not mine)]
+
+
+def is_asked(finding: Finding, asked: str) -> bool:
+    """Whether it is the finding that a build says that it was begun with."""
+    return f"{finding.check} {finding.subject}" == asked
+
+
 def grouped(findings: Iterable[Finding]) -> list[Group]:
     """Findings of one check and one verdict together, in the order of the first of each."""
     found: dict[tuple[str, Verdict], list[Finding]] = {}
@@ -253,10 +268,10 @@ def measurement_text(m: Measurement, parts: Mapping[str, Part] | None = None) ->
 def settled_text(m: Measurement) -> str:
     """How much of what is open it is expected to settle."""
     if m.of == 1:
-        return "bears on the one open question"
+        return "bears on the one finding that is unsure or unmeasured"
     if m.settles < HALF:
-        return f"may settle one of {m.of} open questions"
-    return f"expected to settle about {max(1, round(m.settles))} of {m.of} open questions"
+        return f"may settle one of {m.of} unsure or unmeasured"
+    return f"expected to settle about {max(1, round(m.settles))} of {m.of} unsure or unmeasured"
 
 
 def fix_text(fix: Fix, system: System = "metric") -> str:

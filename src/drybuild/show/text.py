@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from drybuild.examine import Examination, Measurement, Owed
-from drybuild.examine.naming import plain_name
+from drybuild.examine.naming import WAYS, plain_name, way_to_know
 from drybuild.examine.uses import do_of
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED
@@ -18,12 +18,12 @@ from drybuild.show.sentences import (
     grouped,
     headline,
     hold_texts,
-    joint_text,
+    joint_of,
     margin_text,
     measurement_text,
     range_text,
     settled_text,
-    stopping,
+    told_first,
     use_reason,
     wanted_text,
 )
@@ -126,14 +126,10 @@ def _uses(examination: Examination, now: Examination) -> list[str]:
         lines += wrapped(f"  {use.use:<11} {said}", 24)
     if not examination.is_present:
         lines += wrapped(f"  {'today':<11} {today_text(now)}", 14)
-    armed = sum(f.armed for f in examination.findings)
-    if armed:
-        unknown = sum(f.armed and f.verdict is Verdict.UNMEASURED for f in examination.findings)
-        beside = f", {unknown} unmeasured beside them" if unknown else ""
+    if any(f.armed for f in examination.findings):
+        joint = joint_of(examination)
         lines += wrapped(
-            f"  all of it enough at once: {joint_text(examination.joint_chance)}"
-            f" (over {_count(armed - unknown, 'finding')}{beside}): {JOINT_MEANS}",
-            4,
+            f"  all of it enough at once: {joint.chance}: {JOINT_MEANS}: {joint.held}", 4
         )
     return lines
 
@@ -166,12 +162,14 @@ def first_items(
     examination: Examination, measurements: tuple[Measurement, ...], system: System, folder: str
 ) -> list[tuple[str, list[str]]]:
     """The things to do first, at most three: a label, and lines of words."""
-    heavy = grouped(stopping(examination))
+    heavy = grouped(told_first(examination))
     items: list[tuple[str, list[str]]] = []
     if heavy:
         items.append(_stop_item(heavy[0], examination, system, folder))
     if measurements:
-        items.append(("measure", measure_words(measurements[0])))
+        first = measurements[0]
+        asks = WAYS[way_to_know(first.input)][1].partition(" the ")[0]
+        items.append((asks, measure_words(first)))
     if len(heavy) > 1:
         stopped = set(heavy[0].finding.stops)
         other = next((g for g in heavy[1:] if not stopped & set(g.finding.stops)), heavy[1])
@@ -213,7 +211,7 @@ def _stop_item(
         said.append(f"try: drybuild fix {folder} {f.check} {f.subject}{state}")
     if f.safety:
         said.append(f"care: {f.safety}")
-    return f"stops {f.stops[0]}" if f.stops else "look at", said
+    return f"stops {f.stops[0]}" if f.stops and f.stopping else "look at", said
 
 
 def _record_items(examination: Examination, folder: str) -> list[tuple[str, list[str]]]:

@@ -152,7 +152,7 @@ def test_flags_that_nobody_stated() -> None:
     assert checks.same_flag(fitted=False, expected=None) is NOT_APPLICABLE
     with pytest.raises(FormulaRefused, match="map"):
         checks.same_flag(fitted=True, expected=None)
-    with pytest.raises(FormulaRefused, match="nobody"):
+    with pytest.raises(FormulaRefused, match="is fitted"):
         checks.same_flag(fitted=None, expected=True)
 
 

@@ -62,10 +62,10 @@ def same_flag(*, fitted: bool | None, expected: bool | None) -> Any:
     """Whether the map watches or reads what is there. A car that never had it asks nothing."""
     if expected is None:
         if fitted:
-            raise FormulaRefused("it is fitted, and nobody has stated whether the map expects it")
+            raise FormulaRefused("whether the map expects what is fitted")
         return NOT_APPLICABLE
     if expected and fitted is None:
-        raise FormulaRefused("the map expects it, and nobody has said whether it is fitted")
+        raise FormulaRefused("whether what the map expects is fitted")
     return matches(bool(fitted) == expected)
 
 
@@ -90,7 +90,7 @@ def boost_slack(*, target: Array, ceiling: Array | None, goal: Array | None) -> 
     """The lower of the map's stated ceiling and the owner's goal, less the boost asked for."""
     stated = [np.asarray(x) for x in (ceiling, goal) if x is not None]
     if not stated:
-        raise FormulaRefused("neither the map's boost ceiling nor the goal's boost is stated")
+        raise FormulaRefused("the map's boost ceiling or the goal's boost")
     return np.asarray(np.minimum(stated[0], stated[-1]) - target)
 
 
@@ -99,7 +99,7 @@ def first_map_slack(*, stage: str, ceiling: Array | None, final: Array | None) -
     if stage != "first":
         return NOT_APPLICABLE
     if ceiling is None or final is None:
-        raise FormulaRefused("the first map's ceiling or the final map's figure is not stated")
+        raise FormulaRefused("the first map's ceiling or the final map's figure")
     return np.asarray(final) - ceiling
 
 

@@ -47,6 +47,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         ahead=ahead,
         bears_on=titles(measurements[0].findings, examination) if measurements else "",
         meanings=[(u.name, u.meaning) for u in all_uses()],
+        meant={u.name: u.meaning for u in all_uses()},
         now_next=_next(now, planned=by_plan is not None),
         by_plan=by_plan,
         open_job=next((job.title or job.id for job in still_open(opened)), ""),

@@ -129,6 +129,7 @@ def make(request: Request, typed: Annotated[Answers, Form()]) -> Response:
         begin(
             request.app.state.desk.folder, answers, measured_at=asks.address if asks else "",
             tool=asks.tool if asks else "",
+            asked=" ".join(_tells(request).told(answers).focus or ()) if "car" in answers else "",
         )  # fmt: skip
     except (UnknownName, BuildFaults, ChangeRefused, NoteRefused, EntryRefused, OSError) as error:
         return _page(request, given, said=f"Nothing was made. {error}", status=409)

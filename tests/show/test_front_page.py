@@ -1,0 +1,39 @@
+"""What stands first on the first page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import drybuild
+from drybuild.examine import Measurement
+from drybuild.show.front_page import front_page
+
+DEMO = Path(__file__).parents[2] / "examples" / "plover"
+
+
+@pytest.fixture(scope="module")
+def finished():
+    return drybuild.open_build(DEMO).examine("finished", draws=64)
+
+
+def reading(address: str, tool: str, note_as: str = "") -> Measurement:
+    return Measurement(
+        address, "doc", "how", tool, 5, 1.0, 9, (), False, "", note_as or address
+    )  # fmt: skip
+
+
+def test_the_next_thing_for_hands_is_a_reading_on_the_car_where_there_is_one(finished):
+    stage = reading("map.stage", "calibrator's sheet")
+    marking = reading("tyre.front.left.marking", "eye", "part.my_tyre.marking")
+    depth = reading("wheel.front.left.spoke_depth", "depth gauge", "part.my_wheel.spoke_depth")
+    gap = reading("corner.front.left.arm_point.gap", "drill shank")
+    ranked = (stage, marking, depth, gap)
+    for most, at in ((4, gap), (3, depth), (2, marking), (1, stage)):
+        found = front_page(finished, ranked[:most], "metric")
+        assert found.hands is not None
+        assert found.hands.at == at.note_as
+        assert found.measure is not None
+        assert found.measure.at == "map.stage"  # what settles most stays what it is
+    assert found.hands.ask == "ask the calibrator for"
