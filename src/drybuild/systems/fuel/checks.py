@@ -249,14 +249,15 @@ def _fuels(room: Room) -> None:
             safety=FIRE,
         )  # fmt: skip
     room.check(
-        "fuel.octane", title="octane of the fuel", per="blend", kind="number", slack=slack.octane,
+        "fuel.octane", title="octane of the fuel, in RON points", per="blend", kind="number",
+        slack=slack.octane,
         needs={
             "octane": "fuel.octane.{blend}",
             "required": "map.octane_required|engine.octane_required", **USED,
         },
         formula="slack = research octane − what the map or the engine requires",
         consequence="engine", stops=("full load",), source=OCTANE, pose="as pumped",
-        when_short="the fuel knocks earlier than the map counts on",
+        when_short="too few RON points for the map: the fuel knocks earlier than it counts on",
         do="fuel of a higher octane, or a map made for this one",
         safety="Knock under boost breaks pistons. The calibrator decides on the dyno.",
     )  # fmt: skip
