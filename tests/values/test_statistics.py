@@ -25,10 +25,13 @@ from drybuild.values import (
     shortest_interval,
     show,
     show_number,
+    show_short,
+    stepped,
     summary,
     to_unit,
     worst_along,
 )
+from drybuild.values.formatting import NOISE
 
 columns = hnp.arrays(float, 64, elements=st.floats(-1e6, 1e6))
 weights = hnp.arrays(float, 64, elements=st.floats(0.1, 10.0))
@@ -195,13 +198,21 @@ def test_draws_not_solved_do_not_spoil_shares():
     [
         ("length", (0.0042, 0.0011, 0.0073), "about 4 mm, 1 to 7"),
         ("length", (-0.0031, -0.0092, 0.0021), "about -3 mm, -9 to 2"),
-        ("length", (0.0421, 0.0407, 0.0436), "about 42 mm, 41 to 44"),
-        ("length", (0.0034, 0.0003, 0.0066), "about 3.4 mm, 0.3 to 6.6"),
-        ("length", (-0.0002, -0.004, 0.004), "about 0 mm, -4 to 4"),
+        ("length", (0.0421, 0.0407, 0.0436), "about 42 mm, 40.5 to 43.5"),
+        ("length", (0.0034, 0.0003, 0.0066), "about 3 mm, 0 to 7"),
+        ("length", (0.0074, 0.0001, 0.0156), "about 7 mm, 0 to 16"),
+        ("length", (0.0015, 0.00002, 0.003), "about 1.5 mm, 0 to 3"),
+        ("length", (0.34, 0.3395, 0.3405), "about 340 mm, 339.5 to 340.5"),
+        ("length", (0.0002, -0.004, 0.004), "about 0 mm, -4 to 4"),
+        ("length", (-0.0002, -0.004, 0.004), "about -0.2 mm, -4 to 4"),
+        ("length", (-0.000001, -0.004, 0.004), "about -0.1 mm, -4 to 4"),
+        ("length", (-0.007, -0.016, -0.0002), "about -7 mm, -16 to -0.2"),
+        ("length", (-0.0007, -0.0019, 0.0004), "about -0.5 mm, -2 to 0.5"),
+        ("length", (0.0003, 0.00001, 0.02), "about 0.3 mm, 0 to 20"),
         ("length", (2.33, None, None), "2330 mm"),
         ("length", (0.062, 0.062, 0.062), "62 mm"),
         ("power", (215e3, 205e3, 225e3), "about 215 kW, 205 to 225"),
-        ("rotation_speed", (712.09, 697.1, 727.0), "about 6800 rpm, 6700 to 6900"),
+        ("rotation_speed", (712.09, 697.1, 727.0), "about 6800 rpm, 6650 to 6950"),
         ("temperature", (298.15, 294.15, 302.15), "about 25 °C, 21 to 29"),
         ("fraction", (0.85, 0.82, 0.88), "about 85 %, 82 to 88"),
         ("pressure_gauge", (1.3e5, 1.26e5, 1.34e5), "about 1.30 bar gauge, 1.26 to 1.34"),
@@ -215,15 +226,37 @@ def test_figures_as_they_are_said(kind, figures, said):
     assert show(kind, *figures) == said
 
 
+def test_a_shortage_throughout_never_begins_at_nothing():
+    assert show_short("length", -0.007, -0.016, -0.0002) == "about 7 mm, 0.2 to 16"
+    assert show_short("fraction", -0.07, float("-inf"), -0.02) == "about 7 %, 2 to far above"
+    assert show_short("length", -0.007, -0.007, -0.007) == "7 mm"
+
+
+@given(
+    st.floats(-1e4, 1e4), st.floats(1e-4, 1e4), st.floats(0.01, 0.99),
+)  # fmt: skip
+def test_a_band_is_said_in_4_to_20_steps_and_no_sign_is_lost(low, width, at):
+    three = (low + at * width, low, low + width)
+    texts = stepped(*three)
+    said = [float(text) for text in texts]
+    places = max(len(text.partition(".")[2]) for text in texts)
+    for figure, text, read in zip(three, texts, said, strict=True):
+        assert not text.startswith("-0") or read < 0.0  # never -0
+        assert abs(read - figure) <= width / 8 * (1 + 1e-6)
+        assert read < 0.0 or figure >= -NOISE
+    if places and not any(abs(read) <= width / 8 for read in said):
+        assert 10.0**-places >= width / 40 * (1 - 1e-6)
+
+
 def test_us_units_on_request():
-    assert show("length", 0.0254, 0.02286, 0.02794, "us") == "about 1.0 in, 0.9 to 1.1"
+    assert show("length", 0.0254, 0.02286, 0.02794, "us") == "about 1 in, 0.9 to 1.1"
     assert show("temperature", 298.15, None, None, "us") == "77 °F"
     # a rim is spoken of in inches everywhere, to the tenth; an offset is not
     for system in ("metric", "us"):
         assert show("rim_width", 0.2159, 0.2151, 0.2167, system) == "8.5 in"
         assert show("rim_width", 0.2159, 0.205, 0.227, system) == "about 8.5 in, 8.1 to 8.9"
         assert show("rim_width", 0.1905, None, None, system) == "7.5 in"
-    assert show("length", 0.045, 0.0445, 0.0455) == "about 45.0 mm, 44.5 to 45.5"
+    assert show("length", 0.045, 0.0445, 0.0455) == "about 45 mm, 44.5 to 45.5"
     assert show("fuel_use", 7.84e-8, 7.1e-8, 8.7e-8, "us") == "about 30 mpg US, 27 to 33"
     with pytest.raises(ValueError, match="metric"):
         show("length", 1.0, None, None, "imperial")  # type: ignore[arg-type]

@@ -149,8 +149,9 @@ def _weight_lines(sheet: SettingSheet, system: System) -> list[str]:
         return [
             *wrapped("corner weights  not known: each wheel on scales, and the spring rates", 16)
         ]
-    from_share = _mid(setting.share)
-    lines = [f"corner weights  diagonal front left + rear right {100 * from_share:.2f} %"]
+    low, middle, high = (float(v) for v in np.nanquantile(setting.share, (0.025, 0.5, 0.975)))
+    share = show("fraction", middle, low, high)
+    lines = [f"corner weights  diagonal front left + rear right {share}"]
     for i, words in enumerate(CORNER_WORDS):
         text = f"  {words:<14}{show('mass', _mid(setting.loads[i]) / 9.80665, system=system)}"  # type: ignore[index]
         if setting.perch is not None:

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from drybuild.examine import Examination
-from drybuild.values import System, kind_named, show, shown_unit
+from drybuild.values import System, kind_named, show, shown_unit, stepped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -154,8 +154,7 @@ def _compressor(examination: Examination, system: System) -> Chart | None:
         axes.set_ylabel("pressure ratio")
         axes.set_xlim(left=0)
         most = np.nanargmax(mid_ratio)
-        low, high = np.nanquantile(ratio[most], (0.025, 0.975))
-        return f"highest pressure ratio: about {mid_ratio[most]:.2f}, {low:.2f} to {high:.2f}"
+        return f"highest pressure ratio: {_of_draws('ratio', ratio[most], system)}"
 
     return chart("Where on the compressor's map does it run?", draw, speed=False)
 
@@ -288,7 +287,8 @@ def _of_draws(kind: str, values: Any, system: System) -> str:
 def _on_axis(scale: Scale, values: Any) -> str:
     """A figure with its doubt in the unit of the axis that it is read from."""
     low, middle, high = (float(scale(v)) for v in np.nanquantile(values, (0.025, 0.5, 0.975)))
-    return f"about {middle:.0f} {scale.label}, {low:.0f} to {high:.0f}"
+    said, least, most = stepped(middle, low, high)
+    return f"about {said} {scale.label}, {least} to {most}"
 
 
 def band(axes: Axes, x: Any, y: Any, label: str, index: int) -> None:

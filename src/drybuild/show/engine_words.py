@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import floor, log10
 from typing import Any
 
 import numpy as np
 
 from drybuild.examine import Examination
 from drybuild.findings import Finding, Verdict
-from drybuild.values import System, kind_named, show, shown_unit
+from drybuild.values import System, kind_named, show, shown_unit, stepped
 
 CHAIN = (
     ("air", ("breathing",)),
@@ -139,9 +138,7 @@ def said_of(draws: Any, kind: str, system: System, like: float = 0.0) -> str:
     if not like:
         return show(kind, median, low, high, system=system)
     unit, label = shown_unit(kind_named(kind), like, system)
-    ends = [unit.from_si(v) for v in (median, low, high)]
-    places = max(0, 1 - floor(log10(max(ends[2] - ends[1], 1e-9))))
-    middle, least, most = (f"{end:.{places}f}" for end in ends)
+    middle, least, most = stepped(*(unit.from_si(v) for v in (median, low, high)))
     return f"about {middle} {label}, {least} to {most}"
 
 

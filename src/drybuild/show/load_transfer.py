@@ -9,7 +9,7 @@ from html import escape
 
 from drybuild.examine.setting_sheet import PartsNow, SettingSheet
 from drybuild.show.lines import wrapped
-from drybuild.values import System, show
+from drybuild.values import System, show, stepped
 
 GRAVITY = 9.80665
 USUAL = 0.5 * GRAVITY
@@ -58,14 +58,15 @@ def tendency(sheet: SettingSheet) -> str:
         return "The front's share of the load transfer is as it was."
     less = falls >= 0.5
     sure = falls if less else 1.0 - falls
-    points = 100.0 * abs(change.median)
+    middle, _, _ = stepped(*(100.0 * c for c in (change.median, change.low, change.high)))
+    points = middle.removeprefix("-")
     way = "oversteer" if less else "understeer"
     said = (
-        f"The front takes {points:.1f} points {'less' if less else 'more'} of the whole than "
+        f"The front takes {points} points {'less' if less else 'more'} of the whole than "
         f"before: a push towards {way} ({100 * sure:.0f} in 100)."
     )
     if sure < 0.95:
-        said = f"The front's share moved by less than the doubt ({points:.1f} points)."
+        said = f"The front's share moved by less than the doubt ({points} points)."
     return f"{said} {COMPARISON}"
 
 

@@ -16,7 +16,7 @@ from drybuild.examine.fixes import shown_setting
 from drybuild.examine.naming import lacking_text, plain_name
 from drybuild.findings import CORNERS, Finding, Verdict
 from drybuild.findings.words import RangeNote, uses
-from drybuild.values import System, figures, show
+from drybuild.values import System, figures, show, show_short
 
 HALF = 0.5
 """Of one question: with less, a measurement more likely leaves it open."""
@@ -133,7 +133,7 @@ def room_text(finding: Finding, system: System) -> str:
         return f"about {middle}{unit} {side}: from {worst} short to {best} to spare"
     if m.median < 0:
         lead = "beyond what is allowed by " if _beyond(finding, m.median) else "short by "
-        return lead + show(kind, -m.median, -m.high, -m.low, system=system)
+        return lead + show_short(kind, m.median, m.low, m.high, system)
     return "room to spare " + show(kind, m.median, m.low, m.high, system=system)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from drybuild.show.cards_words import money_text, short_day
 from drybuild.show.hours import two
 from drybuild.show.lines import wrapped
+from drybuild.values import stepped
 from drybuild.work.apart import Apart, Likely, MayWait, WhileThere
 from drybuild.work.model import ToDo
 
@@ -113,18 +114,15 @@ def _likely(chance: Likely) -> str:
 
 def _saving(saving: Likely, unit: str) -> str:
     """``saves about 310 EUR, 120 to 420``, as is to be expected; a loss is said as one."""
-    ends = f"{_figure(saving.low)} to {_figure(saving.high)}"
+    middle, low, high = map(_spaced, stepped(saving.middle, saving.low, saving.high))
     if saving.middle >= 0:
-        return f"saves about {_figure(saving.middle)} {unit}, {ends}"
-    return f"costs about {_figure(-saving.middle)} {unit} more than it saves, {ends}"
+        return f"saves about {middle} {unit}, {low} to {high}"
+    return f"costs about {middle.removeprefix('-')} {unit} more than it saves, {low} to {high}"
 
 
-def _figure(amount: float) -> str:
-    """Two significant figures."""
-    if abs(amount) < 9.95:
-        return two(amount)
-    size = 10 ** (len(str(int(abs(amount)))) - 2)
-    return f"{round(amount / size) * size:,.0f}".replace(",", " ")
+def _spaced(figure: str) -> str:
+    """Whole figures from a thousand on are parted: ``1 200``."""
+    return f"{int(figure):,}".replace(",", " ") if abs(float(figure)) >= 1000 else figure
 
 
 def _waiting(todo: ToDo, apart: Apart) -> list[str]:

@@ -9,6 +9,7 @@ from drybuild.show.cards_words import clock, short_day
 from drybuild.show.hours import person_hours, two
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
+from drybuild.values import stepped
 from drybuild.work.model import ToDo
 from drybuild.work.risk import Buffer, Cause, NeedOutlook, Outlook, Pace, SessionOutlook
 
@@ -225,7 +226,5 @@ def pace_text(pace: Pace) -> str:
     """``Ilse: about 1.2 times as long as thought, 1.1 to 1.4, from 6 tasks``."""
     tasks = f"{pace.tasks} task{'s' if pace.tasks != 1 else ''}"
     what = pace.name if pace.kind == "person" else f"{pace.name}, fasteners and the like"
-    return (
-        f"{what}: about {pace.factor:.1f} times as long as thought, {pace.low:.1f} to "
-        f"{pace.high:.1f}, from {tasks}"
-    )
+    middle, low, high = stepped(pace.factor, pace.low, pace.high)
+    return f"{what}: about {middle} times as long as thought, {low} to {high}, from {tasks}"

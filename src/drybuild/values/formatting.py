@@ -1,4 +1,17 @@
-"""Numbers as they are said: the doubt decides the decimals."""
+"""Numbers as they are said: the doubt decides the decimals.
+
+One rule for every figure with a band (``stepped``): it is rounded to steps of 1 or 5 times a power
+of ten, the widest of them that the band holds four times. So the band is 4 to 20 steps wide and
+its half-width has at most two figures; the middle is rounded to the same step (JCGM 100:2008,
+7.2.6: an uncertainty is given to at most two significant digits, and the estimate is rounded to be
+consistent with it). ``7.4, 0.1 to 15.6`` is said ``7, 0 to 16``.
+
+- Zeros behind the point stand where they are read. They go where the last place of all three is
+  0 or 5, so that it is no more than a half: ``340, 339.5 to 340.5``; and 0 is ``0``.
+- A sign is not rounded away: what is below 0 and would read 0 is given on a step one figure
+  finer, and so is a middle whose whole band lies above 0.
+- What is below a billionth of the shown unit is the arithmetic's own noise and reads 0.
+"""
 
 from __future__ import annotations
 
@@ -16,10 +29,8 @@ NOISE = 1e-9
 
 def show(kind: str, median: float, low: float | None = None, high: float | None = None,
          system: System = "metric") -> str:
-    """A figure with its doubt in words: ``about 4 mm, 1 to 7``; SI in.
+    """A figure with its doubt in words: ``about 4 mm, 1 to 7``; SI in. The rule: ``stepped``.
 
-    Decimals follow the doubt: its half-width keeps one figure, and the figures one more where
-    rounding would move one of them by a third of the doubt, or make an end read 0 that is not.
     Without doubt: as ``show_number``.
     """
     if kind == "match":
@@ -34,30 +45,52 @@ def show(kind: str, median: float, low: float | None = None, high: float | None 
     return f"about {_with_unit(middle, label)}, {least} to {most}"
 
 
+def show_short(kind: str, median: float, low: float, high: float,
+               system: System = "metric") -> str:
+    """What a margin that lies wholly below 0 lacks, in words; its near end never reads 0."""
+    middle, least, most, label = figures(kind, median, low, high, system)
+    middle, near, far = (text.removeprefix("-") for text in (middle, most, least))
+    far = far.replace("below", "above")
+    if near == middle == far:
+        return _with_unit(middle, label)
+    return f"about {_with_unit(middle, label)}, {near} to {far}"
+
+
 def figures(kind: str, median: float, low: float, high: float,
             system: System = "metric") -> tuple[str, str, str, str]:
-    """Median, lower and upper end in one unit with the same decimals, and the unit; SI in.
-
-    What is below a billionth of the shown unit is the arithmetic's own noise and reads 0.
-    """
+    """Median, lower and upper end in one unit by the rule ``stepped``, and the unit; SI in."""
     the_kind = kind_named(kind)
     unit, label = shown_unit(the_kind, max(abs(low), abs(high), abs(median)), system)
-    middle = unit.from_si(median)
-    ends = sorted((unit.from_si(low), unit.from_si(high)))
-    half = (ends[1] - ends[0]) / 2.0
-    if not math.isfinite(half):
-        return _plain(middle), _plain(ends[0]), _plain(ends[1]), label
-    if max(abs(middle), abs(ends[0]), abs(ends[1])) < NOISE:
-        return "0", "0", "0", label
-    if half <= 1e-9 * abs(middle):
+    middle, *ends = (unit.from_si(figure) for figure in (median, low, high))
+    return *stepped(middle, *sorted(ends), most=the_kind.places), label
+
+
+def stepped(middle: float, low: float, high: float, *,
+            most: int | None = None) -> tuple[str, str, str]:
+    """Middle, lower and upper end of a band as this module's rule writes them.
+
+    In the unit in which they are read; ``most`` places behind the point at most.
+    """
+    three = (middle, low, high)
+    if not math.isfinite(high - low):
+        return _plain(middle), _plain(low), _plain(high)
+    if max(abs(figure) for figure in three) < NOISE:
+        return "0", "0", "0"
+    if high - low <= 2e-9 * abs(middle):
         said = _plain(middle)
-        return said, said, said, label
-    places = _places(half, (middle, *ends))
-    if any(end != 0.0 and float(_fixed(end, places)) == 0.0 for end in ends):
-        places += 1
-    if the_kind.places is not None:
-        places = min(places, the_kind.places)
-    return _fixed(middle, places), _fixed(ends[0], places), _fixed(ends[1], places), label
+        return said, said, said
+    step, places = _step(high - low)
+    if most is not None and places > most:
+        step, places = 10.0**-most, most
+    texts = [_to_step(figure, step, places) for figure in three]
+    if places > 0 and all(text[-1] in "05" for text in texts):
+        texts = [text.rstrip("0").rstrip(".") for text in texts]
+    texts = ["0" if float(text) == 0.0 else text for text in texts]
+    for at, figure in enumerate(three):
+        kept = figure < -NOISE or (at == 0 and low >= 0.0 and figure > NOISE)
+        if kept and texts[at] == "0":
+            texts[at] = _finer(figure, step, places)
+    return texts[0], texts[1], texts[2]
 
 
 def show_number(kind: str, value: float, system: System = "metric") -> str:
@@ -115,12 +148,25 @@ def _with_unit(number: str, label: str) -> str:
     return f"{number} {label}" if label else number
 
 
-def _places(half: float, figures: tuple[float, ...]) -> int:
-    """Decimals (negative: tens) that leave one figure of the half-width; one more when rounding
-    would move a figure by a third of it."""
-    places = -math.floor(math.log10(half * 1.05))
-    moved = max(abs(float(_fixed(figure, places)) - figure) for figure in figures)
-    return places + 1 if moved > 0.35 * half else places
+def _step(width: float) -> tuple[float, int]:
+    """The widest step of 1 or 5 times a power of ten that the width holds four times, and its
+    places behind the point (negative: tens)."""
+    power = math.floor(math.log10(width / 4.0 * (1.0 + 1e-9)))
+    five = width / 4.0 * (1.0 + 1e-9) >= 5.0 * 10.0**power
+    return (5.0 if five else 1.0) * 10.0**power, -power
+
+
+def _to_step(number: float, step: float, places: int) -> str:
+    """The number on the nearest step; what lies between two goes away from 0."""
+    steps = math.floor(abs(number) / step + 0.5 + 1e-9)
+    return _fixed(math.copysign(steps * step, number), places)
+
+
+def _finer(number: float, step: float, places: int) -> str:
+    """The number on a step one figure finer, and never 0 there."""
+    finer = places if step > 2.0 * 10.0**-places else places + 1
+    unit = 10.0**-finer
+    return _fixed(math.copysign(max(unit, round(abs(number) / unit) * unit), number), finer)
 
 
 def _fixed(number: float, places: int) -> str:
@@ -131,6 +177,8 @@ def _fixed(number: float, places: int) -> str:
 
 
 def _plain(number: float) -> str:
+    if math.isnan(number):
+        return "not solved"
     if math.isinf(number):
         return "far above" if number > 0 else "far below"
     size = abs(number)
