@@ -244,6 +244,32 @@ def test_every_way_makes_a_folder_that_checks(
     assert main(["check", str(empty)]) == 0
 
 
+@pytest.mark.parametrize(("new", "fits"), [("8Jx17 ET40 4x100", True), ("8Jx17 ET40 5x112", False)])
+@pytest.mark.parametrize("car", ["front-turbo-hatch", "none"])
+def test_the_hub_has_the_bolt_holes_of_the_wheel_that_is_on_it(
+    visitor: TestClient, empty: Path, car: str, new: str, fits: bool
+) -> None:
+    """Whatever the starter car has: here five on 112 mm."""
+    _made(visitor, {**WHEELS, "car": car, "wheel": "6Jx16 ET46 4x100", "new-wheel": new})
+    hub = tomllib.loads((empty / "car.toml").read_text(encoding="utf-8"))["corner"]
+    for axle in ("front", "rear"):
+        assert hub[axle]["bolt_count"] == {"is": 4, "by": "eye"}
+        assert hub[axle]["bolt_circle"] == {"is": "100 mm", "by": "maker"}
+    found = open_build(empty).examine("finished").finding("corners.bolt_count", "front.left")
+    assert (found.verdict is Verdict.SHORT) is not fits
+    assert not found.guessed_match
+
+
+def test_holes_that_do_not_match_a_guessed_hub_are_looked_at_first(
+    visitor: TestClient, empty: Path
+) -> None:
+    _made(visitor, {**WHEELS, "new-wheel": "8Jx17 ET40 4x100"})
+    opened = open_build(empty)
+    found = opened.examine("finished").finding("corners.bolt_count", "front.left")
+    assert (found.verdict, found.guessed_match) == (Verdict.SHORT, True)
+    assert main(["check", str(empty), "--all"]) == 0
+
+
 def test_only_the_tyre_is_known_and_the_wheel_follows(visitor: TestClient, empty: Path) -> None:
     _made(visitor, {**WHEELS, "wheel": "", "tyre": "195/65 R15 91H", "new-wheel": ""})
     new = tomllib.loads((empty / "parts" / "first.toml").read_text(encoding="utf-8"))["part"]

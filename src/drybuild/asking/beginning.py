@@ -42,6 +42,7 @@ from drybuild.build.wheel_marking import WheelMarking
 from drybuild.examine.noting import Said, note
 from drybuild.examine.opened import open_build
 from drybuild.examine.schemas import write_schemas
+from drybuild.findings import AXLES
 from drybuild.systems.corners.formulas import design_overall_diameter, measuring_rim_width
 
 STANDARD_FILE = "parts/standard.toml"
@@ -68,10 +69,10 @@ def begin(
     with tempfile.TemporaryDirectory(prefix=".drybuild-", dir=folder.parent) as beside:
         made = Path(beside) / folder.name
         make(made, answers, measured_at=measured_at, tool=tool)
-        write_schemas(made / "schema")
         if asked:
             comment = "what you asked first: said first until it is enough"
             set_facts(read_build(made), "build.toml", [(("build", "asked"), asked, comment)])
+        write_schemas(made / "schema")
         if folder.exists():
             folder.rmdir()
         os.rename(made, folder)
@@ -113,11 +114,18 @@ def _of(file: str, part: str, key: str, raw: Any, comment: str) -> tuple[str, Fa
 
 
 def _as_it_is(build: Build, answers: Answers) -> list[tuple[str, Fact]]:
-    """Tyre and wheel that are on the car: into the standard parts, which all four corners wear."""
+    """Tyre and wheel that are on the car: into the standard parts, which all four corners wear.
+
+    A hub has the bolt holes of the wheel that is on it, whatever cars like it have.
+    """
     tyre, wheel = tyre_of(answers, "tyre"), wheel_of(answers, "wheel")
     if tyre is None and wheel is None:
         return []
     facts = _wheel(build, STANDARD_FILE, "std_wheel", wheel, tyre, "read off the wheel")
+    if wheel is not None:
+        rows = _bolt_holes(wheel, _dated("as the wheel on it has"))
+        for axle in AXLES:
+            facts += [("car.toml", (("corner", axle, key), raw, why)) for key, raw, why in rows]
     if tyre is not None:
         raw = {"is": str(tyre), "by": "eye"}
         facts.append(_of(STANDARD_FILE, "std_tyre", "marking", raw, _dated("read off the tyre")))
@@ -178,10 +186,14 @@ def _said_by(wheel: WheelMarking, comment: str) -> list[tuple[str, Any, str]]:
     ]
     if wheel.offset_mm is not None:
         rows.append(("offset", _maker(f"{wheel.offset_mm:g} mm"), comment))
-    if wheel.bolt_count is not None and wheel.circle_mm is not None:
-        rows.append(("bolt_count", _seen(wheel.bolt_count), comment))
-        rows.append(("bolt_circle", _maker(f"{wheel.circle_mm:g} mm"), comment))
-    return rows
+    return rows + _bolt_holes(wheel, comment)
+
+
+def _bolt_holes(wheel: WheelMarking, comment: str) -> list[tuple[str, Any, str]]:
+    if wheel.bolt_count is None or wheel.circle_mm is None:
+        return []
+    circle = _maker(f"{wheel.circle_mm:g} mm")
+    return [("bolt_count", _seen(wheel.bolt_count), comment), ("bolt_circle", circle, comment)]
 
 
 def _seen(number: int) -> dict[str, Any]:
