@@ -17,7 +17,7 @@ from drybuild.examine.catalogue import Figure, Moves
 from drybuild.examine.naming import plain_list, plain_name
 from drybuild.examine.workings import Line, Step
 from drybuild.findings import Verdict
-from drybuild.findings.finding import Interval
+from drybuild.findings.finding import RESTS_ON_ASSUMED, Interval
 from drybuild.findings.words import RangeNote
 from drybuild.show import compare
 from drybuild.show.answers import _step_lines
@@ -43,6 +43,7 @@ from drybuild.show.sentences import (
 )
 from drybuild.show.what_fits import MovedLine, moved_sentence
 from drybuild.show.work_supposed import to_measure_text
+from drybuild.values import HowKnown
 from drybuild.work.model import ToMeasure
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
@@ -174,6 +175,18 @@ def test_an_unmeasured_finding_names_what_is_missing(arch):
         missing=("wheel.rear.left.spoke_map|wheel.rear.left.spoke_depth",),
     )  # fmt: skip
     assert margin_text(bare, "metric") == "nobody has measured wheel spoke map or spoke depth"
+
+
+def test_what_matches_on_a_guess_is_not_said_to_match(finished):
+    """Nor is a mismatch on a guess said without it."""
+    holes = finished.finding("corners.bolt_count", "front.left")
+    assert margin_text(holes, "metric") == "yes"
+    guess = holes.but(verdict=Verdict.UNSURE, why=RESTS_ON_ASSUMED, lowest_known=HowKnown.ASSUMED)
+    assert margin_text(guess, "metric") == "yes, if the guess in it holds"
+    other = holes.but(verdict=Verdict.SHORT, margin=Interval(-1.0, -1.0, -1.0))
+    assert margin_text(other, "metric") == "by what the files say"
+    guess = other.but(lowest_known=HowKnown.ASSUMED)
+    assert "a guess" in margin_text(guess, "metric")
 
 
 def test_one_check_at_both_sides_is_one_line(finished):

@@ -15,6 +15,7 @@ from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
 from drybuild.examine.naming import lacking_text, plain_name
 from drybuild.findings import CORNERS, Finding, Verdict
+from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.findings.words import RangeNote, uses
 from drybuild.values import System, figures, show, show_short
 
@@ -99,7 +100,7 @@ def margin_text(finding: Finding, system: System) -> str:
         return lacking_text(finding)
     if finding.kind == "match":
         if finding.margin.median > 0:
-            return "yes"
+            return f"yes{', if the guess in it holds' * (finding.why == RESTS_ON_ASSUMED)}"
         return f"by what the files say{', and one side of it is a guess' * finding.guessed_match}"
     return f"{room_text(finding, system)}; {chance_text(finding.chance)}"
 
