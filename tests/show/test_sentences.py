@@ -126,7 +126,7 @@ def test_a_margin_across_zero_is_said_in_one_unit_with_the_same_decimals(arch):
     said = room_text(power, "metric")
     assert said == "about 9 kW to spare: from 1 short to 19 to spare"
     gap = replace(arch, margin=Interval(-0.0007, -0.0019, 0.0004))
-    assert room_text(gap, "metric") == "about 0.5 mm short: from 2 short to 0.5 to spare"
+    assert room_text(gap, "metric") == "about 0.7 mm short: from 1.9 short to 0.4 to spare"
 
 
 def test_an_end_without_bound_is_said_in_words(arch):
@@ -144,7 +144,7 @@ def test_a_margin_about_zero(arch):
 
 def test_margins_on_one_side(arch):
     short = replace(arch, margin=Interval(-0.0044, -0.0062, -0.0013), chance=0.0)
-    assert margin_text(short, "metric") == "short by about 4 mm, 1 to 6; never enough"
+    assert margin_text(short, "metric") == "short by about 4.5 mm, 1.5 to 6; never enough"
     assert "in," in margin_text(short, "us")
     ratio = replace(arch, kind="ratio", margin=Interval(0.18, 0.16, 0.20))
     assert "18 %, 16 to 20" in room_text(ratio, "metric")

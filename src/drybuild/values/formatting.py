@@ -1,7 +1,7 @@
 """Numbers as they are said: the doubt decides the decimals.
 
 One rule for every figure with a band (``stepped``): it is rounded to steps of 1 or 5 times a power
-of ten, the widest of them that the band holds four times. So the band is 4 to 20 steps wide and
+of ten, the widest of them that the band holds five times. So the band is 5 to 25 steps wide and
 its half-width has at most two figures; the middle is rounded to the same step (JCGM 100:2008,
 7.2.6: an uncertainty is given to at most two significant digits, and the estimate is rounded to be
 consistent with it). ``7.4, 0.1 to 15.6`` is said ``7, 0 to 16``.
@@ -149,10 +149,10 @@ def _with_unit(number: str, label: str) -> str:
 
 
 def _step(width: float) -> tuple[float, int]:
-    """The widest step of 1 or 5 times a power of ten that the width holds four times, and its
+    """The widest step of 1 or 5 times a power of ten that the width holds five times, and its
     places behind the point (negative: tens)."""
-    power = math.floor(math.log10(width / 4.0 * (1.0 + 1e-9)))
-    five = width / 4.0 * (1.0 + 1e-9) >= 5.0 * 10.0**power
+    power = math.floor(math.log10(width / 5.0 * (1.0 + 1e-9)))
+    five = width / 5.0 * (1.0 + 1e-9) >= 5.0 * 10.0**power
     return (5.0 if five else 1.0) * 10.0**power, -power
 
 
