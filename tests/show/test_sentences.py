@@ -182,7 +182,10 @@ def test_what_matches_on_a_guess_is_not_said_to_match(finished):
     holes = finished.finding("corners.bolt_count", "front.left")
     assert margin_text(holes, "metric") == "yes"
     guess = holes.but(verdict=Verdict.UNSURE, why=RESTS_ON_ASSUMED, lowest_known=HowKnown.ASSUMED)
-    assert margin_text(guess, "metric") == "yes, if the guess in it holds"
+    assert margin_text(guess, "metric") == "yes, as guessed"
+    rating = finished.finding("corners.tyre_load", "front.left")
+    guess = rating.but(verdict=Verdict.UNSURE, why=RESTS_ON_ASSUMED)
+    assert margin_text(guess, "metric") == f"{margin_text(rating, 'metric')}, as guessed"
     other = holes.but(verdict=Verdict.SHORT, margin=Interval(-1.0, -1.0, -1.0))
     assert margin_text(other, "metric") == "by what the files say"
     guess = other.but(lowest_known=HowKnown.ASSUMED)

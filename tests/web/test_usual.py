@@ -120,7 +120,7 @@ def test_what_stops_although_there_is_room_says_why(here: TestClient) -> None:
     """A newcomer read 'enough nearly every time' beside 'stops creep', and what to buy."""
     page = _words(here.get("/").text.split("all uses together")[1])
     row = page.split("inner side of the tyre to arm, spring and body stops creep")[1]
-    assert "rests on assumed inputs, and someone can be hurt" in row[:200]
+    assert "a guess is in it, and someone can be hurt" in row[:200]
     assert "Do: measure or look up what it rests on" in row[:200]
 
 

@@ -25,7 +25,7 @@ BEST_ESTIMATE = 0.5
 HEAVIEST = (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE, Verdict.ENOUGH)
 CONSEQUENCES = tuple(Consequence)
 
-RESTS_ON_ASSUMED = "rests on assumed inputs, and someone can be hurt"
+RESTS_ON_ASSUMED = "a guess is in it, and someone can be hurt"
 
 
 @dataclass(frozen=True, slots=True)

@@ -100,9 +100,10 @@ def margin_text(finding: Finding, system: System) -> str:
         return lacking_text(finding)
     if finding.kind == "match":
         if finding.margin.median > 0:
-            return f"yes{', if the guess in it holds' * (finding.why == RESTS_ON_ASSUMED)}"
+            return f"yes{', as guessed' * (finding.why == RESTS_ON_ASSUMED)}"
         return f"by what the files say{', and one side of it is a guess' * finding.guessed_match}"
-    return f"{room_text(finding, system)}; {chance_text(finding.chance)}"
+    guessed = ", as guessed" * (finding.why == RESTS_ON_ASSUMED)
+    return f"{room_text(finding, system)}; {chance_text(finding.chance)}{guessed}"
 
 
 def group_text(group: Group, system: System) -> str:

@@ -134,8 +134,7 @@ def _open_lines(offer: Offer) -> list[str]:
         if groups:
             said = ", ".join(g.finding.title for g in groups[:MOST_OPEN])
             more = f" and {len(groups) - MOST_OPEN} more" if len(groups) > MOST_OPEN else ""
-            label = f"{verdict}, for it {reason}" if reason == RESTS_ON_ASSUMED else str(verdict)
-            label = f"{verdict}, {reason}" if reason == RECALLED else label
+            label = f"{verdict}, {reason}" if reason else str(verdict)
             lines += wrapped(f"     {label}: {said}{more}", 5)
     return lines
 
