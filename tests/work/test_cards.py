@@ -502,7 +502,7 @@ def test_a_way_that_was_chosen_is_said_in_words(opened):
     )
     found = cards(opened, todo, replace(plan, steps=steps))
     card = named(found, "larger front brakes")
-    assert card.tasks[0].ways == ("with wheel dolly and raise the car",)  # as its notes say it
+    assert card.tasks[0].ways == ("using wheel dolly and raise the car",)  # as its notes say it
     assert "wheel dolly" in card.bench
 
 

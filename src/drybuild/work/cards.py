@@ -279,7 +279,7 @@ def _task(todo: ToDo, step: Step, notes: Notes) -> Task:
 
 
 def _condition(todo: ToDo, condition: Condition) -> str:
-    """A condition in words: ``front wheels off``, ``with stands``."""
+    """A condition in words: ``front wheels off``, ``using stands``."""
     problem, name = todo.problem, condition.name
     if condition.kind in ("off", "on"):
         notes = todo.notes.get(f"{'take' if condition.kind == 'off' else 'refit'}:{name}")
@@ -287,7 +287,7 @@ def _condition(todo: ToDo, condition: Condition) -> str:
         return notes.title if notes is not None else title
     if condition.kind == "clear":
         return f"{problem.effects[name].title}: no more"
-    return f"with {_words(name)}" if condition.kind == "tool" else f"it may {name}"
+    return f"using {_words(name)}" if condition.kind == "tool" else f"it may {name}"
 
 
 def _parts(opened: OpenBuild, todo: ToDo, steps: tuple[Step, ...]) -> tuple[BenchPart, ...]:
