@@ -88,7 +88,8 @@ def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
     lines += _block("write down", (made_text(o) for o in card.makes))
     lines += _block("owed", (o.title for o in card.records))
     lines += _block("hang", card.tags)
-    lines += _block("it may not", _holds(card, sheets.cards))
+    shown, _ = holds_shown(card.standing)
+    lines += _block("it may not" if shown else "after it", _holds(card, sheets.cards))
     return "\n".join(lines)
 
 
