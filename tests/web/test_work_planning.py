@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import shutil
@@ -114,6 +115,63 @@ def test_there_is_one_at_a_time_and_stopping_leaves_the_plan_as_it_was(whole: Pa
     assert not planner.stop()
     assert (whole / "plan.json").read_text(encoding="utf-8") == "{}"
     assert not list(whole.glob("plan.json.*"))
+
+
+SPEAKS = """
+import json, sys
+def say(**what): print(json.dumps(what), flush=True)
+say(stage="searching", round=2, learned=1, found=False)
+say(stage="searching", round=2, learned=1, found=True)
+word = sys.stdin.readline().strip()
+say(ended="kept" if word == "enough" else "no plan", moved=[])
+"""
+
+
+def test_the_plan_found_so_far_is_kept_where_somebody_says_so(
+    browser, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:  # type: ignore[no-untyped-def]
+    """A planner that says that one is found, and searches until it hears that it will do."""
+    page, started = browser(), subprocess.Popen
+    monkeypatch.setattr(
+        subprocess, "Popen", lambda _, **how: started([sys.executable, "-c", SPEAKS], **how)
+    )
+    assert "Keep the plan" not in page.get("/work/planning").text
+    post(page, "/work/plan", near="near")
+    wait(lambda: "Keep the plan found so far" in page.get("/work/planning").text)
+    assert post(page, "/work/plan/enough").status_code == 303
+    wait(lambda: "<progress" not in page.get("/work/planning").text)
+    seen = page.get("/work/planning").text
+    assert "Planned and kept" in seen
+    assert "Keep the plan" not in seen
+
+
+def test_nothing_is_kept_where_nothing_is_found(folder: Path) -> None:
+    planner = Planner(folder)
+    assert not planner.enough()
+    planner.start("anew", seconds=2)
+    assert not planner.enough(), "it reads, or looks"
+    planner.stop()
+    over(planner)
+    assert not planner.enough()
+
+
+def test_the_word_that_a_plan_will_do_is_of_the_plan_that_was_found(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("os._exit", lambda code: None)
+    monkeypatch.setattr("sys.stdin", io.StringIO("anything\n"))
+    planning_process._listen()
+    assert not planning_process._enough.is_set()
+    monkeypatch.setattr("sys.stdin", io.StringIO("enough\n"))
+    planning_process._listen()
+    assert planning_process._enough.is_set()
+    planning_process._tell(Stage("searching", 2, 1, found=True))
+    assert planning_process._enough.is_set()
+    planning_process._tell(Stage("looking", 3, 2))
+    assert not planning_process._enough.is_set()
+    assert [json.loads(line)["found"] for line in capsys.readouterr().out.splitlines()] == [
+        True, False,
+    ]  # fmt: skip
 
 
 def test_what_stands_against_a_plan_is_said_with_what_would_do(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

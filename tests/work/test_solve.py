@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from itertools import count, islice
 
 import pytest
@@ -65,6 +66,27 @@ def test_a_plan_is_heard_of_before_the_best() -> None:
             assert not plan.aim(first).proven
             better += found.aim(first).value < plan.aim(first).value
     assert better > 2
+
+
+@pytest.mark.parametrize("again", [False, True])
+def test_a_search_ends_with_what_is_found_when_that_will_do(again: bool) -> None:
+    open_, sooner = 0, 0
+    for seed in SEEDS:
+        problem = small(seed)
+        old = solve(problem, seconds=10)
+        if isinstance(old, NoPlan):
+            continue
+        near = replace(old, steps=tuple(reversed(old.steps))) if again else None
+        heard: list[Plan] = []
+        found = solve(
+            problem, seconds=10, near=near, heard=heard.append, enough=partial(bool, heard)
+        )
+        assert isinstance(found, Plan), "a plan was found, and that was to do"
+        assert faults(problem, found) == ()
+        open_ += bool(heard) and not all(aim.proven for aim in found.aims)
+        sooner += bool(heard)
+    assert sooner > 4, "it is said that a plan is found, near another one too"
+    assert open_ > 2, "no bound is claimed that was not searched for"
 
 
 def without_seconds(plan: Plan | NoPlan) -> Plan | NoPlan:

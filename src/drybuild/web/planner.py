@@ -19,7 +19,7 @@ from typing import IO, Any, Literal
 from fastapi import Request
 
 from drybuild.web.desk import Desk
-from drybuild.web.planning_words import SUPPOSE, SUPPOSE_NOTHING
+from drybuild.web.planning_words import ENOUGH, SUPPOSE, SUPPOSE_NOTHING
 
 SECONDS = 20
 """How long the last search may take, as ``drybuild plan`` has it."""
@@ -35,6 +35,7 @@ _MAKING = threading.Lock()
 @dataclass(frozen=True)
 class Planning:
     """Where planning stands. stage: reading, looking, searching, or cards when the plan is kept.
+    found: a plan was found, and a better one is looked for; enough: it was said that it will do.
     began, stage_began: moments of a clock that only goes on. why: in words, when it ended without
     a plan; cures: in words, and where that is done, or nothing. moved: in words, what a new plan
     near the old one moved; None: there was none to keep to."""
@@ -43,6 +44,8 @@ class Planning:
     stage: str = "reading"
     round: int = 0
     learned: int = 0
+    found: bool = False
+    enough: bool = False
     began: float = 0.0
     stage_began: float = 0.0
     ended: Ended = ""
@@ -115,6 +118,21 @@ class Planner:
             process.kill()
         return True
 
+    def enough(self) -> bool:
+        """Search no further: keep the plan found so far, if the checks let it stand. Whether there
+        was one."""
+        with self._lock:
+            process = self._process
+            if process is None or process.stdin is None or not self._now.found:
+                return False
+            try:
+                process.stdin.write(f"{ENOUGH}\n")
+                process.stdin.flush()
+            except (OSError, ValueError):  # it ended meanwhile
+                return False
+            self._now = replace(self._now, enough=True)
+            return True
+
     def dismiss(self) -> None:
         """Forget how the last planning ended."""
         with self._lock:
@@ -153,13 +171,15 @@ class Planner:
     def _heard(self, what: dict[str, Any]) -> None:
         with self._lock:
             if "stage" in what:
+                began = self._now.stage_began if what["found"] else monotonic()
                 self._now = replace(
                     self._now, stage=what["stage"], round=what["round"], learned=what["learned"],
-                    stage_began=monotonic(),
+                    found=what["found"], enough=False, stage_began=began,
                 )  # fmt: skip
             elif "ended" in what:
                 self._now = replace(
-                    self._now, ended=what["ended"], why=tuple(what.get("why", ())),
+                    self._now, ended=what["ended"], found=False, enough=False,
+                    why=tuple(what.get("why", ())),
                     cures=tuple((words, where) for words, where in what.get("cures", ())),
                     moved=tuple(what["moved"]) if what.get("moved") is not None else None,
                 )  # fmt: skip

@@ -1,7 +1,8 @@
 """The planner in a process of its own: ``python -m drybuild.web.planning_process FOLDER near 20``.
 
 It says where it stands in lines of JSON, and ends when its standard input is closed: so it never
-outlives the app that started it. The plan is written whole or not at all.
+outlives the app that started it. A line ``enough`` there ends the search with the plan found so
+far, which is examined before it is kept. The plan is written whole or not at all.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from drybuild.build import BuildProblem, ChangeRefused
 from drybuild.examine import OpenBuild, open_build
 from drybuild.journal import JournalProblem
 from drybuild.show.happened_words import happened_text, misfit_text, moved_lines
-from drybuild.web.planning_words import SUPPOSE
+from drybuild.web.planning_words import ENOUGH, SUPPOSE
 from drybuild.work import plan_file
 from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
 from drybuild.work.at_hand import AtHand, at_hand
@@ -31,13 +32,15 @@ from drybuild.work.replan import moved
 NICER = 5
 """By how much the pages go before the planner where both want the processor."""
 
+_enough = threading.Event()
+
 NO_SOLVER = "planning needs a solver that is not installed: pip install 'drybuild[plan]'"
 
 
 def main(folder: str, near: str, seconds: str, suppose: str = SUPPOSE) -> int:
     """Plan the folder's work and keep the plan. near: ``near`` to the kept plan, or ``anew``.
     suppose: whether what nobody knows yet may be supposed."""
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    threading.Thread(target=_listen, daemon=True).start()
     if hasattr(os, "nice"):
         os.nice(NICER)
     if find_spec("ortools") is None:
@@ -55,7 +58,9 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
     hand = at_hand(opened)
     kept = _kept(opened, hand) if near else None
     before = _before(opened) if kept is not None else None
-    found = plan_telling(hand, _tell, seconds=seconds, near=kept, suppose=suppose)
+    found = plan_telling(
+        hand, _tell, seconds=seconds, near=kept, suppose=suppose, enough=_enough.is_set
+    )
     if isinstance(found, NoPlan):
         cures = [(one.words, _where(one, opened)) for one in found.relax]
         return _say(ended="no plan", why=list(found.why), cures=cures, open=found.open)
@@ -114,7 +119,9 @@ def _kept(opened: Any, hand: Any) -> Plan | None:
 
 
 def _tell(stage: Stage) -> None:
-    _say(stage=stage.name, round=stage.round, learned=stage.learned)
+    if not stage.found:  # the plan that would have done is not the one that is searched for now
+        _enough.clear()
+    _say(stage=stage.name, round=stage.round, learned=stage.learned, found=stage.found)
 
 
 def _say(**what: Any) -> int:
@@ -122,9 +129,11 @@ def _say(**what: Any) -> int:
     return 0
 
 
-def _end_with_parent() -> None:
-    sys.stdin.read()
-    os._exit(3)
+def _listen() -> None:
+    for line in sys.stdin:
+        if line.strip() == ENOUGH:
+            _enough.set()
+    os._exit(3)  # with the app that started it
 
 
 if __name__ == "__main__":

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from drybuild.work.at_hand import AtHand
@@ -15,11 +15,13 @@ from drybuild.work.solve import solve
 @dataclass(frozen=True, slots=True)
 class Stage:
     """Where planning stands. looking: any plan will do, for there may be more to learn; searching:
-    for a good one. round: from 1; learned: clauses so far."""
+    for a good one. round: from 1; learned: clauses so far. found: a plan was found, and a better
+    one is looked for."""
 
     name: Literal["looking", "searching"]
     round: int
     learned: int
+    found: bool = False
 
 
 def plan_telling(
@@ -30,17 +32,32 @@ def plan_telling(
     seed: int = 0,
     near: Plan | None = None,
     suppose: bool | None = None,
+    enough: Callable[[], bool] = lambda: False,
 ) -> Plan | NoPlan:
-    """``plan_examined``, which says before each round of solving where it stands."""
+    """``plan_examined``, which says before each round of solving where it stands.
+
+    enough: whether the plan found so far will do: the last search ends with it, and it is examined
+    as any other before it is the answer.
+    """
     rounds = 0
 
     def solver(problem: Problem, *, look: bool = False, **how: Any) -> Plan | NoPlan:
         nonlocal rounds
         rounds += 1
-        tell(Stage("looking" if look else "searching", rounds, len(problem.clauses)))
-        return solve(problem, look=look, **how)
+        stage = Stage("looking" if look else "searching", rounds, len(problem.clauses))
+        tell(stage)
+        if look:
+            return solve(problem, look=True, **how)
+        heard = _once(lambda: tell(replace(stage, found=True)))
+        return solve(problem, heard=heard, enough=enough, **how)
 
     return plan_examined(
         hand.opened, hand.todo, seconds=seconds, seed=seed, near=near, solver=solver,
         lessons=hand.lessons, suppose=suppose,
     )  # fmt: skip
+
+
+def _once(say: Callable[[], None]) -> Callable[[Plan], None]:
+    """What says so of the first plan it hears, and nothing of later ones."""
+    first = [say]
+    return lambda plan: first.pop()() if first else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import signal
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -12,8 +12,12 @@ LOOK_EVERY = 0.2
 """Seconds in which a Ctrl-C is noticed where waiting itself cannot be interrupted."""
 
 
-def solved(solver: Any, model: Any, callback: Any = None) -> Any:
+def solved(
+    solver: Any, model: Any, callback: Any = None, *, enough: Callable[[], bool] = lambda: False
+) -> Any:
     """What ``solver.solve`` answers. A KeyboardInterrupt stops the search and goes on upwards.
+
+    enough: whether what is found by now will do: the search ends with it.
 
     The interpreter hears of a signal in its main thread alone, so there the search has a thread of
     its own. What is wrong with a model is raised as ``solve`` raises it.
@@ -34,7 +38,7 @@ def solved(solver: Any, model: Any, callback: Any = None) -> Any:
     with _heard() as heard:
         searching.start()
         while searching.is_alive():
-            if heard:
+            if heard or enough():
                 solver.stop_search()  # again and again: it may not have begun to listen
             searching.join(LOOK_EVERY / 4 if heard else LOOK_EVERY)
     if wrong:

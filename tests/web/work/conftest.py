@@ -30,7 +30,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     hand, stages = at_hand(opened), []
     found = plan_telling(hand, stages.append, seconds=2)
     assert isinstance(found, Plan)
-    assert [s.name for s in stages] == ["looking", "searching"]
+    assert [s.name for s in stages if not s.found] == ["looking", "searching"]
     assert stages[0] == Stage("looking", 1, 0)
     plan_file.keep(opened, hand.todo.problem, found)
     return made

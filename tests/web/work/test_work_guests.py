@@ -43,6 +43,7 @@ CARD_POSTS = (
 PLAN_POSTS = (
     ("/work/plan", {"near": "anew"}),
     ("/work/plan/stop", {}),
+    ("/work/plan/enough", {}),
     ("/work/plan/seen", {}),
 )
 

@@ -129,6 +129,14 @@ def stop(request: Request) -> Response:
     return RedirectResponse("/work#planning", 303)
 
 
+@router.post("/work/plan/enough", status_code=303, responses=SAID)
+def enough(request: Request) -> Response:
+    """Keep the plan found so far, once it is examined."""
+    framed(request, role="edit")
+    planner(request).enough()
+    return RedirectResponse("/work#planning", 303)
+
+
 @router.post("/work/plan/seen", status_code=303, responses=SAID)
 def seen(request: Request) -> Response:
     """Put away what the last planning said."""

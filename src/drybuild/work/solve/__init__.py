@@ -26,6 +26,7 @@ def solve(
     near: Plan | None = None,
     look: bool = False,
     heard: Callable[[Plan], None] = lambda plan: None,
+    enough: Callable[[], bool] = lambda: False,
 ) -> Plan | NoPlan:
     """The best plan of a problem, with a bound for each aim, or why there is none.
 
@@ -35,11 +36,14 @@ def solve(
     plan to begin from. near: a plan to keep to: of all plans, first those that move the fewest
     jobs into another session than there. look: only what would be done in which session, each task
     as long as that, with no bound: from it can be learned what the checks say of such a plan.
-    heard: is told the first plan, long before the best is found; its aims have no bounds.
+    heard: is told the first plan, long before the best is found; its aims have no bounds. enough:
+    whether the plan found so far will do: the search ends, soon, with that or one no worse.
     """
     begun = perf_counter()
     if is_large(problem) and near is None:
-        return solve_large(problem, seconds=seconds, seed=seed, hint=hint, heard=heard)
+        return solve_large(
+            problem, seconds=seconds, seed=seed, hint=hint, heard=heard, enough=enough
+        )
 
     def first(found: Found) -> None:
         steps = search.steps(found)
@@ -48,8 +52,9 @@ def solve(
             heard(_plan(problem, steps, answer, begun, seed))
 
     search = Search(
-        problem, seed=seed, seconds=seconds, workers=workers or 1, near=near, hint=hint, heard=first
-    )
+        problem, seed=seed, seconds=seconds, workers=workers or 1, near=near, hint=hint,
+        heard=first, enough=enough,
+    )  # fmt: skip
     if look:
         return _looked(problem, search, begun)
     exact: frozenset[int] = frozenset()

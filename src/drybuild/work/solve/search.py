@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, isfinite
 from typing import Any, Literal
 
 from drybuild.work.checker import faults
@@ -40,6 +40,9 @@ FIRST, FIRST_TRIES = 2.0, 6
 SETTLED = 0.25
 """The same measure for moving the tasks of a plan to the front of their days."""
 
+LEAST = 0.05
+"""The same measure for what any search has."""
+
 FOUND = ("best", "found")
 
 How = Literal["mixed", "quick", "core"]
@@ -58,7 +61,8 @@ class Answer:
 class Search:
     """Searches a problem for a plan. seconds: of one core, about, the same on every machine.
 
-    heard: is told the first plan, long before the best.
+    heard: is told the first plan, long before the best. enough: whether what is found by now will
+    do; it is asked while a solver runs, in the main thread, and before the next one.
     """
 
     def __init__(
@@ -71,9 +75,11 @@ class Search:
         near: Plan | None,
         hint: Plan | None = None,
         heard: Callable[[Found], None] = lambda found: None,
+        enough: Callable[[], bool] = lambda: False,
     ) -> None:
         self.problem, self.seed, self.workers = problem, seed, workers
-        self.hint, self.heard = hint, heard
+        self.hint, self.heard, self.enough = hint, heard, enough
+        self._told = False
         self.left = seconds * PACE
         self.tasks = tasks_of(problem)
         self.strict = Strict(problem)
@@ -107,10 +113,10 @@ class Search:
         found = self._hinted()
         if found is None and not exact and not self.near:  # else few moves count, not soon
             found = self._early()
-        if found is not None and not exact:
-            self.heard(found)
+        self._tell(found)
         for n, name in enumerate(self.goals):
             found, low, proven = self._singly(by, name, found) if not exact else (found, 0, False)
+            self._tell(found)
             if low is None:
                 return Answer(None, values, impossible=True)
             if proven:
@@ -123,6 +129,7 @@ class Search:
                     return Answer(None, values, impossible=True)
                 whole.suggest(first or hint)
                 found = found or self._first(whole)
+                self._tell(found)
                 if found is not None:
                     whole.suggest(found.chosen)
                 share = 0.75 if n + 1 < len(self.goals) else 1
@@ -138,6 +145,11 @@ class Search:
             for laid in filter(None, (by.rough, rough, whole)):
                 laid.model.add(laid.goal(name) <= values[name][0])
         return Answer(found, values)
+
+    def _tell(self, found: Found | None) -> None:
+        if found is not None and not self._told:
+            self._told = True
+            self.heard(found)
 
     def _singly(
         self, by: BySession, name: Goal, found: Found | None
@@ -296,12 +308,17 @@ class Search:
         status, solver = self._solve(rough, self.left * 0.25)
         if status == "impossible":
             return None, {}
-        floor = max(floor, ceil(solver.best_objective_bound - 1e-6))
+        if isfinite(solver.best_objective_bound):  # it is not where the search was over at once
+            floor = max(floor, ceil(solver.best_objective_bound - 1e-6))
         return floor, dict(rough.read(solver).chosen) if status in FOUND else {}
 
-    def _solve(self, laid: Laid, limit: float, how: How = "mixed") -> tuple[str, Any]:
+    def _solve(
+        self, laid: Laid, limit: float, how: How = "mixed", *, whole: bool = False
+    ) -> tuple[str, Any]:
+        """whole: it goes on though what is found will do, for it is short."""
         from drybuild.work.cp import cp_model
 
+        enough = _never if whole else self.enough
         solver = cp_model.CpSolver()
         solver.parameters.random_seed = self.seed
         solver.parameters.num_workers = self.workers
@@ -313,9 +330,11 @@ class Search:
             solver.parameters.num_workers = 1
             solver.parameters.optimize_with_core = True
         pace = SLOWER.get(how, 1.0)
-        solver.parameters.max_deterministic_time = max(limit / pace, 0.05)
-        status = solved(solver, laid.model)
+        limit = LEAST if enough() else limit
+        solver.parameters.max_deterministic_time = max(limit / pace, LEAST)
+        status = solved(solver, laid.model, enough=enough)
         self.left = max(0.0, self.left - pace * solver.response_proto.deterministic_time)
+        self.left = 0.0 if self.enough() else self.left
         said = {
             cp_model.OPTIMAL: "best",
             cp_model.FEASIBLE: "found",
@@ -340,7 +359,7 @@ class Search:
         laid.suggest(found.chosen)
         model.minimize(20 * sum(last) + sum(starts[spot] for spot in found.starts))
         left, self.left = self.left, 0.0
-        status, solver = self._solve(laid, SETTLED)
+        status, solver = self._solve(laid, SETTLED, whole=True)
         self.left = left
         return laid.read(solver) if status in FOUND else found
 
@@ -362,6 +381,10 @@ class Search:
                 )
             )
         return staffed(self.problem, steps, self.tasks.all)
+
+
+def _never() -> bool:
+    return False
 
 
 def _lead_first(names: Iterable[str], who: Iterable[str]) -> tuple[str, ...]:

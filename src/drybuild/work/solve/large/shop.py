@@ -28,10 +28,11 @@ Free = Callable[[str, int], bool]
 
 @dataclass
 class Clock:
-    """Seconds of wall clock since ``begun``, and where to stop."""
+    """Seconds of wall clock since ``begun``, and where to stop. enough: no more are wanted."""
 
     seconds: float
     begun: float = field(default_factory=time.perf_counter)
+    enough: Callable[[], bool] = lambda: False
 
     @property
     def spent(self) -> float:
@@ -41,7 +42,7 @@ class Clock:
     @property
     def left(self) -> float:
         """Seconds that remain, never below zero."""
-        return max(0.0, self.seconds - self.spent)
+        return 0.0 if self.enough() else max(0.0, self.seconds - self.spent)
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,15 +53,17 @@ def solve_large(
     seed: int = 0,
     hint: Plan | None = None,
     heard: Heard | None = None,
+    enough: Callable[[], bool] = lambda: False,
 ) -> Plan | NoPlan:
     """A plan that every session's own schedule and the checker stand behind, with its bounds.
 
     seconds: of wall clock in all, on two cores. hint: a plan to begin from, if it still holds.
+    enough: whether the plan found so far will do, asked between two steps of the search.
     heard: is told of each better plan on the way, with the bounds known by then. The same problem,
     seed and seconds give the same plan where the machine is quick enough to end by its own count.
     No plan in the time, or none at all, gives a NoPlan that says which of the two it is.
     """
-    return _Solve(problem, seconds, seed, heard).run(hint)
+    return _Solve(problem, seconds, seed, heard, enough).run(hint)
 
 
 @dataclass
@@ -72,12 +74,16 @@ class _Solve:
     seconds: float
     seed: int
     heard: Heard | None
+    enough: Callable[[], bool]
     best: Laid = field(init=False)
 
     def run(self, hint: Plan | None) -> Plan | NoPlan:
-        self.clock = Clock(self.seconds)
+        self.clock = Clock(self.seconds, enough=self.enough)
         self.shape: Shape = shape_of(self.problem)
-        self.shop = Shop(self.shape, Clock(0.96 * self.seconds), self.seed, PACE * self.seconds)
+        self.shop = Shop(
+            self.shape, Clock(0.96 * self.seconds, enough=self.enough), self.seed,
+            PACE * self.seconds,
+        )  # fmt: skip
         self.hours = HoursBound(self.shape, self.seed, 0.97 * self.seconds)
         self.finish = 0
         stuck = _stuck(self.shape)
@@ -98,7 +104,7 @@ class _Solve:
         self._tell()
         self.finish = sessions_needed(self.shape, self.hours.hours, self.seed)
         self._improve(improver)
-        while not self._proven(self.best) and self.hours.running:
+        while not self._proven(self.best) and self.hours.running and self.clock.left:
             # the plan is made: what is left of the time goes to the bound
             self.hours.wait(min(1.0, self.clock.left))
         self.finish = max(self.finish, sessions_that_hold(self.shape, self.hours.stop()))
