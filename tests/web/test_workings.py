@@ -88,6 +88,21 @@ def test_the_link_that_gives_out_first_is_the_one_with_the_least_chance(folder) 
     assert first.finding.chance == min(chances)
 
 
+def test_a_link_with_something_short_that_stops_a_use_does_not_say_enough(folder) -> None:  # type: ignore[no-untyped-def]
+    from drybuild.examine import open_build
+    from drybuild.show.engine_words import CHAIN, chain
+
+    examination = open_build(folder).examine("finished")
+    said = {link.words: link.finding for link in chain(examination)}
+    short = {
+        words for words, systems in CHAIN for f in examination.findings
+        if f.system in systems and f.armed and f.stops and f.verdict == "short"
+    }  # fmt: skip
+    assert {"fuel", "map"} <= short
+    assert all(said[words].verdict == "short" for words in short)
+    assert said["map"].check == "calibration.injector_flow"
+
+
 def test_charts_are_pictures_of_their_own_that_run_and_load_nothing(browser) -> None:  # type: ignore[no-untyped-def]
     here = browser()
     page = here.get("/engine").text

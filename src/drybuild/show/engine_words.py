@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -25,8 +26,8 @@ CHAIN = (
 PUMP_SIZE = 1e-4
 """A flow, m3/s, in whose unit all flows of fuel are said."""
 
-STOPPED = ("run", "full load", "compete")
-"""Uses of which the chain is: what gives out under load."""
+STOPPED = ("run", "creep", "drive", "full load", "compete")
+"""Uses of which the chain is: all for which the engine runs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +60,16 @@ def _counts(finding: Finding) -> bool:
 def tightness(finding: Finding) -> tuple[float, float]:
     """How near a finding is to giving out: by its chance, then by its room in halves of its doubt.
 
-    What nobody has measured comes before what is surely enough, and after what is short.
+    What nobody has measured comes before what is surely enough, and after what is short. A yes or
+    no has no room: it comes after what is short by a figure, and after what has room.
     """
     if finding.verdict is Verdict.UNMEASURED or finding.margin is None:
         return 0.5, 0.0
-    half = abs(finding.margin.median - finding.margin.low) or 1e-12
+    middle, half = finding.margin.median, abs(finding.margin.median - finding.margin.low)
     chance = finding.chance if finding.chance is not None else 0.5
-    return chance, finding.margin.median / half
+    if half == 0.0:
+        return chance, 0.0 if middle < 0.0 else math.inf
+    return chance, middle / half
 
 
 @dataclass(frozen=True, slots=True)
