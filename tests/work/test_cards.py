@@ -706,3 +706,14 @@ def test_pending_at_the_outset_lasts_until_it_is_cleared():
     assert standing(problem, nothing, SAT_1).off == ("bumper_front",)
     assert standing(problem, nothing, SAT_1).pending == ("owed",)
     assert standing(problem, nothing, SAT_1 + 8).pending == ()  # 11 h after midnight
+
+
+def test_a_use_that_a_task_waits_for_is_a_condition(opened):
+    """Behind a task, 'it may drive' would read as leave to drive."""
+    todo, plan = making.todo(), making.plan()
+    chosen = ((Condition("use", "drive"),),)
+    steps = tuple(
+        replace(s, ways=chosen) if s.key == "job:front-brakes" else s for s in plan.steps
+    )
+    card = named(cards(opened, todo, replace(plan, steps=steps)), "larger front brakes")
+    assert card.tasks[0].ways == ("only if it may drive",)

@@ -287,7 +287,7 @@ def _condition(todo: ToDo, condition: Condition) -> str:
         return notes.title if notes is not None else title
     if condition.kind == "clear":
         return f"{problem.effects[name].title}: no more"
-    return f"using {_words(name)}" if condition.kind == "tool" else f"it may {name}"
+    return f"using {_words(name)}" if condition.kind == "tool" else f"only if it may {name}"
 
 
 def _parts(opened: OpenBuild, todo: ToDo, steps: tuple[Step, ...]) -> tuple[BenchPart, ...]:
