@@ -221,6 +221,17 @@ def test_workings_end_with_the_margin_and_name_sources(run, build):
     assert "0.000000" not in said.out
 
 
+def test_workings_of_nothing_list_what_one_may_ask_for(run, build):
+    said = run("workings", build, *QUICK)
+    assert said.code == 0
+    assert "  corners.arch_bump_gap rear.left: short: the tyre meets the arch lip" in said.out
+    for check, place in re.findall(r"^  (\w+\.\w+) (\S+): ", said.out, re.MULTILINE)[:2]:
+        assert run("workings", build, check, place, *QUICK).code == 0
+    unknown = run("workings", build, "zzzzzz", *QUICK)
+    assert unknown.code == 2
+    assert f"drybuild check {build} --all has each in [brackets]" in unknown.err
+
+
 def test_without_a_place_the_worst_is_shown(run, build):
     said = run("workings", build, "corners.arch_bump_gap", *QUICK)
     assert said.out.startswith("rear ")
@@ -387,7 +398,9 @@ def test_undo_needs_a_name_and_an_entry(run, build):
     run("did", build, "wheels", "--who", "Ilse")
     assert run("undo", build, "1").code == 2
     assert run("undo", build, "7", "--who", "Ilse").code == 2
-    assert run("undo", build, "1", "--who", "Ilse", "--why", "not yet").code == 0
+    undone = run("undo", build, "1", "--who", "Ilse", "--why", "not yet")
+    assert undone.code == 0
+    assert "entry 2: undoes entry 1: did job wheels: front wheel: " in " ".join(undone.out.split())
     again = run("check", build, *QUICK, "--state", "now")
     assert "nothing changed yet" in again.out
 
@@ -402,7 +415,9 @@ def test_blend(run):
     litres = float(re.search(r"add ([\d.]+) L", said.out)[1])
     assert litres == pytest.approx(20 * (0.30 - 0.10) / (0.68 - 0.30), rel=0.02)
     assert run(*tank, "--add", "20 %").code == 2
-    assert run(*tank, "--add", "85").code == 2
+    bare = run(*tank, "--add", "85")
+    assert bare.code == 2
+    assert "--add: found " in bare.err  # which of the four it is
 
 
 def test_schema(run, tmp_path):

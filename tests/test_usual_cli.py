@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -44,6 +45,15 @@ def test_fix_names_the_usual_cure_and_what_its_part_has_to_be(said, lowered: Pat
     _, whole, _ = said("fix", lowered, *QUICK)
     usual = whole.split("Usual cures, not in this build yet")[1].split()
     assert {"bar-links", "camber"} <= set(usual)
+
+
+def test_what_the_builds_own_fixes_cure_gets_no_usual_cure_beside_them(said, tmp_path) -> None:
+    build = shutil.copytree(Path(__file__).parents[1] / "examples" / "plover", tmp_path / "plover")
+    _, whole, _ = said("fix", build, *QUICK)
+    assert "the first map flashed" in whole
+    assert "Usual cures" not in whole
+    _, one, _ = said("fix", build, "calibration.injector_flow", *QUICK)
+    assert "map first map written for the injectors" in one
 
 
 def test_add_plans_it_and_says_what_became_of_the_finding_and_what_to_read_off(

@@ -16,7 +16,7 @@ from drybuild.show.work_outlook import chance_text, need_lines, outlook_text
 from drybuild.show.work_quote import quote_text
 from drybuild.work.apart import while_apart
 from drybuild.work.model import Aim, Hours, Notes, Renewable, WearItem
-from drybuild.work.risk import Doubts, Worked, learn, quote, simulate
+from drybuild.work.risk import Doubts, Left, Worked, learn, quote, simulate
 
 _spec = importlib.util.spec_from_file_location(
     "saturdays", Path(__file__).parents[1] / "work" / "saturdays.py"
@@ -79,6 +79,17 @@ def test_a_plan_says_sums_round_and_tasks_by_the_clock(case):
     )
     assert "none goes below about 28" in aim_text(todo.problem, replace(aim, bound=28.25))
     assert hours_text(2.25) == "2 h 15"
+
+
+def test_what_may_be_left_undone_is_said_as_the_plan_says_it(case):
+    todo, _, outlook = case
+    left = Left("refit:cover", "refit: cover", "sat-2", 0.07)
+    said = outlook_text(todo, replace(outlook, left=(left,)))
+    assert "  refit: cover: 7 in 100" in said
+    noted = replace(todo, notes={**todo.notes, "refit:cover": Notes("cover on")})
+    said = outlook_text(noted, replace(outlook, left=(left,)))
+    assert "  cover on: 7 in 100" in said
+    assert "refit:" not in said
 
 
 def test_the_outlook_says_how_long_and_how_sure(case):

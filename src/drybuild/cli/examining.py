@@ -75,10 +75,13 @@ def run_measure(arguments: argparse.Namespace) -> int:
 def run_workings(arguments: argparse.Namespace) -> int:
     """``drybuild workings``."""
     from drybuild.examine import workings
-    from drybuild.show.answers import workings_text
+    from drybuild.show.answers import workings_list, workings_text
 
     opened = _opened(arguments)
     examination = _examined(arguments, opened)
+    if arguments.check is None:
+        print(workings_list(examination, arguments.dir))
+        return 0
     system = _units(arguments, opened)
     for number, finding in enumerate(_found(examination, arguments)):
         steps = workings(examination, finding, system)
@@ -89,7 +92,7 @@ def run_workings(arguments: argparse.Namespace) -> int:
 def run_fix(arguments: argparse.Namespace) -> int:
     """``drybuild fix``."""
     from drybuild.examine import cure_all
-    from drybuild.examine.usual import offers
+    from drybuild.examine.usual import beside, offers
     from drybuild.show.answers import cure_text, fix_answer
     from drybuild.show.usual_words import offers_text
 
@@ -103,9 +106,11 @@ def run_fix(arguments: argparse.Namespace) -> int:
     usual = offers(examination) if examination.state.name == "finished" else ()
     command = f"drybuild fix {arguments.dir}"
     if arguments.check is None:
-        print(cure_text(cure_all(examination), system, arguments.dir))
-        if usual:
-            print(f"\n{offers_text(usual, examination, system, command)}")
+        cure = cure_all(examination)
+        print(cure_text(cure, system, arguments.dir))
+        rest = beside(usual, cure.after)
+        if rest:
+            print(f"\n{offers_text(rest, examination, system, command)}")
         return 0
     for number, finding in enumerate(_found(examination, arguments)):
         fixes = opened.fixes(examination, finding)
@@ -167,7 +172,8 @@ def _found(examination: Examination, arguments: argparse.Namespace) -> list[Find
     wanted = [i for i in ids if i == arguments.check or i.split(".", 1)[1] == arguments.check]
     if not wanted:
         hint = nearest(arguments.check, (*ids, *(i.split(".", 1)[1] for i in ids)))
-        raise Refused(f"no check {arguments.check!r} on this car. {hint}".strip())
+        hint = hint or f"drybuild check {arguments.dir} --all has each in [brackets]."
+        raise Refused(f"no check {arguments.check!r} on this car. {hint}")
     found = [f for f in examination.findings if f.check == wanted[0]]
     if arguments.place:
         place = arguments.place.replace(" ", ".")

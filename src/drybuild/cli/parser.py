@@ -134,12 +134,11 @@ def _measure(commands: Any) -> None:
     state(parser)
 
 
-def _finding_arguments(parser: argparse.ArgumentParser, optional: bool = False) -> None:
+def _finding_arguments(parser: argparse.ArgumentParser, left_out: str) -> None:
     folder(parser)
     text = "the check, as in [brackets] by check --all; its last word will do"
-    if optional:
-        text += "; left out: the whole car"
-    parser.add_argument("check", metavar="CHECK", nargs="?" if optional else None, help=text)
+    text += f"; left out: {left_out}"
+    parser.add_argument("check", metavar="CHECK", nargs="?", help=text)
     parser.add_argument(
         "place", metavar="PLACE", nargs="?", help="where, e.g. rear.left (else the worst place)"
     )
@@ -152,7 +151,8 @@ def _workings(commands: Any) -> None:
         command(
             commands, "workings", text, run_workings,
             examples=("mycar arch_bump_gap rear.left", "mycar fuel.injector_duty --units us"),
-        )
+        ),
+        "lists what is not enough",
     )  # fmt: skip
 
 
@@ -167,7 +167,7 @@ def _fix(commands: Any) -> None:
         "on the whole car and makes nothing else worse. Beside that it names what is\nusual, "
         "such as adjustable links: --add plans that, with parts still to be chosen.",
     )  # fmt: skip
-    _finding_arguments(parser, optional=True)
+    _finding_arguments(parser, "the whole car")
     parser.add_argument(
         "--keep", type=whole, metavar="NUMBER", help="plan that fix: add it to build.toml as a job"
     )

@@ -6,21 +6,24 @@ import argparse
 import json
 import math
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from drybuild.cli.refused import Refused, in_utf8
+
+if TYPE_CHECKING:
+    from drybuild.values import Value
 
 
 def run_blend(arguments: argparse.Namespace) -> int:
     """``drybuild blend``."""
     from drybuild.systems.fuel.properties import mixed_fraction, volume_to_add
-    from drybuild.values import Draws, ValueFault, parse_value, quantiles, show
+    from drybuild.values import Draws, quantiles, show
 
-    try:
-        tank = parse_value(arguments.in_tank, "volume")
-        shares = [parse_value(t, "fraction") for t in (arguments.tank, arguments.add)]
-        wanted = parse_value(arguments.want, "fraction").median
-    except ValueFault as error:
-        raise Refused(str(error)) from None
+    tank = _asked("--in-tank", arguments.in_tank, "volume")
+    shares = [
+        _asked("--tank", arguments.tank, "fraction"), _asked("--add", arguments.add, "fraction"),
+    ]  # fmt: skip
+    wanted = _asked("--want", arguments.want, "fraction").median
     present, added = (share.median for share in shares)
     litres = float(
         volume_to_add(
@@ -44,6 +47,16 @@ def run_blend(arguments: argparse.Namespace) -> int:
     print(f"ethanol then: {show('fraction', float(median), float(low), float(high))}")
     print("Pump blends vary (what is sold as E85 may hold 51 to 85 %): measure what you put in.")
     return 0
+
+
+def _asked(option: str, text: str, kind: str) -> Value:
+    """What an option says. Raises Refused with the option's name."""
+    from drybuild.values import ValueFault, parse_value
+
+    try:
+        return parse_value(text, kind)
+    except ValueFault as error:
+        raise Refused(f"{option}: {error}") from None
 
 
 def run_schema(arguments: argparse.Namespace) -> int:

@@ -128,7 +128,8 @@ def _pair(text: str) -> tuple[str, str]:
 def run_undo(arguments: argparse.Namespace) -> int:
     """``drybuild undo``."""
     from drybuild.journal import Journal
-    from drybuild.show.record import journal_text
+    from drybuild.show.lines import wrapped
+    from drybuild.show.record import entry_text, journal_text
 
     if not (Path(arguments.dir) / "build.toml").is_file():
         raise Refused(f"{arguments.dir}: no build folder (it holds no build.toml)")
@@ -143,6 +144,7 @@ def run_undo(arguments: argparse.Namespace) -> int:
     if not arguments.who:
         raise Refused("say who takes it back: --who NAME")
     entry = journal.undo(arguments.entry, who=arguments.who, why=arguments.why)
-    print(f"entry {entry.id}: undoes entry {arguments.entry}")
+    gone = next(e for e in journal.entries() if e.id == arguments.entry)
+    print("\n".join(wrapped(f"entry {entry.id}: undoes entry {gone.id}: {entry_text(gone)}", 2)))
     print(f"next: drybuild check {arguments.dir} --state now")
     return 0

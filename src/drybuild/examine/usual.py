@@ -106,6 +106,12 @@ def offers(examination: Examination) -> tuple[Offer, ...]:
     return tuple(offer for offer in found if offer is not None)
 
 
+def beside(found: Iterable[Offer], after: Examination) -> tuple[Offer, ...]:
+    """Those that are for something which still stops the car after the build's own fixes."""
+    left = {(f.check, f.subject) for f in after.findings if f.stopping}
+    return tuple(o for o in found if any((f.check, f.subject) in left for f in o.findings))
+
+
 def offer_of(usual: Usual, findings: Iterable[Finding], state: State) -> Offer | None:
     """The cure for those of the findings that it is for; None where it is for none of them."""
     parts: dict[str, str] = {}

@@ -22,6 +22,7 @@ from drybuild.show.sentences import (
     places,
     range_text,
     settled_text,
+    stopping,
     wanted_text,
 )
 from drybuild.show.steps import step_words
@@ -98,6 +99,18 @@ def workings_text(
             lines += wrapped(f"     {range_text(note, examination, system)}", 7)
     if finding.safety:
         lines += ["", *wrapped(f"Care: {finding.safety}", 6)]
+    return "\n".join(lines)
+
+
+def workings_list(examination: Examination, folder: str) -> str:
+    """What is not enough, each as one asks for its workings."""
+    found = stopping(examination)
+    lines = ["Not enough, heaviest first" if found else "All that was worked out is enough."]
+    for finding in found:
+        said = finding.when_short if finding.verdict is Verdict.SHORT else finding.title
+        lines += wrapped(f"  {finding.check} {finding.subject}: {finding.verdict}: {said}", 6)
+    lines.append(f"the numbers behind one: drybuild workings {folder} CHECK PLACE")
+    lines.append(f"every check, in [brackets]: drybuild check {folder} --all")
     return "\n".join(lines)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from drybuild.show.cards_words import clock, short_day
@@ -42,7 +43,7 @@ def outlook_text(todo: ToDo, outlook: Outlook) -> str:
     for session in outlook.sessions:
         lines += _session(todo, session)
     lines += _buffers(todo, outlook)
-    lines += _undone(outlook)
+    lines += _undone(todo, outlook)
     lines += _learned(outlook)
     return "\n".join([*lines, "", *wrapped(how_text(outlook), 0), *wrapped(CLOSING, 0)])
 
@@ -112,11 +113,20 @@ def need_lines(todo: ToDo, need: NeedOutlook) -> list[str]:
     again = _again(need.causes)
     for cause in need.causes[:MOST_CAUSES]:
         earlier = cause.session != need.need.session or cause.title in again
-        lines.append(cause_text(cause, _day(todo, cause.session) if earlier else ""))
-    named = [f"{region} {share:.0%}" for region, share in need.regions[:2] if share >= 0.1]
-    if len(need.regions) > 1 and named:
-        lines.append(f"time lost by region of the car: {', '.join(named)}")
+        said = replace(cause, title=named(todo, cause.what, cause.title))
+        lines.append(cause_text(said, _day(todo, cause.session) if earlier else ""))
+    where = [
+        f"{region} {100 * share:.0f} %" for region, share in need.regions[:2] if share >= 0.1
+    ]
+    if len(need.regions) > 1 and where:
+        lines.append(f"time lost by region of the car: {', '.join(where)}")
     return lines
+
+
+def named(todo: ToDo, what: str, title: str) -> str:
+    """What a task is, as its notes have it (``rear down on its wheels``), else its title."""
+    notes = todo.notes.get(what)
+    return notes.title if notes is not None and notes.title else title
 
 
 def _again(causes: Iterable[Cause]) -> set[str]:
@@ -138,7 +148,7 @@ def cause_text(cause: Cause, day: str = "") -> str:
         "step": "takes longer", "check": "finds something to put right", "parts": "parts late",
     }[cause.kind]  # fmt: skip
     title = f"{cause.title}, on {day}" if day else cause.title
-    said = f"{title}: {why}, {cause.share:.0%} of what is lost"
+    said = f"{title}: {why}, {100 * cause.share:.0f} % of what is lost"
     if cause.gain is not None and cause.gain >= 0.005:
         kept = "kept to its time" if cause.kind == "step" else "did not happen"
         return f"{said}; if it {kept}, {_more(cause.gain)}"
@@ -167,7 +177,8 @@ def _session(todo: ToDo, session: SessionOutlook) -> list[str]:
     )  # fmt: skip
     if session.overrun >= 0.05:
         for cause in session.causes[:1]:
-            lines += wrapped(f"      {cause_text(cause)}", 8)
+            said = replace(cause, title=named(todo, cause.what, cause.title))
+            lines += wrapped(f"      {cause_text(said)}", 8)
     return lines
 
 
@@ -203,12 +214,13 @@ def buffer_text(todo: ToDo, buffer: Buffer) -> str:
     return f"{buffer.title} out of {day}, {two(buffer.frees)} h: {bought}, {cost}"
 
 
-def _undone(outlook: Outlook) -> list[str]:
+def _undone(todo: ToDo, outlook: Outlook) -> list[str]:
     if not outlook.left:
         return []
     lines = ["", "What may be left undone when the last session is over"]
     for left in outlook.left:
-        lines += wrapped(f"  {left.title}: {chance_text(left.chance)}", 4)
+        title = named(todo, left.what, left.title)
+        lines += wrapped(f"  {title}: {chance_text(left.chance)}", 4)
     return lines
 
 
