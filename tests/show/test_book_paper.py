@@ -213,6 +213,9 @@ def test_a_car_as_found_has_a_book_too(tmp_path):
     assert write_book(tmp_path / "book.pdf", book) == ""
     assert len(book_pages(book, resolution=20)) > 5
     assert "nothing but the numbers above ties this book to the car" in book_page(book)
+    page = next(p for p in text_of(tmp_path / "book.pdf") if "READINGS UNDER THESE" in p.upper()
+                and "IN THIS BOOK" not in p.upper())  # fmt: skip
+    assert "none is written down" in page  # no head of a table over nothing
 
 
 # Photographs

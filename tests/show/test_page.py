@@ -193,6 +193,10 @@ def test_every_gap_is_as_long_as_its_number(finished, corner):
     drawn = path(svg, r"gap (?:enough|unsure|short|unmeasured)")
     bars = path(svg, "doubt")
     known = [g for g in section.gaps if g.finding.slack is not None]
+    (axis,) = re.findall(r'd="M([\d.]+) [^"]*" class="axis"', svg)
+    (*columns,) = re.findall(r'<text x="([\d.]+)"[^>]*class="label end', svg)
+    assert columns
+    assert all(float(axis) > float(x) for x in columns)  # no label is struck through by it
     assert len(drawn) == len(bars) == len(known) > 4
     for gap, (start, end), (low, high) in zip(known, drawn, bars, strict=True):
         slack = gap.finding.slack

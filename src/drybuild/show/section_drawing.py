@@ -68,7 +68,7 @@ class _Sheet:
             sides.append(self.line([(x, s.rim_radius * MM), (x, -6)], "widest"))
         return [
             *sides,
-            self.line([(f.left + 60, 0), (f.right - 60, 0)], "axis"),
+            self.line([(f.left + LABEL_LEFT, 0), (f.right - 60, 0)], "axis"),
             self.line([(0, -14), (0, 78)], "hubface"),
             self.text(0, -24, "hub face", "note mid"),
             self.line([(x0, y0), (x0 + length * MM, y0)], "scale"),

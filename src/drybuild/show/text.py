@@ -37,6 +37,9 @@ OF_100 = (
     "“97 of 100” counts cars: of 100 that fit every number here and its doubt, so many have the "
     "room that is wanted."
 )
+OF_100_SAID = " of 100"
+"""How such a chance stands in a line."""
+
 RULE_IDS = (
     "In brackets behind a rule stand its set and its name, as car.toml takes them under rules_read."
 )
@@ -59,16 +62,17 @@ def check_text(
     lines += _uses(examination, now)
     lines += ["", "First", *_first(examination, measurements, system, folder)]
     lines += ["", *wrapped(counts_text(examination), 2)]
-    lines += wrapped(OF_100, 2)
-    if everything:
-        lines += _stops(examination)
-        lines += _owed(examination)
-    else:
-        lines += _owed_in_short(examination)
+    rest = [*_stops(examination), *_owed(examination)] if everything else (
+        _owed_in_short(examination)
+    )
+    last = _everything(examination, system) if everything else []
+    if any(OF_100_SAID in " ".join(some) for some in (lines, rest, last)):
+        lines += wrapped(OF_100, 2)
+    lines += rest
     for note in notes:
         lines += wrapped(f"note: {note}", 6)
     if everything:
-        lines += ["", *_everything(examination, system), *_brackets(examination, folder)]
+        lines += ["", *last, *_brackets(examination, folder)]
     else:
         state = "" if examination.state.name == "finished" else f" --state {examination.state.name}"
         lines += wrapped(
