@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
 
+from drybuild.asking.questions import NEW, WHEEL
+from drybuild.build.wheel_marking import parse_wheel
 from drybuild.show import marking_sketch, room_bands, shank
 from drybuild.show.drawing import SCREEN
 from drybuild.show.room_bands import Band, Scale, draw_bands
@@ -84,3 +87,26 @@ def test_both_ends_of_the_axis_have_their_figure(scale: Scale) -> None:
     assert "-11" in words
     assert "9.9 mm" in words
     assert ("4 mm wanted" in words) is (scale is GAP)
+
+
+@pytest.mark.parametrize("count", [4, 5])
+def test_the_bolt_circle_is_found_from_two_neighbours(count: int) -> None:
+    """The factor on the sketch is that of the polygon which it draws."""
+    svg = marking_sketch.draw_marking("wheel")
+    said = re.findall(rf"{count} holes: a × ([\d.]+)<", svg)
+    ways = [2 * math.pi * n / count for n in range(2)]
+    side = math.dist(*[(math.cos(way) / 2, math.sin(way) / 2) for way in ways])
+    assert [float(one) for one in said] == [pytest.approx(1 / side, abs=0.005)]
+    drawn = re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)" r="8"', svg)
+    assert len(drawn) == 5
+    (a, b), (c, d) = drawn[:2]
+    apart = math.dist((float(a), float(b)), (float(c), float(d)))
+    assert apart == pytest.approx(2 * marking_sketch.CIRCLE * math.sin(math.pi / 5), abs=0.2)
+    assert "ET35" not in marking_sketch.draw_marking("tyre")
+
+
+def test_the_examples_of_wheels_are_read() -> None:
+    for question in (WHEEL, NEW["wheels"][0]):
+        read = parse_wheel(question.example)
+        assert (read.bolt_count, read.circle_mm) == (5, 112.0)
+        assert read.offset_mm

@@ -106,8 +106,8 @@ TYRE = Question(
 WHEEL = Question(
     "wheel",
     "What stands on the wheel that is on it now?",
-    "On the back of a spoke or inside the rim. ET is the offset in mm.",
-    "8Jx17 ET35",
+    "On the back of a spoke or inside the rim. Offset and bolt holes only where you know them.",
+    "8Jx17 5x112 ET35",
     wheel="now",
 )
 MEASURED = "measured"
@@ -130,7 +130,7 @@ NEW: Final[Mapping[str, tuple[Question, ...]]] = MappingProxyType({
     "wheels": (
         Question("new-wheel", "Which wheel do you want to put on?",
                  "Its size, offset and bolt holes. None in mind yet: don't know.",
-                 "8.5Jx18 ET40 5x112",
+                 "8.5Jx18 5x112 ET40",
                  wheel="new"),
         Question("new-tyre", "Which tyre do you want on it?", "As it will stand on the sidewall.",
                  "225/40 R18 92Y", tyre="new"),

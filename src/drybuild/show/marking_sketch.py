@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 from drybuild.show.drawing import SCREEN, Drawing
+from drybuild.systems.corners.formulas_wheel import bolt_circle
 
 WIDE = 360.0
 BIG, SIZE = 28.0, 16.5
@@ -12,7 +15,13 @@ TYRE = (
     ("225", "width, mm"), ("/45", "height, % of the width"), (" R17", "rim"),
     (" 91W", "load, speed"),
 )  # fmt: skip
-WHEEL = (("8J", "rim width, inch"), ("x17", "rim"), (" ET35", "offset, mm"))
+WHEEL = (
+    ("8J", "rim width, inch"), ("x17", "rim"), (" 5x112", "holes, circle in mm"),
+    (" ET35", "offset, mm"),
+)  # fmt: skip
+HOLES = 5
+FACE, CIRCLE, HOLE = 66.0, 40.0, 8.0
+"""Radii of the wheel's middle, of the circle through its holes and of a hole, as they are drawn."""
 
 
 def draw_marking(of: str) -> str:
@@ -37,4 +46,35 @@ def draw_marking(of: str) -> str:
         drawing.text(middle + 17, y, meaning, size=SIZE)
         x += long
     told = "; ".join(f"{piece.strip()}: {meaning}" for piece, meaning in pieces)
-    return drawing.svg(WIDE, FOOT + 14 + ROW * len(pieces), f"{whole}. {told}")
+    tall = FOOT + 14 + ROW * len(pieces)
+    if of == "wheel":
+        told += ". " + _bolt_holes(drawing, tall)
+        tall += 2 * FACE + 18
+    return drawing.svg(WIDE, tall, f"{whole}. {told}")
+
+
+def _bolt_holes(drawing: Drawing, top: float) -> str:
+    """The circle through the bolt holes and how it is found with a rule; says so in words too."""
+    x, y = FACE + 8, top + FACE + 4
+    for radius, width, dash in ((FACE, 2.2, ""), (CIRCLE, 0.9, "4 4"), (14.0, 1.4, "")):
+        _round(drawing, x, y, radius, width=width, dash=dash)
+    turns = [math.tau * (n - 0.5) / HOLES - math.pi / 2 for n in range(HOLES)]
+    spots = [(x + CIRCLE * math.cos(turn), y + CIRCLE * math.sin(turn)) for turn in turns]
+    for spot in spots:
+        _round(drawing, *spot, HOLE, width=1.8)
+    drawing.line(spots[:2], width=1.6)
+    drawing.text(x, spots[0][1] + 14, "a", size=SIZE, heavy=True, anchor="middle")
+    found = [f"{n} holes: a × {float(bolt_circle(count=n, spacing=1.0)):.2f}" for n in (4, 5)]
+    said = ("circle, dashed:", *found, "a: middle to middle", "of two neighbours")
+    drawing.lines(2 * FACE + 30, y - 42, said, size=SIZE, pitch=1.4)
+    return f"The circle goes through the middles of the holes. {'; '.join((*found, *said[-2:]))}"
+
+
+def _round(
+    drawing: Drawing, x: float, y: float, radius: float, *, width: float, dash: str = ""
+) -> None:
+    dashed = f' stroke-dasharray="{dash}"' if dash else ""
+    drawing.parts.append(
+        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:g}" fill="none" stroke="{drawing.ink}" '
+        f'stroke-width="{width:g}"{dashed}/>'
+    )
