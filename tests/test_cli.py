@@ -223,6 +223,9 @@ def test_workings_end_with_the_margin_and_name_sources(run, build):
     for step in re.findall(r"\(step (\d+)\)", said.out):
         assert int(step) <= len(numbers)
     assert "0.000000" not in said.out
+    loose = run("workings", build, "ride.spring_captive", "rear.left", *QUICK)
+    assert "damper = tolland damper rear  (rear left damper part)" in loose.out
+    assert "tolland_" not in loose.out  # no name with the machine's underscores
 
 
 def test_workings_of_nothing_list_what_one_may_ask_for(run, build):

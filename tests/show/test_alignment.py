@@ -60,6 +60,9 @@ def test_sheet_names_both_sides_the_order_and_what_it_leaves_out(sheet: SettingS
     for words in ("front left", "rear right", "before", "after", "the drop did", "to spare",
                   "In this order", "ride height and corner weights first", "bushes"):  # fmt: skip
         assert words in text, words
+    spare = re.findall(r"reach it with (.+?) to spare", " ".join(text.split()))
+    assert spare
+    assert all(re.fullmatch(r"about [\d.]+ deg, [\d.]+ to [\d.]+", one) for one in spare), spare
     assert text.index("rear camber, then rear toe") < text.index("front toe last")
     assert not re.search(r"\b(passed|OK|safe)\b", text)
     assert max(map(len, text.splitlines())) <= 100

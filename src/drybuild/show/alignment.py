@@ -113,15 +113,20 @@ def _row_lines(row: AngleRow, system: System) -> list[str]:
         did.append(f"aim {show('angle', row.aim)}{verdict}")
     if row.left is not None:
         did.append(
-            f"the adjusters reach it with {show('angle', row.left.median)} to spare"
+            f"the adjusters reach it with {angle_text(row.left)} to spare"
             if row.left.low >= 0
             else f"the adjusters may not reach it: {angle_text(row.left)} to spare"
             if row.left.high >= 0
-            else f"the adjusters do not reach it by {show('angle', -row.left.median)}"
+            else f"the adjusters do not reach it by {angle_text(_negated(row.left))}"
         )
     if did:
         found += wrapped("                  " + "; ".join(did), 18)
     return found
+
+
+def _negated(room: Interval) -> Interval:
+    """What is lacking, of a room below nothing."""
+    return Interval(-room.median, -room.high, -room.low)
 
 
 def _moved(change: Interval) -> str:

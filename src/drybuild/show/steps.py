@@ -57,8 +57,10 @@ def step_words(step: Step, numbers: Mapping[str, int]) -> StepWords:
             continue
         number = numbers.get(line.address, 0)
         many = bool(number) and line.text.startswith("several numbers")
-        known = ", ".join(w for w in (plain_name(address), line.known) if w)
-        rows.append(InputWords(name, line.text, known, line.address, number, many))
+        part = address.endswith(".part")
+        text = _spelt(line.text) if part else line.text  # which part it is, as its file calls it
+        known = ", ".join(w for w in (plain_name(address), "" if part else line.known) if w)
+        rows.append(InputWords(name, text, known, line.address, number, many))
     told = (
         ("the same now as found", [_spelt(name).removesuffix(" now") for name in same.values()]),
         ("not fitted", [plain_name(place) for place in empty]),
