@@ -75,7 +75,7 @@ def test_what_stops_the_car_today_comes_first_as_what_to_do(browser: Browser, fo
 def test_every_label_leads_to_a_page_that_is_there(browser: Browser) -> None:
     client = browser()
     page = client.get("/").text
-    drawn = {unescape(w) for w in re.findall(r'<a href="([^"]+)" class="on-car">', page)}
+    drawn = {unescape(w) for w in re.findall(r'<a href="([^"]+)" class="on-car"', page)}
     listed = {unescape(w) for w in re.findall(r'<li><a href="([^"]+)"><b>', page)}
     assert drawn == listed
     assert {"/corner/front/left", "/corner/rear/right", "/engine"} <= drawn

@@ -6,13 +6,19 @@ import base64
 import io
 import os
 import re
+import shutil
+import socket
 import struct
+import time
 import zlib
+from collections.abc import Iterator
 from pathlib import Path
 
+import httpx2 as httpx
 import pytest
 from forms import token_in
 from PIL import Image
+from served import EXAMPLE, Served, serving
 from starlette.testclient import TestClient
 
 import drybuild
@@ -83,6 +89,111 @@ def test_a_photograph_is_kept_named_shown_and_in_the_book(browser, folder: Path)
     last = content["photographs"][-1]
     assert (last["shows"], last["fault"]) == ("chassis number", "")
     assert pictures[last["image"]].startswith(b"\xff\xd8\xff")
+
+
+def test_what_a_phone_sends_is_kept_upright_small_and_without_its_place(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    """Twelve million points on their side, a place, a camera, a small picture of its own."""
+    wide, tall = 4032, 3024
+    found = Image.effect_noise((wide, tall), 60).convert("RGB")
+    found.paste((10, 10, 10), (0, 0, wide // 2, tall))
+    exif = Image.Exif()
+    exif[0x0112], exif[0x010F], exif[0x0132] = 6, "Quern cameras", "2026:11:28 10:11:12"
+    exif.get_ifd(0x8825).update({1: "N", 2: (48.0, 12.0, 30.0), 3: "E", 4: (11.0, 3.0, 9.0)})
+    out = io.BytesIO()
+    found.save(out, "JPEG", quality=88, exif=exif, xmp=b"<x>" + PLACE + b"</x>")
+    data = out.getvalue()
+    assert len(data) > 2_000_000
+    assert Image.open(io.BytesIO(data)).getexif().get_ifd(0x8825)[2] == (48.0, 12.0, 30.0)
+    answer = send(browser(), data, "Fahrgestellnummer übers Rad – 1.JPG")
+    assert answer.status_code == 303, answer.text[:300]
+    [one] = standing(folder)
+    made = (folder / "photos" / one.file).read_bytes()
+    assert len(made) < 1_200_000
+    seen = Image.open(io.BytesIO(made))
+    assert seen.size == (1200, 1600)
+    assert seen.getpixel((600, 100))[0] < 60 < seen.getpixel((600, 1500))[0]  # type: ignore[index]
+    assert (dict(seen.getexif()), seen.info.get("xmp")) == ({}, None)
+    for word in (PLACE, b"Quern", b"Exif", b"2026:11:28"):
+        assert word not in made
+
+
+@pytest.fixture(scope="module")
+def slow(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, Path]]:
+    """A real server that waits 1.5 s for a form, and its folder."""
+    where = tmp_path_factory.mktemp("slow") / "plover"
+    shutil.copytree(EXAMPLE, where)
+    with serving(where, within=1.5) as one:
+        yield one, where
+
+
+def on_the_wire(served: Served, data: bytes) -> tuple[bytes, bytes]:
+    """Head and body of a form with a photograph, as a browser sends them."""
+    with httpx.Client(base_url=served.url) as client:
+        token = token_in(client.get("/devices").text)
+        cookie = "; ".join(f"{name}={value}" for name, value in client.cookies.items())
+    said = {"token": token, "who": "Ilse", "shows": "chassis number"}
+    edge = "----of-a-phone"
+    parts = [
+        f'--{edge}\r\nContent-Disposition: form-data; name="{name}"\r\n\r\n{value}\r\n'
+        for name, value in said.items()
+    ]
+    name = 'form-data; name="file"; filename="Bremse übergroß 1.jpg"'
+    parts.append(f"--{edge}\r\nContent-Disposition: {name}\r\nContent-Type: image/jpeg\r\n\r\n")
+    body = "".join(parts).encode() + data + f"\r\n--{edge}--\r\n".encode()
+    head = (
+        f"POST /photographs HTTP/1.1\r\nHost: 127.0.0.1:{served.port}\r\nCookie: {cookie}\r\n"
+        f"Content-Type: multipart/form-data; boundary={edge}\r\n"
+        f"Content-Length: {len(body)}\r\nConnection: close\r\n\r\n"
+    )
+    return head.encode(), body
+
+
+def answered(served: Served, head: bytes, body: bytes, *, over: float, whole: bool = True) -> bytes:
+    """What comes back when the body comes evenly over these seconds, or half of it and no more."""
+    pieces = 20
+    size = -(-len(body) // pieces)
+    with socket.create_connection(("127.0.0.1", served.port), 20) as wire:
+        wire.sendall(head)
+        for n in range(pieces if whole else pieces // 2):
+            wire.sendall(body[n * size : (n + 1) * size])
+            time.sleep(over / pieces)
+        got = b""
+        while piece := wire.recv(65536):
+            got += piece
+    return got
+
+
+def test_a_photograph_over_a_slow_network_has_the_time_that_its_size_wants(
+    slow: tuple[Served, Path],
+) -> None:
+    served, where = slow
+    data = camera(1200, 900) + b"\0" * 300_000
+    head, body = on_the_wire(served, data)
+    got = answered(served, head, body, over=2.5)
+    assert b" 303 " in got.split(b"\r\n")[0], got[:300]
+    assert len(standing(where)) == 1
+
+
+def test_a_photograph_that_breaks_off_is_not_kept_and_stops_nobody(
+    slow: tuple[Served, Path],
+) -> None:
+    served, where = slow
+    before = (in_folder(where), len(standing(where)))
+    head, body = on_the_wire(served, camera(600, 400))
+    with socket.create_connection(("127.0.0.1", served.port), 5) as wire:
+        wire.sendall(head + body[: len(body) // 2])
+    began = time.monotonic()
+    got = answered(served, head, body, over=0.1, whole=False)
+    assert b" 408 " in got.split(b"\r\n")[0], got[:300]
+    assert time.monotonic() - began < 8
+    assert (in_folder(where), len(standing(where))) == before
+    assert httpx.get(f"{served.url}/devices").status_code == 200
+    # sent once more, as a whole, it is taken
+    got = answered(served, head, body, over=0.1)
+    assert b" 303 " in got.split(b"\r\n")[0], got[:300]
+    assert len(standing(where)) == before[1] + 1
 
 
 def test_it_is_taken_back_and_said_anew_by_further_entries(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
@@ -160,8 +271,12 @@ def test_links_out_of_the_folder_are_neither_written_through_nor_followed(  # ty
 
 
 @pytest.mark.parametrize(
-    "name", ["../../evil.jpg", "/tmp/evil.jpg", "..\\evil.jpg", "evil\x00.jpg", "car.toml"]
-)
+    "name",
+    [
+        "../../evil.jpg", "/tmp/evil.jpg", "..\\evil.jpg", "evil\x00.jpg", "car.toml",
+        "evil brake, left (2).jpeg", "evil Bremse übergroß – vorn.JPG", "evil “2” 写真.jpg", "evil",
+    ],
+)  # fmt: skip
 def test_the_name_that_it_came_with_is_nowhere(browser, folder: Path, name: str) -> None:  # type: ignore[no-untyped-def]
     around = sorted(p.name for p in folder.parent.iterdir())
     car = (folder / "car.toml").read_bytes()
@@ -199,7 +314,9 @@ def clear(side: int) -> bytes:
         (b"GIF89a" + b"\0" * 100, "no JPEG and no PNG"),
         (b"<svg xmlns='http://www.w3.org/2000/svg'><script>1</script></svg>", "no JPEG"),
         (b"%PDF-1.7", "no JPEG"),
-        (b"\0\0\0\x18ftypheic" + b"\0" * 100, "HEIF"),
+        (b"\0\0\0\x18ftypheic" + b"\0" * 100, "HEIF picture"),
+        (b"\0\0\0\x18ftypmif1" + b"\0" * 100, "set the phone&#39;s camera to keep JPEG"),
+        (b"\0\0\0\x18ftypqt  " + b"\0" * 100, "no JPEG and no PNG"),
         (b"\xff\xd8\xff" + b"\0" * 1000, "no whole JPEG or PNG"),
         (camera()[:900], "no whole JPEG or PNG"),
         (b"\x89PNG\r\n\x1a\n" + b"IHDR" * 50, "no whole JPEG or PNG"),
@@ -214,6 +331,8 @@ def clear(side: int) -> bytes:
         "svg",
         "pdf",
         "heif",
+        "heif-too",
+        "film",
         "noise",
         "cut",
         "png",

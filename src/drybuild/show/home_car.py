@@ -221,13 +221,22 @@ def _column(
         elbow = edge + 16 if left else edge - 16
         drawing.line([tip, (elbow, foot - 6), (edge, foot - 6)], width=0.8)
         drawing.box(tip[0] - 3.5, tip[1] - 3.5, 7, 7, width=1.2, fill=drawing.ink)
-        drawing.parts.append(f'<a href="{escape(label.where)}" class="on-car">')
+        aloud = escape(_aloud(label), quote=True)
+        drawing.parts.append(
+            f'<a href="{escape(label.where)}" class="on-car" aria-label="{aloud}">'
+        )
         x = edge - 8 if left else edge + 8
         for k, words in enumerate(block):
             drawing.text(x, foot + k * SIZE * PITCH, words, size=SIZE, heavy=k == 0,
                          anchor="end" if left else "start")  # fmt: skip
         drawing.parts.append("</a>")
     return top, free
+
+
+def _aloud(label: Label) -> str:
+    """A label as it is read out: its mark is a shape, and its words say the same."""
+    more = f", and {label.more}" if label.more else ""
+    return f"{label.name}: {label.words}{more}"
 
 
 def _lines(drawing: Drawing, label: Label, room: float) -> list[str]:

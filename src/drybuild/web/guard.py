@@ -37,6 +37,9 @@ UPLOADS: Mapping[str, int] = MappingProxyType(
 FORM_WITHIN = 20.0
 """Seconds in which a form must have arrived as a whole."""
 
+SLOWEST = 100_000
+"""Bytes a second that a file comes with at the least: a phone at the end of a garage."""
+
 HEADERS = {
     "content-security-policy": (
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
@@ -135,10 +138,15 @@ class Guard:
         if not (told.isascii() and told.isdigit() and int(told[:20]) <= most):
             return _no(413, f"at most {most:,} bytes are taken here")
         try:
-            async with asyncio.timeout(self.form_within):
+            async with asyncio.timeout(self._within(path, int(told), guest)):
                 return await _arrived(receive, most)
         except TimeoutError:
             return _no(408, "the form did not arrive in time: send it once more")
+
+    def _within(self, path: str, size: int, guest: Guest | None) -> float:
+        """Seconds for a form to arrive; a file has more, by its size."""
+        brings_file = guest is not None and path in self.uploads
+        return self.form_within + (size / SLOWEST if brings_file else 0.0)
 
     def _own_form(self, request: Request, body: bytes, guest: Guest) -> bool:
         wanted = self.guests.form_token(guest)

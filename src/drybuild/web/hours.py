@@ -31,3 +31,12 @@ def hours_of(typed: str) -> float | None:
             f"more than none and at most {MOST}"
         )
     return found
+
+
+def are_hours(typed: str) -> bool:
+    """Whether hours can be read out of it; nothing typed is none, and well."""
+    try:
+        hours_of(typed)
+    except DoneRefused:
+        return False
+    return True

@@ -75,9 +75,10 @@ def book(request: Request) -> HTMLResponse:
 
 
 def book_page_of(
-    frame: Frame, *, refused: str = "", typed: dict[str, str] | None = None, status: int = 200
-) -> HTMLResponse:
-    """The page. refused: why a photograph was not kept, with what was typed."""
+    frame: Frame, *, refused: str = "", at: str = "", typed: dict[str, str] | None = None,
+    status: int = 200,
+) -> HTMLResponse:  # fmt: skip
+    """The page. refused: why a photograph was not kept, with what was typed; at: which field."""
     made = _book(frame, "")
     built = [p for p in made.parts if p.changed]
     found = [one.finding for one in made.limits]
@@ -102,6 +103,7 @@ def book_page_of(
         of_files=frame.opened.build.photographs,
         tied_by=TIED_BY,
         refused=refused,
+        amiss_at=at,
         typed={"shows": "", "who": remembered(frame.request), **(typed or {})},
     )  # fmt: skip
 

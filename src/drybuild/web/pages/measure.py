@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Query, Request
@@ -130,7 +131,8 @@ def write(
     texts = readings(reading, unit if unit in units_to_choose(frame.opened, declared) else "")
     refused = _lacking(texts, who) or _meanwhile(frame.opened, address, seen)
     if refused:
-        return _page(frame, address, refused=refused, typed=typed, status=409)
+        lacking = "reading" if not texts else "" if who.strip() else "who"
+        return _page(frame, address, refused=refused, at=lacking, typed=typed, status=409)
     said = Said(texts, who.strip(), tool.strip(), instrument.strip(), day.strip())
     before = {one: spread_at(frame.opened, one) for one in _each(frame.opened, address)}
     examined = frame.desk.in_time("finished")
@@ -140,7 +142,8 @@ def write(
         noted = _noted(frame, address, said, seen)
     except (NoteRefused, ChangeRefused, EntryRefused, EditRefused) as error:
         why = refused_text(error, address)
-        return _page(frame, address, refused=why, typed=typed, status=409)
+        at = "" if isinstance(error, EditRefused) else "reading" if _is_day(day) else "day"
+        return _page(frame, address, refused=why, at=at, typed=typed, status=409)
     made = Receipt(address, ", ".join(texts), who.strip(), noted, before, verdicts, was,
                    None if verdicts else frame.opened)  # fmt: skip
     mark = receipts(request).keep(made)
@@ -162,6 +165,14 @@ def _lacking(texts: tuple[str, ...], who: str) -> str:
     if not texts:
         return "Type what you read."
     return "" if who.strip() else "Say who took the reading."
+
+
+def _is_day(typed: str) -> bool:
+    """Whether a reading may have been taken on it; nothing typed is today."""
+    try:
+        return not typed.strip() or date.fromisoformat(typed.strip()) <= date.today()
+    except ValueError:
+        return False
 
 
 def _noted(frame: Frame, address: str, said: Said, seen: str) -> tuple[Noted, ...]:
@@ -246,9 +257,11 @@ def _page(
     *,
     kept: Receipt | None = None,
     refused: str = "",
+    at: str = "",
     typed: dict[str, str] | None = None,
     status: int = 200,
 ) -> HTMLResponse:
+    """The page. at: the field that the refusal is about, or empty."""
     opened = frame.opened
     declared = _declared(opened, address)
     system = opened.build.head.units
@@ -281,6 +294,7 @@ def _page(
         places=_places(address) or _each_place(opened, address),
         of_several=bool(_each_place(opened, address)),
         refused=refused,
+        amiss_at=at,
         seen=_mark(opened, address),
         typed={"reading": "", "instrument": "", "day": "", **usual, **(typed or {})},
         written=_written(frame, kept) if kept is not None else None,

@@ -9,7 +9,7 @@ from fastapi import APIRouter, File, Form, HTTPException, Request, UploadFile
 from fastapi import Path as InPath
 from fastapi.responses import RedirectResponse, Response
 
-from drybuild.examine.photographs import NotKept, keep, kept, photograph_bytes
+from drybuild.examine.photographs import LONGEST, NotKept, keep, kept, photograph_bytes
 from drybuild.journal import EntryRefused
 from drybuild.web.frame import Frame, framed
 from drybuild.web.pages.book import book_page_of
@@ -25,6 +25,11 @@ router = APIRouter()
 MOST_BYTES = 12_000_000
 FIRST = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n")
 EXPECTED = "expected a JPEG or PNG, as cameras and phones make them"
+HEIF_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1", b"avif")
+HEIF = (
+    "the file is a HEIF picture, as some phones keep them: set the phone's camera to keep JPEG "
+    "and take it again, or save this one as JPEG and choose that"
+)
 
 Entry = Annotated[int, InPath(ge=1, le=2**40)]
 Words = Annotated[str, Form(max_length=200)]
@@ -118,8 +123,8 @@ def _picture(data: bytes) -> bytes:
     if len(data) > MOST_BYTES:
         raise UploadRefused(f"the photograph has more than {MOST_BYTES:,} bytes")
     if not data.startswith(FIRST):
-        what = "a HEIF picture" if data[4:8] == b"ftyp" else "no JPEG and no PNG"
-        raise UploadRefused(f"the file is {what}; {EXPECTED}")
+        heif = data[4:8] == b"ftyp" and data[8:12] in HEIF_BRANDS
+        raise UploadRefused(HEIF if heif else f"the file is no JPEG and no PNG; {EXPECTED}")
     return base64.b64decode(in_worker("drybuild.web.photograph_job:photograph", data, {}))
 
 
@@ -127,8 +132,11 @@ def _again(
     frame: Frame, card: int, refused: str, words: str, who: str, *, status: int = 409
 ) -> Response:
     """The page that it came from, with what is amiss; the photograph itself is chosen anew."""
+    at = "who" if not who else "other" if not 0 < len(words) <= LONGEST else "file"
     if card:
         return card_page(
-            frame, card, refused=refused, about="photographs", typed={"shows": words}, status=status
-        )
-    return book_page_of(frame, refused=refused, typed={"shows": words, "who": who}, status=status)
+            frame, card, refused=refused, about="photographs", at=at, typed={"shows": words},
+            status=status,
+        )  # fmt: skip
+    typed = {"shows": words, "who": who}
+    return book_page_of(frame, refused=refused, at=at, typed=typed, status=status)

@@ -80,7 +80,8 @@ def verify(
         frame.opened.journal.did([change], who=who.strip())
     except (RecordIncomplete, ChangeRefused, EntryRefused) as error:
         typed = {"value": value, "tool": tool, "who": who, "second": second}
-        return _page(frame, refused=str(error), about=record, typed=typed, status=409)
+        lacks = (*error.lacking, "second")[0] if isinstance(error, RecordIncomplete) else "value"
+        return _page(frame, refused=str(error), about=record, at=lacks, typed=typed, status=409)
     answer = RedirectResponse("/records", 303)
     remember(answer, who)
     return answer
@@ -162,6 +163,7 @@ def _page(
     *,
     refused: str = "",
     about: str = "",
+    at: str = "",
     typed: dict[str, str] | None = None,
     status: int = 200,
 ) -> HTMLResponse:
@@ -185,6 +187,7 @@ def _page(
         broken=chain.fault is not None,
         refused=refused,
         about=about,
+        amiss_at=at,
         typed={**usual, **(typed or {})},
         written=written_text,
     )

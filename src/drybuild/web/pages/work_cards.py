@@ -91,10 +91,13 @@ def card_page(
     *,
     refused: str = "",
     about: str = "",
+    at: str = "",
     typed: dict[str, str] | None = None,
     status: int = 200,
 ) -> HTMLResponse:
-    """A card as a page. refused: what was not written down and why; about: which form it was."""
+    """A card as a page. refused: what was not written down and why; about: which form it was;
+    at: which of its fields.
+    """
     work = work_of(frame)
     card = card_of(work, number)
     left = work.left(card)
@@ -133,6 +136,7 @@ def card_page(
         supposed=first_session_line(work.planned.plan, card.session),
         refused=refused,
         about=about,
+        amiss_at=at,
         typed={**dict.fromkeys(FIELDS, ""), **(typed or {})},
     )
 

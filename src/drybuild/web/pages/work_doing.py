@@ -14,7 +14,7 @@ from drybuild.build import ChangeRefused
 from drybuild.examine.recording import RecordIncomplete, verification
 from drybuild.journal import EntryRefused, Journal
 from drybuild.web.frame import Frame, framed
-from drybuild.web.hours import hours_of
+from drybuild.web.hours import are_hours, hours_of
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.pages.work_cards import Number, card_of, card_page
 from drybuild.web.remembered import remember, remembered
@@ -185,9 +185,32 @@ def seen(request: Request, number: Number, sent: Annotated[SeenSent, Form()]) ->
 
 def _again(frame: Frame, number: int, error: Exception, about: str, sent: Sent) -> Response:
     """The card with why it was refused, and the form as it was filled."""
+    at = _amiss_at(error, sent)
     return card_page(
-        frame, number, refused=str(error), about=about, typed=sent.typed(), status=409
+        frame, number, refused=str(error), about=about, at=at, typed=sent.typed(), status=409
     )
+
+
+def _amiss_at(error: Exception, sent: Sent) -> str:
+    """The field that a refusal is about; empty where it is the plan, the name or the work."""
+    if isinstance(error, RecordIncomplete):
+        return (*error.lacking, "second")[0]
+    if isinstance(error, EntryRefused):
+        return "second" if "second" in str(error) else "value"
+    if not isinstance(sent, DoneSent):
+        return ""
+    if not are_hours(sent.left):
+        return "left"
+    if not are_hours(sent.hours):
+        return "hours"
+    return "" if _is_day(sent.day) else "day"
+
+
+def _is_day(typed: str) -> bool:
+    try:
+        return not typed.strip() or bool(date.fromisoformat(typed.strip()))
+    except ValueError:
+        return False
 
 
 def _as_shown(work: Work, mark: str, who: str) -> None:

@@ -15,7 +15,7 @@ from drybuild.show.happened_words import SITUATIONS, happened_text
 from drybuild.show.lines import listed
 from drybuild.show.work_list import when_text
 from drybuild.web.frame import Frame, framed
-from drybuild.web.hours import hours_of
+from drybuild.web.hours import are_hours, hours_of
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.planner import planner
 from drybuild.web.remembered import remember, remembered
@@ -112,7 +112,8 @@ def say(
     except WorkFaults as faults:
         return _page(frame, refused=str(faults.faults[0]), about=kind, typed=typed, status=409)
     except REFUSALS as error:
-        return _page(frame, refused=str(error), about=kind, typed=typed, status=409)
+        at = _amiss_at(kind, typed, named=bool(name))
+        return _page(frame, refused=str(error), about=kind, at=at, typed=typed, status=409)
     answer = RedirectResponse(f"/work/happened?written={entry.id}", 303)
     remember(answer, name)
     return answer
@@ -176,6 +177,19 @@ def _three(typed: dict[str, str]) -> list[float]:
     if not low <= likely <= high:
         raise DoneRefused("at least, likely and at most: the hours must rise in this order")
     return [round(figure, 4) for figure in (low, likely, high)]
+
+
+def _amiss_at(kind: Kind, typed: dict[str, str], *, named: bool) -> str:
+    """The field that a refusal is about; empty where it is the plan or the work."""
+    if not named:
+        return "who"
+    if kind not in ("extra", "longer"):
+        return ""
+    try:
+        _three(typed)
+    except DoneRefused:
+        return next((n for n in ("hours", "least", "most") if not are_hours(typed[n])), "hours")
+    return "title" if kind == "extra" and not typed["title"].strip() else ""
 
 
 def _free_id(title: str, problem: Problem) -> str:
@@ -243,6 +257,7 @@ def _page(
     written: int = 0,
     refused: str = "",
     about: str = "",
+    at: str = "",
     typed: dict[str, str] | None = None,
     status: int = 200,
 ) -> HTMLResponse:
@@ -267,6 +282,7 @@ def _page(
         who=remembered(frame.request),
         refused=refused,
         about=about,
+        amiss_at=at,
         typed={**_at_card(work, card), **(typed or {})},
         card=card,
     )

@@ -6,7 +6,8 @@
     if (!one.open || one.dataset.asked) return;
     one.dataset.asked = "1";
     const link = one.querySelector("a"), before = link.textContent;
-    link.textContent = "It is being counted";
+    link.parentElement.setAttribute("role", "status");
+    link.textContent = `${one.querySelector("summary").textContent}: it is being counted`;
     try {
       const answer = await fetch(one.dataset.from);
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
