@@ -198,3 +198,11 @@ def test_always_and_never_are_said_of_the_draws_alone():
     assert chance_text(1.0) == "every time in these draws"
     assert chance_text(0.0) == "never in these draws"
     assert chance_text(0.834) == "83 in 100"
+
+
+def test_a_saving_whose_middle_is_an_end_is_not_said_as_about_the_end() -> None:
+    from drybuild.show.work_apart import _saving
+    from drybuild.work.apart import Likely
+
+    assert _saving(Likely(3.046, 5.474, 5.474), "h") == "saves 3 to 5.5 h, likeliest 5.5"
+    assert _saving(Likely(0.585, 1.93, 3.772), "h").startswith("saves about 2 h, ")

@@ -115,6 +115,8 @@ def _likely(chance: Likely) -> str:
 def _saving(saving: Likely, unit: str) -> str:
     """``saves about 310 EUR, 120 to 420``, as is to be expected; a loss is said as one."""
     middle, low, high = map(_spaced, stepped(saving.middle, saving.low, saving.high))
+    if saving.middle >= 0 and middle in (low, high) and low != high:
+        return f"saves {low} to {high} {unit}, likeliest {middle}"
     if saving.middle >= 0:
         return f"saves about {middle} {unit}, {low} to {high}"
     return f"costs about {middle.removeprefix('-')} {unit} more than it saves, {low} to {high}"
