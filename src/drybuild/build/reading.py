@@ -13,6 +13,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from drybuild.build.errors import Fault, nearest
+from drybuild.build.grouped import grouping_faults
 from drybuild.build.lines import line_of
 from drybuild.build.migrate import FORMAT, migrate
 
@@ -65,6 +66,7 @@ def read_tables(path: Path, name: str, faults: list[Fault]) -> tuple[dict[str, A
     if deep is not None:
         refuse("tables nested beyond all use", f"at most {DEEPEST} levels", line_of(text, [deep]))
         return None
+    faults.extend(grouping_faults(text, name))
     return (data, text) if _right_format(data, text, name, faults) else None
 
 
