@@ -11,6 +11,7 @@ from starlette.testclient import TestClient
 
 from drybuild.build import read_build
 from drybuild.build.kinds import part_kinds
+from drybuild.show.compare import verb
 from drybuild.show.sentences import JOINT_MEANS
 from drybuild.web.drafts import drafts
 
@@ -113,6 +114,13 @@ def test_two_of_one_name_get_ids_of_their_own(browser, folder: Path) -> None:  #
     second = add(here, "wheel", name="Alder Six").headers["location"]
     assert (first, second) == ("/parts/alder_six", "/parts/alder_six_2")
     assert {"alder_six", "alder_six_2"} <= set(read_build(folder).parts)
+
+
+def test_coils_are_and_a_radius_is(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/parts/compare?place=spring.front&part=tolland_spring_36").text
+    assert "Its active coils are 5.1" in page
+    assert "Its mass is about" in page
+    assert (verb("barrel radius"), verb("torque bias")) == ("is", "is")
 
 
 def test_two_parts_are_compared_in_sentences(browser) -> None:  # type: ignore[no-untyped-def]

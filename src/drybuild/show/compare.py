@@ -87,12 +87,17 @@ def _facts(opened: OpenBuild, place: str, first: State, second: State, system: S
         if is_word(declared):
             said.append(f"{name}: {_or_unsaid(now)}; of the other: {_or_unsaid(was)}")
         elif now in NOT_SAID:
-            said.append(f"its {name} is not stated; that of the other is {was}")
+            said.append(f"its {name} {verb(name)} not stated; that of the other: {was}")
         elif was in NOT_SAID:
-            said.append(f"its {name} is {now}; that of the other is not stated")
+            said.append(f"its {name} {verb(name)} {now}; that of the other: not stated")
         else:
-            said.append(f"its {name} is {now}, against {was}")
+            said.append(f"its {name} {verb(name)} {now}, against {was}")
     return said
+
+
+def verb(name: str) -> str:
+    """``is`` or ``are``: its radius is, its thickness is, its active coils are."""
+    return "are" if name.endswith("s") and not name.endswith(("ss", "us", "bias")) else "is"
 
 
 def _or_unsaid(words: str) -> str:
