@@ -202,6 +202,8 @@ def test_draws_not_solved_do_not_spoil_shares():
         ("length", (0.0034, 0.0003, 0.0066), "about 3 mm, 0 to 7"),
         ("length", (0.0074, 0.0001, 0.0156), "about 7 mm, 0 to 16"),
         ("length", (0.0015, 0.00002, 0.003), "about 1.5 mm, 0 to 3"),
+        ("length", (0.0487, 0.031, 0.067), "about 49 mm, 31 to 67"),
+        ("length", (0.0487, 0.021, 0.077), "about 50 mm, 20 to 80"),
         ("length", (0.34, 0.3395, 0.3405), "about 340 mm, 339.5 to 340.5"),
         ("length", (0.0002, -0.004, 0.004), "about 0 mm, -4 to 4"),
         ("length", (-0.0002, -0.004, 0.004), "about -0.2 mm, -4 to 4"),
@@ -235,7 +237,7 @@ def test_a_shortage_throughout_never_begins_at_nothing():
 @given(
     st.floats(-1e4, 1e4), st.floats(1e-4, 1e4), st.floats(0.01, 0.99),
 )  # fmt: skip
-def test_a_band_is_said_in_5_to_25_steps_and_no_sign_is_lost(low, width, at):
+def test_a_band_is_said_in_5_to_50_steps_and_no_sign_is_lost(low, width, at):
     three = (low + at * width, low, low + width)
     texts = stepped(*three)
     said = [float(text) for text in texts]

@@ -1,10 +1,11 @@
 """Numbers as they are said: the doubt decides the decimals.
 
 One rule for every figure with a band (``stepped``): it is rounded to steps of 1 or 5 times a power
-of ten, the widest of them that the band holds five times. So the band is 5 to 25 steps wide and
-its half-width has at most two figures; the middle is rounded to the same step (JCGM 100:2008,
-7.2.6: an uncertainty is given to at most two significant digits, and the estimate is rounded to be
-consistent with it). ``7.4, 0.1 to 15.6`` is said ``7, 0 to 16``.
+of ten, the widest of them that the band holds five times; whole units are not counted in fives, so
+that what a slider moves by 12 mm is seen to move by 12. So the band is 5 to 25 steps wide, or up to
+50 whole units, and its half-width has at most two figures; the middle is rounded to the same step
+(JCGM 100:2008, 7.2.6: an uncertainty is given to at most two significant digits, and the estimate
+is rounded to be consistent with it). ``7.4, 0.1 to 15.6`` is said ``7, 0 to 16``.
 
 - Zeros behind the point stand where they are read. They go where the last place of all three is
   0 or 5, so that it is no more than a half: ``340, 339.5 to 340.5``; and 0 is ``0``.
@@ -149,10 +150,10 @@ def _with_unit(number: str, label: str) -> str:
 
 
 def _step(width: float) -> tuple[float, int]:
-    """The widest step of 1 or 5 times a power of ten that the width holds five times, and its
-    places behind the point (negative: tens)."""
+    """The widest step of 1 or 5 times a power of ten that the width holds five times, 5 itself left
+    out, and its places behind the point (negative: tens)."""
     power = math.floor(math.log10(width / 5.0 * (1.0 + 1e-9)))
-    five = width / 5.0 * (1.0 + 1e-9) >= 5.0 * 10.0**power
+    five = power != 0 and width / 5.0 * (1.0 + 1e-9) >= 5.0 * 10.0**power
     return (5.0 if five else 1.0) * 10.0**power, -power
 
 
