@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
+from urllib.parse import urlencode
 
 import pytest
 from playwright.sync_api import FilePayload, Page
@@ -219,3 +220,24 @@ def test_a_refused_field_says_so_and_why_and_has_the_focus(garage, visit, kind: 
     assert found["amiss"] == "true"
     assert why in found["words"]
     assert page.locator("[aria-invalid=true]").count() == 1
+
+
+def test_the_first_visit_is_read_so_too(chrome, visit, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    page = visit()
+    said = {"first": "wheels", "car": "front-turbo-hatch", "driving": "yes"}
+    known = {"tyre": "205/55 R16 91V", "wheel": "6.5Jx16 ET46", "new-wheel": "8Jx17 ET40",
+             "new-tyre": "225/45 R17 91W"}  # fmt: skip
+    with served(tmp_path / "my-car") as nothing:
+        for asked in ({}, said, {**said, **known}):
+            page.goto(f"{nothing.address}/start?{urlencode(asked)}")
+            page.evaluate(OPENED)
+            assert _faults(page) == [], asked
+            if not asked:
+                continue
+            page.fill("#answer", "no such thing")
+            page.locator("#answer").press("Enter")
+            page.get_by_role("alert").wait_for()
+            page.wait_for_function("() => document.activeElement?.id === 'answer'")
+            found = page.evaluate(FOCUSED)
+            assert found["amiss"] == "true"
+            assert page.get_by_role("alert").inner_text() in " ".join(found["words"].split())
