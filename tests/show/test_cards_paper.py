@@ -213,6 +213,14 @@ def test_kinds_sessions_and_cards_can_be_chosen(found):
     assert len(KINDS_OF_PAGE) == len(set(KINDS_OF_PAGE))
 
 
+def test_the_docs_name_the_pages_behind_a_sessions_cards(found):
+    text = Path(__file__).parents[2].joinpath("docs", "work.md").read_text(encoding="utf-8")
+    behind = [p for p in contents(found)["pages"] if p["kind"] in ("hands", "holds")]
+    titles = {page["title"].split(":")[0] for page in behind}
+    assert titles == {"By hand", "Why not yet"}
+    assert all(f"*{title}*" in text for title in titles)
+
+
 def test_it_is_a_file_to_be_kept(found, tmp_path):
     path = tmp_path / "new" / "cards.pdf"
     assert write(path, found) == ""
