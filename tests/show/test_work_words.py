@@ -96,7 +96,7 @@ def test_the_outlook_says_how_long_and_how_sure(case):
     todo, _, outlook = case
     said = outlook_text(todo, outlook)
     assert f"about {two(outlook.hours.p50)} person-hours (P50)" in said
-    assert f"within {two(outlook.hours.p80)} in 80 of 100 (P80)" in said
+    assert f"{two(outlook.hours.p80)} (P80)" in said
     assert "Mon 14 Dec, 07:00  drive:" in said
     assert "arm bushes: takes longer" in said
     assert "Where a buffer buys the most" in said

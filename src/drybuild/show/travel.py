@@ -18,7 +18,7 @@ from drybuild.examine import Examination
 from drybuild.values import System, show
 
 MM = 1000.0
-LABEL = 450.0
+LABEL = 560.0
 TOP, FOOT = 24.0, 34.0
 
 
@@ -101,7 +101,7 @@ def draw_travel(travel: Travel, system: System = "metric") -> str:
     ]
     for pose in travel.poses:
         parts.append(_wheel(travel, pose, left, top))
-    spots = _spread([(p.travel + 0.8 * travel.radius) * MM for p in travel.poses], 64.0)
+    spots = _spread([(p.travel + 0.8 * travel.radius) * MM for p in travel.poses], 80.0)
     for pose, spot in zip(travel.poses, spots, strict=True):
         parts += _label(travel, pose, spot, left, top, system)
     parts.append("</svg>")
@@ -143,7 +143,7 @@ def _label(
         f'<path d="M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}h8" class="leader"/>',
         f'<text x="{x1 + 14:.1f}" y="{y1 - 2:.1f}" class="label">{escape(pose.name)}, '
         f"{escape(height)} {side}</text>",
-        f'<text x="{x1 + 14:.1f}" y="{y1 + 22:.1f}" class="note">camber {escape(angle)}</text>',
+        f'<text x="{x1 + 14:.1f}" y="{y1 + 29:.1f}" class="note">camber {escape(angle)}</text>',
     ]
 
 

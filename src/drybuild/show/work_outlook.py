@@ -72,8 +72,8 @@ def hours_lines(outlook: Outlook) -> list[str]:
     """How long the work and the waiting take, and whether the sessions hold it."""
     hours, wait = outlook.hours, outlook.waiting
     lines = [
-        f"work: {person_hours(hours.p50)} (P50); within {two(hours.p80)} in 80 of 100 "
-        f"(P80), within {two(hours.p90)} in 90 of 100 (P90); the plan gives its tasks "
+        f"work: {person_hours(hours.p50)} (P50), {two(hours.p80)} (P80), {two(hours.p90)} (P90): "
+        "so many are enough in 50, 80 and 90 of 100; the plan gives its tasks "
         f"{two(outlook.planned)}, each by itself"
     ]
     if wait.p90 >= 0.25:
