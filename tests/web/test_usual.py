@@ -13,8 +13,12 @@ from tests.web.conftest import HOSTS
 
 from drybuild.build import read_build
 from drybuild.build.new import make_build
+from drybuild.examine import open_build
 from drybuild.web.app import make_app
 from drybuild.web.drafts import drafts
+from drybuild.web.planning_process import _where
+from drybuild.work.model import Clause, Relaxation
+from drybuild.work.solve.strict import clause_name
 
 
 @pytest.fixture
@@ -147,3 +151,20 @@ def test_before_a_plan_is_made_the_work_names_its_jobs(here: TestClient) -> None
     page = here.get("/work").text
     assert "1 job to do" in page
     assert "<li>lower springs all round</li>" in page
+
+
+def test_a_planning_that_wants_a_cure_leads_to_the_page_that_offers_it(
+    here: TestClient, car: Path
+) -> None:
+    after = frozenset({"lower-it"})
+    check = ("ride.bar_link_length", "front.left")
+    clauses = (Clause("drive", after, frozenset(), "the link cannot be set", *check),
+               Clause("creep", after, frozenset({"x"}), "in that order alone", *check))  # fmt: skip
+    led = [
+        _where(Relaxation("fix", clause_name(one), "cure this"), open_build(car), clauses)
+        for one in clauses
+    ]
+    assert led[1] == "/findings"
+    assert here.get(led[1]).status_code == 200
+    assert 'action="/usual/bar-links"' in here.get(led[0]).text
+    assert not _where(Relaxation("fix", "another", "cure this"), open_build(car), clauses)

@@ -18,7 +18,8 @@ SIZE = 16.5
 
 HOW = (
     "Try drills, thickest first, between the tyre and the tightest place beside it. The thickest "
-    "whose smooth shank just slides through is the reading."
+    "whose smooth shank just slides through is the reading. Wider than your thickest: a rule, to "
+    "the nearest mm."
 )
 RULE = "Hold the rule upright from the tread's outer shoulder to the edge of the arch above it."
 STANDING = (

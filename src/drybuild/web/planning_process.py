@@ -13,6 +13,7 @@ import sys
 import threading
 from importlib.util import find_spec
 from typing import Any
+from urllib.parse import quote
 
 from drybuild.build import BuildProblem, ChangeRefused
 from drybuild.examine import OpenBuild, open_build
@@ -24,10 +25,11 @@ from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
 from drybuild.work.at_hand import AtHand, at_hand
 from drybuild.work.fits import as_written, misfits
 from drybuild.work.happened import Happening
-from drybuild.work.model import NoPlan, Plan, Relaxation
+from drybuild.work.model import Clause, NoPlan, Plan, Relaxation
 from drybuild.work.plan_file import PlanProblem
 from drybuild.work.planned import Stage, plan_telling
 from drybuild.work.replan import moved
+from drybuild.work.solve.strict import clause_name
 
 NICER = 5
 """By how much the pages go before the planner where both want the processor."""
@@ -62,18 +64,28 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
         hand, _tell, seconds=seconds, near=kept, suppose=suppose, enough=_enough.is_set
     )
     if isinstance(found, NoPlan):
-        cures = [(one.words, _where(one, opened)) for one in found.relax]
+        cures = [(one.words, _where(one, opened, found.clauses)) for one in found.relax]
         return _say(ended="no plan", why=list(found.why), cures=cures, open=found.open)
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)
     moves = _moved(opened, hand, kept, before, found) if kept is not None else None
     return _say(ended="kept", moved=moves)
 
 
-def _where(one: Relaxation, opened: OpenBuild) -> str:
+def _where(one: Relaxation, opened: OpenBuild, clauses: tuple[Clause, ...] = ()) -> str:
     """The page on which a cure is done; empty where it is none of the app's."""
+    if one.kind == "fix":
+        return next((_finding(c) for c in clauses if clause_name(c) == one.what), "")
     if one.kind == "time" and one.what in {session.id for session in opened.build.sessions}:
         return f"/work/when/{one.what}"
     return {"need": "/work#need", "session": "/work#when", "time": "/work#change"}.get(one.kind, "")
+
+
+def _finding(clause: Clause) -> str:
+    """Where what has to be cured is worked out, with what is usual for it. One that only some
+    order of the jobs brings about is not of the finished car: its page is none."""
+    if clause.not_done or not clause.check:
+        return "/findings"
+    return f"/workings/{quote(clause.check)}/{quote(clause.subject)}?state=finished"
 
 
 def _before(opened: OpenBuild) -> AsPlanned | None:
