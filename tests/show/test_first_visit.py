@@ -19,7 +19,7 @@ PHONE = 350.0
 LEAST = 16.0
 GAP = Scale("length", 0.004, "touches", "clear")
 BANDS = (
-    Band("a starter car alone", -0.010, -0.002, 0.007),
+    Band("cars like yours", -0.010, -0.002, 0.007),
     Band("and the new wheel", -0.003, 0.003, 0.009),
     Band("and 14 mm measured", 0.006, 0.007, 0.009),
 )

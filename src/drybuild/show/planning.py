@@ -355,7 +355,7 @@ def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> s
         lines += wrapped(f"  {why}", 4)
     if said.relax:
         said_of_it = "what the checks say of it shows then"
-        lines += ["", f"One of these makes room for a plan, in your order; {said_of_it}"]
+        lines += ["", f"One of these makes room for a plan; {said_of_it}"]
         for number, one in enumerate(said.relax, 1):
             lines += wrapped(f"  {number:>2}  {one.words}", 6)
     if said.clauses:

@@ -33,7 +33,7 @@ def _bars() -> None:
         stops=("drive", "compete"),
         source=GEOMETRY,
         pose=STRAIGHT,
-        when_short="the link cannot be set so that the bar stands where it stood",
+        when_short="the anti-roll bar's link cannot be set so that the bar stands where it stood",
         do="links of another length, set with the car on its wheels until they slip in by hand",
     )
     room.check(

@@ -35,6 +35,7 @@ from drybuild.build import BuildFaults, ChangeRefused, UnknownName
 from drybuild.build.new import STARTERS
 from drybuild.examine.noting import NoteRefused
 from drybuild.findings import Finding
+from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.findings.words import uses
 from drybuild.journal import EntryRefused
 from drybuild.show.doubt_band import Spread, narrowed_words
@@ -57,7 +58,7 @@ SAID: dict[int | str, dict[str, Any]] = {
 }
 
 ROWS = {
-    "car": "a starter car alone", "driving": "a starter car alone", "tyre": "and your tyre",
+    "car": "cars like yours", "driving": "cars like yours", "tyre": "and your tyre",
     "wheel": "and your wheel", "new-wheel": "and the new wheel", "new-tyre": "and the new tyre",
     "front-drop": "and the drop in front", "rear-drop": "and the drop behind",
     "pads": "and the new pads", "fluid": "and the new fluid", "power": "and the power wanted",
@@ -282,10 +283,10 @@ def _of_what(answers: Mapping[str, str]) -> str:
 
 
 def _stops(finding: Finding) -> str:
-    """What it stops still, and why, where that is not the room itself."""
+    """What it holds back still, and why, where that is not the room itself."""
     if not finding.armed or not finding.stopping:
         return ""
-    why = f": it {finding.why}" if finding.why.startswith("rests") else ""
+    why = f": {finding.why}" if finding.why == RESTS_ON_ASSUMED else ""
     stopped = [f"{u.name} ({u.meaning})" for u in uses() if u.name in finding.stops]
     behind = [u.name for u in uses() if _behind(u.name, finding.stops)]
     also = f"; and with it {', '.join(behind)}" if behind else ""
