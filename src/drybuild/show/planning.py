@@ -173,7 +173,7 @@ def _widest(session: Session) -> int:
 def _ways(problem: Problem, step: Step) -> str:
     """What was chosen where a task had a choice, of tools alone: the rest is seen in the steps."""
     chosen = [c.name for way in step.ways for c in way if c.kind == "tool"]
-    return f" (with {', '.join(dict.fromkeys(chosen))})" if chosen else ""
+    return f" (using {', '.join(dict.fromkeys(chosen))})" if chosen else ""
 
 
 def _end_lines(problem: Problem, standing: Standing) -> list[str]:
