@@ -84,6 +84,7 @@ def test_the_list_and_a_usual_cure_go_without_script(nothing, plain) -> None:  #
     plain.get_by_label("Brakes").check()
     plain.get_by_role("button", name=re.compile("Make the folder")).click()
     plain.get_by_role("heading", name="What it may do now").wait_for()
+    plain.locator("summary", has_text="all uses together").click()
     plain.get_by_role("button", name=re.compile("Try it beside the plan")).first.click()
     plain.get_by_role("heading", name=re.compile("Draft: ")).wait_for()
     plain.get_by_role("button", name=re.compile("Keep")).click()
