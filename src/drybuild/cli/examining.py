@@ -166,7 +166,6 @@ def _keep_fix(opened: OpenBuild, finding: Finding, fixes: tuple[Fix, ...], numbe
 def _found(examination: Examination, arguments: argparse.Namespace) -> list[Finding]:
     """The finding asked for; without a place, the heaviest verdict of the check."""
     from drybuild.build.errors import nearest
-    from drybuild.show.sentences import by_weight
 
     ids = tuple(dict.fromkeys(f.check for f in examination.findings))
     wanted = [i for i in ids if i == arguments.check or i.split(".", 1)[1] == arguments.check]
@@ -182,7 +181,7 @@ def _found(examination: Examination, arguments: argparse.Namespace) -> list[Find
             known = ", ".join(f.subject for f in found)
             raise Refused(f"{wanted[0]} is not made at {arguments.place!r}; it is made at: {known}")
         return chosen
-    return sorted(found, key=by_weight)[:1]
+    return sorted(found, key=lambda f: f.weight)[:1]
 
 
 def _opened(arguments: argparse.Namespace) -> OpenBuild:

@@ -14,7 +14,6 @@ from drybuild.show import book_words as words
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
 from drybuild.show.sentences import (
     Group,
-    by_weight,
     chance_text,
     change_text,
     hold_texts,
@@ -173,7 +172,7 @@ def _limits(book: Book, system: System) -> list[dict[str, Any]]:
     by_finding = {(one.finding.check, one.finding.subject): one for one in book.limits}
     groups = alike([one.finding for one in book.limits], book.examination, system)
     first = [g for g in groups if g.finding.verdict is not Verdict.ENOUGH]
-    first.sort(key=lambda g: by_weight(g.finding))
+    first.sort(key=lambda g: g.finding.weight)
     chosen = [("not enough, too close to call, or not known", first)]
     for room in book.examination.evaluation.registry.rooms:
         of_room = [g for g in groups if g.finding.system == room.name and g not in first]

@@ -23,7 +23,7 @@ from drybuild.show.chassis import (
     seen,
 )
 from drybuild.show.drawing import SCREEN, Drawing, Point
-from drybuild.show.sentences import by_weight, headline
+from drybuild.show.sentences import headline
 
 WIDE, TALL = 1300.0, 530.0
 CAR = (70.0, 412.0)
@@ -124,7 +124,7 @@ def _label(part: Part, findings: list[Finding], number: int, corner: str) -> lis
 
     if not armed:
         return said("○", "as found: no change touches it", "", "as found", "found")
-    heavy = min(armed, key=by_weight)
+    heavy = min(armed, key=lambda f: f.weight)
     verdict, mark = str(heavy.verdict), MARKS[heavy.verdict]
     if heavy.verdict is Verdict.ENOUGH:
         count = len({f.check for f in armed})

@@ -15,7 +15,6 @@ from drybuild.show.section import Section, corner_section, frame_of, gap_words
 from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import (
     JOINT_MEANS,
-    by_weight,
     headline,
     joint_text,
     margin_text,
@@ -187,7 +186,8 @@ def _groups(
     """Verdict, number of findings, and rows: what reads alike but for its place stands together."""
     groups = []
     for verdict in ORDER:
-        chosen = sorted((f for f in examination.findings if f.verdict is verdict), key=by_weight)
+        mine = (f for f in examination.findings if f.verdict is verdict)
+        chosen = sorted(mine, key=lambda f: f.weight)
         rows = []
         for group in alike(chosen, examination, system):
             f = group.finding

@@ -31,14 +31,9 @@ class Group:
     subjects: tuple[str, ...]
 
 
-def by_weight(finding: Finding) -> tuple[int, int, float]:
-    """Sort key, as ``Finding.weight`` has it: the same order in a list and in a use's reasons."""
-    return finding.weight
-
-
 def stopping(examination: Examination) -> list[Finding]:
     """Findings that stop something, the heaviest first."""
-    return sorted((f for f in examination.findings if f.stopping), key=by_weight)
+    return sorted((f for f in examination.findings if f.stopping), key=lambda f: f.weight)
 
 
 def told_first(examination: Examination) -> list[Finding]:

@@ -13,7 +13,6 @@ from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
     JOINT_MEANS,
     Group,
-    by_weight,
     group_text,
     grouped,
     headline,
@@ -309,7 +308,8 @@ def _brackets(examination: Examination, folder: str) -> list[str]:
 def _everything(examination: Examination, system: System) -> list[str]:
     lines = []
     for verdict in ORDER:
-        chosen = sorted((f for f in examination.findings if f.verdict is verdict), key=by_weight)
+        mine = (f for f in examination.findings if f.verdict is verdict)
+        chosen = sorted(mine, key=lambda f: f.weight)
         if not chosen:
             continue
         lines.append(f"{verdict} ({len(chosen)})")

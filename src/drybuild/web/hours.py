@@ -1,8 +1,9 @@
-"""Hours as somebody types them."""
+"""Hours and days as somebody types them."""
 
 from __future__ import annotations
 
 import re
+from datetime import date
 
 from drybuild.values import ValueFault, typed_number
 from drybuild.work.doing import DoneRefused
@@ -40,3 +41,11 @@ def are_hours(typed: str) -> bool:
     except DoneRefused:
         return False
     return True
+
+
+def is_day(typed: str, latest: date = date.max) -> bool:
+    """Whether a day not after ``latest`` can be read out of it; nothing typed is today."""
+    try:
+        return not typed.strip() or date.fromisoformat(typed.strip()) <= latest
+    except ValueError:
+        return False

@@ -48,6 +48,7 @@ from drybuild.show.where_measured import picture
 from drybuild.values import with_point
 from drybuild.web.edits import fact_at
 from drybuild.web.frame import Frame, framed
+from drybuild.web.hours import is_day
 from drybuild.web.receipts import Receipt, receipts, verdicts_of
 from drybuild.web.remembered import remember, remembered
 
@@ -142,7 +143,8 @@ def write(
         noted = _noted(frame, address, said, seen)
     except (NoteRefused, ChangeRefused, EntryRefused, EditRefused) as error:
         why = refused_text(error, address)
-        at = "" if isinstance(error, EditRefused) else "reading" if _is_day(day) else "day"
+        at = "reading" if is_day(day, date.today()) else "day"
+        at = "" if isinstance(error, EditRefused) else at
         return _page(frame, address, refused=why, at=at, typed=typed, status=409)
     made = Receipt(address, ", ".join(texts), who.strip(), noted, before, verdicts, was,
                    None if verdicts else frame.opened)  # fmt: skip
@@ -165,14 +167,6 @@ def _lacking(texts: tuple[str, ...], who: str) -> str:
     if not texts:
         return "Type what you read."
     return "" if who.strip() else "Say who took the reading."
-
-
-def _is_day(typed: str) -> bool:
-    """Whether a reading may have been taken on it; nothing typed is today."""
-    try:
-        return not typed.strip() or date.fromisoformat(typed.strip()) <= date.today()
-    except ValueError:
-        return False
 
 
 def _noted(frame: Frame, address: str, said: Said, seen: str) -> tuple[Noted, ...]:

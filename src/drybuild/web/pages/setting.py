@@ -23,7 +23,6 @@ from drybuild.examine.noting import (
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import Finding
 from drybuild.show.sentences import (
-    by_weight,
     headline,
     margin_text,
     refused_text,
@@ -241,5 +240,5 @@ def _findings(frame: Frame, address: str, seen: str) -> list[tuple[Finding, str,
     chosen = [f for f in examination.findings if named & f.facts]
     return [
         (f, headline(f), margin_text(f, units))
-        for f in sorted(chosen, key=by_weight)[:MOST_FINDINGS]
+        for f in sorted(chosen, key=lambda f: f.weight)[:MOST_FINDINGS]
     ]

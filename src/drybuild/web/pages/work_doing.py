@@ -14,7 +14,7 @@ from drybuild.build import ChangeRefused
 from drybuild.examine.recording import RecordIncomplete, verification
 from drybuild.journal import EntryRefused, Journal
 from drybuild.web.frame import Frame, framed
-from drybuild.web.hours import are_hours, hours_of
+from drybuild.web.hours import are_hours, hours_of, is_day
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.pages.work_cards import Number, card_of, card_page
 from drybuild.web.remembered import remember, remembered
@@ -203,14 +203,7 @@ def _amiss_at(error: Exception, sent: Sent) -> str:
         return "left"
     if not are_hours(sent.hours):
         return "hours"
-    return "" if _is_day(sent.day) else "day"
-
-
-def _is_day(typed: str) -> bool:
-    try:
-        return not typed.strip() or bool(date.fromisoformat(typed.strip()))
-    except ValueError:
-        return False
+    return "" if is_day(sent.day) else "day"
 
 
 def _as_shown(work: Work, mark: str, who: str) -> None:

@@ -14,7 +14,7 @@ from drybuild.examine import Step
 from drybuild.examine.naming import plain_name
 from drybuild.examine.wanting import wanting
 from drybuild.findings import Finding
-from drybuild.show.sentences import by_weight, headline, margin_text, range_text, wanted_text
+from drybuild.show.sentences import headline, margin_text, range_text, wanted_text
 from drybuild.show.steps import StepWords, step_words
 from drybuild.show.text import OF_100, ORDER, RULE_IDS, alike, counts_text
 from drybuild.web.edits import fact_at, noted_at
@@ -59,7 +59,7 @@ def findings(
     units = frame.opened.build.head.units
     groups = []
     for verdict in ORDER:
-        chosen = sorted((f for f in shown if f.verdict is verdict), key=by_weight)
+        chosen = sorted((f for f in shown if f.verdict is verdict), key=lambda f: f.weight)
         rows = []
         for group in alike(chosen, examination, units):
             f = group.finding
