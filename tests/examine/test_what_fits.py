@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 from pathlib import Path
 from typing import Any
 
+import fitting
 import numpy as np
 import pytest
 
@@ -27,13 +27,6 @@ from drybuild.findings.needs import subjects
 from drybuild.show.fit_window import LEVELS, window_svg, window_words
 from drybuild.values import Draws, HowKnown
 
-_spec = importlib.util.spec_from_file_location(
-    "fitting", Path(__file__).with_name("fitting.py")
-)
-assert _spec is not None
-assert _spec.loader is not None
-fitting = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(fitting)
 measured_by_hand, scanned = fitting.measured_by_hand, fitting.scanned
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"

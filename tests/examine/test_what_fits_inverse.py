@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 from pathlib import Path
 
+import fitting
 import numpy as np
 import pytest
 
@@ -19,11 +19,6 @@ from drybuild.examine.fixes import RANK
 from drybuild.findings import Verdict
 from drybuild.show.what_fits import must_fit_text
 
-_spec = importlib.util.spec_from_file_location("fitting", Path(__file__).with_name("fitting.py"))
-assert _spec is not None
-assert _spec.loader is not None
-fitting = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(fitting)
 measured_by_hand = fitting.measured_by_hand
 
 ARCH = "corners.arch_bump_gap"

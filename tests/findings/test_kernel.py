@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
+import toy
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -28,13 +25,6 @@ from drybuild.findings import (
 )
 from drybuild.findings.evaluate import BEYOND, UNWORKABLE, _any_of, beyond
 from drybuild.findings.words import use_closure, uses
-
-_spec = importlib.util.spec_from_file_location("toy", Path(__file__).with_name("toy.py"))
-assert _spec is not None
-assert _spec.loader is not None
-toy = importlib.util.module_from_spec(_spec)
-sys.modules["toy"] = toy
-_spec.loader.exec_module(toy)
 
 GOOD = {"car.hole": "20 ± 0.2 mm", "car.rod": "17 ± 0.2 mm", "car.paint": "0.1 ± 0.02 mm"}
 

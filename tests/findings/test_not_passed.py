@@ -2,23 +2,11 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
+import toy
 
 from drybuild.findings import PRACTICE, RegistrationError, Registry, Room, RuleSlack, Verdict
-
-if "toy" not in sys.modules:
-    _spec = importlib.util.spec_from_file_location("toy", Path(__file__).with_name("toy.py"))
-    assert _spec is not None
-    assert _spec.loader is not None
-    _toy = importlib.util.module_from_spec(_spec)
-    sys.modules["toy"] = _toy
-    _spec.loader.exec_module(_toy)
-toy = sys.modules["toy"]
 
 ROD = {"car.rod": "10 ± 1 mm"}
 EXACT = {"car.rod": {"is": "0 mm", "exact": True}}

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+import saturdays as sat
 
 from drybuild.show.hours import hours_text, person_hours, two
 from drybuild.show.work_apart import apart_text
@@ -17,12 +16,6 @@ from drybuild.show.work_quote import quote_text
 from drybuild.work.apart import while_apart
 from drybuild.work.model import Aim, Hours, Notes, Renewable, WearItem
 from drybuild.work.risk import Doubts, Left, Worked, learn, quote, simulate
-
-_spec = importlib.util.spec_from_file_location(
-    "saturdays", Path(__file__).parents[1] / "work" / "saturdays.py"
-)
-sat = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(sat)
 
 NEVER_SAID = re.compile(r"\b(safe|safely|passed|ok to drive|good to go)\b|!", re.IGNORECASE)
 

@@ -2,25 +2,17 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import re
 import time
 from pathlib import Path
 
 import pytest
+import test_supposed as cars
 from forms import token_in
 
 from drybuild.web.planner import Planner
 from drybuild.work.plan_file import keep
-
-_spec = importlib.util.spec_from_file_location(
-    "test_supposed", Path(__file__).parents[1] / "work" / "test_supposed.py"
-)
-assert _spec is not None
-assert _spec.loader is not None
-cars = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(cars)
 
 
 @pytest.fixture

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import jsonschema
 import pytest
+import small
 
 from drybuild.show.planning import no_plan_text, plan_text, way_back_lines
 from drybuild.show.work_list import idle_text
@@ -20,10 +19,6 @@ from drybuild.work.openings import compare, openings
 from drybuild.work.schemas import answers_schema
 from drybuild.work.standing import at_end, standing
 from drybuild.work.wayback import WayBack
-
-_spec = importlib.util.spec_from_file_location("small", Path(__file__).with_name("small.py"))
-small = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(small)
 
 NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|!", re.IGNORECASE)
 SCHEMA = answers_schema()

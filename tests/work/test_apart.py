@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import importlib.util
 from dataclasses import replace
 from itertools import chain, combinations
-from pathlib import Path
 
 import pytest
+import saturdays as sat
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -15,12 +14,6 @@ from drybuild.work.apart import moments, while_apart
 from drybuild.work.model import Component, Condition, Job, Notes, Renewable, WearItem, Work
 from drybuild.work.reach import person_hours, reach
 from drybuild.work.wear import Clock, fails_within
-
-_spec = importlib.util.spec_from_file_location(
-    "saturdays", Path(__file__).with_name("saturdays.py")
-)
-sat = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(sat)
 
 
 def gearbox_out(**more):

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import importlib.util
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+import small
 
 from drybuild.work.greedy import by_region
 from drybuild.work.model import Clause
 from drybuild.work.openings import compare, finish, openings
-
-_spec = importlib.util.spec_from_file_location("small", Path(__file__).with_name("small.py"))
-small = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(small)
 
 
 def test_one_opening_serves_both_jobs():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import shutil
 from dataclasses import replace
@@ -10,14 +9,11 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+import small
 
 import drybuild
 from drybuild.work import plan_file
 from drybuild.work.model import Condition
-
-_spec = importlib.util.spec_from_file_location("small", Path(__file__).with_name("small.py"))
-small = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(small)
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
 

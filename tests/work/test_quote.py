@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-import importlib.util
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+import saturdays as sat
 from hypothesis import given
 from hypothesis import strategies as st
 
 from drybuild.work.model import Hours, Notes, Renewable
 from drybuild.work.risk import quote, simulate
-
-_spec = importlib.util.spec_from_file_location(
-    "saturdays", Path(__file__).with_name("saturdays.py")
-)
-sat = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(sat)
 
 
 def work(**more):
