@@ -71,7 +71,8 @@ def test_a_new_part_goes_after_those_of_its_kind_with_comments_kept(browser, fol
     assert after.startswith(before.rstrip())
     made = tomllib.loads(after)["part"]["alder_six_17x7_5"]
     assert made["rim_width"] == {"is": "7.5 in", "by": "maker"}
-    assert made["diameter_code"] == 17
+    assert made["diameter_code"] == {"is": 17, "by": "maker"}
+    assert made["valve"] == {"is": "clamp-in", "by": "maker"}  # a word is known the same way
     assert "hub_bore" not in made
     assert "alder_six_17x7_5" in read_build(folder).parts
     assert "Alder Six 17x7.5" in here.get("/parts").text

@@ -98,10 +98,8 @@ def table_of(kind: str, given: Mapping[str, str], by: str) -> dict[str, Any]:
         text = given.get(name, "").strip().replace("−", "-")
         if not text:
             continue
-        if is_word(declared):
-            table[name] = _word(text, words_to_choose(declared))
-        else:
-            table[name] = {"is": text, "by": by} if by else text
+        value = _word(text, words_to_choose(declared)) if is_word(declared) else text
+        table[name] = {"is": value, "by": by} if by else value
     return table
 
 
