@@ -47,7 +47,7 @@ def test_plain_words_are_written_under_their_address(say, car):
     was, now = re.search(r"was about (.+); now about (.+)", " ".join(said.split())).groups()
     assert "assumed" in was
     assert "measured" in now
-    assert "rear left corner tyre pressure: 27 psi gauge" in _journal(say, car)
+    assert "rear left tyre pressure: 27 psi gauge" in _journal(say, car)
 
 
 @pytest.mark.parametrize(

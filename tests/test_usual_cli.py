@@ -99,7 +99,7 @@ def test_what_cannot_be_added_is_refused_in_words(said, lowered: Path, words, wh
 
 def test_what_is_short_says_how_much_the_part_has_to_make_up_for(said, lowered: Path) -> None:
     _, out, _ = said("fix", lowered, "camber_reach", "front.left", *QUICK)
-    short = re.search(r"camber wanted: short by about ([\d.]+) deg", out)
+    short = re.search(r"camber back to as found: short by about ([\d.]+) deg", out)
     wanted = re.search(r"range wanted, either way, front: about ([\d.]+) deg", out)
     assert short is not None
     assert wanted is not None

@@ -159,3 +159,18 @@ def test_what_stands_anywhere_is_said_in_words(example):
             assert not re.search(r"[{}<>]|\bNone\b|Value|exact", said), f"{address}: {said}"
     said = present.at("turbo.map", opened.state("finished"))
     assert re.match(r"8 speed lines, corrected to \d+(\.\d)? °C and [\d.]+ bar absolute", said)
+
+
+def test_a_ride_height_is_one_reading_and_not_what_it_was_taken_with(roadster):
+    found = [f.entry.address for f in search(roadster, "ride height")]
+    assert found[:2] == ["corner.arch_point.height", "corner.measured_drop"]
+    assert not [a for a in found if a.endswith(("camber", "load", "offset", "pose", "tyre"))]
+
+
+def test_what_a_reading_was_taken_with_is_found_by_both_their_words(roadster):
+    assert search(roadster, "arch point camber")[0].entry.address == "corner.arch_point.camber"
+    assert not [f for f in search(roadster, "camber") if f.entry.declared.beside]
+
+
+def test_the_words_of_a_mechanic_lead_to_the_fact(roadster):
+    assert search(roadster, "front hub studs")[0].entry.address == "corner.front.bolt_count"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from drybuild.examine.naming import by_way, way_to_know
+from drybuild.build.declared import declared_addresses
+from drybuild.examine.naming import by_way, plain_name, way_to_know
 
 
 @pytest.mark.parametrize(
@@ -30,3 +31,24 @@ def test_what_hands_can_do_stands_first_and_each_way_once() -> None:
     found = by_way(("map.boost_target", "injectors.static_flow", "map.injector_flow"))
     assert list(found) == ["measure", "ask"]
     assert found["ask"] == "map boost target, map injector flow"
+
+
+@pytest.mark.parametrize(
+    ("address", "words"),
+    [
+        ("corner.front.bolt_count", "front studs or bolt holes of the hub"),
+        ("corner.rear.left.arch_point.height", "rear left hub centre up to arch lip"),
+        ("corner.rear.arm_point.gap", "rear tyre's side to arm, spring or body"),
+        ("corner.arch_point.camber", "camber when the gap to arch lip was taken"),
+        ("base:corner.rear.left.tyre_pressure", "rear left tyre pressure, as found"),
+        ("bar_link.front.left.length_least|bar_link.front.left.length",
+         "front left bar link shortest setting or length"),
+    ],
+)  # fmt: skip
+def test_a_fact_is_called_as_a_mechanic_calls_it(address: str, words: str) -> None:
+    assert plain_name(address) == words
+
+
+def test_no_two_facts_of_a_corner_have_one_name() -> None:
+    found = [a for a in declared_addresses() if a.startswith("corner.front.left.")]
+    assert len({plain_name(a) for a in found}) == len(found)

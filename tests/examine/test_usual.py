@@ -139,10 +139,27 @@ def test_what_measuring_may_settle_is_measured_before_it_is_changed(tmp_path: Pa
     waits = {f.check: f.waits_for for f in examination.findings}
     assert waits["corners.tyre_arm_gap"] == "a better word"
     arm, upright = said["corners.tyre_arm_gap"], said["corners.tyre_upright_gap"]
-    assert arm == "measure or look up what it rests on, corner arm point gap first"
+    assert arm == "measure or look up what it rests on, tyre's side to arm, spring or body first"
     assert waits["corners.tyre_upright_gap"] == "narrowing"
-    assert upright.startswith("measure corner upright point gap first; if it stays open: less")
+    first = "measure tyre's side to upright, damper or strut first; if it stays open: less"
+    assert upright.startswith(first)
     assert said["ride.camber_reach"].startswith("an arm with more range")
+
+
+def test_a_camber_that_nobody_named_is_that_of_the_car_as_found(tmp_path: Path) -> None:
+    folder = lowered(tmp_path)
+    reach = ("ride.camber_reach", "rear.left")
+    assert open_build(folder).examine().finding(*reach).when_short == (
+        "the adjusters do not bring camber back to as found"
+    )
+    goals = folder / "build.toml"
+    copied = 'camber_rear = { same_as = "corner.rear.left.camber" }'
+    text = goals.read_text(encoding="utf-8")
+    assert copied in text
+    goals.write_text(text.replace(copied, 'camber_rear = "2 deg"'), encoding="utf-8")
+    assert open_build(folder).examine().finding(*reach).when_short == (
+        "the adjusters do not reach the camber of the goal"
+    )
 
 
 @pytest.mark.parametrize("starter", ["front-turbo-hatch", "v8-saloon"])

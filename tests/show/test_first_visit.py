@@ -38,7 +38,7 @@ def _texts(svg: str) -> list[tuple[float, float, str, str]]:
 @pytest.mark.parametrize(
     ("svg", "wide"),
     [
-        *((shank.draw_shank(point), shank.WIDE) for point in shank.NAMES),
+        *((shank.draw_shank(point), shank.WIDE) for point in shank.POINTS),
         *((marking_sketch.draw_marking(of), marking_sketch.WIDE) for of in ("tyre", "wheel")),
         (draw_bands(BANDS, GAP, "metric"), room_bands.WIDE),
     ],
@@ -110,3 +110,12 @@ def test_the_examples_of_wheels_are_read() -> None:
         read = parse_wheel(question.example)
         assert (read.bolt_count, read.circle_mm) == (5, 112.0)
         assert read.offset_mm
+
+
+def test_a_gap_wider_than_a_drill_says_what_to_use_then() -> None:
+    narrow, wide = shank.with_shank(0.012), shank.with_shank(0.035)
+    for said in (narrow, wide):
+        assert "coins" in said
+        assert "a rule, to the nearest mm" in said
+    assert "35 mm may be there, and a usual set ends at 13 mm" in wide
+    assert "may be there" not in narrow

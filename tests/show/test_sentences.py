@@ -66,7 +66,7 @@ def arch(finished):
         ("wheel.front.left.spoke_depth", "front.left", "wheel spoke depth"),
         ("wheel.front.left.spoke_depth", "rear.left", "front left wheel spoke depth"),
         ("axle.rear.load_limit", "", "rear axle load limit"),
-        ("corner.rear.left.arch_point.gap", "", "rear left corner arch point gap"),
+        ("corner.rear.left.arch_point.gap", "", "rear left tyre's side to arch lip"),
         ("base:tyre.rear.left.section_width", "", "rear left tyre section width, as found"),
         ("blend.blend70.ethanol", "", "blend70 ethanol"),
         ("blend.blend70.ethanol", "blend70", "ethanol"),

@@ -13,6 +13,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from drybuild.asking.beginning import make
 from drybuild.asking.questions import (
     ALSO,
@@ -29,7 +31,7 @@ from drybuild.examine import Examination
 from drybuild.examine.measuring import note_as
 from drybuild.examine.naming import plain_name
 from drybuild.examine.opened import OpenBuild, open_build
-from drybuild.findings import Finding, Unknown, Verdict
+from drybuild.findings import Fact, Finding, Unknown, Verdict
 from drybuild.show.sentences import in_hand_name
 from drybuild.values import KINDS, shown_unit
 
@@ -51,6 +53,7 @@ ROOM = {
 }
 """First changes whose answer is of another sort → the rooms whose checks it comes from."""
 
+LIKELY = 0.975
 KEPT = 64
 
 Key = tuple[str, str]
@@ -59,7 +62,7 @@ Key = tuple[str, str]
 @dataclass(frozen=True, slots=True)
 class Asked:
     """The one measurement. address: where it is written; named: in words; of: the finding that it
-    narrows; share: of that finding's doubt."""
+    narrows; share: of that finding's doubt; most: the largest reading that is likely, SI."""
 
     address: str
     named: str
@@ -69,6 +72,7 @@ class Asked:
     kind: str
     of: Key
     share: float
+    most: float = 0.0
 
     @property
     def unit(self) -> str:
@@ -156,7 +160,7 @@ def _told(opened: OpenBuild, examination: Examination, first: str, asked: Asked 
     focus: Finding | None = None
     if first in BY_GAP:
         focus = _tightest(gaps)
-        asks = _gap_asked(focus) if focus is not None else None
+        asks = _gap_asked(focus, examination) if focus is not None else None
     else:
         asks, focus = _other_asked(examination, first)
     if asked is not None:
@@ -195,7 +199,7 @@ def _worst(armed: list[Finding], focus: Finding | None) -> Finding | None:
     return min(others, key=_order) if others else None
 
 
-def _gap_asked(focus: Finding) -> Asked | None:
+def _gap_asked(focus: Finding, examination: Examination) -> Asked | None:
     """The distance behind the answer that bears on it most; across, it is a drill shank's."""
     stem = f"corner.{focus.subject}.{POINTS[focus.check]}"
     shares = {u.input: u.share for u in focus.unknowns}
@@ -207,8 +211,15 @@ def _gap_asked(focus: Finding) -> Asked | None:
     return Asked(
         best, plain_name(best), declared.doc, "" if across else declared.measure.how,
         SHANK if across else declared.measure.tool, field_kind(declared.field) or "length",
-        (focus.check, focus.subject), shares.get(best, 0.0),
+        (focus.check, focus.subject), shares.get(best, 0.0), _largest(best, examination),
     )  # fmt: skip
+
+
+def _largest(address: str, examination: Examination) -> float:
+    """The largest that a fact is likely to be, SI; 0 where nothing is stated."""
+    fact = examination.evaluation.facts.fact(address)
+    value = fact.value if isinstance(fact, Fact) else None
+    return float(np.nanquantile(value, LIKELY)) if isinstance(value, np.ndarray) else 0.0
 
 
 def _other_asked(examination: Examination, first: str) -> tuple[Asked | None, Finding | None]:

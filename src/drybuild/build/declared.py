@@ -50,9 +50,28 @@ class Declared:
 
     @property
     def typical(self) -> str | None:
-        extra = self.field.json_schema_extra
-        found = extra.get("typical") if isinstance(extra, dict) else None
+        found = _extra(self.field).get("typical")
         return str(found) if found is not None else None
+
+    @property
+    def plain(self) -> str:
+        """What a mechanic calls it, without its place: ``tyre's side to arch lip``."""
+        said: list[str] = []
+        table = self.owner
+        for name in self.path:
+            table = f"{table}.{name}"
+            word = _extra(self._at(table)).get("plain") or name.replace("_", " ")
+            said = [word.format(of=" ".join(said))] if "{of}" in word else [*said, word]
+        return " ".join(said)
+
+    @property
+    def beside(self) -> bool:
+        """Whether it only says with what the reading in its table was taken."""
+        return bool(_extra(self.field).get("beside"))
+
+    def _at(self, address: str) -> FieldInfo:
+        found = self if address == self.address else declaration(address)
+        return found.field if found is not None else self.field
 
     @property
     def adapter(self) -> TypeAdapter[Any]:
@@ -66,6 +85,11 @@ class Declared:
         """Group and slot of its draw column, under the thing that states it."""
         group, slot = divmod(self.index, SLOTS)
         return f"{owner}/{group}", slot
+
+
+def _extra(field: FieldInfo) -> Mapping[str, Any]:
+    extra = field.json_schema_extra
+    return extra if isinstance(extra, dict) else {}
 
 
 @cache

@@ -104,7 +104,10 @@ class DrawnFacts:
             self._following.discard(address)
             if isinstance(other, Missing):
                 return Missing(address, changed or other.changed, other.absent)
-            return Fact(address, other.value, other.columns, other.how, changed or other.changed)
+            return Fact(
+                address, other.value, other.columns, other.how, changed or other.changed,
+                value.same_as,
+            )  # fmt: skip
         group, slot = declared.column_key(found.owner)
         if isinstance(value, Value):
             column = value.column(self.draws, group, slot, item=found.item)

@@ -42,13 +42,17 @@ def fact(
     catalogue: str | None = None,
     measure: tuple[str, int, str] | None = None,
     typical: str | None = None,
+    plain: str | None = None,
+    beside: bool = False,
     default: Any = None,
 ) -> Any:
     """A field that states a fact.
 
     doc: what it is, in one line; catalogue: default doubt (95 % half-width) of a bare number;
     measure: (tool, minutes, how); typical: usual range, used only to judge whether measuring an
-    unstated fact would settle anything, never in a finding.
+    unstated fact would settle anything, never in a finding; plain: what a mechanic calls it, where
+    that is not the field's name (``{of}``: of the table it lies in); beside: it only says with what
+    the reading in its table was taken.
     """
     extra: dict[str, Any] = {}
     if catalogue is not None:
@@ -57,6 +61,10 @@ def fact(
         extra["measure"] = {"tool": measure[0], "minutes": measure[1], "how": measure[2]}
     if typical is not None:
         extra["typical"] = typical
+    if plain is not None:
+        extra["plain"] = plain
+    if beside:
+        extra["beside"] = True
     return Field(default=default, description=doc, json_schema_extra=extra)
 
 
@@ -150,6 +158,9 @@ class Model(BaseModel):
     ) -> JsonSchemaValue:
         made = handler(schema)
         properties = handler.resolve_ref_schema(made).get("properties", {})
+        for told_here in properties.values():  # words for people, none for the editor of a file
+            told_here.pop("plain", None)
+            told_here.pop("beside", None)
         for name in cls.word_facts & properties.keys():
             kept = properties[name]
             told = {k: kept.pop(k) for k in ("description", "default", "title") if k in kept}

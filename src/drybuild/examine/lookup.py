@@ -189,7 +189,7 @@ def _judged(entry: Entry, wording: tuple[str, ...], axle: str, side: str) -> Fou
     wanted = [w for w in wording if not (placed and w in (*AXLES, *SIDES))]
     name, doc, how = _words_of(entry.declared, entry.part, entry.address)
     table, path = _must_be_said(entry)
-    if not wanted:
+    if not wanted or _only_beside(entry.declared, wanted):
         return None
     marks = [_mark(word, name, doc, how) for word in wanted]
     if marks.count(0.0) > min(1, (len(marks) - 1) // 2):
@@ -200,6 +200,14 @@ def _judged(entry: Entry, wording: tuple[str, ...], axle: str, side: str) -> Fou
         score -= 0.1
     named = min(marks) == 1.0 and not unsaid & path and not (entry.per == "axle" and side)
     return Found(entry.narrowed(axle, side), score, named and not unsaid, named)
+
+
+def _only_beside(declared: Declared, wanted: list[str]) -> bool:
+    """Whether it only stands beside a reading, and was not asked for with that reading's words."""
+    if not declared.beside:
+        return False
+    own = [set(_split(name)) - {"point"} for name in declared.path[-2:]]
+    return any(words.isdisjoint(wanted) for words in own)
 
 
 def _mark(word: str, name: frozenset[str], doc: frozenset[str], how: frozenset[str]) -> float:
@@ -237,7 +245,7 @@ def _words_of(
 ) -> tuple[frozenset[str], frozenset[str], frozenset[str]]:
     """Words of its name, of what it means, and of how it is measured."""
     place = place_of().get(declared.owner)
-    name = [*_split(address), *_split(part)]
+    name = [*_split(address), *_split(part), *_split(declared.plain)]
     doc = _split(f"{about(declared)} {declared.doc}")
     if place is not None:
         name += _split(place.kind) + (_split(place.root) if not part else [])

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from drybuild.build.declared import declaration, is_word
+from drybuild.build.declared import declaration, expand, is_word
 from drybuild.findings import AXLES, SIDES, Finding
 
-OF_THE_CAR = frozenset({"car", "identity", "registration", "goal", "build"})
-"""Tables that need no word of their own: what they hold is the car's or the owner's."""
+OF_THE_CAR = frozenset({"car", "corner", "identity", "registration", "goal", "build"})
+"""Tables that need no word of their own: what they hold is the car's or the owner's, and of a
+corner the place is said."""
 
 WAYS = {
     "measure": ("nobody has measured", "measure"),
@@ -24,9 +25,6 @@ _NO_GAUGE = {"eye": "read off", "document": "look up"}
 OWNERS_WORD = frozenset({"blend", "goal", "site"})
 """Tables whose figures say what is wanted; nothing on the car shows them."""
 
-SAID_AS = {"length_least": "shortest setting", "length_most": "longest setting"}
-"""Names of facts that are not words in that order."""
-
 
 def plain_name(address: str, *, seen_from: str = "") -> str:
     """An address as one says it.
@@ -41,7 +39,7 @@ def plain_name(address: str, *, seen_from: str = "") -> str:
         for one in ways[1:]:
             at, _, fact = one.rpartition(".")
             same = at == owner and not one.startswith("base:")  # of the same thing: named once
-            names.append(_word(fact) if same else plain_name(one, seen_from=seen_from))
+            names.append(_fact(one, [fact]) if same else plain_name(one, seen_from=seen_from))
         return " or ".join(dict.fromkeys(names))
     plain = address.removeprefix("base:")
     table, *rest = plain.split(".")
@@ -52,13 +50,19 @@ def plain_name(address: str, *, seen_from: str = "") -> str:
         where, table = [rest.pop(0)], ""
     if where and seen_from.split(".")[: len(where)] == where:
         where = []
-    words = [*where, "" if table in OF_THE_CAR else table, *rest]
-    said = " ".join(_word(w) for w in words if w)
+    words = [*where, "" if table in OF_THE_CAR else table]
+    said = " ".join([*(_word(w) for w in words if w), _fact(plain, rest)]).strip()
     return f"{said}, as found" if plain != address else said
 
 
+def _fact(address: str, path: list[str]) -> str:
+    """A fact as its model calls it; by the words of its address where no model knows it."""
+    known = declaration(next(iter(expand(address.removeprefix("base:"))), ""))
+    return known.plain if known is not None else " ".join(_word(one) for one in path)
+
+
 def _word(name: str) -> str:
-    return SAID_AS.get(name, name.replace("_", " "))
+    return name.replace("_", " ")
 
 
 def lacking_text(finding: Finding) -> str:

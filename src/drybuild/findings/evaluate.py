@@ -33,7 +33,8 @@ BEYOND = "cannot be worked out: "
 class Fact:
     """One fact as drawn: a float, a column (N,), a drawn curve, a word or a frozen object.
 
-    columns: keys of the draw columns behind it; changed: a Change touched it since as found.
+    columns: keys of the draw columns behind it; changed: a Change touched it since as found;
+    same_as: the address that it copies, where nobody gave it a figure of its own.
     """
 
     address: str
@@ -41,6 +42,7 @@ class Fact:
     columns: tuple[tuple[str, int], ...]
     how: HowKnown | None
     changed: bool
+    same_as: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,10 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class RawFinding:
-    """A check's outcome before statistics. slack is None when unmeasured."""
+    """A check's outcome before statistics. slack is None when unmeasured.
+
+    when_short: how it is said that it is short, where that is not as its check always says it.
+    """
 
     spec: CheckSpec
     subject: str
@@ -96,6 +101,7 @@ class RawFinding:
     worst: npt.NDArray[np.float64] | None = None
     worst_kind: str = ""
     rule: RuleSlack | None = None
+    when_short: str = ""
 
 
 class Evaluation:
@@ -174,7 +180,17 @@ class Evaluation:
             slack, worst = _worst(raw, self.n)
             return RawFinding(spec, subject, slack, gap, outcome, worst, raw.kind, rule)
         slack = np.broadcast_to(np.asarray(raw, dtype=np.float64), (self.n,))
-        return RawFinding(spec, subject, slack, gap, outcome, rule=rule)
+        said = self._when_copied(spec, subject)
+        return RawFinding(spec, subject, slack, gap, outcome, rule=rule, when_short=said)
+
+    def _when_copied(self, spec: CheckSpec, subject: str) -> str:
+        """How a shortfall is said where an input copies another fact; empty where none does."""
+        for key, words in spec.when_copied.items():
+            for address in fill(spec.needs[key], spec.per, subject).addresses:
+                fact = self.facts.fact(address)
+                if isinstance(fact, Fact) and fact.same_as:
+                    return words
+        return ""
 
     def _need(self, need: Need) -> Outcome:
         # Filled needs are cached objects, so their identity is a key that costs nothing.

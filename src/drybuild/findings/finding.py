@@ -236,7 +236,7 @@ def _finding(item: RawFinding, margin: Interval, chance: float, unsolved: float)
         verdict=Verdict.UNMEASURED, consequence=spec.consequence, stops=spec.stops,
         armed=bool(outcome.touched), kind=spec.kind, slack=None, margin=None,
         gap_wanted=None, chance=None, source=spec.source, pose=spec.pose,
-        when_short=spec.when_short, do=spec.do, safety=spec.safety,
+        when_short=item.when_short or spec.when_short, do=spec.do, safety=spec.safety,
         missing=tuple(sorted(outcome.missing)), outside_range=tuple(sorted(outcome.notes)),
         lowest_known=outcome.lowest, touched=tuple(sorted(outcome.touched)),
         facts=outcome.facts,

@@ -57,6 +57,7 @@ class CheckSpec:
     safety: str
     valid: Mapping[str, tuple[float, float]]
     room: str
+    when_copied: Mapping[str, str]
 
 
 @dataclass(frozen=True)
@@ -136,8 +137,13 @@ class Room:
         do: str = "",
         safety: str = "",
         valid: Mapping[str, tuple[float, float]] | None = None,
+        when_copied: Mapping[str, str] | None = None,
     ) -> None:
-        """Offer a check: ``slack`` gives the physical slack in SI; margin = slack − gap wanted."""
+        """Offer a check: ``slack`` gives the physical slack in SI; margin = slack − gap wanted.
+
+        when_copied: input → ``when_short`` where that input has no figure of its own and copies
+        another fact (``same_as``).
+        """
         _own_name(self.name, id)
         _check_kind(id, kind)
         parsed = _check_function(id, slack, needs)
@@ -150,7 +156,7 @@ class Room:
             CheckSpec(
                 id, title, slack, per, kind, parsed, formula, source, gap,
                 Consequence(consequence), _known_uses(id, stops), pose, when_short or title, do,
-                safety, dict(valid or {}), self.name,
+                safety, dict(valid or {}), self.name, dict(when_copied or {}),
             )
         )  # fmt: skip
 

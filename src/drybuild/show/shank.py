@@ -6,8 +6,11 @@ the sketch is read on a phone beside the car.
 
 from __future__ import annotations
 
+from drybuild.build.declared import declaration
+from drybuild.findings import CORNERS
 from drybuild.show.drawing import SCREEN, Point
 from drybuild.show.measuring_lines import THICK, Sketch
+from drybuild.values import show
 
 WIDE, TALL = 360.0, 326.0
 GROUND = 282.0
@@ -16,10 +19,16 @@ INNER, OUTER = 196.0, 288.0
 
 SIZE = 16.5
 
+USUAL_SET = 13e-3
+"""The thickest drill of a usual set, m: what a usual chuck takes."""
+
 HOW = (
     "Try drills, thickest first, between the tyre and the tightest place beside it. The thickest "
-    "whose smooth shank just slides through is the reading. Wider than your thickest: a rule, to "
-    "the nearest mm."
+    "whose smooth shank just slides through is the reading."
+)
+STACKED = (
+    "shanks side by side, or coins, until they just slide through together; the vernier across "
+    "them is the reading. Or a rule, to the nearest mm."
 )
 RULE = "Hold the rule upright from the tread's outer shoulder to the edge of the arch above it."
 STANDING = (
@@ -28,17 +37,30 @@ STANDING = (
 )
 
 
-NAMES = {
-    "upright_point.gap": "tyre to strut or damper",
-    "arm_point.gap": "tyre to body, arm or spring",
-    "arch_point.gap": "side of the tyre to the arch lip",
-    "arch_point.over": "shoulder of the tyre up to the arch lip",
-}
-"""What is measured → how one says it."""
+POINTS = ("upright_point.gap", "arm_point.gap", "arch_point.gap", "arch_point.over")
+"""What is measured so."""
+
+
+def named(point: str) -> str:
+    """One of POINTS as one says it."""
+    known = declaration(f"corner.{CORNERS[0]}.{point}")
+    assert known is not None  # only what the model of a corner declares is measured so
+    return known.plain
+
+
+def with_shank(most: float) -> str:
+    """How it is done, and what to use where more is there than a drill is thick.
+
+    most: the widest that is likely, m.
+    """
+    if most <= USUAL_SET:
+        return f"{HOW} Wider than your thickest: {STACKED}"
+    wide, thickest = show("length", most), show("length", USUAL_SET)
+    return f"{HOW} Up to about {wide} may be there, and a usual set ends at {thickest}: {STACKED}"
 
 
 def draw_shank(point: str) -> str:
-    """The sketch of one of NAMES as SVG."""
+    """The sketch of one of POINTS as SVG."""
     s = Sketch(frozenset("a"), face=SCREEN)
     s.words(10, 20, "seen from in front", size=SIZE)
     s.ground(6, 354, GROUND)
@@ -48,7 +70,7 @@ def draw_shank(point: str) -> str:
     {"upright_point.gap": _upright, "arm_point.gap": _arm, "arch_point.gap": _arch,
      "arch_point.over": _over}[point](s)  # fmt: skip
     tool = "A rule" if point.endswith(".over") else "A drill's shank"
-    svg = s.svg(WIDE, TALL, f"{tool}: {NAMES[point]}, seen from in front")
+    svg = s.svg(WIDE, TALL, f"{tool}: {named(point)}, seen from in front")
     return svg.replace("#000", "currentColor").replace("#fff", "var(--sheet)")
 
 

@@ -246,37 +246,70 @@ class HandClearance(Model):
     gap: Length | None = fact(
         "level distance from the tyre's side to the point; − where the point stands over the tread",
         catalogue="1 mm",
+        plain="tyre's side to {of}",
         measure=("coins", 5, "stacked coins or a drill shank at the tightest place, this side"),
         typical="5 to 45 mm",
     )
     over: Length | None = fact(
         "upright distance from the tyre's shoulder to the point, where it can pass over the tread",
         catalogue="2 mm",
+        plain="tyre's shoulder up to {of}",
         measure=("rule", 3, "tread shoulder straight up to the point"),
     )
     height: Length | None = fact(
         "height of the point over the hub centre, + above",
         catalogue="5 mm",
+        plain="hub centre up to {of}",
         measure=("tape", 3, "hub centre straight up to the point"),
     )
-    rim_width: RimWidth | None = fact("rim width of the wheel it was taken with", catalogue="0 mm")
-    offset: Length | None = fact("offset of the wheel it was taken with", catalogue="1 mm")
-    spacer: Length | None = fact("spacer behind that wheel, 0 if none", catalogue="0.1 mm")
-    tyre: TyreMark | None = fact("marking of the tyre it was taken with")
-    section_width: Length | None = fact(
-        "measured width of that tyre on that wheel", catalogue="2 mm"
+    # With what the gap was taken: said beside it, and asked for only where it is named.
+    rim_width: RimWidth | None = fact(
+        "rim width of the wheel it was taken with", catalogue="0 mm", beside=True,
+        plain="rim width when the gap to {of} was taken",
     )
-    overall_diameter: Length | None = fact("measured diameter of that tyre", catalogue="3 mm")
-    pressure: PressureGauge | None = fact("pressure in that tyre", catalogue="10 kPa gauge")
-    camber: Angle | None = fact("camber when it was taken, + top out", catalogue="0.25 deg")
+    offset: Length | None = fact(
+        "offset of the wheel it was taken with", catalogue="1 mm", beside=True,
+        plain="offset when the gap to {of} was taken",
+    )
+    spacer: Length | None = fact(
+        "spacer behind that wheel, 0 if none", catalogue="0.1 mm", beside=True,
+        plain="spacer when the gap to {of} was taken",
+    )
+    tyre: TyreMark | None = fact(
+        "marking of the tyre it was taken with", beside=True,
+        plain="tyre when the gap to {of} was taken",
+    )
+    section_width: Length | None = fact(
+        "measured width of that tyre on that wheel", catalogue="2 mm", beside=True,
+        plain="tyre's width when the gap to {of} was taken",
+    )
+    overall_diameter: Length | None = fact(
+        "measured diameter of that tyre", catalogue="3 mm", beside=True,
+        plain="tyre's diameter when the gap to {of} was taken",
+    )
+    pressure: PressureGauge | None = fact(
+        "pressure in that tyre", catalogue="10 kPa gauge", beside=True,
+        plain="tyre pressure when the gap to {of} was taken",
+    )
+    camber: Angle | None = fact(
+        "camber when it was taken, + top out", catalogue="0.25 deg", beside=True,
+        plain="camber when the gap to {of} was taken",
+    )
     drop: Length | None = fact(
         "how much lower than as found the body stood over the hub, all reasons together",
-        catalogue="2 mm",
+        catalogue="2 mm", beside=True, plain="drop when the gap to {of} was taken",
     )
-    load: Word | None = fact('who and what was in the car, e.g. "nobody"')
-    pose: Word | None = fact('how it stood, e.g. "on its wheels, straight ahead"')
+    load: Word | None = fact(
+        'who and what was in the car, e.g. "nobody"', beside=True,
+        plain="load when the gap to {of} was taken",
+    )
+    pose: Word | None = fact(
+        'how it stood, e.g. "on its wheels, straight ahead"', beside=True,
+        plain="how the car stood when the gap to {of} was taken",
+    )
     tilts: bool | None = fact(
-        "camber is set between this point and the wheel (strut bolts): the wheel tilts against it"
+        "camber is set between this point and the wheel (strut bolts): the wheel tilts against it",
+        beside=True, plain="whether the wheel tilts against {of}",
     )
 
 
@@ -297,8 +330,12 @@ class Corner(Section):
     hub_spigot_length: Length | None = fact(
         "how far the spigot stands out of the hub face", catalogue="0.5 mm"
     )
-    bolt_count: Annotated[int, Field(ge=3, le=10)] | None = fact("studs or bolt holes of the hub")
-    bolt_circle: Length | None = fact("bolt circle diameter (PCD) of the hub", catalogue="0.1 mm")
+    bolt_count: Annotated[int, Field(ge=3, le=10)] | None = fact(
+        "studs or bolt holes of the hub", plain="studs or bolt holes of the hub"
+    )
+    bolt_circle: Length | None = fact(
+        "bolt circle diameter (PCD) of the hub", catalogue="0.1 mm", plain="hub bolt circle"
+    )
     stud_spacing: Length | None = fact(
         "centre to centre of neighbouring studs, where the bolt circle is not known",
         catalogue="0.3 mm",
@@ -308,17 +345,22 @@ class Corner(Section):
     hub_thread_depth: Length | None = fact("bolts: depth of thread in the hub", catalogue="0.5 mm")
     bump_outboard: Length | None = fact(
         "how far the hub moves outboard from ride height as found to the solid bump stop",
+        plain="hub's way outboard up to full bump",
         catalogue="2 mm",
         measure=("plumb line", 15, "spring out: hub face to the line, both ends"),
         typical="-8 to 8 mm",
     )
     upright_point: HandClearance | None = fact(
-        "inner side: tightest point on the upright, damper or strut (it moves with the hub)"
+        "inner side: tightest point on the upright, damper or strut (it moves with the hub)",
+        plain="upright, damper or strut",
     )
     arm_point: HandClearance | None = fact(
-        "inner side: tightest point on body, arm, spring or liner (the hub rises past it)"
+        "inner side: tightest point on body, arm, spring or liner (the hub rises past it)",
+        plain="arm, spring or body",
     )
-    arch_point: HandClearance | None = fact("outer side: the inner edge of the arch lip")
+    arch_point: HandClearance | None = fact(
+        "outer side: the inner edge of the arch lip", plain="arch lip"
+    )
     scan: CornerScan | None = fact("a 3-D scan of this corner, in the folder scans/")
 
 

@@ -163,12 +163,14 @@ class BarLink(Part):
     )
     length_least: Length | None = fact(
         "shortest setting, centre to centre",
+        plain="shortest setting",
         catalogue="1 mm",
         measure=("tape", 3, "screwed in as far as it goes: joint centre to joint centre"),
         typical="40 to 250 mm",
     )
     length_most: Length | None = fact(
         "longest setting that leaves the thread its depth",
+        plain="longest setting",
         catalogue="1 mm",
         measure=("tape", 3, "screwed out to the thread's mark: joint centre to joint centre"),
         typical="60 to 350 mm",

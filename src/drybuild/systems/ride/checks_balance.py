@@ -60,7 +60,7 @@ def _angles() -> None:
     for angle, letter in (("camber", "γ"), ("toe", "δ")):
         room.check(
             f"ride.{angle}_reach",
-            title=f"{angle} wanted is within reach",
+            title=f"{angle} within the adjusters' reach",
             per="corner",
             kind="angle",
             needs={
@@ -75,7 +75,8 @@ def _angles() -> None:
             stops=("drive",),
             source=GEOMETRY,
             pose=STRAIGHT,
-            when_short=f"the adjusters do not reach the {angle} wanted",
+            when_short=f"the adjusters do not reach the {angle} of the goal",
+            when_copied={"aim": f"the adjusters do not bring {angle} back to as found"},
             do="an arm with more range, another aim, or less drop",
         )
     room.check(

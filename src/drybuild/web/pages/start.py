@@ -33,6 +33,7 @@ from drybuild.asking.told import SHANK, Asked, Tells, Told, before_measuring, re
 from drybuild.asking.understood import changes_named
 from drybuild.build import BuildFaults, ChangeRefused, UnknownName
 from drybuild.build.new import STARTERS
+from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import NoteRefused
 from drybuild.findings import Finding
 from drybuild.findings.finding import RESTS_ON_ASSUMED
@@ -42,7 +43,7 @@ from drybuild.show.doubt_band import Spread, narrowed_words
 from drybuild.show.marking_sketch import draw_marking
 from drybuild.show.room_bands import Band, band_of, draw_bands, room_sentence, scale_of
 from drybuild.show.sentences import chance_text, headline, room_text, wanted_text
-from drybuild.show.shank import HOW, NAMES, RULE, STANDING, draw_shank
+from drybuild.show.shank import POINTS, RULE, STANDING, draw_shank, with_shank
 from drybuild.web.frame import environment, sentence
 from drybuild.web.guests import Guest
 
@@ -229,11 +230,13 @@ def _asks(asks: Asked | None) -> dict[str, Any] | None:
         return None
     words = asks.address.split(".")
     point = ".".join(words[3:]) if words[0] == "corner" else ""
-    how = {SHANK: HOW}.get(asks.tool, RULE) if point in NAMES else _sentence(asks.how)
+    how = _sentence(asks.how)
+    if point in POINTS:
+        how = with_shank(asks.most) if asks.tool == SHANK else RULE
     return {
         "how": how, "standing": STANDING if point else "",
-        "sketch": draw_shank(point) if point in NAMES else "", "named": asks.named,
-        "gap": f"{' '.join(words[1:3])}, {NAMES[point]}" if point in NAMES else "",
+        "sketch": draw_shank(point) if point in POINTS else "", "named": asks.named,
+        "gap": plain_name(asks.address) if point in POINTS else "",
         "doc": _sentence(asks.doc), "tool": asks.tool, "unit": asks.unit,
         "share": round(100 * asks.share) if asks.share >= 0.1 else 0,
     }  # fmt: skip
