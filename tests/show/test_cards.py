@@ -9,6 +9,7 @@ from pathlib import Path
 
 import making_todo as making
 import pytest
+import saturdays as sat
 
 from drybuild.show.cards_text import (
     card_text,
@@ -33,7 +34,10 @@ from drybuild.show.cards_words import (
     price_text,
     quantity_text,
 )
-from drybuild.show.hours import hours_text
+from drybuild.show.hours import NO_BREAKS, hours_text
+from drybuild.show.work_sheet import sheet_svg
+from drybuild.work.checker import faults
+from drybuild.work.model import Aim
 from drybuild.work.standing import Standing, Stop
 
 ROOT = Path(__file__).parents[2]
@@ -102,10 +106,16 @@ def test_records_that_are_owed_and_that_the_plan_counts_on(owed, counted_on, sai
 
 def test_a_use_that_only_its_prerequisites_stop_says_so():
     car = Standing(0, (), (), (), (Stop(("run",), "off", "rail off", "rail on"),))
-    said = dict(may_lines(car, ()))
-    assert said["run"] == "stopped: rail off (rail on)"
-    assert said["drive"] == "stopped: needs run first"
-    assert said["move"].startswith("nothing recorded stops it")
+    free, stopped, through = may_lines(car, ())
+    assert free[0] == "move, turn over"
+    assert free[1].startswith("nothing recorded stops it")
+    assert stopped == ("run", "stopped: rail off (rail on)")
+    assert through == ("creep, drive, full load, compete", "stopped: needs run first")
+
+
+def test_what_holds_for_every_use_is_said_once():
+    (line,) = may_lines(Standing(0, (), (), (), ()), ())
+    assert line[0] == "every use"
 
 
 def test_holds_on_a_card_begin_with_what_one_does_in_the_garage():
@@ -230,3 +240,15 @@ def test_hands_of_a_card(found):
     assert hands_text(card) == "Ilse and Marten"
     assert hands_text(replace(card, who=())) == "nobody needed"
     assert hands_text(replace(card, who=(), outside=True)) == "outside work"
+
+
+def test_a_session_without_a_break_says_so(found):
+    made = sat.problem(
+        jobs=[sat.job(name, sat.fixed(6)) for name in ("arms", "hoses")],
+        sessions=[sat.saturday(1, people=("Ilse",), hours=12)],
+    )
+    plan = sat.plan(made, ("job:arms", "sat-1", 0, "Ilse"), ("job:hoses", "sat-1", 6, "Ilse"))
+    plan = replace(plan, aims=(Aim("hours", 12, 12, "h"), Aim("finish", 1, 1, "session")))
+    assert not faults(made, plan)  # the planner takes twelve hours in one stretch
+    assert sheet_text(found, "sat-1").splitlines()[0].endswith(NO_BREAKS)
+    assert NO_BREAKS in sheet_svg(found, "sat-1")

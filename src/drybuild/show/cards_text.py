@@ -32,7 +32,7 @@ from drybuild.show.cards_words import (
     uses_text,
     why_text,
 )
-from drybuild.show.hours import hours_text
+from drybuild.show.hours import NO_BREAKS, hours_text
 from drybuild.show.lines import wrapped
 from drybuild.show.tightening import figure_text
 from drybuild.show.work_supposed import first_session_line
@@ -203,7 +203,7 @@ def sheet_text(sheets: Sheets, session: str) -> str:
     """The sheet of one day: who does what when, and what the car may do at its end."""
     problem = sheets.todo.problem
     day = problem.session(session)
-    lines = [f"{day.title}, {day_text(problem.at(day.start))}"]
+    lines = [f"{day.title}, {day_text(problem.at(day.start))} · {NO_BREAKS}"]
     supposed = first_session_line(sheets.plan, session)
     lines += wrapped(f"  {supposed}", 4) if supposed else []
     for person in day.people:
@@ -218,7 +218,7 @@ def sheet_text(sheets: Sheets, session: str) -> str:
     lines.append("  at the end")
     lines += [f"    {need_text(problem, need)}" for need in needs_of(problem, session)]
     for use, said in may_lines(sheets.ends[session], sheets.cards):
-        lines += wrapped(f"    {use:<11} {said}", 16)
+        lines += wrapped(f"    {use}: {said}", 8)
     lines += off_lines(sheets, session)
     return "\n".join([*lines, *wrapped(CAUTION, 0), *imprint_lines(sheets.imprint)])
 

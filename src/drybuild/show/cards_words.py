@@ -188,29 +188,44 @@ def uses_text(stop: Stop) -> str:
     return ", ".join(stop.roots)
 
 
+EVERY_USE = "every use"
+
+
 def may_lines(car: Standing, cards: Iterable[Card]) -> list[tuple[str, str]]:
-    """Each use and what is known of it. Never a bare permission: what nobody checked stands by."""
-    found = tuple(cards)
-    lines = []
+    """What is known of the uses, each thing said once: ``move, turn over`` and what is said of
+    them. Never a bare permission: what nobody checked stands by.
+
+    Open uses with the same records owed go together, with all that the plan counts on for them.
+    """
+    found, said = tuple(cards), dict[tuple[str, ...], list[str]]()
     for use in uses():
-        stops = car.stopping(use.name)
-        direct = [s for s in stops if use.name in s.uses]
-        if not stops:
-            beside = by_hand_text(
-                len(car.owed_for(use.name)), len(car.counted_on_for(use.name))
-            )
-            lines.append((use.name, f"nothing recorded stops it; {beside}"))
-        elif not direct:
-            through = dict.fromkeys(
-                u for s in stops for u in s.roots if u != use.name
-            )
-            lines.append((use.name, f"stopped: needs {' and '.join(through)} first"))
-        else:
-            first, more = direct[0], len(direct) - 1
-            rest = f"; {more} more" if more else ""
-            said = f"stopped: {why_text(first)} ({lift_text(first, found)}){rest}"
-            lines.append((use.name, said))
-    return lines
+        said.setdefault(_same_said(car, use.name, found), []).append(use.name)
+    if len(said) == 1:
+        return [(EVERY_USE, _may_text(car, [use.name for use in uses()], found))]
+    return [(", ".join(names), _may_text(car, names, found)) for names in said.values()]
+
+
+def _same_said(car: Standing, use: str, cards: tuple[Card, ...]) -> tuple[str, ...]:
+    """What uses have in common of which one thing is said."""
+    if car.stopping(use):
+        return ("stopped", _may_text(car, [use], cards))
+    counted = "counted on" if car.counted_on_for(use) else ""
+    return ("open", counted, *sorted(o.record for o in car.owed_for(use)))
+
+
+def _may_text(car: Standing, names: list[str], cards: tuple[Card, ...]) -> str:
+    stops = car.stopping(names[0])
+    direct = [s for s in stops if names[0] in s.uses]
+    if not stops:
+        owed = {o.record for use in names for o in car.owed_for(use)}
+        counted = {o.record for use in names for o in car.counted_on_for(use)}
+        return f"nothing recorded stops it; {by_hand_text(len(owed), len(counted))}"
+    if not direct:
+        through = dict.fromkeys(u for s in stops for u in s.roots if u != names[0])
+        return f"stopped: needs {' and '.join(through)} first"
+    first, more = direct[0], len(direct) - 1
+    rest = f"; {more} more" if more else ""
+    return f"stopped: {why_text(first)} ({lift_text(first, cards)}){rest}"
 
 
 def before_text(use: str) -> str:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+NO_BREAKS = "hours are counted without breaks"
+"""No plan keeps time free for a meal: whoever reads its hours is told."""
+
 
 def hours_text(hours: float) -> str:
     """A length that is planned or was typed, by the clock: ``2 h 15``, ``45 min``."""

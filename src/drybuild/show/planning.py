@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from drybuild.show.cards_words import clock, short_day
-from drybuild.show.hours import hours_text, person_hours, two
+from drybuild.show.hours import NO_BREAKS, hours_text, person_hours, two
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
 from drybuild.show.work_list import aim_text, idle_text
@@ -44,7 +44,7 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
     lines = wrapped(
         f"{name} · {jobs} job{'s' if jobs != 1 else ''} in {days} work session"
         f"{'s' if days != 1 else ''} · time for each task: enough in "
-        f"{problem.percentile * 100:.0f} of 100", 2,
+        f"{problem.percentile * 100:.0f} of 100; {NO_BREAKS}", 2,
     )  # fmt: skip
     lines += ["", *_supposed_lines(plan, folder, everything), *_needed_lines(said)]
     for session in used(problem, plan):

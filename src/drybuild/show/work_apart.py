@@ -113,13 +113,21 @@ def _likely(chance: Likely) -> str:
 
 
 def _saving(saving: Likely, unit: str) -> str:
-    """``saves about 310 EUR, 120 to 420``, as is to be expected; a loss is said as one."""
-    middle, low, high = map(_spaced, stepped(saving.middle, saving.low, saving.high))
-    if saving.middle >= 0 and middle in (low, high) and low != high:
-        return f"saves {low} to {high} {unit}, likeliest {middle}"
-    if saving.middle >= 0:
-        return f"saves about {middle} {unit}, {low} to {high}"
-    return f"costs about {middle.removeprefix('-')} {unit} more than it saves, {low} to {high}"
+    """What doing it now changes: ``saves about 310 EUR, 120 to 420``, ``costs about 310 EUR more,
+    120 to 420``; ``saves about 1 h: from 0.1 h lost to 2 h saved`` where it may go either way."""
+    told = stepped(saving.middle, saving.low, saving.high)
+    three = [figure.replace("−", "-") for figure in told]
+    likely, low, high = map(float, three)
+    middle, least, most = (_spaced(figure.removeprefix("-")) for figure in three)
+    verb, more = ("costs", " more") if likely < 0 or low < 0 >= high else ("saves", "")
+    if low < 0 < high:
+        said = f"{verb} about {middle} {unit}{more}" if likely else "about even"
+        return f"{said}: from {least} {unit} lost to {most} {unit} saved"
+    if verb == "costs":
+        least, most = most, least
+    if middle in (least, most) and least != most:
+        return f"{verb} {least} to {most} {unit}{more}, likeliest {middle}"
+    return f"{verb} about {middle} {unit}{more}, {least} to {most}"
 
 
 def _spaced(figure: str) -> str:

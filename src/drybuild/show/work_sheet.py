@@ -18,7 +18,7 @@ from drybuild.show.cards_words import (
     needs_of,
 )
 from drybuild.show.drawing import SCREEN, Drawing, Face
-from drybuild.show.hours import person_hours
+from drybuild.show.hours import NO_BREAKS, person_hours
 from drybuild.show.work_supposed import first_session_line
 from drybuild.work.cards import Card
 from drybuild.work.model import QUARTERS_AN_HOUR, Session, Step
@@ -33,6 +33,9 @@ BAND = 58.0
 PITCH = 19.0
 LEAST = 50.0
 """Width that a title needs in a box; a narrower box has its number alone."""
+
+USES = 160.0
+"""Width of the names of uses of which one thing is said."""
 
 SMALL, TEXT, TITLE = 13.0, 15.0, 26.0
 
@@ -120,7 +123,7 @@ class _Sheet:
         cards = f"cards {numbers[0]} to {numbers[-1]}" if len(numbers) > 1 else "one card"
         self.d.text(12, 34, self.day.title, size=TITLE, heavy=True)
         said = f"{day_text(start)} · {clock(start)} to {clock(end)} · {cards} · "
-        said += f"{person_hours(hours)} of work planned"
+        said += f"{person_hours(hours)} of work planned · {NO_BREAKS}"
         self.d.text(12, 58, said, size=TEXT)
         self.y = 100.0
         for line in self._supposed():
@@ -245,8 +248,10 @@ class _Sheet:
             d.text(12, y, need_text(self.problem, need), size=TEXT)
             y += 20
         for use, said in may_lines(car, self.sheets.cards):
-            d.text(12, y, use, size=TEXT, heavy=True)
-            y = d.lines(LEFT - 24, y, d.broken(said, half - LEFT + 4, size=TEXT, most=3), size=TEXT)
+            named = d.broken(use, USES - 12, size=TEXT, heavy=True)
+            foot = d.lines(12, y, named, size=TEXT, heavy=True)
+            told = d.broken(said, half - USES, size=TEXT, most=3)
+            y = 4 + max(foot, d.lines(USES + 8, y, told, size=TEXT))
         right, room = half + 20, RIGHT - half - 20
         below = d.lines(right, top, ["How it is left"], size=18, heavy=True)
         for line in left_lines(self.sheets, self.day.id):

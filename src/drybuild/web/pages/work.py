@@ -15,6 +15,7 @@ from drybuild.findings.words import uses
 from drybuild.journal.now import open_jobs
 from drybuild.show.cards_words import day_text, need_text, needs_of, short_day
 from drybuild.show.happened_words import misfit_text
+from drybuild.show.hours import NO_BREAKS
 from drybuild.show.work_list import (
     aim_text,
     brief,
@@ -95,6 +96,7 @@ def work(request: Request) -> HTMLResponse:
         wanted=_wanted(frame),
         weekdays=DAYS,
         meanings=[(u.name, u.meaning) for u in uses()],
+        no_breaks=NO_BREAKS,
         may_suppose=frame.opened.build.work.suppose,
         **_now(frame, found.work),
         **_planned(found.work),

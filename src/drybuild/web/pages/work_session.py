@@ -9,7 +9,7 @@ from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
 from drybuild.show.cards_words import clock, hands_text, left_lines
-from drybuild.show.hours import hours_text
+from drybuild.show.hours import NO_BREAKS, hours_text
 from drybuild.show.opened_car import opened_narrow_svg, opened_svg
 from drybuild.show.work_list import brief, people_text, when_text
 from drybuild.show.work_sheet import sheet_svg
@@ -40,6 +40,7 @@ def day(request: Request, session: Name) -> HTMLResponse:
         title=known[session].title,
         when=when_text(problem, known[session]),
         people=people_text(known[session]),
+        no_breaks=NO_BREAKS,
         supposed=first_session_line(work.planned.plan, session),
         sheet=sheet_svg(sheets, session),
         opened_car=opened_svg(sheets, session),
