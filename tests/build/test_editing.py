@@ -13,6 +13,7 @@ from drybuild.build.editing import (
     EditRefused,
     add_job,
     add_need,
+    change_job,
     remove_need,
     remove_session,
     set_fact,
@@ -49,6 +50,21 @@ def folder(tmp_path: Path) -> Path:
     (tmp_path / "car.toml").write_text(CAR, encoding="utf-8")
     (tmp_path / "parts" / "a.toml").write_text(PARTS, encoding="utf-8")
     return tmp_path
+
+
+def test_a_job_is_changed_and_every_remark_stays(folder):
+    changes = [Change("fit", "wheel.rear", "wide"), Change("set", "car.wheelbase", "2331 mm")]
+    change_job(read_build(folder), "wheels", {"wheel.front": "wide"}, changes)
+    text = (folder / "build.toml").read_text(encoding="utf-8")
+    assert 'id = "wheels"    # first' in text
+    job = read_build(folder).job("wheels")
+    assert job.fit == {"wheel.front": "wide", "wheel.rear": "wide"}
+    assert job.set == {"car.wheelbase": "2331 mm"}
+    change_job(read_build(folder), "wheels", {}, [Change("remove", "wheel.rear")])
+    job = read_build(folder).job("wheels")
+    assert (job.fit, job.remove, job.set) == ({}, ("wheel.rear",), {"car.wheelbase": "2331 mm"})
+    with pytest.raises(EditRefused, match="no job 'gone'"):
+        change_job(read_build(folder), "gone", {})
 
 
 def test_a_job_is_added_and_every_line_stays(folder):

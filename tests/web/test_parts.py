@@ -151,6 +151,56 @@ def test_a_comparison_becomes_a_draft_beside_the_real_build(browser, folder: Pat
     assert read_build(folder).inputs_hash == before
 
 
+def tried(client: TestClient, place: str, part: str, **more: str):  # type: ignore[no-untyped-def]
+    data = {"token": token_of(client), "place": place, "part": part, **more}
+    return client.post("/parts/draft", data=data)
+
+
+def test_parts_that_belong_together_are_tried_and_planned_together(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    disc = add(here, "disc", name="Big", outer_diameter="330 mm").headers["location"][7:]
+    caliper = add(here, "caliper", name="Six").headers["location"][7:]
+    assert "in the draft:" not in here.get(
+        f"/parts/compare?place=disc.front&part={disc}"
+    ).text  # there is none yet
+    tried(here, "disc.front", disc, title="Bigger")
+    page = here.get(f"/parts/compare?place=caliper.front&part={caliper}&state=draft:bigger").text
+    assert '<option value="bigger" selected>in the draft: Bigger</option>' in page
+    answer = tried(here, "caliper.front", caliper, into="bigger")
+    assert answer.headers["location"] == "/drafts/bigger"
+    (made,) = drafts(folder)
+    assert [c.target for c in made.changes] == ["disc.front", "caliper.front"]
+    assert tried(here, "disc.front", disc, into="bigger").status_code == 409  # it is in it
+    assert tried(here, "disc.front", disc, into="never").status_code == 409
+    page = here.get("/drafts/bigger").text
+    planned = read_build(folder).job("front-brakes")
+    known = read_build(folder).parts
+    assert f"goes into the job “{planned.title}”" in page
+    assert known[planned.fit["disc.front"]].name in page
+    jobs = len(read_build(folder).jobs)
+    assert here.post("/drafts/bigger/keep", data={"token": token_of(here)}).status_code == 303
+    after = read_build(folder)
+    assert len(after.jobs) == jobs
+    changed = after.job("front-brakes").fit
+    assert {k for k in planned.fit if changed.get(k) != planned.fit[k]} == {
+        "disc.front", "caliper.front",
+    }  # fmt: skip
+    assert (changed["disc.front"], changed["caliper.front"]) == (disc, caliper)
+    assert drafts(folder) == ()
+
+
+def test_a_part_is_taken_out_of_a_draft_once(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    tried(here, "wheel.rear", "loft_17x8", title="Two")
+    tried(here, "wheel.front", "loft_17x85", into="two")
+    gone = {"token": token_of(here), "number": "0", "target": "wheel.rear"}
+    assert "/drafts/two/take-out" in here.get("/drafts/two").text
+    assert here.post("/drafts/two/take-out", data=gone).status_code == 303
+    assert [c.target for c in drafts(folder)[0].changes] == ["wheel.front"]
+    assert here.post("/drafts/two/take-out", data=gone).status_code == 409  # by another, meanwhile
+    assert "/drafts/two/take-out" not in here.get("/drafts/two").text  # the last: drop it
+
+
 def test_what_does_not_go_there_is_refused(browser) -> None:  # type: ignore[no-untyped-def]
     here = browser()
     for query in (

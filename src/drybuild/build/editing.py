@@ -54,6 +54,41 @@ def add_job(build: Build, job_id: str, title: str, changes: Sequence[Change]) ->
     return _at_the_end(build, "job", job)
 
 
+def change_job(
+    build: Build, job_id: str, fit: Mapping[str, str], changes: Sequence[Change] = ()
+) -> Path:
+    """Make a [[job]] of build.toml fit this, and what further Changes do; returns the file.
+
+    fit: place → part, all that it fits from now on; what is said of the work itself stays.
+    """
+
+    def edit(document: Any) -> None:
+        for table in document.get("job", ()):
+            if table.get("id") == job_id:
+                _fit_anew(table, fit, changes)
+                return
+        raise EditRefused(f"build.toml has no job {job_id!r} any more")
+
+    return edit_file(build, "build.toml", edit)
+
+
+def _fit_anew(table: Any, fit: Mapping[str, str], changes: Sequence[Change]) -> None:
+    fitted = dict(fit) | {c.target: str(c.value) for c in changes if c.kind == "fit"}
+    if "fit" not in table:
+        table["fit"] = tomlkit.inline_table()
+    for gone in [place for place in table["fit"] if place not in fitted]:
+        del table["fit"][gone]
+    for place, part in fitted.items():
+        if table["fit"].get(place) != part:
+            table["fit"][place] = part
+    settings = {c.target: c.value for c in changes if c.kind == "set"}
+    if settings:
+        table["set"] = _inline({**table.get("set", {}), **settings})
+    removed = [c.target for c in changes if c.kind == "remove"]
+    if removed:
+        table["remove"] = list(dict.fromkeys([*table.get("remove", ()), *removed]))
+
+
 def add_part(
     build: Build, file: str, part: str, table: Mapping[str, Any], *, known: str = "catalogue",
     comments: Mapping[str, str] | None = None,

@@ -38,7 +38,7 @@ FIRST_CHANGES: Final[Mapping[str, str]] = MappingProxyType({
     "wheels and tyres": "other wheels and tyres on all four corners",
     "lower it": "lower springs all round",
     "more fuel": "larger injectors and pump",
-    "brakes": "discs, pads and fluid in front, of standard size",
+    "brakes": "discs, pads and fluid in front",
     "power": "intake and exhaust, with a turbo also cooler, dump pipe and a first map",
     "remap": "the map: written anew by whoever calibrates, for what is fitted",
     "a whole list": "all of these, one job after the other",

@@ -19,6 +19,7 @@ from drybuild.build import BuildFaults, Change
 from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.build.errors import Fault
 from drybuild.build.reading import read_tables
+from drybuild.build.state import instances_of
 
 FOLDER = "drafts"
 NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
@@ -100,6 +101,40 @@ def begin(folder: Path, words: str, changes: tuple[Change, ...], *, like: str = 
         name = free_name(folder, like or words)
         write(folder, Draft(name, words, changes))
     return name
+
+
+def put_in(folder: Path, name: str, changes: tuple[Change, ...]) -> None:
+    """Put Changes into a draft, in place of those of the same places. Raises DraftRefused."""
+    with one_at_a_time:
+        there = _needed(folder, name)
+        new = {i for c in changes if c.kind != "set" for i in instances_of(c.target)}
+        targets = {c.target for c in changes if c.kind == "set"}
+        kept = tuple(c for c in there.changes if not _covered(c, new, targets))
+        write(folder, Draft(name, there.title, kept + changes))
+
+
+def take_out(folder: Path, name: str, number: int, target: str) -> None:
+    """Take one Change out of a draft, by its number from 0 and what it is of, which has to be what
+    the draft has there still. Raises DraftRefused."""
+    with one_at_a_time:
+        there = _needed(folder, name)
+        if number >= len(there.changes) or there.changes[number].target != target:
+            raise DraftRefused(f"the draft {there.title!r} was changed meanwhile: look at it again")
+        left = there.changes[:number] + there.changes[number + 1 :]
+        write(folder, Draft(name, there.title, left))
+
+
+def _needed(folder: Path, name: str) -> Draft:
+    found = draft(folder, name)
+    if found is None:
+        raise DraftRefused(f"there is no draft {name!r} any more")
+    return found
+
+
+def _covered(change: Change, places: set[str], targets: set[str]) -> bool:
+    if change.kind == "set":
+        return change.target in targets
+    return set(instances_of(change.target)) <= places
 
 
 def drop(folder: Path, name: str) -> bool:

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, HTTPException, Request
+from fastapi import APIRouter, Form, HTTPException, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build import Change
-from drybuild.build.editing import EditRefused, add_job
+from drybuild.build.editing import EditRefused
 from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.naming import plain_name
 from drybuild.show.sentences import change_text, joint_of, use_reason
 from drybuild.show.what_fits import moved_lines
-from drybuild.web.drafts import Draft, drafts, drop
+from drybuild.web.draft_kept import kept_words, write_into_build
+from drybuild.web.drafts import MOST, Draft, drafts, drop, take_out
 from drybuild.web.drafts import draft as one_draft
 from drybuild.web.frame import Frame, framed
 from drybuild.web.usual import tried_for
@@ -52,6 +53,7 @@ def show(request: Request, name: Name) -> HTMLResponse:
         "draft.html.j2",
         draft=tried,
         changed=[_changed(frame, change) for change in tried.changes],
+        kept=kept_words(frame.opened, tried.changes),
         cure=tried_for(frame, tried, before, after),
         moved=tuple(dict.fromkeys(line for lines in moved for line in lines)),
         uses=[(u, use_reason(u)) for u in after.uses],
@@ -62,16 +64,34 @@ def show(request: Request, name: Name) -> HTMLResponse:
 
 @router.post("/drafts/{name}/keep", status_code=303, responses=SAID)
 def keep(request: Request, name: Name) -> Response:
-    """Make the draft a job of the build, in build.toml, and take its file away."""
+    """Write the draft into build.toml, as a job or into those that fit its places already, and
+    take its file away."""
     frame = framed(request, role="edit")
     tried = _found(frame, name)
     frame.opened.draft(name, tried.changes)  # refused before anything is written
     try:
-        add_job(frame.opened.build, tried.name, tried.title, tried.changes)
+        write_into_build(frame.desk.folder, frame.opened, tried)
     except EditRefused as error:
         raise HTTPException(409, str(error)) from None
     drop(frame.desk.folder, name)
     return RedirectResponse("/", 303)
+
+
+@router.post("/drafts/{name}/take-out", status_code=303, responses=SAID)
+def without(
+    request: Request,
+    name: Name,
+    number: Annotated[int, Form(ge=0, le=MOST)],
+    target: Annotated[str, Form(max_length=200)],
+) -> Response:
+    """Take one Change out of the draft."""
+    frame = framed(request, role="edit")
+    _found(frame, name)
+    try:
+        take_out(frame.desk.folder, name, number, target)
+    except EditRefused as error:
+        raise HTTPException(409, str(error)) from None
+    return RedirectResponse(f"/drafts/{name}", 303)
 
 
 @router.post("/drafts/{name}/drop", status_code=303, responses=SAID)

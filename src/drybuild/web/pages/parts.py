@@ -22,7 +22,8 @@ from drybuild.show.compare import (
     rooms_of_kinds,
     with_part,
 )
-from drybuild.web.drafts import begin
+from drybuild.web.drafts import begin, drafts, put_in
+from drybuild.web.drafts import draft as one_draft
 from drybuild.web.frame import Frame, framed
 from drybuild.web.new_part import (
     HEAD,
@@ -158,6 +159,7 @@ def compare(
         made=compared(frame.opened, place, first, second, before, after, units),
         same=not changes and not against,
         already=not changes,
+        drafts=drafts(frame.desk.folder),
     )
 
 
@@ -167,21 +169,31 @@ def draft(
     place: Annotated[str, Form(pattern=PlaceWord)],
     part: Annotated[str, Form(pattern=IdWord)],
     title: Annotated[str, Form(max_length=60)] = "",
+    into: Annotated[str, Form(pattern=r"^([a-z0-9][a-z0-9-]{0,39})?$")] = "",
 ) -> Response:
-    """Keep the part at the place as a draft beside the real build."""
+    """Keep the part at the place in a draft beside the real build: a new one, or ``into``."""
     frame = framed(request, role="edit")
     try:
-        changes = with_part(frame.desk.state("finished"), place, part)
+        changes = with_part(_kept_in(frame, into), place, part)
     except ChangeRefused as error:
         raise HTTPException(404, str(error)) from None
     if not changes:
-        raise HTTPException(409, f"{part} is planned for {place} already")
+        raise HTTPException(409, f"{part} is there already")
     words = title.strip() or (frame.opened.build.parts[part].name or part)[:60]
     try:
-        name = begin(frame.desk.folder, words, changes)
+        if into:
+            put_in(frame.desk.folder, into, changes)
+        else:
+            into = begin(frame.desk.folder, words, changes)
     except EditRefused as error:
         raise HTTPException(409, str(error)) from None
-    return RedirectResponse(f"/drafts/{name}", 303)
+    return RedirectResponse(f"/drafts/{into}", 303)
+
+
+def _kept_in(frame: Frame, into: str) -> State:
+    if into and one_draft(frame.desk.folder, into) is None:
+        raise HTTPException(409, f"there is no draft {into!r} any more")
+    return frame.desk.state(f"draft:{into}" if into else "finished")
 
 
 @router.get("/parts/{part}", response_class=HTMLResponse, responses={404: SAID[404]})

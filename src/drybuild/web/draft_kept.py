@@ -1,0 +1,48 @@
+"""A draft that is kept: into the jobs that fit its places already, or as a job of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from drybuild.build import Change
+from drybuild.build.editing import add_job, change_job, one_at_a_time
+from drybuild.build.taking_over import TakenOver, taken_over
+from drybuild.examine.opened import OpenBuild, open_build
+from drybuild.journal.now import open_jobs
+from drybuild.web.drafts import Draft
+
+
+def _where(opened: OpenBuild, changes: Iterable[Change]) -> TakenOver:
+    return taken_over(open_jobs(opened.build, opened.present), changes)
+
+
+def write_into_build(folder: Path, opened: OpenBuild, draft: Draft) -> None:
+    """Write a draft into build.toml. Raises EditRefused, BuildFaults."""
+    found = _where(opened, draft.changes)
+    with one_at_a_time:
+        build = opened.build
+        for job, fit in found.fit.items():
+            change_job(build, job, fit, found.with_it)
+            build = open_build(folder).build
+        if found.rest:
+            add_job(build, draft.name, draft.title, found.rest)
+
+
+def kept_words(opened: OpenBuild, changes: Iterable[Change]) -> str:
+    """What becomes of a draft that is kept, in a sentence."""
+    found = _where(opened, changes)
+    if not found.fit:
+        return "Kept, it becomes a job of the build."
+    titles = {job.id: job.title or job.id for job in opened.build.jobs}
+    into = "; ".join(
+        f"into the job \u201c{titles[job]}\u201d, in place of {_named(opened, found.instead[job])}"
+        for job in found.fit
+    )
+    rest = "; the rest becomes a job of its own" if found.rest else ""
+    return f"Kept, it goes {into}{rest}."
+
+
+def _named(opened: OpenBuild, parts: Iterable[str]) -> str:
+    known = opened.build.parts
+    return ", ".join((known[p].name or p) if p in known else p for p in parts)
