@@ -8,6 +8,7 @@ import pytest
 
 import drybuild
 from drybuild.examine import Measurement
+from drybuild.examine.measuring import in_turn
 from drybuild.show.front_page import front_page
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
@@ -32,8 +33,9 @@ def test_the_next_thing_for_hands_is_a_reading_on_the_car_where_there_is_one(fin
     ranked = (stage, marking, depth, gap)
     for most, at in ((4, gap), (3, depth), (2, marking), (1, stage)):
         found = front_page(finished, ranked[:most], "metric")
-        assert found.hands is not None
-        assert found.hands.at == at.note_as
         assert found.measure is not None
-        assert found.measure.at == "map.stage"  # what settles most stays what it is
-    assert found.hands.ask == "ask the calibrator for"
+        assert found.measure.at == at.note_as
+    assert found.measure is not None
+    assert found.measure.ask == "ask the calibrator for"
+    assert in_turn(ranked) == (gap, depth, marking, stage)
+    assert in_turn((marking, stage, gap)) == (gap, marking, stage)

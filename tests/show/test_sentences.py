@@ -6,7 +6,6 @@ import math
 import re
 from dataclasses import replace
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 
@@ -20,7 +19,7 @@ from drybuild.findings import Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED, Interval
 from drybuild.findings.words import RangeNote
 from drybuild.show import compare
-from drybuild.show.answers import _step_lines
+from drybuild.show.answers import _step_lines, titles
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
     chance_text,
@@ -308,10 +307,29 @@ def test_what_moves_alike_at_both_axles_is_said_once_and_else_by_axle() -> None:
 
 def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:
     """Nobody answers 0.88 of a question."""
-    said = [settled_text(SimpleNamespace(settles=n, of=7)) for n in (0.2, 0.5, 0.88, 1.7, 2.5)]
-    assert said[0] == "may settle one of 7 unsure or unmeasured"
-    counts = [re.findall(r"about (\d+) of 7", one) for one in said[1:]]
+    said = [_settled(n, 7) for n in (0.2, 0.5, 0.88, 1.7, 2.5)]
+    assert said[0] == "may settle one of the 7 that rest on it"
+    counts = [re.findall(r"about (\d+) of the 7", one) for one in said[1:]]
     assert counts == [["1"], ["1"], ["2"], ["2"]]
+    assert _settled(1.9, 2) == "expected to settle nearly all of the 2 that rest on it"
+    assert _settled(0.9, 1) == "expected to settle the one that rests on it"
+
+
+def _settled(settles: float, many: int) -> str:
+    rest = tuple(("corners.tyre_arm_gap", f"{n}") for n in range(many))
+    said = Measurement("car.wheelbase", "", "", "tape", 1, settles, 90, rest, False, "", "")
+    return settled_text(said)
+
+
+def test_what_rests_on_a_reading_is_named_or_counted_to_the_last(finished):
+    named = [("corners.tyre_arm_gap", "rear.left"), ("corners.tyre_arm_gap", "rear.right"),
+             ("corners.tyre_arch_gap", "rear.left"),
+             ("ride.camber_reach", "rear.left")]  # fmt: skip
+    said = titles(named, finished, most=2)
+    assert "(rear, both sides)" in said
+    assert said.endswith("; 1 more")
+    assert titles(named, finished, most=1).endswith("; 2 more")
+    assert "more" not in titles(named, finished)
 
 
 def test_a_part_in_hand_has_one_name_in_measure_and_in_a_plan(finished):

@@ -226,3 +226,14 @@ def test_what_is_measured_from_axle_to_axle_is_drawn_from_axle_to_axle(
     _, svg = picture(examination, declared)
     boxes = re.findall(r'd="M([\d.]+) ([\d.]+) L[^"]*Z"[^>]*stroke-width="2.4"', svg)
     assert len(boxes) == ends
+
+
+def test_units_are_offered_for_the_size_and_any_is_read_when_typed(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    gap = "/measure/at/corner.rear.left.upright_point.gap"
+    assert re.findall(r'name="unit" value="([^"]+)"', here.get(gap).text) == ["mm", "cm", "in"]
+    far = re.findall(r'name="unit" value="([^"]+)"', here.get("/measure/at/car.wheelbase").text)
+    assert {"mm", "m", "in"} <= set(far)
+    assert "km" not in far
+    answer = typed(here, gap, reading="0.07 ft", unit="mm", tool="coins")
+    assert "Written down: 0.07 ft" in here.get(answer.headers["location"]).text

@@ -118,7 +118,7 @@ def examine_state(
     rows = margins(raw, draws)
     if not unknowns:
         evaluation.forget()  # a state among many: what it says is read, and seldom the rest
-    chances = _refined(state, raw, rows, registry, seed, sparing) if refine else None
+    chances = refined(state, raw, rows, registry, seed, sparing) if refine else None
     findings = assess(raw, rows, chances)
     if unknowns:
         findings = with_unknowns(findings, rows, evaluation)
@@ -224,7 +224,7 @@ def _lighten(evaluation: Evaluation) -> None:
     give_back()
 
 
-def _refined(
+def refined(
     state: State,
     raw: list[RawFinding],
     rows: FloatArray,
@@ -235,7 +235,7 @@ def _refined(
     """Chances of findings near a threshold, from more draws; NaN for the others."""
     n = rows.shape[1]
     chances = np.mean(rows >= 0, axis=1)
-    refined = np.full(len(raw), np.nan)
+    found = np.full(len(raw), np.nan)
     near = []
     for index, item in enumerate(raw):
         wanted = item.spec.consequence.wanted_chance
@@ -250,7 +250,7 @@ def _refined(
             for index in near:
                 again = more.check(raw[index].spec, raw[index].subject)
                 if again is not None and again.slack is not None:
-                    refined[index] = np.mean(margins([again], n * MORE)[0] >= 0)
+                    found[index] = np.mean(margins([again], n * MORE)[0] >= 0)
                 if sparing:
                     _lighten(more)
-    return refined
+    return found

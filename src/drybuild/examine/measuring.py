@@ -31,6 +31,12 @@ SHEET = "calibrator's sheet"
 SAID_BY_THE_OWNER = frozenset({"blend", "goal", "site"})
 """Tables whose words say what is wanted; nothing on the car shows them."""
 
+TURNS = (
+    "at the car", "on the new parts, once they are here", "to read off", "in papers, or to ask"
+)  # fmt: skip
+"""In which turn it is found out: what a gauge reads on the car comes before what waits for a part,
+and both before what nobody takes a tool for."""
+
 READINGS = 24
 """Possible readings tried for each input."""
 
@@ -43,8 +49,9 @@ class Measurement:
 
     settles: expected number of undecided findings it settles, ``of`` all that are unsure or
     unmeasured, those that only want a rule read among them; findings: those it bears on, as
-    (check, subject); both_sides: take it left and right, for cars are crooked (``input`` is one of
-    the two, ``minutes`` is for one side). note_as: the address under which ``note`` takes it: a
+    (check, subject), what it likeliest settles first; both_sides: take it left and right, for cars
+    are crooked, where neither is written down (``input`` is one of the two, ``minutes`` is for one
+    side). note_as: the address under which ``note`` takes it: a
     part that is not on the car yet is read by its id.
     """
 
@@ -64,6 +71,19 @@ class Measurement:
     def all_minutes(self) -> int:
         """Minutes for both sides, where it is taken on both."""
         return self.minutes * (2 if self.both_sides else 1)
+
+    @property
+    def turn(self) -> str:
+        """One of TURNS."""
+        way = way_to_know(self.input.removeprefix("base:"))
+        if way == "measure":
+            return TURNS[1 if self.note_as.startswith("part.") else 0]
+        return TURNS[2 if way == "read off" else 3]
+
+
+def in_turn(measurements: Iterable[Measurement]) -> tuple[Measurement, ...]:
+    """As they are taken: by TURNS, and in each what settles most for its minutes first."""
+    return tuple(sorted(measurements, key=lambda m: TURNS.index(m.turn)))
 
 
 def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement, ...]:
@@ -85,7 +105,8 @@ def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement,
             if name not in found or found[name].settles < made.settles:
                 found[name] = made
     ranked = sorted(
-        _both_sides_as_one(found.values()), key=lambda m: (-m.settles / m.all_minutes, m.input)
+        _both_sides_as_one(found.values(), examination),
+        key=lambda m: (-m.settles / m.all_minutes, m.input),
     )
     return tuple(ranked[:most])
 
@@ -102,8 +123,13 @@ def _open(examination: Examination) -> list[tuple[int, Finding]]:
     return [(i, f) for i, f in _undecided(examination) if f.why != RECALLED]
 
 
-def _both_sides_as_one(found: Iterable[Measurement]) -> list[Measurement]:
-    """Left and right of one measurement as one line, and so what is read of one part in hand."""
+def _both_sides_as_one(
+    found: Iterable[Measurement], examination: Examination
+) -> list[Measurement]:
+    """Left and right of one measurement as one line, and so what is read of one part in hand.
+
+    Where one side stands written down already, the other alone is asked for.
+    """
     pairs: dict[str, Measurement] = {}
     for m in sorted(found, key=lambda m: m.input):
         name = ".".join("side" if w in SIDES else w for w in m.input.split("."))
@@ -111,13 +137,31 @@ def _both_sides_as_one(found: Iterable[Measurement]) -> list[Measurement]:
         name = m.note_as if in_hand else name
         first = pairs.get(name)
         if first is None:
-            pairs[name] = replace(m, both_sides=m.both_sides and not in_hand)
+            owed = m.both_sides and not in_hand and not _measured(_other_side(m.input), examination)
+            pairs[name] = replace(m, both_sides=owed)
             continue
         both = tuple(dict.fromkeys((*first.findings, *m.findings)))
         apart = len(both) == len(first.findings) + len(m.findings)
         settles = first.settles + m.settles if apart else max(first.settles, m.settles)
-        pairs[name] = replace(first, settles=settles, findings=both)
+        sided = m.both_sides and not m.note_as.startswith("part.")
+        pairs[name] = replace(first, settles=settles, findings=both, both_sides=sided)
     return list(pairs.values())
+
+
+def _other_side(address: str) -> str:
+    """The same at the other side of the car."""
+    left, right = SIDES
+    swap = {left: right, right: left}
+    return ".".join(swap.get(word, word) for word in address.split("."))
+
+
+def _measured(address: str, examination: Examination) -> bool:
+    """Whether it was measured where it is, and not guessed or copied off a box."""
+    plain = address.removeprefix("base:")
+    evaluation = examination.evaluation
+    source = evaluation.base if plain != address else evaluation
+    fact = source.facts.fact(plain)
+    return isinstance(fact, Fact) and fact.how is not None and fact.how >= HowKnown.MEASURED
 
 
 def _lacking(finding: Finding) -> tuple[str, ...]:
@@ -225,22 +269,20 @@ def _weigh(
     column = fact.value if isinstance(fact, Fact) else None
     sigma = _tool_sigma(declared, column)
     # Each of the assumed facts that a finding waits for counts its part of settling it.
-    settled, named = sum(1 / len(assumed[i]) for i, _ in waiting), [f for _, f in waiting]
+    shares = [(1 / len(assumed[i]), f) for i, f in waiting]
     if sigma is None or not isinstance(column, np.ndarray):
         # No usual range is declared: all that can be said is what becomes computable.
         only = [f for _, f in concerned if address in _lacking(f)]
-        return _measurement(
-            address, declared, examination, [*named, *only], settled + len(only), "not stated"
-        )
+        shares += [(1.0, f) for f in only]
+        return _measurement(address, declared, examination, shares, "not stated")
     if sigma < 0.9 * float(np.std(column)):
         weights = _reading_weights(column, sigma)
         for index, finding in concerned:
             share = _settled(finding, rows.get(index), weights, address)
             if share > 0:
-                settled += share
-                named.append(finding)
+                shares.append((share, finding))
     now = "not stated" if address in typical else ""
-    return _measurement(address, declared, examination, named, settled, now)
+    return _measurement(address, declared, examination, shares, now)
 
 
 def _bears_on(address: str, finding: Finding, examination: Examination) -> bool:
@@ -290,13 +332,14 @@ def _measurement(
     address: str,
     declared: Declared,
     examination: Examination,
-    findings: list[Finding],
-    settles: float,
+    shares: list[tuple[float, Finding]],
     now: str,
 ) -> Measurement | None:
     measure = _how_measured(declared)
-    if measure is None or not findings:
+    if measure is None or not shares:
         return None
+    findings = [f for _, f in sorted(shares, key=lambda one: -one[0])]
+    settles = sum(share for share, _ in shares)
     sided = declared.address.split(".")
     both = "left" in sided or "right" in sided
     return Measurement(

@@ -27,7 +27,7 @@ from drybuild.examine.naming import plain_name
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.findings import Fact
 from drybuild.journal import not_as_found
-from drybuild.values import KINDS, Draws, ValueFault, shown_unit
+from drybuild.values import KINDS, Draws, System, ValueFault, parse_value, shown_unit
 from drybuild.values.methods import methods_for
 from drybuild.values.units import listed, unit_of
 
@@ -37,6 +37,8 @@ IN_HAND = "part."
 """Begins the address of a part that is not on the car yet."""
 
 MOST_UNITS = 6
+HANDY = (0.5, 10_000.0)
+"""A figure that somebody writes down in a unit lies between these; a gap in kilometres does not."""
 
 
 class NoteRefused(Exception):
@@ -211,13 +213,35 @@ def _where(opened: OpenBuild, part_id: str, path: Sequence[str]) -> str:
 
 
 def units_to_choose(opened: OpenBuild, declared: Declared, size: float = 0.0) -> tuple[str, ...]:
-    """Units in which a fact may be typed, the one it is shown in first; none where it has none."""
+    """Units that are offered for a fact, the one it is shown in first; none where it has none.
+
+    size: of the quantity, SI, 0 where it is not known; then its usual range says. A unit that
+    nobody uses for a quantity of that size is not offered; typed, each of them is read.
+    """
     kind = field_kind(declared.field)
     if kind is None or KINDS[kind].dimensionless:
         return ()
-    _, usual = shown_unit(KINDS[kind], size, opened.build.head.units)
+    size = size or _usual_size(declared, kind, opened.build.head.units)
+    first: tuple[System, ...] = (opened.build.head.units, "metric", "us")
+    shown = (shown_unit(KINDS[kind], size, system)[1] for system in first)
     plain = (re.sub(r"\s*\(.*?\)| or .*", "", unit).strip() for unit in _listed(kind))
-    return tuple(dict.fromkeys((usual, *(u for u in plain if _reads(u, kind)))))[:MOST_UNITS]
+    fit = [u for u in plain if _reads(u, kind) and _handy(u, kind, size)]
+    usual, *others = dict.fromkeys((*shown, *fit))
+    kept = sorted(others, key=lambda u: (fit.index(u) if u in fit else len(fit)))
+    return (usual, *kept)[:MOST_UNITS]
+
+
+def _usual_size(declared: Declared, kind: str, system: System) -> float:
+    """The larger end of the usual range, SI; where none is declared, some of the usual unit."""
+    if declared.typical is None:
+        return shown_unit(KINDS[kind], 0.0, system)[0].to_si(10.0)
+    value = parse_value(declared.typical, kind)
+    return abs(value.centre) + value.half_width
+
+
+def _handy(unit: str, kind: str, size: float) -> bool:
+    least, most = HANDY
+    return least <= abs(unit_of(unit, kind).from_si(size)) < most
 
 
 def _listed(kind: str) -> list[str]:

@@ -5,12 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from drybuild.build import State
-from drybuild.examine.examination import SEED, Examination, evaluate
+from drybuild.examine.examination import DRAWS, SEED, Examination, evaluate, refined
 from drybuild.findings import Registry
 from drybuild.findings.finding import assess, margins
 from drybuild.findings.needs import subjects
-
-DRAWS = 1024
 
 
 def examine_corner(
@@ -18,7 +16,8 @@ def examine_corner(
 ) -> Examination:
     """The checks of wheel and suspension at one corner and its axle, and nothing else.
 
-    It has no uses: what the car may do is the whole examination's to say.
+    Of the same draws as the whole examination, so that a finding has one figure on every page. It
+    has no uses: what the car may do is the whole examination's to say.
     """
     evaluation = evaluate(state, registry, draws, seed)
     here = (corner, corner.partition(".")[0])
@@ -31,5 +30,6 @@ def examine_corner(
                     if found is not None:
                         raw.append(found)
     rows = margins(raw, draws)
-    findings = tuple(assess(raw, rows))
+    chances = refined(state, raw, rows, registry, seed, sparing=False)
+    findings = tuple(assess(raw, rows, chances))
     return Examination(state, seed, draws, findings, (), rows, evaluation)

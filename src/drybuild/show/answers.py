@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from drybuild.build.declared import declaration
 from drybuild.examine import Cure, Examination, Fix, Measurement, Step
 from drybuild.examine.lookup import takes
-from drybuild.examine.measuring import EYE, SHEET
+from drybuild.examine.measuring import EYE, SHEET, in_turn
 from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
@@ -46,8 +46,12 @@ def measure_text(
                 "says what each wants."
             )
         return "\n".join(wrapped(said, 0))
-    lines = ["Measure next, what settles most for its minutes first", ""]
-    for number, m in enumerate(measurements, 1):
+    lines = ["Measure next, in each turn what settles most for its minutes first"]
+    turn = ""
+    for number, m in enumerate(in_turn(measurements), 1):
+        if m.turn != turn:
+            turn = m.turn
+            lines += ["", turn[0].upper() + turn[1:]]
         lines += wrapped(f"{number:>3}  {measurement_text(m)}", 5)
         lines += wrapped(f"     {m.how}", 5)
         if m.doc:
@@ -64,7 +68,7 @@ def measure_text(
 
 
 def titles(keys: Iterable[tuple[str, str]], examination: Examination, most: int = 3) -> str:
-    """Checks by their titles, with their places."""
+    """Checks by their titles, with their places; what is left over is counted in findings."""
     where: dict[str, list[str]] = {}
     for check, subject in keys:
         where.setdefault(check, []).append(subject)
@@ -73,8 +77,8 @@ def titles(keys: Iterable[tuple[str, str]], examination: Examination, most: int 
         place = places(subjects)
         title = examination.evaluation.registry.checks[check].title
         said.append(f"{title} ({place})" if place else title)
-    more = len(said) - most
-    return "; ".join(said[:most]) + (f"; {more} more" if more > 0 else "")
+    more = sum(len(subjects) for subjects in list(where.values())[most:])
+    return "; ".join(said[:most]) + (f"; {more} more" if more else "")
 
 
 def workings_text(

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
-from drybuild.build.model import Part
 from drybuild.examine import Examination, Measurement
+from drybuild.examine.measuring import in_turn
 from drybuild.examine.naming import WAYS, way_to_know
 from drybuild.examine.uses import do_of
 from drybuild.findings import Finding, Verdict
+from drybuild.show.answers import titles
 from drybuild.show.sentences import (
     Group,
     group_text,
@@ -22,9 +22,6 @@ from drybuild.show.sentences import (
     wanted_text,
 )
 from drybuild.values import System
-
-HANDS = (("measure", False), ("measure", True), ("read off", False), ("read off", True))
-"""What hands can do, the first first: how it comes to be known, and whether of a part in hand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +45,8 @@ class Stop:
 @dataclass(frozen=True, slots=True)
 class ToMeasure:
     """What to measure next. ask: what is done for it (``measure``, ``look up``, ``ask the
-    calibrator for``); at: where it is written; settles: what is expected to come of it."""
+    calibrator for``); at: where it is written; settles: what is expected to come of it; bears_on:
+    the findings that rest on it."""
 
     at: str
     name: str
@@ -57,17 +55,16 @@ class ToMeasure:
     doc: str
     ask: str
     settles: str
+    bears_on: str
 
 
 @dataclass(frozen=True, slots=True)
 class FrontPage:
-    """The three findings, and how many more stop something. hands: what to measure that a gauge or
-    a tape reads on the car, where there is such a thing; else as measure."""
+    """The three findings, and how many more stop something."""
 
     stops: Stop | None
     measure: ToMeasure | None
     others: tuple[Stop, ...]
-    hands: ToMeasure | None = None
 
 
 def front_page(
@@ -76,18 +73,8 @@ def front_page(
     """What stands first; the rest is to be folded."""
     asked = examination.state.build.head.asked
     stops = [_stop(group, system, asked) for group in grouped(told_first(examination))]
-    parts = examination.state.build.parts
-    first = _to_measure(measurements[0], parts) if measurements else None
-    by_hand = sorted((m for m in measurements if _with_hands(m) < len(HANDS)), key=_with_hands)
-    hands = _to_measure(by_hand[0], parts) if by_hand else first
-    return FrontPage(stops[0] if stops else None, first, tuple(stops[1:]), hands)
-
-
-def _with_hands(m: Measurement) -> int:
-    """A gauge on the car first, then one on a part in hand, then what is only read off."""
-    in_hand = m.note_as.startswith("part.")
-    way = (way_to_know(m.input), in_hand)
-    return HANDS.index(way) if way in HANDS else len(HANDS)
+    first = _to_measure(in_turn(measurements)[0], examination) if measurements else None
+    return FrontPage(stops[0] if stops else None, first, tuple(stops[1:]))
 
 
 def _stop(group: Group, system: System, asked: str) -> Stop:
@@ -104,14 +91,11 @@ def _do(finding: Finding) -> str:
     return "" if finding.verdict is Verdict.UNMEASURED else do_of(finding)
 
 
-def _to_measure(m: Measurement, parts: Mapping[str, Part]) -> ToMeasure:
+def _to_measure(m: Measurement, examination: Examination) -> ToMeasure:
     each = " a side, both sides" if m.both_sides else ""
     return ToMeasure(
-        m.note_as, measured_name(m, parts), f"{m.tool}, {m.minutes} min{each}", m.how, m.doc,
-        WAYS[way_to_know(m.input.removeprefix("base:"))][1], _settles(m),
+        m.note_as, measured_name(m, examination.state.build.parts),
+        f"{m.tool}, {m.minutes} min{each}", m.how, m.doc,
+        WAYS[way_to_know(m.input.removeprefix("base:"))][1],
+        settled_text(m), titles(m.findings, examination),
     )  # fmt: skip
-
-
-def _settles(m: Measurement) -> str:
-    said = settled_text(m)
-    return f"It {'is ' if said.startswith('expected') else ''}{said}."

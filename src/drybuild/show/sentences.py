@@ -263,12 +263,17 @@ def measurement_text(m: Measurement, parts: Mapping[str, Part] | None = None) ->
 
 
 def settled_text(m: Measurement) -> str:
-    """How much of what is open it is expected to settle."""
-    if m.of == 1:
-        return "bears on the one finding that is unsure or unmeasured"
+    """How many of the open findings that rest on it it is expected to settle."""
+    many, rest = len(m.findings), f"of the {len(m.findings)} that rest on it"
     if m.settles < HALF:
-        return f"may settle one of {m.of} unsure or unmeasured"
-    return f"expected to settle about {max(1, round(m.settles))} of {m.of} unsure or unmeasured"
+        return "may settle the one that rests on it" if many == 1 else f"may settle one {rest}"
+    if many == 1:
+        return "expected to settle the one that rests on it"
+    return f"expected to settle {_about(min(many, max(1, round(m.settles))), many)} {rest}"
+
+
+def _about(count: int, many: int) -> str:
+    return f"about {count}" if count < many else "nearly all"
 
 
 def fix_text(fix: Fix, system: System = "metric") -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from drybuild.examine import Examination, Measurement, Owed
 from drybuild.examine.naming import WAYS, plain_name, way_to_know
+from drybuild.examine.measuring import in_turn
 from drybuild.examine.uses import do_of
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED
@@ -170,7 +171,7 @@ def first_items(
     if heavy:
         items.append(_stop_item(heavy[0], examination, system, folder))
     if measurements:
-        first = measurements[0]
+        first = in_turn(measurements)[0]
         asks = WAYS[way_to_know(first.input)][1].partition(" the ")[0]
         items.append((asks, measure_words(first)))
     if len(heavy) > 1:

@@ -91,7 +91,17 @@ def _faults(page: Page) -> list[str]:
             if one.role in NAMED and not one.name]  # fmt: skip
     shapes = [f"{one.role} {one.name!r} is read with its shape" for one in said
               if one.role in ("link", "button") and SHAPES.search(one.name)]  # fmt: skip
-    return mute + shapes + _skipped(said) + _alike(page, said)
+    legends = [f"a legend of shapes is read: {one.name!r}" for one in said
+               if one.role == "StaticText" and len(SHAPES.findall(one.name)) > 1]  # fmt: skip
+    return mute + shapes + legends + _twice(said) + _skipped(said) + _alike(page, said)
+
+
+def _twice(said: list[Said]) -> list[str]:
+    """A heading, and right behind it a region that is called the same."""
+    heard = [one for one in said if one.role in ("heading", "region")]
+    return [f"{one.name!r} is heard twice" for before, one in pairwise(heard)
+            if (before.role, one.role) == ("heading", "region")
+            and before.name == one.name]  # fmt: skip
 
 
 def _skipped(said: list[Said]) -> list[str]:

@@ -9,7 +9,6 @@ from drybuild.examine import Examination
 from drybuild.examine.book.records import still_open
 from drybuild.examine.wanting import wanting
 from drybuild.findings.words import uses as all_uses
-from drybuild.show.answers import titles
 from drybuild.show.cards_words import short_day
 from drybuild.show.front_page import FrontPage, front_page
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
@@ -28,8 +27,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
     examination = frame.examination()
     now = frame.desk.examination("now", unknowns=False)
     opened = frame.opened
-    measurements = frame.desk.measure_next(examination)
-    page = front_page(examination, measurements, opened.build.head.units)
+    page = front_page(examination, frame.desk.measure_next(examination), opened.build.head.units)
     # What to do next is of the plan, also while one looks at the car as it stands.
     goal = frame.desk.examination("finished") if examination.is_present else examination
     ahead = front_page(goal, frame.desk.measure_next(goal), opened.build.head.units)
@@ -45,7 +43,6 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         counts=counts_text(examination),
         page=page,
         ahead=ahead,
-        bears_on=titles(measurements[0].findings, examination) if measurements else "",
         meanings={u.name: u.meaning for u in all_uses()},
         now_next=_next(now, planned=by_plan is not None),
         by_plan=by_plan,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from datetime import date
+from itertools import groupby
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Query, Request
@@ -18,6 +19,7 @@ from drybuild.build.model import Part
 from drybuild.build.state import addresses_of
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
+from drybuild.examine.measuring import in_turn
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import (
     IN_HAND,
@@ -88,9 +90,12 @@ def measure(
         f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED) for f in examination.findings
     )
     parts = frame.opened.build.parts
-    rows = [_row(m, titles(m.findings, examination), parts) for m in found]
+    turns = [
+        (turn, [_row(m, titles(m.findings, examination), parts) for m in same])
+        for turn, same in groupby(in_turn(found), key=lambda m: m.turn)
+    ]
     return frame.page(
-        "measure.html.j2", rows=rows, waiting=waiting, words=words.strip(), often=OFTEN,
+        "measure.html.j2", turns=turns, waiting=waiting, words=words.strip(), often=OFTEN,
         looked=_looked_up(frame, words.strip()),
     )  # fmt: skip
 
@@ -129,7 +134,7 @@ def write(
         "reading": reading, "unit": unit, "tool": tool, "instrument": instrument, "who": who,
         "day": day,
     }  # fmt: skip
-    texts = readings(reading, unit if unit in units_to_choose(frame.opened, declared) else "")
+    texts = readings(reading, unit if unit in _units(frame.opened, declared, address) else "")
     refused = _lacking(texts, who) or _meanwhile(frame.opened, address, seen)
     if refused:
         lacking = "reading" if not texts else "" if who.strip() else "who"
@@ -259,8 +264,7 @@ def _page(
     opened = frame.opened
     declared = _declared(opened, address)
     system = opened.build.head.units
-    now = spread_at(opened, address)
-    units = units_to_choose(opened, declared, now.median if now else 0.0)
+    units = _units(opened, declared, address)
     tools = tools_to_choose(declared)
     seen = frame.desk.in_time("finished" if address.startswith(IN_HAND) else "now", unknowns=False)
     title, svg = ("", "")
@@ -293,6 +297,12 @@ def _page(
         typed={"reading": "", "instrument": "", "day": "", **usual, **(typed or {})},
         written=_written(frame, kept) if kept is not None else None,
     )
+
+
+def _units(opened: OpenBuild, declared: Declared, address: str) -> tuple[str, ...]:
+    """Units that are offered, by how large it may be."""
+    now = spread_at(opened, address)
+    return units_to_choose(opened, declared, max(abs(now.low), abs(now.high)) if now else 0.0)
 
 
 def _places(address: str) -> list[tuple[str, str]]:
