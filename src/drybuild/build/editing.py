@@ -18,7 +18,7 @@ from tomlkit.exceptions import TOMLKitError
 from drybuild.build import kept_order
 from drybuild.build.build import Build
 from drybuild.build.errors import BuildProblem
-from drybuild.build.folder import Session, WantedUse
+from drybuild.build.folder import Job, Session, WantedUse
 from drybuild.build.lines import key_lines
 from drybuild.build.migrate import FORMAT
 from drybuild.build.state import Change
@@ -62,14 +62,43 @@ def change_job(
     fit: place → part, all that it fits from now on; what is said of the work itself stays.
     """
 
+    number = _job_number(build, job_id)
+
     def edit(document: Any) -> None:
-        for table in document.get("job", ()):
-            if table.get("id") == job_id:
-                _fit_anew(table, fit, changes)
-                return
-        raise EditRefused(f"build.toml has no job {job_id!r} any more")
+        _fit_anew(document["job"][number], fit, changes)
 
     return edit_file(build, "build.toml", edit)
+
+
+def set_job(build: Build, job: Job) -> Path:
+    """Set title and arrival of the [[job]] with this id; what does not differ, and every other key,
+    stays as it is written. Returns the file."""
+    number = _job_number(build, job.id)
+    before = build.jobs[number]
+
+    def edit(document: Any) -> None:
+        table = document["job"][number]
+        if job.title != before.title:
+            table["title"] = job.title
+        if job.arrives != before.arrives:
+            if job.arrives:
+                table["arrives"] = job.arrives
+            else:
+                del table["arrives"]
+
+    return edit_file(build, "build.toml", edit)
+
+
+def remove_job(build: Build, job: str) -> Path:
+    """Take the [[job]] with this id out of build.toml; comments around it stay."""
+    return _cut(build, "job", _job_number(build, job))
+
+
+def _job_number(build: Build, job: str) -> int:
+    ids = [one.id for one in build.jobs]
+    if job not in ids:
+        raise EditRefused(f"build.toml has no job {job!r} any more")
+    return ids.index(job)
 
 
 def _fit_anew(table: Any, fit: Mapping[str, str], changes: Sequence[Change]) -> None:

@@ -32,6 +32,7 @@ NAMES = (
     "work_cost",
     "work_doing",
     "work_happened",
+    "work_job",
     "work_session",
     "work_need",
     "work_when",

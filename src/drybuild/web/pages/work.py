@@ -14,7 +14,7 @@ from drybuild.build.folder import WantedUse
 from drybuild.findings.words import uses
 from drybuild.journal.now import open_jobs
 from drybuild.show.cards_words import day_text, need_text, needs_of, short_day
-from drybuild.show.happened_words import misfit_text
+from drybuild.show.happened_words import NOTHING_MOVES, misfit_text
 from drybuild.show.hours import NO_BREAKS
 from drybuild.show.work_list import (
     aim_text,
@@ -157,7 +157,9 @@ def _now(frame: Frame, work: Work | None) -> dict[str, Any]:
     try:
         hand = workshop(frame.request).hand(frame.opened)
     except WorkFaults as faults:
-        open_ = [j.title or j.id for j in open_jobs(frame.opened.build, frame.opened.present)]
+        open_ = [
+            (j.id, j.title or j.id) for j in open_jobs(frame.opened.build, frame.opened.present)
+        ]
         wanting = () if frame.opened.build.sessions else ("session",)
         said = {
             "faults": [_fault(f) for f in faults.faults if f.where not in wanting],
@@ -175,7 +177,9 @@ def _now(frame: Frame, work: Work | None) -> dict[str, Any]:
         "now": brief(stands_now(hand, now), cards),
         "faults": [],
         "can_plan": True,
-        "jobs_left": [job.title for job in problem.jobs.values() if job.id not in problem.done],
+        "jobs_left": [
+            (j.id, j.title) for j in problem.jobs.values() if j.id not in problem.done
+        ],
         "no_session": False,
     }
 

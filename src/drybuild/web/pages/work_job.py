@@ -1,0 +1,142 @@
+"""A job of the build on screen: what it puts on, what it is called, from when all is there."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import date
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, HTTPException, Request
+from fastapi import Path as InPath
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from drybuild.build import Build, BuildFaults, job_changes
+from drybuild.build.editing import EditRefused, remove_job, set_job
+from drybuild.build.folder import Job
+from drybuild.examine.naming import plain_name
+from drybuild.show.sentences import change_text
+from drybuild.web.edits import checked
+from drybuild.web.frame import Frame, framed
+
+router = APIRouter()
+
+SAID: dict[int | str, dict[str, Any]] = {
+    303: {"description": "written; to the page of the work"},
+    403: {"description": "not for this device"},
+    404: {"description": "no job of that name"},
+    409: {"description": "not written: the page says why"},
+}
+
+Mark = Annotated[str, Form(pattern=r"^[0-9a-f]{16}$")]
+Id = Annotated[str, InPath(pattern=r"^[A-Za-z0-9_-]+$", max_length=80)]
+WHOLE = ("fit", "remove", "set")
+"""Kinds of Change that a job's page names; what it opens and closes is the plan's."""
+
+
+@router.get(
+    "/work/jobs/{job}", response_class=HTMLResponse, responses={403: SAID[403], 404: SAID[404]}
+)
+def look(request: Request, job: Id) -> HTMLResponse:
+    """A job as it stands, and the forms that change it and take it out."""
+    return _page(framed(request, "now", role="edit"), job)
+
+
+@router.post("/work/jobs/{job}", status_code=303, responses=SAID)
+def change(
+    request: Request,
+    job: Id,
+    seen: Mark,
+    title: Annotated[str, Form(max_length=120)] = "",
+    arrives: Annotated[str, Form(max_length=10)] = "",
+) -> Response:
+    """Change what a job is called and from when all its parts are there."""
+    frame = framed(request, "now", role="edit")
+    before = _found(frame, job)
+    made = before.model_copy(update={"title": " ".join(title.split()), "arrives": arrives.strip()})
+    try:
+        _as_seen(before, seen)
+        if not made.title:
+            raise EditRefused("a job has a title: found nothing")
+        _a_day(made.arrives)
+        checked(frame.opened, "build.toml", lambda: set_job(frame.opened.build, made))
+    except (BuildFaults, EditRefused) as error:
+        return _page(frame, job, refused=_why(error), typed=made, status=409)
+    return RedirectResponse("/work", 303)
+
+
+@router.post("/work/jobs/{job}/remove", status_code=303, responses=SAID)
+def remove(request: Request, job: Id, seen: Mark) -> Response:
+    """Take a job out of build.toml, when it is as the form showed it."""
+    frame = framed(request, "now", role="edit")
+    before = _found(frame, job)
+    build = frame.opened.build
+    try:
+        _as_seen(before, seen)
+        named = _naming(build, job)
+        if named:
+            raise EditRefused(f"other jobs come after it: {', '.join(named)}")
+        checked(frame.opened, "build.toml", lambda: remove_job(build, job))
+    except (BuildFaults, EditRefused) as error:
+        return _page(frame, job, refused=_why(error), status=409)
+    return RedirectResponse("/work", 303)
+
+
+def _page(
+    frame: Frame, job: str, *, refused: str = "", typed: Job | None = None, status: int = 200
+) -> HTMLResponse:
+    found = _found(frame, job)
+    known = frame.opened.build.parts
+    puts = [
+        (c, known.get(str(c.value)) if c.kind == "fit" else None)
+        for c in job_changes(found) if c.kind in WHOLE
+    ]  # fmt: skip
+    return frame.page(
+        "work_job.html.j2",
+        status,
+        job=found,
+        shown=typed or found,
+        puts=[
+            (plain_name(c.target), str(c.value), part.name or str(c.value)) if part is not None
+            else (change_text(c), "", "")
+            for c, part in puts
+        ],
+        done=found.id in frame.opened.present.done,
+        seen=_mark(found),
+        refused=refused,
+    )  # fmt: skip
+
+
+def _a_day(text: str) -> None:
+    try:
+        if text:
+            date.fromisoformat(text)
+    except ValueError:
+        raise EditRefused(f"found {text!r}, expected a date, yyyy-mm-dd") from None
+
+
+def _found(frame: Frame, job: str) -> Job:
+    for one in frame.opened.build.jobs:
+        if one.id == job:
+            return one
+    raise HTTPException(404, f"build.toml has no job {job!r}")
+
+
+def _naming(build: Build, job: str) -> list[str]:
+    """Other jobs that name this one, and would name nothing without it."""
+    return [one.title or one.id for one in build.jobs if job in one.after]
+
+
+def _mark(job: Job) -> str:
+    """What a form remembers of a job."""
+    return hashlib.sha256(job.model_dump_json().encode()).hexdigest()[:16]
+
+
+def _as_seen(job: Job, seen: str) -> None:
+    if _mark(job) != seen:
+        raise EditRefused("somebody changed it meanwhile; it says now what stands above")
+
+
+def _why(error: Exception) -> str:
+    if isinstance(error, BuildFaults):
+        return "; ".join(str(fault) for fault in error.faults)
+    return str(error)
