@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from drybuild.show.happened_words import SAME, moved_lines
+import saturdays as sat
+
+from drybuild.show.happened_words import SAME, moved_lines, moved_tasks_lines
 from drybuild.show.work_list import aim_text
+from drybuild.work.happened import Happening
 from drybuild.work.model import Aim, Problem, Session
-from drybuild.work.replan import Moved
+from drybuild.work.replan import Moved, TasksMoved, moved, moved_tasks
 
 SESSIONS = (Session("sat-1", "", 36, 68, ()), Session("sat-2", "", 708, 740, ()))
 PROBLEM = Problem(datetime(2026, 12, 5), {}, {}, {}, SESSIONS)
@@ -31,3 +34,55 @@ def test_a_bound_that_says_nothing_is_not_said() -> None:
     assert "session 0" not in said
     assert "100%" not in said
     assert "none goes below session 1" in aim_text(PROBLEM, Aim("finish", 2.0, 1.0, "session"))
+
+
+def _two_plans():
+    """The same work: the cover goes back, and the aim is seen, a Saturday later; the hose stays."""
+    made = sat.problem(
+        components=[sat.component("cover", sat.fixed(0.5))],
+        jobs=[sat.job("hose", sat.fixed(1), "cover")],
+        effects=[sat.clearing("aim", sat.fixed(0.5))],
+    )
+    old, new = (
+        sat.plan(
+            made, ("take:cover", "sat-1", 0, "Ilse"), ("job:hose", "sat-1", 1, "Ilse"),
+            ("refit:cover", last, 3, "Ilse"), ("clear:aim", last, 4, "Ilse"),
+        )
+        for last in ("sat-1", "sat-2")
+    )  # fmt: skip
+    return made, old, new
+
+
+def test_what_moves_without_a_job_is_said() -> None:
+    made, old, new = _two_plans()
+    away = Happening("away", {"person": "Ilse", "session": "sat-1"})
+    assert moved(made, made, old, new, (away,)) == ()
+    rows = moved_tasks(made, made, old, new, (away,), lambda one: "Ilse is not there")
+    assert rows == (
+        TasksMoved(("refit:cover", "clear:aim"), "sat-1", "sat-2", "Ilse is not there"),
+    )
+    assert moved_tasks_lines(made, sat.todo(made), rows) == [
+        "tasks from Sat 5 Dec to Sat 12 Dec: refit: cover; clear aim, because Ilse is not there"
+    ]
+    assert moved_tasks(made, made, old, old, (away,)) == ()
+
+
+def test_no_reason_is_made_up_and_what_was_done_did_not_move() -> None:
+    made, old, new = _two_plans()
+    (row,) = moved_tasks(made, made, old, new, ())
+    assert row.why == ""
+    rest = sat.plan(made, ("clear:aim", "sat-1", 4, "Ilse"))  # the cover is on since
+    assert moved_tasks(made, made, old, rest, ()) == ()
+
+
+def test_what_comes_once_more_is_told_from_what_moved() -> None:
+    made, old, _ = _two_plans()
+    twice = sat.plan(
+        made, ("take:cover", "sat-1", 0, "Ilse"), ("refit:cover", "sat-1", 3, "Ilse"),
+        ("clear:aim", "sat-1", 4, "Ilse"), ("take:cover", "sat-2", 0, "Ilse"),
+        ("job:hose", "sat-2", 1, "Ilse"), ("refit:cover", "sat-2", 3, "Ilse"),
+    )  # fmt: skip
+    rows = moved_tasks(made, made, old, twice, ())
+    assert rows == (TasksMoved(("take:cover", "refit:cover"), "", "sat-2"),)
+    (line,) = moved_tasks_lines(made, sat.todo(made), rows)
+    assert line == "once more, on Sat 12 Dec: take off: cover; refit: cover"

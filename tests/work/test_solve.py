@@ -7,6 +7,7 @@ from functools import partial
 from itertools import count, islice
 
 import pytest
+import saturdays as sat
 from brute import Brute, tells_all
 
 from drybuild.work.checker import faults
@@ -166,6 +167,18 @@ def test_when_a_work_session_more_is_of_no_help_none_is_named() -> None:
     long = replace(job, work=replace(job.work, hours=Hours(40, 40, 40)))
     said = explain(replace(problem, jobs={**problem.jobs, name: long}))
     assert not [r for r in said.relax if r.kind == "session"]
+
+
+def test_a_check_that_no_session_has_the_hands_for_is_named() -> None:
+    made = sat.problem(
+        effects=[sat.clearing("aim", sat.fixed(0.25), people=2, stops=("drive",))],
+        sessions=[sat.saturday(1, people=("Ilse",))], needs=[sat.monday(1)],
+        pending=frozenset({"aim"}),
+    )  # fmt: skip
+    said = "clear aim: takes 2 people for 0.25 h, and no work session has that"
+    assert explain(made).why == (said,)
+    two = replace(made, sessions=(sat.saturday(1),))
+    assert said not in explain(two).why
 
 
 def test_a_plan_near_another_moves_no_job_without_need() -> None:

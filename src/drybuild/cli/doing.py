@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 def run_done(arguments: argparse.Namespace) -> int:
     """``drybuild done``."""
+    from drybuild.show.happened_words import happened_text
     from drybuild.show.replanned import replanned_text
     from drybuild.work import plan_file
     from drybuild.work.as_json_replan import done_json
@@ -48,6 +49,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     found = replan(
         worked.opened, worked.todo, kept.plan, happened=happened, seconds=arguments.seconds,
         seed=arguments.seed, suppose=False if arguments.suppose_nothing else None,
+        say=lambda one: happened_text(before, one),
     )  # fmt: skip
     if not isinstance(found.plan, NoPlan):
         plan_file.keep(worked.opened, found.todo.problem, found.plan, rests_on=rests_on)

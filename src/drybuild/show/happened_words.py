@@ -6,15 +6,16 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Any, Final, cast
 
 from drybuild.show.cards_words import short_day
 from drybuild.show.hours import hours_text
 from drybuild.show.work_list import when_text
 from drybuild.work.fits import Misfit
 from drybuild.work.happened import Happening
-from drybuild.work.model import Problem, ToDo
-from drybuild.work.replan import Moved
+from drybuild.work.model import Problem, Step, StepKind, ToDo
+from drybuild.work.openings import title_of
+from drybuild.work.replan import Moved, TasksMoved
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +144,8 @@ def moved_text(before: Problem, after: Problem, row: Moved) -> str:
     return f"{title}: {where}, {row.why if row.why.startswith('to ') else f'because {row.why}'}"
 
 
+NOTHING_MOVES = "Nothing moves to another session"
+
 SAME = "for the same reason"
 LONG = 60
 """Letters of a reason that is not said once more in the line under it."""
@@ -158,6 +161,31 @@ def moved_lines(before: Problem, after: Problem, rows: Iterable[Moved]) -> list[
         line = moved_text(before, after, row)
         lines.append(line.removesuffix(row.why).removesuffix("because ") + SAME if again else line)
     return lines
+
+
+MOST_TASKS = 4
+"""Tasks of one way that are named before the rest is counted."""
+
+
+def moved_tasks_lines(before: Problem, after: ToDo, rows: Iterable[TasksMoved]) -> list[str]:
+    """What moved beside jobs: ``tasks from Sat 5 Dec to Sat 12 Dec: front wheels on``."""
+    lines = []
+    for row in rows:
+        titles = [task_title(after, key) for key in row.keys]
+        more = len(titles) - MOST_TASKS
+        said = "; ".join(titles[:MOST_TASKS] if more > 1 else titles)
+        said += f"; {more} more" if more > 1 else ""
+        was, now = _day(row.before, after.problem, before), _day(row.now, after.problem, before)
+        tasks = "task" if len(titles) == 1 else "tasks"
+        where = f"{tasks} from {was} to {now}" if row.before else f"once more, on {now}"
+        lines.append(f"{where}: {said}" + (f", because {row.why}" if row.why else ""))
+    return lines
+
+
+def task_title(todo: ToDo, key: str) -> str:
+    """What a task of the work is, by its key."""
+    kind, _, what = key.partition(":")
+    return title_of(todo.problem, Step(cast(StepKind, kind), what, "", 0, 0), todo.notes)
 
 
 def misfit_text(problem: Problem, found: Misfit) -> str:

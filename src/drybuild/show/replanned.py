@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import cast
 
 from drybuild.show.cards_words import clock, short_day
-from drybuild.show.happened_words import happened_text
+from drybuild.show.happened_words import (
+    NOTHING_MOVES,
+    happened_text,
+    moved_lines,
+    moved_tasks_lines,
+    task_title,
+)
 from drybuild.show.lines import wrapped
 from drybuild.show.planning import CLOSING, no_plan_text, used, way_back_lines
 from drybuild.show.work_list import aim_text
 from drybuild.show.work_supposed import supposed_line
 from drybuild.work.happened import Happening
-from drybuild.work.model import NoPlan, Plan, Problem, Step, StepKind, ToDo
+from drybuild.work.model import NoPlan, Plan, Problem, ToDo
 from drybuild.work.openings import title_of
-from drybuild.work.replan import Moved, Replanned
+from drybuild.work.replan import Replanned
 
 MOST_NEXT = 6
 
@@ -32,7 +37,7 @@ def replanned_text(
     down."""
     problem, plan = found.todo.problem, found.plan
     noted = [
-        *(_task_title(before.problem, key) for key in tasks),
+        *(f"{task_title(before, key)} [{key}]" for key in tasks),
         *(happened_text(before, one) for one in happened),
     ]
     lines = wrapped(f"Written down: {'; '.join(noted)}", 2) if noted else []
@@ -42,7 +47,7 @@ def replanned_text(
         return "\n".join([*lines, said, "The plan in the folder stays as it was."])
     lines += [f"{name} · planned again, near to what was planned", ""]
     lines += [*wrapped(supposed_line(plan), 2), ""] if plan.supposed else []
-    lines += moved_lines(before.problem, problem, found.moved)
+    lines += what_moves_lines(before.problem, found)
     lines += ["", *_next_lines(found.todo, plan)]
     for aim in plan.aims:
         lines += wrapped(f"  {aim_text(problem, aim)}", 4)
@@ -51,29 +56,16 @@ def replanned_text(
     return "\n".join(lines)
 
 
-def _task_title(problem: Problem, key: str) -> str:
-    kind, _, what = key.partition(":")
-    return f"{title_of(problem, Step(cast(StepKind, kind), what, '', 0, 0))} [{key}]"
-
-
-def moved_lines(before: Problem, after: Problem, moved: Iterable[Moved]) -> list[str]:
-    """Jobs that are now in another session, each with its reason."""
-    rows = list(moved)
-    if not rows:
-        return ["Nothing moves"]
-    lines = [f"What moves: {len(rows)} job{'s' if len(rows) != 1 else ''}"]
-    for row in rows:
-        jobs = after.jobs if row.job in after.jobs else before.jobs
-        title = jobs[row.job].title if row.job in jobs else row.job
-        where = _moved(row)
-        lines += wrapped(f"  {title}: {where}, because {row.why}", 4)
+def what_moves_lines(before: Problem, found: Replanned) -> list[str]:
+    """All that is now in another session, each with its reason."""
+    said = [
+        *moved_lines(before, found.todo.problem, found.moved),
+        *moved_tasks_lines(before, found.todo, found.tasks),
+    ]
+    lines = ["What moves"] if said else [NOTHING_MOVES]
+    for words in said:
+        lines += wrapped(f"  {words}", 4)
     return lines
-
-
-def _moved(row: Moved) -> str:
-    if not row.before:
-        return f"new, in {row.now}"
-    return f"from {row.before} to {row.now}" if row.now else f"no longer in {row.before}"
 
 
 def _next_lines(todo: ToDo, plan: Plan) -> list[str]:

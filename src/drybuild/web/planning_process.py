@@ -18,7 +18,12 @@ from urllib.parse import quote
 from drybuild.build import BuildProblem, ChangeRefused
 from drybuild.examine import OpenBuild, open_build
 from drybuild.journal import JournalProblem
-from drybuild.show.happened_words import happened_text, misfit_text, moved_lines
+from drybuild.show.happened_words import (
+    happened_text,
+    misfit_text,
+    moved_lines,
+    moved_tasks_lines,
+)
 from drybuild.web.planning_words import ENOUGH, SUPPOSE
 from drybuild.work import plan_file
 from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
@@ -28,7 +33,7 @@ from drybuild.work.happened import Happening
 from drybuild.work.model import Clause, NoPlan, Plan, Relaxation
 from drybuild.work.plan_file import PlanProblem
 from drybuild.work.planned import Stage, plan_telling
-from drybuild.work.replan import moved
+from drybuild.work.replan import moved, moved_tasks
 from drybuild.work.solve.strict import clause_name
 
 NICER = 5
@@ -115,8 +120,11 @@ def _moved(
             return misfit_text(whole, misfit[one.body["session"]])
         return happened_text(todo, one)
 
-    rows = moved(todo.problem, now, old, found, happened, say)
-    return moved_lines(todo.problem, now, rows)
+    asked = (todo.problem, now, old, found, happened, say)
+    return [
+        *moved_lines(todo.problem, now, moved(*asked)),
+        *moved_tasks_lines(todo.problem, hand.todo, moved_tasks(*asked)),
+    ]
 
 
 _MISFIT = "misfit"

@@ -36,6 +36,10 @@ def done_json(
         "written": list(tasks),
         "happened": [{"kind": one.kind, "more": plain(one.body)} for one in happened],
         "moved": [{"job": m.job, "from": m.before, "to": m.now, "why": m.why} for m in found.moved],
+        "tasks_moved": [
+            {"tasks": list(m.keys), "from": m.before, "to": m.now, "why": m.why}
+            for m in found.tasks
+        ],
         "steps": None
         if isinstance(plan, NoPlan)
         else [step_json(problem, s, found.todo.notes) for s in plan.steps],

@@ -31,18 +31,33 @@ class Moved:
     why: str
 
 
+@dataclass(frozen=True, slots=True)
+class TasksMoved:
+    """Tasks that are no jobs and are now in another session: what is taken off, refitted, cleared.
+
+    keys: as ``Step.key``. Empty ``before``: they come once more than they did. why: in words, or
+    empty where nothing that happened says so.
+    """
+
+    keys: tuple[str, ...]
+    before: str
+    now: str
+    why: str = ""
+
+
 @dataclass(frozen=True)
 class Replanned:
     """The plan for what is left. todo: the work as it stands after what happened.
 
-    back: for every session's end at which the car may not drive, the way back to the last state
-    in which it may.
+    tasks: what moved beside jobs. back: for every session's end at which the car may not drive,
+    the way back to the last state in which it may.
     """
 
     todo: ToDo
     plan: Plan | NoPlan
     moved: tuple[Moved, ...]
     back: tuple[WayBack, ...]
+    tasks: tuple[TasksMoved, ...] = ()
 
 
 def replan(
@@ -54,9 +69,10 @@ def replan(
     seconds: float = 20.0,
     seed: int = 0,
     suppose: bool | None = None,
+    say: Callable[[Happening], str] = str,
 ) -> Replanned:
     """A plan for the rest, near the old one. todo: as it stands now, before what happened.
-    suppose: as ``plan_examined`` has it.
+    suppose: as ``plan_examined`` has it. say: how what happened is said in a reason.
 
     Raises HappeningRefused for something that names what the work does not know.
     """
@@ -69,8 +85,9 @@ def replan(
     )
     if isinstance(plan, NoPlan):
         return Replanned(changed, plan, (), ())
-    moves = moved(todo.problem, problem, old, plan, happenings)
-    return Replanned(changed, plan, moves, ways_back(problem, plan, lessons))
+    moves = moved(todo.problem, problem, old, plan, happenings, say)
+    tasks = moved_tasks(todo.problem, problem, old, plan, happenings, say)
+    return Replanned(changed, plan, moves, ways_back(problem, plan, lessons), tasks)
 
 
 def moved(
@@ -86,8 +103,7 @@ def moved(
     say: how what happened is said in a reason.
     """
     was, now = _sessions_of(old), _sessions_of(new)
-    gone = {s.id for s in before.sessions} - {s.id for s in after.sessions}
-    direct = {name: say(h) for h in happened for name in h.body.values() if isinstance(name, str)}
+    gone, direct = _gone(before, after), _named(happened, say)
     found = []
     for job in dict.fromkeys((*was, *now)):
         if was.get(job) == now.get(job) or job in after.done:
@@ -98,16 +114,71 @@ def moved(
     return tuple(found)
 
 
+def moved_tasks(
+    before: Problem,
+    after: Problem,
+    old: Plan,
+    new: Plan,
+    happened: Iterable[Happening],
+    say: Callable[[Happening], str] = str,
+) -> tuple[TasksMoved, ...]:
+    """What of the rest changed its session, those that went the same way together.
+
+    What the old plan had more often was done since, or is not wanted: nothing is said of it.
+    """
+    was, now = _turns_of(old), _turns_of(new)
+    gone, direct = _gone(before, after), _named(happened, say)
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for key, turns in now.items():
+        earlier, later = list(was.get(key, ())), []
+        for session in turns:
+            if session in earlier:
+                earlier.remove(session)
+            else:
+                later.append(session)
+        for n, session in enumerate(reversed(later)):  # what was done since came first
+            left = earlier[-1 - n] if n < len(earlier) else ""
+            why = direct.get(key) or (_known(left, gone, direct) if left else "")
+            found.setdefault((left, session, why), []).append(key)
+    return tuple(
+        TasksMoved(tuple(keys), left, session, why) for (left, session, why), keys in found.items()
+    )
+
+
+def _gone(before: Problem, after: Problem) -> set[str]:
+    return {s.id for s in before.sessions} - {s.id for s in after.sessions}
+
+
+def _named(happened: Iterable[Happening], say: Callable[[Happening], str]) -> dict[str, str]:
+    """What happened, by each name in it."""
+    return {name: say(h) for h in happened for name in h.body.values() if isinstance(name, str)}
+
+
 def _why(session: str, gone: set[str], direct: dict[str, str]) -> str:
     if not session:
         return "it was not in the plan before"
-    if session in gone:
-        return f"{session} is over and it was not done"
-    if session in direct:
-        return direct[session]
+    known = _known(session, gone, direct)
+    if known:
+        return known
     others = ", ".join(dict.fromkeys(direct.values()))
     return f"to make room or to share an opening ({others})" if others else "to share an opening"
 
 
+def _known(session: str, gone: set[str], direct: dict[str, str]) -> str:
+    """What is known of a session that something left; empty for nothing."""
+    if session in gone:
+        return f"{session} is over and it was not done"
+    return direct.get(session, "")
+
+
 def _sessions_of(plan: Plan) -> dict[str, str]:
     return {step.what: step.session for step in plan.steps if step.kind == "job"}
+
+
+def _turns_of(plan: Plan) -> dict[str, list[str]]:
+    """Session by session, what is no job, as often as it comes."""
+    found: dict[str, list[str]] = {}
+    for step in plan.steps:
+        if step.kind != "job":
+            found.setdefault(step.key, []).append(step.session)
+    return found

@@ -289,7 +289,12 @@ def _session(work: Work, session: Session) -> dict[str, Any]:
 
 
 def _planning(now: Planning) -> dict[str, Any]:
-    return {"at": now, "seconds": _length(now.seconds), "stage_seconds": round(now.stage_seconds)}
+    return {
+        "at": now,
+        "seconds": _length(now.seconds),
+        "stage_seconds": round(now.stage_seconds),
+        "nothing_moves": NOTHING_MOVES,
+    }
 
 
 def _length(seconds: float) -> str:

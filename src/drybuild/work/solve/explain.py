@@ -128,10 +128,15 @@ def _solve(laid: Laid, limit: float, seed: int) -> Any:
 
 
 def plain_reasons(problem: Problem) -> Iterable[str]:
-    """Jobs that no session can hold, each with what is missing."""
+    """Jobs and checks that no session can hold, each with what is missing."""
     tasks = tasks_of(problem)
+    due = problem.pending | {
+        effect for name, job in problem.jobs.items() if name not in problem.done
+        for effect in job.work.causes
+    }  # fmt: skip
     for task in tasks.all.values():
-        if task.kind == "job" and not any(task.fits(s) for s in problem.sessions):
+        owed = task.kind == "job" or (task.kind == "clear" and task.what in due)
+        if owed and not any(task.fits(s) for s in problem.sessions):
             yield from _unfit(problem, task)
     yield from _without(problem, tasks)
 
