@@ -29,6 +29,10 @@ from drybuild.examine.opened import open_build
 from drybuild.findings import Verdict
 from drybuild.web.app import make_app
 
+SPRINGS = {
+    "first": "springs", "car": "light-roadster", "driving": "yes", "tyre": "195/50 R15 82V",
+    "wheel": "6.5Jx15 4x100 ET40",
+}  # fmt: skip
 WHEELS = {
     "first": "wheels", "car": "front-turbo-hatch", "driving": "yes", "tyre": "205/55 R16 91V",
     "wheel": "6.5Jx16 ET46", "new-wheel": "8Jx17 ET40", "new-tyre": "225/45 R17 91W",
@@ -118,7 +122,7 @@ def test_dont_know_everywhere_ends_in_a_useful_answer_and_a_build(
     page = visitor.get("/start?" + urlencode(answers))
     assert page.status_code == 200
     told = re.sub(r"<[^>]+>", " ", page.text)
-    assert re.search(r"\d+(\.\d+)? mm, -?\d[\d.]* to \d", told)  # a figure with its doubt
+    assert re.search(r"\d+(\.\d+)? mm, [-−]?\d[\d.]* to \d", told)  # a figure with its doubt
     assert "Full lock and full bump are not covered yet" in told
     assert "since you do not know which is nearest" in told
     _made(visitor, answers)
@@ -187,6 +191,42 @@ def test_the_page_shows_the_band_before_and_after(visitor: TestClient) -> None:
     assert len(widths) >= 3
     assert widths[-1] < 0.5 * min(widths[:-1])
     assert re.search(r"The doubt shrank to \d+ % of what it was", page)
+
+
+def test_gap_and_gap_wanted_are_said_once(visitor: TestClient) -> None:
+    for answers in (WHEELS, {**WHEELS, "measured": "14"}, {**WHEELS, "measured": "3"}, SPRINGS):
+        page = visitor.get("/start?" + urlencode(answers)).text
+        lead = re.findall(r'<p class="lead">(.*)</p>', page)
+        assert len(lead) == 1
+        assert re.fullmatch(r"Gap about .* mm.*; \d+ mm is wanted\.", lead[0]), lead
+        known = page[page.index('id="known"') : page.index("</section>")]
+        assert "oom to spare" not in known.partition("It moves")[0].partition("look at next")[0]
+
+
+def test_an_answer_that_moves_nothing_here_says_what_it_moves(visitor: TestClient) -> None:
+    page = visitor.get("/start?" + urlencode({**SPRINGS, "front-drop": "30 mm"})).text
+    said = re.search(r"<p>The drop in front does not move this\. It moves (.+?)</p>", page)
+    assert said is not None
+    assert said[1].startswith("tyre to arch lip")
+    assert ", front " in said[1]
+    before = visitor.get("/start?" + urlencode(SPRINGS)).text
+    assert "drop in front does not move" not in before
+
+
+def test_what_became_of_the_reading_stands_at_the_number(visitor: TestClient) -> None:
+    """Less its growth the tyre leaves what the finding says, to the change that is named."""
+    answers = {**SPRINGS, "front-drop": "30 mm", "rear-drop": "25 mm", "measured": "22 mm"}
+    page = visitor.get("/start?" + urlencode(answers)).text
+    said = re.search(
+        r"<p>22 mm measured, less ([\d.]+) mm that the tyre may grow \(4 % of its width\), "
+        r"(less|and) ([\d.]+) mm by the change\.</p>", page
+    )  # fmt: skip
+    assert said is not None
+    assert float(said[1]) == pytest.approx(0.04 * 206.4 / 2, abs=0.1)  # of the wheel's width
+    change = float(said[3]) * (-1 if said[2] == "less" else 1)
+    there = re.search(r"Gap about ([\d.]+) mm", page)
+    assert there is not None
+    assert float(there[1]) == pytest.approx(22 - float(said[1]) + change, abs=0.5)
 
 
 def test_a_new_tyre_that_cannot_go_on_the_new_wheel_is_refused_in_words(

@@ -80,9 +80,20 @@ class Asked:
         return shown_unit(KINDS[self.kind], 0.0, "metric")[1] if self.kind else ""
 
 
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What of a gap that was measured is no room. reading, growth: m; share: of the tyre's width
+    that it may grow."""
+
+    reading: float
+    growth: float
+    share: float
+
+
 @dataclass(frozen=True)
 class Told:
-    """What is known. findings: every one with a margin, and those that lack an input."""
+    """What is known. findings: every one with a margin, and those that lack an input; kept: of the
+    reading, where one was taken of a gap at a wheel."""
 
     findings: dict[Key, Finding]
     focus: Key | None
@@ -91,6 +102,7 @@ class Told:
     settled: int
     notes: tuple[str, ...]
     coming: Finding | None
+    kept: Kept | None = None
 
 
 class Tells:
@@ -174,7 +186,30 @@ def _told(opened: OpenBuild, examination: Examination, first: str, asked: Asked 
         sum(f.verdict in (Verdict.ENOUGH, Verdict.SHORT) for f in armed),
         tuple(opened.notes()),
         _worst(armed, focus),
+        _kept(asked, examination) if asked is not None else None,
     )
+
+
+def _kept(asked: Asked, examination: Examination) -> Kept | None:
+    """What the tyre may grow into of a gap beside it, as the workings have it."""
+    table, *where, point = asked.address.split(".")
+    if table != "corner" or point != "gap":
+        return None
+    corner = ".".join(where[:2])
+    reading = _middle(examination, asked.address)
+    width = _middle(examination, f"corners.section_width.{corner}")
+    half = _middle(examination, f"corners.half_width.{corner}")
+    share = _middle(examination, f"corners.growth.{corner}")
+    if reading is None or width is None or half is None or share is None:
+        return None
+    # Where the rim stands out further than the tyre, the tyre's growth takes nothing there.
+    return Kept(reading, min(width * share / 2, max(half - width / 2, 0.0)), share)
+
+
+def _middle(examination: Examination, address: str) -> float | None:
+    """The median at an address, a fact's or a result's, SI."""
+    found = examination.evaluation.get(address)
+    return float(np.nanmedian(found.value)) if found.known else None
 
 
 def _tightest(findings: Iterable[Finding]) -> Finding | None:

@@ -64,12 +64,14 @@ def scale_of(finding: Finding) -> Scale:
 
 
 def room_sentence(finding: Finding, system: System) -> str:
-    """What there is against what is wanted; empty where that is no room, or no gap."""
-    if finding.slack is None or finding.slack.median < 0 or not _as_gap(finding):
+    """The gap that there is, and the gap that is wanted; empty where it is of no gap."""
+    if finding.slack is None or not _as_gap(finding):
         return ""
     there = show(finding.kind, finding.slack.median, finding.slack.low, finding.slack.high,
                  system=system)  # fmt: skip
-    return f"{there} of room, {show(finding.kind, finding.gap_wanted or 0.0, system=system)} wanted"
+    wanted = show(finding.kind, finding.gap_wanted or 0.0, system=system)
+    touching = " (below 0 it touches)" if finding.slack.low < 0 else ""
+    return f"gap {there}{touching}; {wanted} is wanted"
 
 
 def band_of(said: str, finding: Finding) -> Band:

@@ -135,13 +135,13 @@ def room_text(finding: Finding, system: System) -> str:
 
 
 def wanted_text(finding: Finding, system: System) -> str:
-    """The room to the limit against the gap wanted; empty where no gap is wanted."""
+    """That the gap wanted is counted, and the room without it; empty where no gap is wanted."""
     if finding.slack is None or not finding.gap_wanted or finding.kind == "match":
         return ""
     kind = _said_as(finding.kind)
     there = show(kind, finding.slack.median, finding.slack.low, finding.slack.high, system=system)
     wanted = show(kind, finding.gap_wanted, system=system)
-    return f"room to the limit: {there}; {wanted} is wanted"
+    return f"counted with the {wanted} that is wanted; to the limit itself {there}"
 
 
 def _beyond(finding: Finding, median: float) -> bool:

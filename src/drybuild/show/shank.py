@@ -55,7 +55,7 @@ def with_shank(most: float) -> str:
     """
     if most <= USUAL_SET:
         return f"{HOW} Wider than your thickest: {STACKED}"
-    wide, thickest = show("length", most), show("length", USUAL_SET)
+    wide, thickest = show("length", round(most, 3)), show("length", USUAL_SET)
     return f"{HOW} Up to about {wide} may be there, and a usual set ends at {thickest}: {STACKED}"
 
 
@@ -105,8 +105,9 @@ def _upright(s: Sketch) -> None:
     s.drawing.parts[-1] = s.drawing.parts[-1].replace('stroke="#000"', 'stroke="var(--metal)"')
     s.line((132, 176), (160, 196), width=9.0)
     s.line((20, 246), (150, 226), width=4.0)
-    s.words(12, 104, "strut or", size=SIZE)
-    s.words(12, 124, "damper", size=SIZE)
+    s.words(12, 84, "upright,", size=SIZE)
+    s.words(12, 104, "damper", size=SIZE)
+    s.words(12, 124, "or strut", size=SIZE)
     s.line((70, 112), (110, 112), width=0.9)
     _shank(s, 126, INNER, 112, (196, 50))
 
@@ -115,8 +116,8 @@ def _arm(s: Sketch) -> None:
     s.line((110, 56), (122, 56), (122, 150), (104, 150), width=THICK)
     s.line((20, 246), (150, 222), width=5.0)
     s.line((122, 40), (350, 40), width=1.0, dash="9 4")
-    s.words(12, 96, "body, arm", size=SIZE)
-    s.words(12, 116, "or spring", size=SIZE)
+    s.words(12, 96, "arm, spring", size=SIZE)
+    s.words(12, 116, "or body", size=SIZE)
     s.line((90, 104), (122, 104), width=0.9)
     _shank(s, 123, INNER, 116, (196, 62))
 

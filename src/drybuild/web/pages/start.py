@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import replace
+from math import isfinite
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
@@ -29,6 +30,7 @@ from drybuild.asking.questions import (
     read,
     read_also,
 )
+from drybuild.asking.told import POINTS as POINTED
 from drybuild.asking.told import SHANK, Asked, Tells, Told, before_measuring, read_measured
 from drybuild.asking.understood import changes_named
 from drybuild.build import BuildFaults, ChangeRefused, UnknownName
@@ -41,9 +43,18 @@ from drybuild.findings.words import uses
 from drybuild.journal import EntryRefused
 from drybuild.show.doubt_band import Spread, narrowed_words
 from drybuild.show.marking_sketch import draw_marking
-from drybuild.show.room_bands import Band, band_of, draw_bands, room_sentence, scale_of
+from drybuild.show.room_bands import (
+    Band,
+    Scale,
+    band_of,
+    band_words,
+    draw_bands,
+    room_sentence,
+    scale_of,
+)
 from drybuild.show.sentences import chance_text, headline, room_text, wanted_text
 from drybuild.show.shank import POINTS, RULE, STANDING, draw_shank, with_shank
+from drybuild.values import show
 from drybuild.web.frame import environment, sentence
 from drybuild.web.guests import Guest
 
@@ -258,10 +269,12 @@ def _told(tells: Tells, answers: Mapping[str, str], told: Told) -> dict[str, Any
             "coming": "",
             "pose": "",
             "of": "",
+            "went": "",
+            "unmoved": "",
         }
     bands = _bands(tells, answers, told, finding)
     there = room_sentence(finding, "metric")
-    lines = [there, room_text(finding, "metric"), "" if there else wanted_text(finding, "metric")]
+    lines = [there] if there else [room_text(finding, "metric"), wanted_text(finding, "metric")]
     coming = told.coming
     return {
         "title": headline(finding), "bands": draw_bands(bands, scale_of(finding), "metric"),
@@ -271,12 +284,63 @@ def _told(tells: Tells, answers: Mapping[str, str], told: Told) -> dict[str, Any
         "stops": _stops(finding),
         "narrowed": _narrowed(bands, finding) if answers.get(MEASURED) else "",
         "sided": told.asks is not None and told.asks.address.startswith("corner."),
+        "went": _went(told, finding), "unmoved": sentence(_unmoved(tells, answers, told, finding)),
         "coming": f"{headline(coming)}: {room_text(coming, 'metric')}" if coming else "",
         "pose": NOT_COVERED if "_gap" in finding.check else finding.pose,
         "do": finding.do if (finding.chance or 0.0) < LIKELY else "",
         "guesses": FROM_GUESSES if finding.margin and not answers.get(MEASURED) else "",
         "settled": told.settled, "armed": told.armed, "of": _of_what(answers),
     }  # fmt: skip
+
+
+def _went(told: Told, finding: Finding) -> str:
+    """Where the rest of a gap that was measured went."""
+    if told.kept is None or finding.slack is None:
+        return ""
+    kept, least = told.kept, 0.00005  # less is 0 as it is shown
+    said = f"{_mm(kept.reading)} measured"
+    if kept.growth > least:
+        share = f"{100 * kept.share:.2g} %"
+        said += f", less {_mm(kept.growth)} that the tyre may grow ({share} of its width)"
+    change = finding.slack.median - (kept.reading - kept.growth)
+    if abs(change) > least:
+        said += f", {'less' if change < 0 else 'and'} {_mm(abs(change))} by the change"
+    return said
+
+
+def _mm(length: float) -> str:
+    return show("length", round(length, 4))
+
+
+def _unmoved(
+    tells: Tells, answers: Mapping[str, str], told: Told, finding: Finding
+) -> str:  # fmt: skip
+    """That the last answer leaves this finding as it was, and what it moves instead."""
+    name = next(reversed(answers))
+    if name not in ROWS or name in ("car", "driving") or not answers[name]:
+        return ""
+    before = tells.told({k: v for k, v in answers.items() if k != name}).findings
+    was = before.get((finding.check, finding.subject))
+    if was is None or _differ(band_of("", was), band_of("", finding), scale_of(finding)):
+        return ""
+    said = f"{ROWS[name].removeprefix('and ')} does not move this"
+    moved = [(_by(before.get(key), f), f) for key, f in told.findings.items()
+             if f.armed and f.kind == finding.kind]  # fmt: skip
+    gaps = [(by, f) for by, f in moved if by > 0 and f.check in POINTED]
+    most, other = max(gaps or moved, key=lambda one: one[0], default=(0.0, finding))
+    if most <= 0.0:
+        return said
+    there = room_sentence(other, "metric") or room_text(other, "metric")
+    return f"{said}. It moves {other.title}, {other.place}: {there}"
+
+
+def _by(before: Finding | None, after: Finding) -> float:
+    """How far an answer moved the ends of a margin, SI."""
+    if before is None or before.margin is None or after.margin is None:
+        return 0.0
+    was, now = before.margin, after.margin
+    far = abs(now.low - was.low) + abs(now.high - was.high)
+    return far if isfinite(far) else 0.0
 
 
 def _of_what(answers: Mapping[str, str]) -> str:
@@ -325,7 +389,7 @@ def _bands(
         if name == "car":
             said = "nothing but the questions" if text == "none" else said
         band = band_of(said, found)
-        if not bands or _differ(bands[-1], band):
+        if not bands or _differ(bands[-1], band, scale_of(finding)):
             bands.append(band)
     if answers.get(MEASURED):
         bands.append(band_of(f"and {answers[MEASURED]} measured", finding))
@@ -337,8 +401,9 @@ def _bands(
     return (replace(left[0], said=left[0].said.removeprefix("and ")),)
 
 
-def _differ(one: Band, other: Band) -> bool:
-    return (one.low, one.median, one.high) != (other.low, other.median, other.high)
+def _differ(one: Band, other: Band, scale: Scale) -> bool:
+    """Whether they are said differently."""
+    return band_words(one, scale, "metric") != band_words(other, scale, "metric")
 
 
 def _narrowed(bands: tuple[Band, ...], finding: Finding) -> str:
