@@ -316,7 +316,7 @@ def _unmoved(
     tells: Tells, answers: Mapping[str, str], told: Told, finding: Finding
 ) -> str:  # fmt: skip
     """That the last answer leaves this finding as it was, and what it moves instead."""
-    name = next(reversed(answers))
+    name = list(answers)[-1]
     if name not in ROWS or name in ("car", "driving") or not answers[name]:
         return ""
     before = tells.told({k: v for k, v in answers.items() if k != name}).findings
