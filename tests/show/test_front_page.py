@@ -37,5 +37,6 @@ def test_the_next_thing_for_hands_is_a_reading_on_the_car_where_there_is_one(fin
         assert found.measure.at == at.note_as
     assert found.measure is not None
     assert found.measure.ask == "ask the calibrator for"
-    assert in_turn(ranked) == (gap, depth, marking, stage)
+    weighed = reading("clutch.mass", "scales")
+    assert in_turn((weighed, *ranked)) == (gap, weighed, depth, marking, stage)
     assert in_turn((marking, stage, gap)) == (gap, marking, stage)

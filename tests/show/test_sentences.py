@@ -310,7 +310,8 @@ def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:
     assert said[0] == "may settle one of the 7 that rest on it"
     counts = [re.findall(r"about (\d+) of the 7", one) for one in said[1:]]
     assert counts == [["1"], ["1"], ["2"], ["2"]]
-    assert _settled(1.9, 2) == "expected to settle nearly all of the 2 that rest on it"
+    assert _settled(1.9, 2) == "expected to settle both that rest on it"
+    assert _settled(2.8, 3) == "expected to settle all 3 that rest on it"
     assert _settled(0.9, 1) == "expected to settle the one that rests on it"
 
 

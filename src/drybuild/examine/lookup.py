@@ -166,11 +166,11 @@ def search(opened: OpenBuild, words: str) -> list[Found]:
     """
     known = entries(opened)
     found: dict[str, Found] = {}
-    for wording in _wordings(words):
+    for wording, whole in _wordings(words):
         axle = next((w for w in wording if w in AXLES), "")
         side = next((w for w in wording if w in SIDES), "")
         for entry in known:
-            one = _judged(entry, wording, axle, side)
+            one = _judged(entry, wording, axle, side) if _has_all(entry, whole) else None
             if one is not None:
                 address = one.entry.address
                 if address not in found or found[address].score < one.score:
@@ -273,14 +273,26 @@ def _single(word: str) -> str:
     return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
 
 
-def _wordings(words: str) -> list[tuple[str, ...]]:
-    """The words as the addresses have them; more than one wording where they may mean either."""
-    texts = [" ".join(map(_spelt, _split(words)))]
+def _has_all(entry: Entry, whole: frozenset[str]) -> bool:
+    """Whether it has all the words that stand for one name: half of them is another fact."""
+    return not whole or whole <= _words_of(entry.declared, entry.part, entry.address)[0]
+
+
+def _wordings(words: str) -> list[tuple[tuple[str, ...], frozenset[str]]]:
+    """The words as the addresses have them, and of them those that stand for one name of several
+    words; more than one wording where they may mean either."""
+    texts = [(" ".join(map(_spelt, _split(words))), frozenset[str]())]
     for said, meant in SAME:
         pattern = rf"\b{said}\b"
-        if any(re.search(pattern, text) for text in texts):
-            texts = [re.sub(pattern, one, text) for text in texts for one in meant]
-    return list(dict.fromkeys(tuple(_split(text)) for text in texts))
+        if any(re.search(pattern, text) for text, _ in texts):
+            texts = [(re.sub(pattern, one, text), whole | _whole_name(one))
+                     for text, whole in texts for one in meant]  # fmt: skip
+    return list(dict.fromkeys((tuple(_split(text)), whole) for text, whole in texts))
+
+
+def _whole_name(words: str) -> frozenset[str]:
+    split = frozenset(_split(words))
+    return split if len(split) > 1 else frozenset()
 
 
 def _spelt(word: str) -> str:

@@ -18,6 +18,7 @@ from scipy.special import ndtri
 
 from drybuild.build.declared import Declared, declaration, is_word
 from drybuild.build.drawn import quantity_kind
+from drybuild.build.kinds import place_of
 from drybuild.build.model import Measure
 from drybuild.examine.examination import Examination, evaluate
 from drybuild.examine.naming import way_to_know
@@ -32,10 +33,10 @@ SAID_BY_THE_OWNER = frozenset({"blend", "goal", "site"})
 """Tables whose words say what is wanted; nothing on the car shows them."""
 
 TURNS = (
-    "at the car", "on the new parts, once they are here", "to read off", "in papers, or to ask"
+    "at the car", "on parts in hand, off the car", "to read off", "in papers, or to ask"
 )  # fmt: skip
-"""In which turn it is found out: what a gauge reads on the car comes before what waits for a part,
-and both before what nobody takes a tool for."""
+"""In which turn it is found out: what a gauge reads on the car comes before what waits for a part
+in hand, and both before what nobody takes a tool for."""
 
 READINGS = 24
 """Possible readings tried for each input."""
@@ -77,8 +78,14 @@ class Measurement:
         """One of TURNS."""
         way = way_to_know(self.input.removeprefix("base:"))
         if way == "measure":
-            return TURNS[1 if self.note_as.startswith("part.") else 0]
+            return TURNS[1 if self.note_as.startswith("part.") or self._weighed else 0]
         return TURNS[2 if way == "read off" else 3]
+
+    @property
+    def _weighed(self) -> bool:
+        """Whether it is the mass of a part, which nobody weighs on the car."""
+        declared = declaration(self.input.removeprefix("base:"))
+        return declared is not None and declared.owner in place_of() and declared.path == ("mass",)
 
 
 def in_turn(measurements: Iterable[Measurement]) -> tuple[Measurement, ...]:

@@ -269,11 +269,10 @@ def settled_text(m: Measurement) -> str:
         return "may settle the one that rests on it" if many == 1 else f"may settle one {rest}"
     if many == 1:
         return "expected to settle the one that rests on it"
-    return f"expected to settle {_about(min(many, max(1, round(m.settles))), many)} {rest}"
-
-
-def _about(count: int, many: int) -> str:
-    return f"about {count}" if count < many else "nearly all"
+    count = max(1, round(m.settles))
+    if count >= many:
+        return f"expected to settle {'both' if many == 2 else f'all {many}'} that rest on it"
+    return f"expected to settle about {count} {rest}"
 
 
 def fix_text(fix: Fix, system: System = "metric") -> str:

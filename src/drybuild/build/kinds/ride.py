@@ -367,6 +367,7 @@ class RideCorner(Section):
     )
     measured_drop: Length | None = fact(
         "how far the body came down over this wheel against as found, hub to arch lip",
+        plain="drop as measured, hub to arch lip",
         catalogue="2 mm",
         measure=("tape", 3, "rolled and settled, nobody in it, hub centre to arch lip"),
     )
