@@ -14,6 +14,7 @@ from drybuild.build import job_changes
 from drybuild.examine import open_build
 from drybuild.examine.book import make_book
 from drybuild.journal import Journal
+from drybuild.show.book_page import book_page
 from drybuild.show.book_text import lacks
 
 pytest.importorskip("typst")
@@ -42,6 +43,18 @@ def test_the_page_says_what_the_book_would_hold_and_lack(browser: Browser, folde
     stated = sum(bool(f.value) for f in made.identity)
     assert f"{stated} of {len(made.identity)} marks and numbers that name it" in said
     assert "it is no signature" in said
+
+
+def test_what_the_book_leaves_out_is_counted_as_printed(browser: Browser, folder: Path) -> None:
+    made = make_book(open_build(folder))
+    printed = book_page(made)
+    left_out = printed[printed.index('id="not-assessed"') :]
+    left_out = left_out[: left_out.index('id="documents"')]
+    listed = len(re.findall("<li", left_out))
+    assert listed > 10
+    said = text_of(browser().get("/book").text)
+    assert f"Not assessed {listed} entries" in said
+    assert "0 parts changed, 0 without a document" in said  # nothing is on it yet that was not
 
 
 def test_planned_parts_are_apart_from_what_is_built(browser: Browser, folder: Path) -> None:

@@ -16,6 +16,7 @@ from fastapi.responses import HTMLResponse, Response
 from drybuild.build import BuildProblem, UnknownName
 from drybuild.examine.book import Book, imprint, make_book
 from drybuild.examine.book.identity import WORDS
+from drybuild.examine.book.rules import NEVER_ASSESSED
 from drybuild.examine.photographs import kept
 from drybuild.examine.sheets import (
     CalibratorSheet,
@@ -125,7 +126,10 @@ def _can_set() -> bool:
 def _holds(made: Book, built: int) -> list[tuple[str, str]]:
     """The parts of the book, and how much stands in each."""
     stated = [fact for fact in made.identity if fact.value]
-    absent = sum(bool(one.absent) for one in made.documents)
+    new = [one for one in made.documents if not one.standard]
+    absent = sum(bool(one.absent) for one in new)
+    left_out = len(NEVER_ASSESSED) + len(made.not_assessed)
+    left_out += sum(len(one.rules.not_assessed) for one in made.rules)
     rows = [
         ("The car", f"{len(stated)} of {len(made.identity)} marks and numbers that name it, "
          f"{_count(len(made.photographs), 'photograph')}"),
@@ -133,9 +137,10 @@ def _holds(made: Book, built: int) -> list[tuple[str, str]]:
         ("Limits and what was found", _count(len(made.limits), "limit")),
         ("Readings under these figures", _count(len(made.readings), "reading")),
         ("Rules it was read against", _count(len(made.rules), "rule set")),
-        ("Not assessed", _count(len(made.not_assessed), "entry", "entries")),
+        ("Not assessed", _count(left_out, "entry", "entries")),
         ("Documents behind wheels, brakes and structure",
-         f"{_count(len(made.documents), 'part')}, {absent} without a document"),
+         f"{_count(len(new), 'part')} changed, {absent} without a document; "
+         f"{len(made.documents) - len(new)} as found"),
         ("What was done, and by whom",
          f"{_count(len(made.deeds), 'thing')} done, {_count(len(made.made), 'hand check')} made, "
          f"{len(made.owed)} owed"),
