@@ -113,7 +113,7 @@ def test_plan_says_when_the_files_have_changed_and_keeps_near(run, folder):
 def test_plan_tries_without_keeping(run, folder):
     kept = (folder / "plan.json").read_bytes()
     said = run("plan", folder, "--percentile", "90")
-    assert "enough in 90 of 100" in " ".join(said.out.split())
+    assert "enough 90 in 100" in " ".join(said.out.split())
     assert "only tried" in said.out
     assert (folder / "plan.json").read_bytes() == kept
 
@@ -202,7 +202,7 @@ def test_a_card_or_session_that_is_not_there_is_refused(run, folder):
 def test_quote_says_hours_total_and_chances(run, folder):
     said = run("quote", folder, "--confidence", "90")
     assert "Total of what has a price" in said.out
-    assert "enough in 90 of 100" in said.out
+    assert "90 in 100 such jobs take no longer" in said.out
     assert "drive" in said.out
 
 

@@ -84,7 +84,7 @@ def test_the_drawing_says_in_words_what_it_shows() -> None:
 @pytest.mark.parametrize("scale", [GAP, Scale("length", 0.0, "short", "to spare")])
 def test_both_ends_of_the_axis_have_their_figure(scale: Scale) -> None:
     words = [words for *_, words in _texts(draw_bands(BANDS, scale, "metric"))]
-    assert "-11" in words
+    assert "−11" in words
     assert "9.9 mm" in words
     assert ("4 mm wanted" in words) is (scale is GAP)
 

@@ -104,7 +104,7 @@ def test_places(subjects, said):
     [
         (1.0, "enough every time"),
         (0.999, "enough nearly every time"),
-        (0.974, "enough in 97 of 100"),
+        (0.974, "enough 97 in 100"),
         (0.001, "hardly ever enough"),
         (0.0, "never enough"),
     ],
@@ -143,7 +143,7 @@ def test_a_margin_about_zero(arch):
 
 def test_margins_on_one_side(arch):
     short = replace(arch, margin=Interval(-0.0044, -0.0062, -0.0013), chance=0.0)
-    assert margin_text(short, "metric") == "short by about 4.5 mm, 1.5 to 6; never enough"
+    assert margin_text(short, "metric") == "short by about 4.5 mm, 1.5 to 6.0; never enough"
     assert "in," in margin_text(short, "us")
     ratio = replace(arch, kind="ratio", margin=Interval(0.18, 0.16, 0.20))
     assert "18 %, 16 to 20" in room_text(ratio, "metric")
@@ -210,7 +210,7 @@ def test_ranges_are_said_in_the_readers_units(finished):
     note = RangeNote("speed", 0.0, 70.0, 0.031, ("goal.event_stop_speed",))
     assert "(SI)" in str(note)
     assert range_text(note, finished, "metric") == (
-        "speed outside 0 km/h to 252 km/h, the range of a formula, in 3 of 100"
+        "speed outside 0 km/h to 252 km/h, the range of a formula, 3 in 100"
     )
     assert "mph" in range_text(note, finished, "us")
     corner = RangeNote("lambda_", 0.6, 1.3, 1.0, ("blend.{blend}.lambda_full_load",))
@@ -233,7 +233,7 @@ def test_a_measurement_of_both_sides_names_no_side():
 def test_changes_in_words():
     raw = {"is": "-1.5 deg", "plus_minus": "0.1 deg"}
     said = change_text(Change("set", "arm.rear.camber_change", raw))
-    assert said == "rear arm camber change set to -1.5 deg ± 0.1 deg"
+    assert said == "rear arm camber change set to −1.5 deg ± 0.1 deg"
     assert change_text(Change("fit", "wheel.front", "loft_17x8")) == "front wheel: loft_17x8 fitted"
     assert change_text(Change("remove", "spacer.rear")) == "rear spacer taken off"
     assert written_text({"is": ["22 mm", "23 mm"], "by": "tape"}) == "22 mm, 23 mm, tape"

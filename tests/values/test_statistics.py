@@ -10,6 +10,7 @@ from hypothesis.extra import numpy as hnp
 
 from drybuild.values import (
     KINDS,
+    MINUS,
     Draws,
     chance,
     effective_size,
@@ -17,6 +18,8 @@ from drybuild.values import (
     interval,
     joint_chance,
     mean,
+    number_of,
+    parse_value,
     quantile,
     quantiles,
     reweight,
@@ -26,10 +29,14 @@ from drybuild.values import (
     show,
     show_number,
     show_short,
+    show_value,
     stepped,
     summary,
     to_unit,
+    unsigned,
+    with_minus,
     worst_along,
+    written,
 )
 from drybuild.values.formatting import NOISE
 
@@ -197,22 +204,25 @@ def test_draws_not_solved_do_not_spoil_shares():
     ("kind", "figures", "said"),
     [
         ("length", (0.0042, 0.0011, 0.0073), "about 4 mm, 1 to 7"),
-        ("length", (-0.0031, -0.0092, 0.0021), "about -3 mm, -9 to 2"),
-        ("length", (0.0421, 0.0407, 0.0436), "about 42 mm, 40.5 to 43.5"),
+        ("length", (-0.0031, -0.0092, 0.0021), "about −3 mm, −9 to 2"),
+        ("length", (0.0421, 0.0407, 0.0436), "about 42.0 mm, 40.5 to 43.5"),
         ("length", (0.0034, 0.0003, 0.0066), "about 3 mm, 0 to 7"),
         ("length", (0.0074, 0.0001, 0.0156), "about 7 mm, 0 to 16"),
-        ("length", (0.0015, 0.00002, 0.003), "about 1.5 mm, 0 to 3"),
+        ("length", (0.0015, 0.00002, 0.003), "about 1.5 mm, 0.0 to 3.0"),
         ("length", (0.0487, 0.031, 0.067), "about 49 mm, 31 to 67"),
         ("length", (0.0487, 0.021, 0.077), "about 50 mm, 20 to 80"),
-        ("length", (0.34, 0.3395, 0.3405), "about 340 mm, 339.5 to 340.5"),
-        ("length", (0.0002, -0.004, 0.004), "about 0 mm, -4 to 4"),
-        ("length", (-0.0002, -0.004, 0.004), "about -0.2 mm, -4 to 4"),
-        ("length", (-0.000001, -0.004, 0.004), "about -0.1 mm, -4 to 4"),
-        ("length", (-0.007, -0.016, -0.0002), "about -7 mm, -16 to -0.2"),
-        ("length", (-0.0007, -0.0019, 0.0004), "about -0.7 mm, -1.9 to 0.4"),
-        ("length", (0.0003, 0.00001, 0.02), "about 0.3 mm, 0 to 20"),
+        ("length", (0.34, 0.3395, 0.3405), "about 340.0 mm, 339.5 to 340.5"),
+        ("length", (0.0002, -0.004, 0.004), "about 0 mm, −4 to 4"),
+        ("length", (-0.0002, -0.004, 0.004), "about −0.2 mm, −4.0 to 4.0"),
+        ("length", (-0.000001, -0.004, 0.004), "about −0.1 mm, −4.0 to 4.0"),
+        ("length", (-0.007, -0.016, -0.0002), "about −7.0 mm, −16.0 to −0.2"),
+        ("length", (-0.0007, -0.0019, 0.0004), "about −0.7 mm, −1.9 to 0.4"),
+        ("length", (0.0003, 0.00001, 0.02), "about 0.3 mm, 0.0 to 20.0"),
         ("length", (2.33, None, None), "2330 mm"),
         ("length", (0.062, 0.062, 0.062), "62 mm"),
+        ("fraction", (0.5, 0.48, 0.525), "about 50.0 %, 48.0 to 52.5"),
+        ("temperature_difference", (17.2, 9.1, 25.3), "about 17 °C, 9 to 25"),
+        ("temperature_difference", (17.2, None, None), "17.2 °C"),
         ("power", (215e3, 205e3, 225e3), "about 215 kW, 205 to 225"),
         ("rotation_speed", (712.09, 697.1, 727.0), "about 6800 rpm, 6650 to 6950"),
         ("temperature", (298.15, 294.15, 302.15), "about 25 °C, 21 to 29"),
@@ -229,7 +239,7 @@ def test_figures_as_they_are_said(kind, figures, said):
 
 
 def test_a_shortage_throughout_never_begins_at_nothing():
-    assert show_short("length", -0.007, -0.016, -0.0002) == "about 7 mm, 0.2 to 16"
+    assert show_short("length", -0.007, -0.016, -0.0002) == "about 7.0 mm, 0.2 to 16.0"
     assert show_short("fraction", -0.07, float("-inf"), -0.02) == "about 7 %, 2 to far above"
     assert show_short("length", -0.007, -0.007, -0.007) == "7 mm"
 
@@ -240,10 +250,12 @@ def test_a_shortage_throughout_never_begins_at_nothing():
 def test_a_band_is_said_in_5_to_50_steps_and_no_sign_is_lost(low, width, at):
     three = (low + at * width, low, low + width)
     texts = stepped(*three)
-    said = [float(text) for text in texts]
-    places = max(len(text.partition(".")[2]) for text in texts)
+    said = [number_of(text) for text in texts]
+    (places,) = {len(text.partition(".")[2]) for text in texts}  # the same in all three
+    assert places == 0 or any(text[-1] != "0" for text in texts)
     for figure, text, read in zip(three, texts, said, strict=True):
-        assert not text.startswith("-0") or read < 0.0  # never -0
+        assert "-" not in text
+        assert text.startswith(MINUS) == (read < 0.0)  # never -0
         assert abs(read - figure) <= width / 10 * (1 + 1e-6)
         assert read < 0.0 or figure >= -NOISE
     if places and not any(abs(read) <= width / 10 for read in said):
@@ -251,14 +263,14 @@ def test_a_band_is_said_in_5_to_50_steps_and_no_sign_is_lost(low, width, at):
 
 
 def test_us_units_on_request():
-    assert show("length", 0.0254, 0.02286, 0.02794, "us") == "about 1 in, 0.9 to 1.1"
+    assert show("length", 0.0254, 0.02286, 0.02794, "us") == "about 1.0 in, 0.9 to 1.1"
     assert show("temperature", 298.15, None, None, "us") == "77 °F"
     # a rim is spoken of in inches everywhere, to the tenth; an offset is not
     for system in ("metric", "us"):
         assert show("rim_width", 0.2159, 0.2151, 0.2167, system) == "8.5 in"
         assert show("rim_width", 0.2159, 0.205, 0.227, system) == "about 8.5 in, 8.1 to 8.9"
         assert show("rim_width", 0.1905, None, None, system) == "7.5 in"
-    assert show("length", 0.045, 0.0445, 0.0455) == "about 45 mm, 44.5 to 45.5"
+    assert show("length", 0.045, 0.0445, 0.0455) == "about 45.0 mm, 44.5 to 45.5"
     assert show("fuel_use", 7.84e-8, 7.1e-8, 8.7e-8, "us") == "about 30 mpg US, 27 to 33"
     with pytest.raises(ValueError, match="metric"):
         show("length", 1.0, None, None, "imperial")  # type: ignore[arg-type]
@@ -266,7 +278,7 @@ def test_us_units_on_request():
 
 @pytest.mark.parametrize(("value", "said"), [(0.00123, "1.23 mm"), (0.0067, "6.7 mm"),
                                              (0.05678, "56.8 mm"), (1.2345, "1234 mm"),
-                                             (0.0, "0 mm"), (-0.00104, "-1.04 mm")])
+                                             (0.0, "0 mm"), (-0.00104, "−1.04 mm")])
 def test_a_figure_alone(value, said):
     assert show_number("length", value) == said
 
@@ -280,10 +292,31 @@ def test_what_is_said_lies_near_what_is_meant(kind, size, rough, system):
         return
     if KINDS[kind].places is not None and ", " not in said:  # finer than anybody speaks of it
         return
-    first, last = said.split(", ")[1].split(" to ")
-    assert float(first) <= float(last)
-    assert "-0 " not in said
+    first, last = map(number_of, said.split(", ")[1].split(" to "))
+    assert first <= last
+    assert f"{MINUS}0 " not in said
     assert said.startswith("about ")
+
+
+def test_what_is_read_has_a_minus_sign_and_what_is_written_a_hyphen():
+    assert show_number("angle", -0.035) == "−2.01 deg"
+    assert unsigned("−2.01") == "2.01"
+    assert written("length", -0.002) == "-2 mm"
+    assert show_value(-0.002, "mm", "length") == "-2 mm"
+    for typed in ("-2 mm", "−2 mm"):
+        assert parse_value(typed, "length").centre == pytest.approx(-0.002)
+    assert with_minus("-1.5 ± 0.2 deg, -3 to -1") == "−1.5 ± 0.2 deg, −3 to −1"
+    for no_figure in ("2026-01-02", "-6 AN", "M8-1.25", "bar-links", "5e-3"):
+        assert with_minus(no_figure) == no_figure
+
+
+def test_a_difference_of_temperature_is_said_in_degrees_and_read_in_kelvin_too():
+    # SI Brochure, 9th edition, 2.3.1: a difference has the same number in kelvin and in °C
+    assert show_number("temperature_difference", 17.2) == "17.2 °C"
+    assert written("temperature_difference", 6.0) == "6 °C"
+    for typed in ("6 K", "6 °C"):
+        assert parse_value(typed, "temperature_difference").centre == pytest.approx(6.0)
+    assert parse_value("25 ± 5 °C", "temperature").half_width == pytest.approx(5.0)
 
 
 def test_machines_read_one_unit():

@@ -51,7 +51,8 @@ def _plan(commands: Any) -> None:
     )  # fmt: skip
     parser.add_argument(
         "--percentile", type=_percentile, metavar="P",
-        help="try sessions filled at P50 to P99 (build.toml decides for good)",
+        help="try sessions filled so that each task keeps its time P in 100, 50 to 99 "
+        "(build.toml decides for good)",
     )  # fmt: skip
     _solving(parser)
 

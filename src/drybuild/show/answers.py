@@ -11,8 +11,9 @@ from drybuild.examine.measuring import EYE, SHEET, in_turn
 from drybuild.examine.naming import plain_name
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
-from drybuild.show.lines import wrapped
+from drybuild.show.lines import percent, wrapped
 from drybuild.show.sentences import (
+    both,
     fix_text,
     grouped,
     headline,
@@ -94,9 +95,9 @@ def workings_text(
     for number, step in enumerate(steps, 1):
         lines += _step_lines(number, step, numbers)
     if finding.unknowns:
-        lines += ["", "Biggest unknowns (share of the margin's doubt)"]
+        lines += ["", *wrapped(f"Biggest unknowns (share of the margin's doubt{both(finding)})", 2)]
         for u in finding.unknowns:
-            lines.append(f"     {u.share:>4.0%}  {plain_name(u.input)}")
+            lines.append(f"     {percent(u.share):>5}  {plain_name(u.input)}")
     if finding.outside_range:
         lines += ["", "Outside the range of a formula"]
         for note in finding.outside_range:

@@ -12,6 +12,7 @@ from drybuild.examine.naming import plain_name
 from drybuild.findings import Verdict
 from drybuild.show import book_words as words
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
+from drybuild.show.lines import percent
 from drybuild.show.sentences import (
     Group,
     chance_text,
@@ -292,7 +293,7 @@ def _chances(book: Book, system: System) -> dict[str, Any]:
         if f.chance >= 1:
             always.setdefault(f.title, []).extend(group.subjects)
             continue
-        top = ", ".join(f"{plain_name(u.input)} {min(u.share, 1):.0%}" for u in f.unknowns[:3])
+        top = ", ".join(f"{plain_name(u.input)} {percent(min(u.share, 1))}" for u in f.unknowns[:3])
         notes = [range_text(n, book.examination, system) for n in f.outside_range]
         rows.append({
             "title": f.title, "where": where, "chance": chance_text(f.chance), "doubt": top,

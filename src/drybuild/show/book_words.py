@@ -8,7 +8,7 @@ from math import isfinite
 from drybuild.examine.book import Taken
 from drybuild.examine.naming import lacking_text
 from drybuild.findings import Finding
-from drybuild.values import System, Value, figures, show, show_number
+from drybuild.values import System, Value, figures, show, show_number, unsigned
 
 WHAT_IT_IS = (
     "This book says what is on this car and what its record holds, on the day it was printed. It "
@@ -26,7 +26,7 @@ FINGERPRINT = (
 )
 HOW_FOUND = (
     "The limit is what must be kept. Room is what is left to it, worked out from the readings "
-    "under it, as middle and as the range that holds 95 of 100. Worst is the poor end of that "
+    "under it, as middle and as the range that holds 95 in 100. Worst is the poor end of that "
     "range, less what good practice wants kept free. How sure stands in the appendix. The pose or "
     "load condition is named under each line; what it leaves out was not assessed."
 )
@@ -40,7 +40,7 @@ PAPERS_WORDS = (
 )
 CHANCES = (
     "Each figure was drawn many times inside its doubt, and the whole car worked out each time. "
-    "“97 of 100” counts cars: of 100 that fit every number here and its doubt, so many have the "
+    "“97 in 100” counts cars: of 100 that fit every number here and its doubt, so many have the "
     "room that is wanted. It is no chance of an accident."
 )
 NOT_BUILT = (
@@ -115,7 +115,7 @@ def worst_text(finding: Finding, system: System) -> str:
     if not isfinite(m.low):
         return "not solved in some draws: counts as short"
     _, low, _, label = figures(said_as(finding.kind), m.median, m.low, m.high, system)
-    said = f"{low.removeprefix('-')} {label}".strip()
+    said = f"{unsigned(low)} {label}".strip()
     return f"short by {said}" if m.low < 0 else f"{said} to spare"
 
 

@@ -143,7 +143,7 @@ def _compressor(examination: Examination, system: System) -> Chart | None:
         mid_flow, mid_ratio = np.nanmedian(flow, axis=1), np.nanmedian(ratio, axis=1)
         band = _along(flow, ratio)
         if band is not None:
-            axes.fill(*band, color=PALE, lw=0, alpha=0.8, label="95 of 100")
+            axes.fill(*band, color=PALE, lw=0, alpha=0.8, label="95 in 100")
         axes.plot(mid_flow, mid_ratio, color=INK, lw=2, label="full throttle")
         for index, words in ((0, "low speed"), (-1, "high speed")):
             axes.annotate(
@@ -178,7 +178,7 @@ def _map_outline(axes: Axes, grid: Any, scale: Scale) -> None:
 
 
 def _along(x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray] | None:
-    """The band of 95 of 100 draws across a path: its edges, measured square to the path."""
+    """The band of 95 in 100 draws across a path: its edges, measured square to the path."""
     mx, my = np.nanmedian(x, axis=1), np.nanmedian(y, axis=1)
     wide, high = np.ptp(mx) or 1.0, np.ptp(my) or 1.0
     dx, dy = np.gradient(mx / wide), np.gradient(my / high)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from drybuild.examine import Examination
 from drybuild.findings import AXLES
 from drybuild.show.charts import Chart, band, chart, known_value, scale_of
-from drybuild.values import System
+from drybuild.values import System, with_minus
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -37,8 +37,10 @@ def _angle(angle: str, title: str, rows: list[tuple[str, Any, Any]], system: Sys
             band(axes, travel(z), degrees(y), f"{axle} left", index)
             ends = degrees(y).mean(axis=1)
             said.append(
-                f"{axle}: {ends[0]:.1f} {degrees.label} at full droop, "
-                f"{ends[-1]:.1f} at full bump"
+                with_minus(
+                    f"{axle}: {ends[0]:.1f} {degrees.label} at full droop, "
+                    f"{ends[-1]:.1f} at full bump"
+                )
             )
         axes.set_xlabel(f"wheel travel from as found, {travel.label}, + bump")
         axes.set_ylabel(f"{angle}, {degrees.label}")

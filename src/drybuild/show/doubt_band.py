@@ -23,7 +23,7 @@ APART = "The two do not agree beyond their doubt: read it once more, or ask abou
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """A figure with its doubt. low, median, high: SI, 95 of 100; known: how it is known."""
+    """A figure with its doubt. low, median, high: SI, 95 in 100; known: how it is known."""
 
     kind: str
     low: float

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from drybuild.examine.catalogue.window import Window
 from drybuild.show.sentences import joint_text
-from drybuild.values import System
+from drybuild.values import System, with_minus
 
 Floats = npt.NDArray[np.float64]
 Point = tuple[float, float]
@@ -115,7 +115,7 @@ def window_words(window: Window) -> str:
         clear = window.offsets[window.chance[row] >= LEVELS[-1]]
         if clear.size:
             span = f"offset {clear[0] * 1e3:.0f} to {clear[-1] * 1e3:.0f} mm"
-            said.append(f"{name}: {span} clears in 95 of 100 and more")
+            said.append(f"{name}: {span} clears 95 in 100 and more")
         else:
             best = int(np.argmax(window.chance[row]))
             said.append(
@@ -222,7 +222,7 @@ def _axes(window: Window, frame: _Frame, system: System) -> list[str]:
         if whole % 5:
             continue
         x = frame.x(float(offset))
-        said = f"{whole}" if system == "metric" else f"{offset / INCH:.2f}"
+        said = with_minus(f"{whole}" if system == "metric" else f"{offset / INCH:.2f}")
         found.append(
             f'<path class="frame" d="M{x:.1f} {bottom}v5"/>'
             f'<text x="{x:.1f}" y="{bottom + 20:.1f}" text-anchor="middle">{said}</text>'
@@ -242,7 +242,7 @@ def _axes(window: Window, frame: _Frame, system: System) -> list[str]:
         f'<text x="{LEFT - 9:.0f}" y="{TOP - 14:.0f}" text-anchor="end">{window.up}</text>'
     )
     legend = (
-        ("", "95 of 100 and more"), ("fit-most", "50 to 95"), ("fit-some", "5 to 50"),
+        ("", "95 in 100 and more"), ("fit-most", "50 to 95"), ("fit-some", "5 to 50"),
         ("fit-few", "fewer than 5"),
     )  # fmt: skip
     x = LEFT

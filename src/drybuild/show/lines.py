@@ -30,6 +30,11 @@ def wrapped(text: str, indent: int) -> list[str]:
     return [line.replace(HELD, " ") for line in lines]
 
 
+def percent(share: float) -> str:
+    """A share as it is read: ``28 %``."""
+    return f"{100 * share:.0f} %"
+
+
 def listed(words: Iterable[str]) -> str:
     """``a``, ``a and b``, ``a, b and c``."""
     *before, last = list(words) or [""]

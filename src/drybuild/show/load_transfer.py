@@ -9,7 +9,7 @@ from html import escape
 
 from drybuild.examine.setting_sheet import PartsNow, SettingSheet
 from drybuild.show.lines import wrapped
-from drybuild.values import System, show, stepped
+from drybuild.values import System, show, stepped, unsigned
 
 GRAVITY = 9.80665
 USUAL = 0.5 * GRAVITY
@@ -59,7 +59,7 @@ def tendency(sheet: SettingSheet) -> str:
     less = falls >= 0.5
     sure = falls if less else 1.0 - falls
     middle, _, _ = stepped(*(100.0 * c for c in (change.median, change.low, change.high)))
-    points = middle.removeprefix("-")
+    points = unsigned(middle)
     way = "oversteer" if less else "understeer"
     said = (
         f"The front takes {points} points {'less' if less else 'more'} of the whole than "

@@ -43,8 +43,8 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
     jobs, days = len(problem.jobs) - len(problem.done), len(used(problem, plan))
     lines = wrapped(
         f"{name} · {jobs} job{'s' if jobs != 1 else ''} in {days} work session"
-        f"{'s' if days != 1 else ''} · time for each task: enough in "
-        f"{problem.percentile * 100:.0f} of 100; {NO_BREAKS}", 2,
+        f"{'s' if days != 1 else ''} · time for each task: enough "
+        f"{problem.percentile * 100:.0f} in 100; {NO_BREAKS}", 2,
     )  # fmt: skip
     lines += ["", *_supposed_lines(plan, folder, everything), *_needed_lines(said)]
     for session in used(problem, plan):

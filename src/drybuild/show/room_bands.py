@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from drybuild.findings import Finding
 from drybuild.show.drawing import SCREEN, Anchor, Drawing
-from drybuild.values import System, Unit, kind_named, show, shown_unit
+from drybuild.values import System, Unit, kind_named, show, shown_unit, with_minus
 
 WIDE = 360.0
 LEFT, RIGHT = 8.0, 352.0
@@ -53,7 +53,7 @@ class _Axis:
 
     def said(self, value: float) -> str:
         number = self.unit.from_si(value)
-        return f"{number:.0f}" if abs(number) >= 99.5 else f"{number:.2g}"
+        return with_minus(f"{number:.0f}" if abs(number) >= 99.5 else f"{number:.2g}")
 
 
 def scale_of(finding: Finding) -> Scale:

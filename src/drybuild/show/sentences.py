@@ -17,10 +17,15 @@ from drybuild.examine.naming import lacking_text, plain_name
 from drybuild.findings import CORNERS, Finding, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.findings.words import RangeNote, uses
-from drybuild.values import System, figures, show, show_short
+from drybuild.values import System, figures, number_of, show, show_short, unsigned, with_minus
 
 HALF = 0.5
 """Of one question: with less, a measurement more likely leaves it open."""
+TOGETHER = "; what two cause only together counts for both"
+SURELY = 0.015
+"""Beyond what rounding each to a percent makes of a whole."""
+FIGURE = re.compile(r"[<>]?\s*[+-]?\.?\d")
+"""How a value begins that is a figure and no name."""
 
 
 @dataclass(frozen=True)
@@ -120,12 +125,12 @@ def room_text(finding: Finding, system: System) -> str:
     if m.low < 0 < m.high:
         middle, low, high, label = figures(kind, m.median, m.low, m.high, system)
         unit = f" {label}" if label else ""
-        worst = f"{low.removeprefix('-')}{unit}" if isfinite(m.low) else "far"
+        worst = f"{unsigned(low)}{unit}" if isfinite(m.low) else "far"
         best = high if isfinite(m.high) else "far more"
-        if float(middle) == 0:
+        if number_of(middle) == 0:
             return f"just level: from {worst} short to {best} to spare"
         side = "short" if m.median < 0 else "to spare"
-        middle = middle.removeprefix("-")
+        middle = unsigned(middle)
         worst = worst.removesuffix(unit) if unit else worst
         return f"about {middle}{unit} {side}: from {worst} short to {best} to spare"
     if m.median < 0:
@@ -158,15 +163,21 @@ def _said_as(kind: str) -> str:
     return "fraction" if kind == "ratio" else kind
 
 
+def both(finding: Finding) -> str:
+    """What is said of its unknowns where their shares come to more than the whole."""
+    whole = sum(round(u.share, 2) for u in finding.unknowns)
+    return TOGETHER if whole > 1.0 + SURELY else ""
+
+
 def chance_text(chance: float | None) -> str:
-    """``enough in 97 of 100``; the ends are said in words, never as 0 or 100 of 100."""
+    """``enough 97 in 100``; the ends are said in words, never as 0 or 100 in 100."""
     if chance is None:
         return ""
     if chance >= 0.995:
         return "enough nearly every time" if chance < 1 else "enough every time"
     if chance <= 0.005:
         return "hardly ever enough" if chance > 0 else "never enough"
-    return f"enough in {round(chance * 100)} of 100"
+    return f"enough {round(chance * 100)} in 100"
 
 
 def joint_text(chance: float | None) -> str:
@@ -307,7 +318,8 @@ def written_text(raw: Any) -> str:
         return "yes" if raw else "no"
     if isinstance(raw, list | tuple):
         return ", ".join(written_text(one) for one in raw)
-    return str(raw)
+    text = str(raw)
+    return with_minus(text) if FIGURE.match(text) else text
 
 
 def range_text(note: str, examination: Examination, system: System) -> str:
@@ -317,7 +329,7 @@ def range_text(note: str, examination: Examination, system: System) -> str:
     kind = next((k for a in note.addresses if (k := _kind_at(a, examination))), None)
     if kind is None:
         return str(note)
-    often = "always" if note.share >= 1 else f"in {max(1, round(100 * note.share))} of 100"
+    often = "always" if note.share >= 1 else f"{max(1, round(100 * note.share))} in 100"
     low, high = (show(kind, end, system=system) for end in (note.low, note.high))
     if note.low == float("-inf"):
         left = f"above {high}, the end"

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from drybuild.examine import Examination, Measurement, Owed
-from drybuild.examine.naming import WAYS, plain_name, way_to_know
 from drybuild.examine.measuring import in_turn
+from drybuild.examine.naming import WAYS, plain_name, way_to_know
 from drybuild.examine.uses import do_of
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED
-from drybuild.show.lines import wrapped
+from drybuild.show.lines import percent, wrapped
 from drybuild.show.sentences import (
     JOINT_MEANS,
     Group,
@@ -34,10 +35,10 @@ CAUTION = (
     "check has not recorded is not known. The maker's data, local rules and licensed people decide."
 )
 OF_100 = (
-    "“97 of 100” counts cars: of 100 that fit every number here and its doubt, so many have the "
+    "“97 in 100” counts cars: of 100 that fit every number here and its doubt, so many have the "
     "room that is wanted."
 )
-OF_100_SAID = " of 100"
+OF_100_SAID = re.compile(r"enough \d+ in 100")
 """How such a chance stands in a line."""
 
 RULE_IDS = (
@@ -66,7 +67,7 @@ def check_text(
         _owed_in_short(examination)
     )
     last = _everything(examination, system) if everything else []
-    if any(OF_100_SAID in " ".join(some) for some in (lines, rest, last)):
+    if any(OF_100_SAID.search(" ".join(some)) for some in (lines, rest, last)):
         lines += wrapped(OF_100, 2)
     lines += rest
     for note in notes:
@@ -158,7 +159,7 @@ def _first(
         lines += wrapped(f"  {number}  {label:<17} {words[0]}", 23)
         for more in words[1:]:
             whole = more.startswith(COMMANDS)  # to be copied as they stand
-            lines += [" " * 7 + more] if whole else wrapped(" " * 23 + more, 23)
+            lines += [" " * 23 + more] if whole else wrapped(" " * 23 + more, 23)
     return lines
 
 
@@ -343,7 +344,7 @@ def _finding_lines(group: Group, examination: Examination, system: System) -> li
         if note:
             lines += wrapped(f"      {note}", 6)
     if f.verdict in (Verdict.UNSURE, Verdict.SHORT) and f.unknowns and f.why != RECALLED:
-        top = ", ".join(f"{plain_name(u.input)} {u.share:.0%}" for u in f.unknowns[:3])
+        top = ", ".join(f"{plain_name(u.input)} {percent(u.share)}" for u in f.unknowns[:3])
         lines += wrapped(f"      doubt from {top}", 6)
     if f.settles_by and f.why != RECALLED:
         lines += wrapped(f"      settled by {f.settles_by}", 6)

@@ -26,7 +26,7 @@ from drybuild.show.fit_window import STYLE, alike_words, window_svg
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import grouped, headline, joint_text, margin_text
 from drybuild.show.text import CAUTION, state_words
-from drybuild.values import System, show_number
+from drybuild.values import MINUS, System, show_number
 
 MOST_OPEN = 6
 LOOK_UP = (
@@ -176,7 +176,7 @@ def moved_sentence(moves: Moves, system: System) -> str:
 
 
 def _moved(figure: Figure, system: System) -> str:
-    sign = "+" if figure.change > 0 else "−"
+    sign = "+" if figure.change > 0 else MINUS
     kind = "fraction" if figure.share else figure.kind
     size = float(f"{abs(figure.change):.2g}")
     if kind == "angle":  # two figures of what is shown, in degrees

@@ -9,7 +9,7 @@ from drybuild.findings.words import use_closure
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import by_hand_text, clock, lift_text, short_day, why_text
 from drybuild.show.hours import person_hours, two
-from drybuild.show.lines import listed
+from drybuild.show.lines import listed, percent
 from drybuild.work.cards import Card
 from drybuild.work.model import Aim, Plan, Problem, Session, Step
 from drybuild.work.standing import Standing
@@ -114,10 +114,10 @@ def aim_text(problem: Problem, aim: Aim) -> str:
     if aim.proven:
         return f"{said}: no plan with those hours is earlier"
     if aim.name == "hours" and two(aim.bound) == two(aim.value):
-        return f"{said}: no plan saves more than {aim.gap:.0%} of them"
+        return f"{said}: no plan saves more than {percent(aim.gap)} of them"
     if aim.name != "hours" and aim.bound < 1:  # nothing was shown of it: every session is above 0
         return f"{said}: whether one may be earlier was not found out in the time"
-    return f"{said}: none goes below {bound}; up to {aim.gap:.0%} may still be had"
+    return f"{said}: none goes below {bound}; up to {percent(aim.gap)} may still be had"
 
 
 def idle_text(problem: Problem, plan: Plan) -> str:

@@ -72,14 +72,14 @@ def hours_lines(outlook: Outlook) -> list[str]:
     """How long the work and the waiting take, and whether the sessions hold it."""
     hours, wait = outlook.hours, outlook.waiting
     lines = [
-        f"work: {person_hours(hours.p50)} (P50), {two(hours.p80)} (P80), {two(hours.p90)} (P90): "
-        "so many are enough in 50, 80 and 90 of 100; the plan gives its tasks "
-        f"{two(outlook.planned)}, each by itself"
+        f"work: {person_hours(hours.p50)}, half of such jobs take no longer; 80 in 100 no longer "
+        f"than {two(hours.p80)}, 90 in 100 no longer than {two(hours.p90)}; the plan gives its "
+        f"tasks {two(outlook.planned)}, each by itself"
     ]
     if wait.p90 >= 0.25:
+        middle, least, most = stepped(wait.p50, wait.p10, wait.p90)
         lines.append(
-            f"waiting for each other or for parts: {person_hours(wait.p50)}, "
-            f"{two(wait.p10)} to {two(wait.p90)}"
+            f"waiting for each other or for parts: about {middle} person-hours, {least} to {most}"
         )
     return [
         *lines, f"all of it done within these work sessions: {chance_text(outlook.finished)}"
@@ -171,8 +171,8 @@ def _session(todo: ToDo, session: SessionOutlook) -> list[str]:
     planned = moment_text(begins, session.planned)
     late = chance_text(session.overrun)
     lines = wrapped(
-        f"  {short_day(begins)}  planned until {planned}; about {ends['p50']} (P50), by "
-        f"{ends['p80']} in 80 of 100 (P80), by {ends['p90']} in 90 of 100 (P90); after "
+        f"  {short_day(begins)}  planned until {planned}; over by {ends['p50']} (50 in "
+        f"100), {ends['p80']} (80 in 100), {ends['p90']} (90 in 100); after "
         f"{clock(todo.problem.at(there.end))}: {late}", 6,
     )  # fmt: skip
     if session.overrun >= 0.05:

@@ -14,7 +14,7 @@ TITLES = {
 }  # fmt: skip
 UNPRICED = "Without a price, and not in the total"
 SURE = (
-    "The contingency is what lies between the middle and what {chance} of 100 such jobs stay "
+    "The contingency is what lies between the middle and what {chance} in 100 such jobs stay "
     "within. Prices are as stated and carry no doubt here."
 )
 
@@ -59,11 +59,11 @@ def groups(quote: Quote) -> tuple[Group, ...]:
 
 
 def sure_text(quote: Quote) -> str:
-    """``88 person-hours, enough in 80 of 100; 81 in the middle``."""
+    """``88 person-hours: 80 in 100 such jobs take no longer, half no longer than 81``."""
     chance = round(quote.confidence * 100)
     return (
-        f"{quote.hours:g} person-hours, enough in {chance} of 100; {quote.median:g} in the "
-        "middle"
+        f"{quote.hours:g} person-hours: {chance} in 100 such jobs take no longer, half no longer "
+        f"than {quote.median:g}"
     )
 
 

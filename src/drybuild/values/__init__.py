@@ -19,9 +19,11 @@ from drybuild.values.errors import (
     ValueFault,
 )
 from drybuild.values.formatting import (
+    MINUS,
     System,
     figures,
     fixed_unit,
+    number_of,
     show,
     show_number,
     show_short,
@@ -29,6 +31,8 @@ from drybuild.values.formatting import (
     shown_unit,
     stepped,
     to_unit,
+    unsigned,
+    with_minus,
     written,
 )
 from drybuild.values.kinds import KINDS, Kind, kind_named
@@ -55,6 +59,7 @@ from drybuild.values.value import Array, HowKnown, Value
 __all__ = [
     "KINDS",
     "METHODS",
+    "MINUS",
     "AmbiguousUnit",
     "Array",
     "Curve",
@@ -87,6 +92,7 @@ __all__ = [
     "method_doubt",
     "method_named",
     "methods_for",
+    "number_of",
     "parse_curve",
     "parse_value",
     "quantile",
@@ -106,6 +112,8 @@ __all__ = [
     "typed_number",
     "typed_whole",
     "unit_of",
+    "unsigned",
+    "with_minus",
     "with_point",
     "worst_along",
     "written",

@@ -6,7 +6,8 @@ edges and waves). The squared coefficients of one input are its own ("main") sha
 products of two inputs are the pair's. This is the variance decomposition of I. M. Sobol (Math.
 Model. Comput. Exp. 1 (1993) 407) by polynomial chaos (B. Sudret, Reliab. Eng. Syst. Saf. 93
 (2008) 964), with sample means for the coefficients. What no term explains is the remainder. Each
-squared coefficient has its expected noise taken off, so that an input without effect has about 0.
+squared coefficient has its expected noise taken off, so that an input without effect has about 0;
+where the noise left makes the parts more than the whole, all of them are made smaller alike.
 """
 
 from __future__ import annotations
@@ -96,7 +97,8 @@ def shares_many(y: Floats, z: Floats | npt.NDArray[np.float32],
     ``y``: results, shape (F, N). ``z``: normal scores of the K inputs, shape (K, N), or their
     polynomials, (K, D, N), as ``hermite`` makes them (faster when they are kept).
     ``mask``: shape (F, K), which inputs reach which result at all; the others are 0. Returns shape
-    (F, K), each from 0 to 1; 0 for a result without doubt. Hermite polynomials to ``degree``.
+    (F, K), each and their sum from 0 to 1; 0 for a result without doubt. Hermite polynomials to
+    ``degree``.
     """
     scaled, w, varies = _standard(np.atleast_2d(y), weights)
     noise = float((w**2).sum())
@@ -112,7 +114,8 @@ def shares_many(y: Floats, z: Floats | npt.NDArray[np.float32],
     # the noise in a squared coefficient is what the other terms leave unexplained, over n
     out = _without_noise(raw, terms, noise)
     reached = varies[:, None] if mask is None else varies[:, None] & mask
-    return np.where(reached, out, 0.0)
+    out = np.where(reached, out, 0.0)
+    return out / np.maximum(1.0, out.sum(axis=1, keepdims=True))
 
 
 def shares(y: Floats, columns: Sequence[Floats] | Floats, *, weights: Floats | None = None,
@@ -151,7 +154,9 @@ def shares(y: Floats, columns: Sequence[Floats] | Floats, *, weights: Floats | N
             total[a] += share
             total[b] += share
     explained = float(main.sum()) + sum(share for _, _, share in pairs)
-    return Shares(main, np.clip(total, 0.0, 1.0), tuple(pairs), max(0.0, 1.0 - explained))
+    over = max(1.0, explained)
+    told = tuple((a, b, share / over) for a, b, share in pairs)
+    return Shares(main / over, np.clip(total / over, 0.0, 1.0), told, max(0.0, 1.0 - explained))
 
 
 def _without_noise(raw: Floats, terms: int, noise: float) -> Floats:

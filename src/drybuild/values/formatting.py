@@ -7,16 +7,19 @@ that what a slider moves by 12 mm is seen to move by 12. So the band is 5 to 25 
 (JCGM 100:2008, 7.2.6: an uncertainty is given to at most two significant digits, and the estimate
 is rounded to be consistent with it). ``7.4, 0.1 to 15.6`` is said ``7, 0 to 16``.
 
-- Zeros behind the point stand where they are read. They go where the last place of all three is
-  0 or 5, so that it is no more than a half: ``340, 339.5 to 340.5``; and 0 is ``0``.
-- A sign is not rounded away: what is below 0 and would read 0 is given on a step one figure
-  finer, and so is a middle whose whole band lies above 0.
+- The middle and both ends have the same decimals, ``340.0, 339.5 to 340.5``; a place that is 0 in
+  all three is left out.
+- A sign is not rounded away: where what is below 0 would read 0, or a middle whose whole band lies
+  above 0, all three are given on a step one figure finer.
 - What is below a billionth of the shown unit is the arithmetic's own noise and reads 0.
+- Whoever reads sees a minus sign, ``−3 mm``; files and what machines read have the hyphen
+  (``written``, ``show_value``). Typed, both are read.
 """
 
 from __future__ import annotations
 
 import math
+import re
 from functools import lru_cache
 from typing import Literal
 
@@ -26,6 +29,8 @@ from drybuild.values.units import Unit, unit_of
 System = Literal["metric", "us"]
 
 NOISE = 1e-9
+MINUS = "−"
+_NEGATIVE = re.compile(r"(?<![^\s(\[,;:…±→])-(?=\.?\d)(?!\d+ ?(?:AN|JIC)\b)")
 
 
 def show(kind: str, median: float, low: float | None = None, high: float | None = None,
@@ -50,7 +55,7 @@ def show_short(kind: str, median: float, low: float, high: float,
                system: System = "metric") -> str:
     """What a margin that lies wholly below 0 lacks, in words; its near end never reads 0."""
     middle, least, most, label = figures(kind, median, low, high, system)
-    middle, near, far = (text.removeprefix("-") for text in (middle, most, least))
+    middle, near, far = map(unsigned, (middle, most, least))
     far = far.replace("below", "above")
     if near == middle == far:
         return _with_unit(middle, label)
@@ -74,24 +79,24 @@ def stepped(middle: float, low: float, high: float, *,
     """
     three = (middle, low, high)
     if not math.isfinite(high - low):
-        return _plain(middle), _plain(low), _plain(high)
+        return _read(middle), _read(low), _read(high)
     if max(abs(figure) for figure in three) < NOISE:
         return "0", "0", "0"
     if high - low <= 2e-9 * abs(middle):
-        said = _plain(middle)
+        said = _read(middle)
         return said, said, said
     step, places = _step(high - low)
     if most is not None and places > most:
         step, places = 10.0**-most, most
-    texts = [_to_step(figure, step, places) for figure in three]
-    if places > 0 and all(text[-1] in "05" for text in texts):
-        texts = [text.rstrip("0").rstrip(".") for text in texts]
-    texts = ["0" if float(text) == 0.0 else text for text in texts]
-    for at, figure in enumerate(three):
-        kept = figure < -NOISE or (at == 0 and low >= 0.0 and figure > NOISE)
-        if kept and texts[at] == "0":
-            texts[at] = _finer(figure, step, places)
-    return texts[0], texts[1], texts[2]
+    steps = [_steps(figure, step) for figure in three]
+    kept = [figure < -NOISE or (at == 0 and low >= 0.0 and figure > NOISE)
+            for at, figure in enumerate(three)]
+    if any(sign and not n for sign, n in zip(kept, steps, strict=True)):
+        places = places if step > 2.0 * 10.0**-places else places + 1
+        step = 10.0**-places
+        steps = [_steps(figure, step) or (sign and int(math.copysign(1, figure)))
+                 for figure, sign in zip(three, kept, strict=True)]
+    return _alike([_fixed(n * step, places) for n in steps])
 
 
 def show_number(kind: str, value: float, system: System = "metric") -> str:
@@ -103,7 +108,7 @@ def show_number(kind: str, value: float, system: System = "metric") -> str:
     if math.isnan(value):
         return "not solved"
     unit, label = shown_unit(the_kind, value, system)
-    return _with_unit(_plain(unit.from_si(value)), label)
+    return _with_unit(_read(unit.from_si(value)), label)
 
 
 def show_value(value: float, unit: str, kind: str) -> str:
@@ -157,17 +162,35 @@ def _step(width: float) -> tuple[float, int]:
     return (5.0 if five else 1.0) * 10.0**power, -power
 
 
-def _to_step(number: float, step: float, places: int) -> str:
-    """The number on the nearest step; what lies between two goes away from 0."""
-    steps = math.floor(abs(number) / step + 0.5 + 1e-9)
-    return _fixed(math.copysign(steps * step, number), places)
+def _steps(number: float, step: float) -> int:
+    """The nearest step to a number; what lies between two goes away from 0."""
+    return int(math.copysign(math.floor(abs(number) / step + 0.5 + 1e-9), number))
 
 
-def _finer(number: float, step: float, places: int) -> str:
-    """The number on a step one figure finer, and never 0 there."""
-    finer = places if step > 2.0 * 10.0**-places else places + 1
-    unit = 10.0**-finer
-    return _fixed(math.copysign(max(unit, round(abs(number) / unit) * unit), number), finer)
+def _alike(texts: list[str]) -> tuple[str, str, str]:
+    """Three figures without the places that are 0 in all of them, read with a minus sign."""
+    while all("." in text and text[-1] in "0." for text in texts):
+        texts = [text[:-1] for text in texts]
+    middle, low, high = (with_minus(text) for text in texts)
+    return middle, low, high
+
+
+def with_minus(text: str) -> str:
+    """A text of figures as it is read: before each negative one the minus sign, no hyphen.
+
+    A hyphen within a word, between two figures (a date) or before a dash size stays.
+    """
+    return _NEGATIVE.sub(MINUS, text)
+
+
+def unsigned(figure: str) -> str:
+    """A figure as it is read, without its sign."""
+    return figure.removeprefix(MINUS)
+
+
+def number_of(figure: str) -> float:
+    """The number of a figure as it is read: ``−0.5``."""
+    return float(figure.replace(MINUS, "-"))
 
 
 def _fixed(number: float, places: int) -> str:
@@ -175,6 +198,10 @@ def _fixed(number: float, places: int) -> str:
     if rounded == 0.0:
         rounded = 0.0  # never -0
     return f"{rounded:.{max(places, 0)}f}"
+
+
+def _read(number: float) -> str:
+    return with_minus(_plain(number))
 
 
 def _plain(number: float) -> str:

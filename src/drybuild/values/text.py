@@ -243,7 +243,7 @@ def read_width(text: str, kind: Kind, about: float, *, percent_points: bool = Fa
         if percent_points:
             return number / 100.0
         if kind.family == "temperature":
-            raise ValueFault(f"the doubt {shown!r}", "a doubt in K, °C or °F",
+            raise ValueFault(f"the doubt {shown!r}", "a doubt in °C, K or °F",
                              "A percentage of a temperature depends on where zero is.")
         return abs(about) * number / 100.0
     if found["unit"] == "" and unit is not None:

@@ -10,6 +10,7 @@ from drybuild.build import Change, State
 from drybuild.build.kinds import place_of
 from drybuild.build.tyre_marking import parse_marking
 from drybuild.examine import Examination
+from drybuild.values import with_minus
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,11 @@ class Slider:
     def change(self, value: float) -> Change:
         """The Change that sets it."""
         return Change("set", self.target, f"{value:g} {self.unit}")
+
+    @property
+    def said(self) -> str:
+        """Where it stands, as it is read."""
+        return with_minus(f"{self.at:g} {self.unit}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,7 +122,8 @@ class _Asking:
         if most >= length and chosen:
             return
         people = f"{work.people} people" if work.people != 1 else "one person"
-        hours = f"{length / QUARTERS_AN_HOUR:g} h with {people} ({self.percentile:.0%} sure)"
+        sure = f"{100 * self.percentile:.0f} % sure"
+        hours = f"{length / QUARTERS_AN_HOUR:g} h with {people} ({sure})"
         where_in = f"any of {', '.join(named)}" if named else "any session"
         late = f" after {self._day(earliest)}" if earliest else ""
         fault = where.fault(

@@ -87,7 +87,7 @@ def test_what_else_lies_open_and_what_it_costs_are_counted_when_asked(browser) -
     apart, cost = here.get("/work/apart").text, here.get("/work/quote").text
     assert "the next 5 years" in apart.lower()
     assert "Total" in cost
-    assert "person-hours (P50)" in cost
+    assert "person-hours, half of such jobs take no longer" in cost
     assert not NEVER.search(apart + cost)
 
 

@@ -14,7 +14,8 @@ from drybuild.examine import Step
 from drybuild.examine.naming import plain_name
 from drybuild.examine.wanting import wanting
 from drybuild.findings import Finding
-from drybuild.show.sentences import headline, margin_text, range_text, wanted_text
+from drybuild.show.lines import percent
+from drybuild.show.sentences import both, headline, margin_text, range_text, wanted_text
 from drybuild.show.steps import StepWords, step_words
 from drybuild.show.text import OF_100, ORDER, RULE_IDS, alike, counts_text
 from drybuild.web.edits import fact_at, noted_at
@@ -108,9 +109,10 @@ def workings(
         extras=[x for x in (wanted_text(finding, units), finding.why, finding.pose) if x],
         steps=[_step(frame, step, step_words(step, numbers)) for step in steps],
         unknowns=[
-            (f"{u.share:.0%}", plain_name(u.input), _measured_at(frame, u.input))
+            (percent(u.share), plain_name(u.input), _measured_at(frame, u.input))
             for u in finding.unknowns
         ],
+        both=both(finding).removeprefix("; "),
         wants=wanting(examination, finding),
         ranges=[range_text(note, examination, units) for note in finding.outside_range],
         others=_others(examination.findings, finding),

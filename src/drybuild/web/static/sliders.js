@@ -38,7 +38,7 @@
   const moved = () => {
     for (const range of ranges) {
       const unit = range.nextElementSibling.textContent.split(" ").pop();
-      range.nextElementSibling.textContent = `${Number(range.value)} ${unit}`;
+      range.nextElementSibling.textContent = `${Number(range.value)} ${unit}`.replace("-", "−");
     }
     ask();
     window.clearTimeout(rest);
