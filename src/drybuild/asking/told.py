@@ -288,7 +288,7 @@ def _asked(
     named = plain_name(address)
     if address.startswith("part."):
         part = examination.state.build.parts[address.split(".")[1]]
-        named = in_hand_name(address, part.name or "")
+        named = in_hand_name(declared.address, address, part.name or "")
     return Asked(
         address, named, declared.doc, declared.measure.how,
         declared.measure.tool, field_kind(declared.field) or "", (focus.check, focus.subject),

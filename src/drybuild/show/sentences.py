@@ -245,18 +245,20 @@ def measured_name(m: Measurement, parts: Mapping[str, Part] | None = None) -> st
     ``parts`` have it, else by its id."""
     if m.note_as.startswith("part."):
         found = (parts or {}).get(m.note_as.split(".")[1])
-        return in_hand_name(m.note_as, (found.name or "") if found is not None else "")
+        return in_hand_name(m.input, m.note_as, (found.name or "") if found is not None else "")
     words = m.input.split(".")
     if m.both_sides:
         words = [w for w in words if w not in ("left", "right")]
     return plain_name(".".join(words))
 
 
-def in_hand_name(note_as: str, part: str) -> str:
-    """What is measured of a part in hand: ``tyre to be chosen, marking``; ``part`` is its name."""
+def in_hand_name(address: str, note_as: str, part: str) -> str:
+    """What is measured of a part in hand: ``tyre to be chosen, marking``; ``part`` is its name,
+    address: of the fact at a place where it may go."""
     _, part_id, *fact = note_as.split(".")
-    words = " ".join(fact).replace("_", " ")
-    return f"{part}, {words}" if part else f"{part_id} {words}".replace("_", " ")
+    known = declaration(address.removeprefix("base:"))
+    words = known.plain if known is not None else " ".join(fact).replace("_", " ")
+    return f"{part}, {words}" if part else f"{part_id.replace('_', ' ')} {words}"
 
 
 def refused_text(error: Exception, address: str) -> str:

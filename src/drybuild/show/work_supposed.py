@@ -55,7 +55,7 @@ def to_measure_text(m: ToMeasure) -> str:
     """What to measure, with what and how long: ``tyre to be chosen, marking (read off, 1 min)``."""
     words = [w for w in m.note_as.split(".") if not m.both_sides or w not in SIDES]
     in_hand = m.note_as.startswith("part.")
-    named = in_hand_name(m.note_as, m.part) if in_hand else plain_name(".".join(words))
+    named = in_hand_name(m.input, m.note_as, m.part) if in_hand else plain_name(".".join(words))
     both = ", both sides" if m.both_sides else ""
     with_what = "read off" if m.tool == EYE else m.tool
     return f"{named} ({with_what}, {m.minutes} min{both})"

@@ -78,7 +78,9 @@ class Wheel(Part):
         measure=("vernier", 3, "wheel off, across the bore at two places"),
         typical="54 to 76 mm",
     )
-    bolt_count: Annotated[int, Field(ge=3, le=10)] | None = fact("number of bolt holes")
+    bolt_count: Annotated[int, Field(ge=3, le=10)] | None = fact(
+        "number of bolt holes", plain="bolt holes"
+    )
     bolt_circle: Length | None = fact("bolt circle diameter (PCD)", catalogue="0.1 mm")
     seat: Seat | None = fact("form of the nut or bolt seat")
     seat_depth: Length | None = fact(

@@ -41,6 +41,7 @@ from drybuild.show.answers import titles
 from drybuild.show.doubt_band import draw_band, narrowed_words, spread_at
 from drybuild.show.sentences import (
     headline,
+    in_hand_name,
     measured_name,
     measurement_text,
     refused_text,
@@ -244,7 +245,7 @@ def _looked_up(frame: Frame, words: str) -> list[dict[str, str]]:
         meaning = "; ".join(said for said in (about(declared), declared.doc) if said)
         address = found.entry.address
         rows.append({
-            "name": plain_name(address.removeprefix(IN_HAND)), "doc": meaning,
+            "name": _named(frame.opened, declared, address), "doc": meaning,
             "now": present_words(frame.opened, address), "at": address,
         })  # fmt: skip
     return rows
@@ -275,7 +276,7 @@ def _page(
         "measure_at.html.j2",
         status,
         address=address,
-        named=plain_name(address.removeprefix(IN_HAND)),
+        named=_named(opened, declared, address),
         doc="; ".join(said for said in (about(declared), declared.doc) if said),
         how=declared.measure.how if declared.measure else "",
         minutes=declared.measure.minutes if declared.measure else 0,
@@ -297,6 +298,14 @@ def _page(
         typed={"reading": "", "instrument": "", "day": "", **usual, **(typed or {})},
         written=_written(frame, kept) if kept is not None else None,
     )
+
+
+def _named(opened: OpenBuild, declared: Declared, address: str) -> str:
+    """What is measured, as the list of what to measure has it."""
+    if not address.startswith(IN_HAND):
+        return plain_name(address)
+    part = opened.build.parts[address.split(".")[1]]
+    return in_hand_name(declared.address, address, part.name or "")
 
 
 def _units(opened: OpenBuild, declared: Declared, address: str) -> tuple[str, ...]:
@@ -339,7 +348,8 @@ def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
     for one in kept.noted:
         before, after = kept.spreads.get(one.address), spread_at(opened, one.address)
         rows.append({
-            "named": plain_name(one.address.removeprefix(IN_HAND)), "entry": one.entry,
+            "named": _named(opened, _declared(opened, one.address), one.address),
+            "entry": one.entry,
             "before": one.before, "after": one.after,
             "band": draw_band(before, after, system) if after is not None else "",
             "narrowed": narrowed_words(before, after),
