@@ -13,6 +13,7 @@ import drybuild
 from drybuild.build import Change
 from drybuild.examine import Hold, Measurement
 from drybuild.examine.catalogue import Figure, Moves
+from drybuild.examine.catalogue.moved import _as_much
 from drybuild.examine.naming import plain_list, plain_name
 from drybuild.examine.workings import Line, Step
 from drybuild.findings import Verdict
@@ -293,6 +294,22 @@ def test_an_angle_that_moves_has_two_figures_in_degrees() -> None:
     figure = Figure("camber, left", "angle", False, 0.0, 0.0, math.radians(-0.2983))
     moved = Moves((figure,), (), ())
     assert moved_sentence(moved, "metric") == "camber, left −0.3 deg"
+
+
+def test_what_moves_shows_its_doubt_where_that_is_wide() -> None:
+    mass = Figure("wheel and tyre, each", "mass", False, 20.0, 19.5, -0.52, -1.74, 0.71)
+    track = Figure("track", "length", False, 1.52, 1.504, -0.016, -0.0165, -0.0155)
+    gap = Figure("tyre to arm", "length", False, 0.02, 0.011, -0.0092, also=2)
+    assert moved_sentence(Moves((mass, track), (gap,), ()), "metric") == (
+        "wheel and tyre, each −0.5 kg (−1.7 to 0.7); track −16 mm; "
+        "tyre to arm, and 2 more gaps −9 mm"
+    )
+
+
+def test_gaps_that_one_thing_moves_alike_are_one_line() -> None:
+    lost = (-0.0092, -0.0092, -0.0091, -0.002)
+    gaps = [Figure(f"gap {n}", "length", False, 0.0, c, c) for n, c in enumerate(lost)]
+    assert [(gap.what, gap.also) for gap in _as_much(gaps)] == [("gap 0", 2), ("gap 3", 0)]
 
 
 def test_what_moves_alike_at_both_axles_is_said_once_and_else_by_axle() -> None:

@@ -9,8 +9,9 @@ from textwrap import wrap
 
 NARROW, WIDE = 72, 100
 
-PERCENT, HELD = re.compile(r"(?<=\d) %"), "\u00a0"
-"""A figure and its sign stay on one line."""
+UNIT = re.compile(r"(?<=\d) (?=%|(?:mm|deg|kg|g|km/h|bar|h|min|L|N|kN|V|A|°C)(?![\w/]))")
+HELD = "\u00a0"
+"""A figure and its unit stay on one line."""
 
 
 def width() -> int:
@@ -23,7 +24,7 @@ def wrapped(text: str, indent: int) -> list[str]:
     if len(text) <= width():
         return [text]
     lines = wrap(
-        PERCENT.sub(f"{HELD}%", text), width(), subsequent_indent=" " * indent,
+        UNIT.sub(HELD, text), width(), subsequent_indent=" " * indent,
         drop_whitespace=True, break_long_words=False, break_on_hyphens=False,
         replace_whitespace=False,
     )  # fmt: skip

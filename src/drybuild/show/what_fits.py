@@ -23,12 +23,15 @@ from drybuild.examine.naming import plain_list
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
 from drybuild.show.fit_window import STYLE, alike_words, window_svg
-from drybuild.show.lines import wrapped
+from drybuild.show.lines import listed, wrapped
 from drybuild.show.sentences import grouped, headline, joint_text, margin_text
 from drybuild.show.text import CAUTION, state_words
-from drybuild.values import MINUS, System, show_number
+from drybuild.values import System, figures, show_number
 
 MOST_OPEN = 6
+MM = 1e-3
+CLOSE = 0.25
+"""A change whose band is narrower than this share of it is said alone, to two figures."""
 LOOK_UP = (
     "Generated wheels and sizes are drawn up, not found in a list: whether anybody makes them, and "
     "with which load index and speed symbol, is to be looked up."
@@ -47,10 +50,11 @@ def what_fits_text(found: WhatFits, system: System) -> str:
         lines.append(f"  {found.field.apart:,} pairs left out: another diameter code")
     for number, offer in enumerate(found.offers, 1):
         lines += ["", *_offer_lines(number, offer, system)]
-    if found.window is not None:
-        lines.append("")
-        for said in alike_words(found.window):
-            lines += wrapped(said, 2)
+    lines += _recalled_lines(found.offers)
+    alike = alike_words(found.window) if found.window is not None else ()
+    lines += [""] if alike else []
+    for said in alike:
+        lines += wrapped(said, 2)
     lines += ["", *wrapped(_counted(found.offers), 0)]
     if any(_is_generated(o.candidate) for o in found.offers):
         lines += wrapped(LOOK_UP, 0)
@@ -108,9 +112,7 @@ def _offer_lines(number: int, offer: Offer, system: System) -> list[str]:
             f"     binds: {headline(offer.binds)}: {margin_text(offer.binds, system)}", 5
         )
     lines += _open_lines(offer)
-    said = moved_sentence(offer.moves, system)
-    if said:
-        lines += wrapped(f"     against the plan: {said}", 5)
+    lines += _against(offer.moves, system, 5)
     if offer.unmeasured:
         lines += wrapped(f"     not known: {_once(offer.unmeasured)}", 5)
     for extra in offer.candidate.extras:
@@ -124,7 +126,6 @@ def _open_lines(offer: Offer) -> list[str]:
     lines: list[str] = []
     for verdict, reason in (
         (Verdict.SHORT, ""), (Verdict.UNSURE, ""), (Verdict.UNSURE, RESTS_ON_ASSUMED),
-        (Verdict.UNSURE, RECALLED),
     ):  # fmt: skip
         groups = grouped(
             f for f in offer.open
@@ -137,6 +138,19 @@ def _open_lines(offer: Offer) -> list[str]:
             label = f"{verdict}, {reason}" if reason else str(verdict)
             lines += wrapped(f"     {label}: {said}{more}", 5)
     return lines
+
+
+def _recalled_lines(offers: Sequence[Offer]) -> list[str]:
+    """Limits that nobody read, once for all the offers that they are unsure in."""
+    where: dict[str, list[str]] = {}
+    for number, offer in enumerate(offers, 1):
+        titles = dict.fromkeys(f.title for f in offer.open if f.why == RECALLED)
+        if titles:
+            where.setdefault(", ".join(titles), []).append(str(number))
+    return [
+        row for titles, numbers in where.items()
+        for row in ["", *wrapped(f"unsure in {listed(numbers)}, {RECALLED}: {titles}", 2)]
+    ]  # fmt: skip
 
 
 def _once(addresses: Sequence[str]) -> str:
@@ -170,18 +184,34 @@ def moved_lines(moves: Moves, system: System) -> tuple[MovedLine, ...]:
     return tuple(found)
 
 
+def _against(moves: Moves, system: System, indent: int) -> list[str]:
+    """What else moves: the figures in one line, then what the checks are now."""
+    lines = moved_lines(moves, system)
+    figures = "; ".join(line.said for line in lines if not line.titles)
+    told = [f"against the plan: {figures}"] if figures else []
+    told += [str(line) for line in lines if line.titles]
+    return [row for said in told for row in wrapped(f"{' ' * indent}{said}", indent + 2)]
+
+
 def moved_sentence(moves: Moves, system: System) -> str:
     """What else moves, as one says it: ``speed reading +1.1 %; arch gap −4 mm; …``."""
     return "; ".join(map(str, moved_lines(moves, system)))
 
 
 def _moved(figure: Figure, system: System) -> str:
-    sign = "+" if figure.change > 0 else MINUS
+    sign = "+" if figure.change > 0 else ""
     kind = "fraction" if figure.share else figure.kind
-    size = float(f"{abs(figure.change):.2g}")
+    low, high = figure.low, figure.high
+    if low is not None and high is not None and high - low > CLOSE * abs(figure.change):
+        middle, least, most, label = figures(kind, figure.change, low, high, system)
+        return f"{figure.what} {sign}{middle} {label} ({least} to {most})"
+    size = float(f"{figure.change:.2g}")
     if kind == "angle":  # two figures of what is shown, in degrees
-        size = math.radians(float(f"{math.degrees(abs(figure.change)):.2g}"))
-    return f"{figure.what} {sign}{show_number(kind, size, system)}"
+        size = math.radians(float(f"{math.degrees(figure.change):.2g}"))
+    if kind == "length" and abs(size) >= MM:  # a gap is spoken of in whole millimetres
+        size = MM * round(size / MM)
+    gaps = f", and {figure.also} more gap{'s' if figure.also > 1 else ''}" if figure.also else ""
+    return f"{figure.what}{gaps} {sign}{show_number(kind, size, system)}"
 
 
 def must_fit_text(found: MustFitAnswer, system: System) -> str:
@@ -193,9 +223,7 @@ def must_fit_text(found: MustFitAnswer, system: System) -> str:
         2,
     )
     lines += ["", f"with nothing else changed: {joint_text(found.joint)} all at once"]
-    said = moved_sentence(found.moves, system)
-    if said:
-        lines += wrapped(f"against the plan: {said}", 2)
+    lines += _against(found.moves, system, 0)
     if not (found.groups or found.left):
         lines += ["", "nothing has to change for its size"]
     for group in found.groups:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from importlib.metadata import version
 
 from drybuild.examine.opened import OpenBuild
+from drybuild.journal import Entry
 
 SHOWN = 16
 """Figures of the fingerprint that are printed: 64 bits, in groups of four."""
@@ -46,7 +48,7 @@ def imprint(opened: OpenBuild, made: datetime, revision: str = "") -> Imprint:
     build = opened.build
     return Imprint(
         build.head.name, build.head.scenario, state_text(opened), made,
-        revision or build.book.revision or f"entry {head.entries}",
+        revision or build.book.revision or _counted(opened),
         build.inputs_hash, str(head), fingerprint(opened), version("drybuild"),
     )  # fmt: skip
 
@@ -56,7 +58,17 @@ def state_text(opened: OpenBuild) -> str:
     entries = opened.journal.entries()
     if not entries:
         return "as found: nothing is recorded yet"
-    return f"as built, by the record up to {max(e.at[:10] for e in entries)}"
+    return f"as built, by the record up to {_last_day(entries)}"
+
+
+def _counted(opened: OpenBuild) -> str:
+    """A revision that nobody named: its number, the entries of the record, and the last's day."""
+    entries = opened.journal.entries()
+    return f"{len(entries)}, of {_last_day(entries)}" if entries else "0"
+
+
+def _last_day(entries: Sequence[Entry]) -> str:
+    return max(e.at[:10] for e in entries)
 
 
 def names_folder(opened: OpenBuild, printed: str) -> bool | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,8 @@ from drybuild.findings import Finding, Verdict
 class Figure:
     """A figure of the car that moved. change is in SI of kind, or a share where share is set.
 
-    before, after: medians (SI).
+    before, after: medians (SI). low, high: ends of the change's own 95 % band, draw by draw; none
+    where it is not counted so. also: how many more gaps moved as much.
     """
 
     what: str
@@ -24,6 +25,9 @@ class Figure:
     before: float
     after: float
     change: float
+    low: float | None = None
+    high: float | None = None
+    also: int = 0
 
 
 @dataclass(frozen=True)
@@ -91,11 +95,16 @@ def _figure(
         return None
     with np.errstate(all="ignore"):
         changed = second / first - 1.0 if watched.share else second - first
-        change = float(np.nanmedian(changed))
+        low, change, high = _band(changed)
         medians = float(np.nanmedian(first)), float(np.nanmedian(second))
     if not abs(change) >= watched.least:
         return None
-    return Figure(watched.what, watched.kind, watched.share, *medians, change)
+    return Figure(watched.what, watched.kind, watched.share, *medians, change, low, high)
+
+
+def _band(changed: Any) -> tuple[float, float, float]:
+    low, middle, high = (float(q) for q in np.nanquantile(changed, (0.025, 0.5, 0.975)))
+    return low, middle, high
 
 
 def _speed(before: Examination, after: Examination, axle: str) -> list[Figure]:
@@ -106,10 +115,10 @@ def _speed(before: Examination, after: Examination, axle: str) -> list[Figure]:
     first, second = (_value(e, f"corners.rolling_radius.{axle}.left") for e in (before, after))
     if first is None or second is None:
         return []
-    change = float(np.nanmedian(first / second - 1.0))
+    low, change, high = _band(first / second - 1.0)
     if not abs(change) >= 0.001:
         return []
-    return [Figure("speed reading", "fraction", True, 1.0, 1.0 + change, change)]
+    return [Figure("speed reading", "fraction", True, 1.0, 1.0 + change, change, low, high)]
 
 
 def _value(examination: Examination, address: str) -> Any:
@@ -134,7 +143,19 @@ def _margins(old: dict[tuple[str, str], Finding], after: Examination) -> list[Fi
             found[new.check] = Figure(
                 new.title, "length", False, was.margin.median, new.margin.median, change
             )
-    return sorted(found.values(), key=lambda f: f.change)[:MOST_MARGINS]
+    return _as_much(sorted(found.values(), key=lambda f: f.change))[:MOST_MARGINS]
+
+
+def _as_much(gaps: list[Figure]) -> list[Figure]:
+    """Gaps that one thing moves alike said once: the first of them, and how many more."""
+    found: list[Figure] = []
+    for gap in gaps:
+        last = found[-1] if found else None
+        if last is not None and abs(gap.change - last.change) < LEAST_MARGIN:
+            found[-1] = replace(last, also=last.also + 1)
+        else:
+            found.append(gap)
+    return found
 
 
 def _turned(old: dict[tuple[str, str], Finding], after: Examination) -> list[Turned]:
