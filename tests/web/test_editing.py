@@ -137,6 +137,36 @@ def test_a_fact_of_the_car_that_nobody_stated_goes_into_its_table(browser, folde
     assert car["car"]["drag_area"] == {"is": "0.66 ± 0.03 m2", "by": "document"}
 
 
+def test_a_list_has_an_item_a_line_and_may_be_empty(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here, address = browser(), "identity.body_work"
+    page = here.get("/set", params={"address": address}).text
+    assert "Each on a line of its own" in page
+    assert "± 2 mm" not in page
+    assert "Measure it" not in page
+
+    def written() -> object:
+        text = (folder / "car.toml").read_text(encoding="utf-8")
+        return tomllib.loads(text)["identity"].get("body_work")
+
+    two = "front lip rolled, report 12\r\ntow eye welded; photographs 3"
+    assert send(here, fields_of(here, address), two, by="").status_code == 303
+    assert written() == ["front lip rolled, report 12", "tow eye welded", "photographs 3"]
+    both = {**fields_of(here, address), "none": "true"}
+    assert send(here, both, "x", by="").status_code == 409
+    assert len(written()) == 3  # type: ignore[arg-type]
+    assert send(here, both, "", by="").status_code == 303
+    assert written() == []
+    assert 'value="true" checked> There is none' in here.get(
+        "/set", params={"address": address}
+    ).text
+
+
+def test_words_are_not_asked_for_their_doubt(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/set", params={"address": "identity.chassis_number"}).text
+    assert "± 2 mm" not in page
+    assert "Measure it" in page
+
+
 def test_many_at_once_lose_no_edit(browser, app, folder: Path) -> None:  # type: ignore[no-untyped-def]
     keys = {
         "ring_mass": "6.{} ± 0.2 kg", "thickness": "28.{} ± 0.05 mm",

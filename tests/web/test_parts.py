@@ -92,6 +92,16 @@ def test_all_that_is_amiss_is_said_together_and_nothing_is_written(browser, fold
     assert {p: p.read_bytes() for p in (folder / "parts").glob("*.toml")} == files
 
 
+def test_what_fuel_wets_is_a_list_in_the_form_of_a_part(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    assert 'placeholder="stainless steel; unplated steel"' in here.get("/parts/add?kind=pump").text
+    made = add(here, "pump", name="Wet", wetted="brass; FKM").headers["location"][7:]
+    assert read_build(folder).parts[made].wetted == ("brass", "FKM")
+    refused = add(here, "pump", name="Wetter", wetted="cheese")
+    assert refused.status_code == 409
+    assert "<strong>wetted</strong>: found" in refused.text
+
+
 def test_a_form_begins_with_a_guess_and_shows_what_is_usual_of_each_figure(browser) -> None:  # type: ignore[no-untyped-def]
     disc = browser().get("/parts/add?kind=disc").text
     assert '<option value="assumed" selected>a guess</option>' in disc

@@ -28,6 +28,7 @@ from drybuild.build.declared import (
 )
 from drybuild.build.drawn import DrawnFacts
 from drybuild.build.kinds import place_of, places
+from drybuild.build.lists import is_list
 from drybuild.build.model import Model
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import AXLES, SIDES, Fact
@@ -310,6 +311,12 @@ def _names() -> frozenset[str]:
 
 def takes(declared: Declared) -> str:
     """What a fact takes: its quantity and units, its words, or the sort of thing."""
+    if is_list(declared):
+        return f"a list, each {_takes_one(declared)}"
+    return _takes_one(declared)
+
+
+def _takes_one(declared: Declared) -> str:
     kind = field_kind(declared.field)
     if kind is not None:
         what, units = KINDS[kind].what, listed(KINDS[kind])
@@ -326,8 +333,8 @@ def takes(declared: Declared) -> str:
             return f"a word: {' or '.join(words)}"
         if one is bool:
             return "true or false"
-        if one is int:
-            return "a whole number"
+        if one in (int, float):
+            return "a whole number" if one is int else "a number"
         waiting += get_args(one)
     return "words as they stand on it"
 

@@ -20,6 +20,7 @@ from drybuild.build import BuildFaults, State, read_build
 from drybuild.build.declared import Declared, inner_model
 from drybuild.build.editing import EditRefused, edit_file, one_at_a_time, set_fact
 from drybuild.build.folder import BUILD_SECTIONS
+from drybuild.build.lists import is_list
 from drybuild.build.state import read_setting
 from drybuild.examine.lookup import takes
 from drybuild.examine.naming import plain_name
@@ -101,9 +102,9 @@ def _stands(text: str, path: tuple[str, ...]) -> tuple[Any, str]:
 
 def noted_at(opened: OpenBuild, found: FactAt) -> str:
     """The address under which a reading of it is written: of a part that is not on the car, by the
-    part's id. Empty for a curve or a table, which no reading states.
+    part's id. Empty for a curve, a table or a list, which no reading states.
     """
-    table = inner_model(found.declared.field.annotation) is not None
+    table = inner_model(found.declared.field.annotation) is not None or is_list(found.declared)
     if table or takes(found.declared).startswith("a curve"):
         return ""
     if found.path[0] != "part" or found.address.startswith(IN_HAND):

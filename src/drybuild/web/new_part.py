@@ -20,6 +20,7 @@ from drybuild.build.declared import (
 from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.build.folder import parts_file
 from drybuild.build.kinds import part_kinds, places
+from drybuild.build.lists import is_list, list_typed
 from drybuild.build.reading import check_model
 from drybuild.examine.lookup import takes
 from drybuild.examine.noting import words_to_choose
@@ -54,14 +55,17 @@ class Asked:
 def asked_of(kind: str) -> tuple[Asked, ...]:
     """What is asked of a part of that kind: its facts, but for curves and tables."""
     return tuple(
-        Asked(d.path[0], d.path[0].replace("_", " "), d.doc, _example(d), words_to_choose(d))
+        Asked(d.path[0], d.path[0].replace("_", " "), d.doc, _example(d),
+              () if is_list(d) else words_to_choose(d))
         for d in _declared(kind)
-    )
+    )  # fmt: skip
 
 
 def _example(declared: Declared) -> str:
     """What is usual of that very fact; of a number that has nothing usual, its unit alone."""
     kind = field_kind(declared.field)
+    if is_list(declared):
+        return "; ".join(words_to_choose(declared)[:2]) or "one; another"
     if kind is None:
         return takes(declared)
     unit = re.sub(r"^-?[\d.]+(\s*±\s*[\d.]+)?\s*", "", KINDS[kind].example)
@@ -97,6 +101,9 @@ def table_of(kind: str, given: Mapping[str, str], by: str) -> dict[str, Any]:
         name = declared.path[0]
         text = given.get(name, "").strip().replace("−", "-")
         if not text:
+            continue
+        if is_list(declared):
+            table[name] = list_typed(declared, text)
             continue
         value = _word(text, words_to_choose(declared)) if is_word(declared) else text
         table[name] = {"is": value, "by": by} if by else value

@@ -110,9 +110,18 @@ def book_page_of(
 
 
 def _unsaid(made: Book) -> list[tuple[str, str]]:
-    """Address and title of what names the car and nobody stated."""
+    """Where it is written down, and title, of what names the car and nobody stated."""
     stated = {fact.title for fact in made.identity if fact.value}
-    return [(f"identity.{name}", title) for name, title in WORDS.items() if title not in stated]
+    read = [
+        (f"/measure/at/identity.{name}", title)
+        for name, title in WORDS.items() if title not in stated
+    ]  # fmt: skip
+    codes = [
+        (f"/measure/at/{place}.date_code", f"tyre date code, {place.partition('.')[2]}")
+        for one in made.parts for place, code in one.codes if not code
+    ]  # fmt: skip
+    said = [] if made.body_work is not None else [("/set?address=identity.body_work", "body work")]
+    return [*read, *((where, title.replace(".", " ")) for where, title in codes), *said]
 
 
 def _can_set() -> bool:

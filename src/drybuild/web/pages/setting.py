@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from drybuild.build import BuildFaults, ChangeRefused, State, UnknownName
 from drybuild.build.declared import inner_model, is_word
 from drybuild.build.editing import EditRefused
+from drybuild.build.lists import is_list, list_typed
 from drybuild.examine.lookup import Present, about, takes
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import (
@@ -70,13 +71,20 @@ def change(
     by: Annotated[str, Form(max_length=60)] = "",
     state: StateName = "now",
     out: Annotated[bool, Form()] = False,
+    none: Annotated[bool, Form()] = False,
 ) -> Response:
-    """Write one key of a file, if it says what the form saw; comments and the rest stay."""
+    """Write one key of a file, if it says what the form saw; comments and the rest stay.
+
+    none: of a list, that there is nothing to name.
+    """
     frame = framed(request, state, role="edit")
     found = _fact(frame, address)
     if not _editable(found):
         return _page(frame, address, refused="It is changed in its file.", status=409)
-    raw = None if out else raw_of(found, value.strip(), by.strip())
+    if none and value.strip():
+        said = "Found both a list and that there is none; expected one of the two."
+        return _page(frame, address, refused=said, typed=value, status=409)
+    raw = None if out else raw_of(found, value.strip(), by.strip(), none=none)
     if raw is None and not out:
         return _page(frame, address, refused="Type what it is, or take it out.", status=409)
     try:
@@ -90,11 +98,13 @@ def change(
     return RedirectResponse(f"/set?{query}", 303)
 
 
-def raw_of(found: FactAt, value: str, by: str) -> Any:
+def raw_of(found: FactAt, value: str, by: str, *, none: bool = False) -> Any:
     """What is typed in the shape that the file has it in; None for nothing.
 
-    A number stays a number, a table keeps its other keys.
+    A number stays a number, a table keeps its other keys. none: an empty list, of what is a list.
     """
+    if is_list(found.declared):
+        return list_typed(found.declared, value) if value or none else None
     if not value:
         return None
     old, new = found.raw, _plain(found, value)
@@ -160,11 +170,14 @@ def _page(
         takes=takes(found.declared),
         present=_stands(frame, address),
         over=_over(opened, found, address, frame),
-        value=typed or _value_text(found.raw),
+        value=typed or _value_text(found.raw, lists=is_list(found.declared)),
         by=found.raw.get("by", "") if isinstance(found.raw, dict) else "",
         tools=tools_to_choose(found.declared),
         choices=words_to_choose(found.declared) if is_word(found.declared) else (),
         editable=_editable(found),
+        lists=is_list(found.declared),
+        a_word=is_word(found.declared),
+        empty=found.raw == [],
         refused=refused,
         clash=clash,
         done=done,
@@ -182,14 +195,14 @@ def _stands(frame: Frame, address: str) -> str:
     return present.at(where, _state(frame))
 
 
-def _value_text(raw: Any) -> str:
+def _value_text(raw: Any, *, lists: bool = False) -> str:
     if raw is None:
         return ""
     if isinstance(raw, dict):
         doubt = f" ± {raw['plus_minus']}" if "plus_minus" in raw else ""
         return f"{_value_text(raw['is'])}{doubt}" if "is" in raw else ""
     if isinstance(raw, list):
-        return "; ".join(map(str, raw))
+        return "\n".join(map(str, raw)) if lists else "; ".join(map(str, raw))
     return written_text(raw)
 
 
