@@ -10,7 +10,8 @@ import jsonschema
 import pytest
 import small
 
-from drybuild.show.planning import no_plan_text, plan_text, way_back_lines
+from drybuild.show.no_plan import no_plan_text
+from drybuild.show.planning import plan_text, way_back_lines
 from drybuild.show.work_list import idle_text
 from drybuild.work.answer import Answer, Needed
 from drybuild.work.as_json import no_plan_json, plan_json
@@ -78,7 +79,7 @@ def test_hours_and_finish_carry_their_bounds(good):
     far = replace(good.plan.aims[0], bound=3.0)
     open_ended = replace(good, plan=replace(good.plan, aims=(far, good.plan.aims[1])))
     text = plan_text(open_ended, folder="car", name="Car")
-    assert "about 3.5 person-hours: none goes below about 3; up to 14% may still be had" in text
+    assert "about 3.5 person-hours: none goes below about 3; up to 14 % may still be had" in text
 
 
 def test_a_use_that_is_stopped_says_why():

@@ -16,6 +16,7 @@ from drybuild.cli import main
 from drybuild.examine import open_build
 from drybuild.findings import Consequence, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
+from drybuild.show.no_plan import no_plan_text
 from drybuild.values import HowKnown
 from drybuild.work.answer import answer
 from drybuild.work.as_json import plan_json
@@ -110,7 +111,14 @@ def test_the_owner_may_refuse_it(at_car: AtHand) -> None:
     found = planned(at_car, suppose=False)
     assert isinstance(found, NoPlan)
     assert "nothing was to be supposed" in found.why[-1]
-    assert CAPTIVE in {clause.check for clause in found.clauses}
+    waiting = {c.check for c in found.clauses if c.waits_for}
+    assert CAPTIVE in waiting
+    assert found.measure  # a reading is asked for, and no cure of what a reading may settle
+    assert not any(one.what.partition(" ")[0] in waiting for one in found.relax)
+    text = no_plan_text(found, at_car.todo.problem, folder="car", name="car")
+    assert "nobody has measured" not in text
+    assert "do without drive after" in text
+    assert re.search(r"Do first; \d+ checks wait for a reading\n  measure .*, free length \(", text)
 
 
 def test_the_build_may_refuse_it_for_good(tmp_path: Path) -> None:

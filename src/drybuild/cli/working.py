@@ -26,7 +26,8 @@ PLAN_EXTRA = (
 
 def run_plan(arguments: argparse.Namespace) -> int:
     """``drybuild plan``: the kept plan while it holds; else a new one, near to the old."""
-    from drybuild.show.planning import no_plan_text, plan_text
+    from drybuild.show.no_plan import no_plan_text
+    from drybuild.show.planning import plan_text
     from drybuild.work import plan_file
     from drybuild.work.answer import answer
     from drybuild.work.as_json import no_plan_json, plan_json

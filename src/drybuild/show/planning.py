@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from drybuild.show.cards_words import clock, short_day
+from drybuild.show.clauses import clause_lines
 from drybuild.show.hours import NO_BREAKS, hours_text, person_hours, two
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
@@ -24,10 +25,9 @@ from drybuild.show.work_supposed import (
     to_measure_text,
 )
 from drybuild.work.answer import Answer, Needed
-from drybuild.work.model import Aim, Clause, NoPlan, Plan, Problem, Session, Step
+from drybuild.work.model import Aim, NoPlan, Plan, Problem, Session, Step
 from drybuild.work.openings import Comparison, Opening, title_of
 from drybuild.work.standing import Standing
-from drybuild.work.supposed import SUPPOSED
 from drybuild.work.wayback import WayBack
 
 CLOSING = (
@@ -263,52 +263,6 @@ def _served(problem: Problem, key: str) -> str:
     return clearing.title if clearing is not None else key
 
 
-def clause_lines(problem: Problem, clauses: Iterable[Clause], everything: bool) -> list[str]:
-    """What the examinations along the way taught."""
-    by_check: dict[tuple[str, str], list[Clause]] = {}
-    for clause in clauses:
-        by_check.setdefault((clause.check, _anywhere(clause)), []).append(clause)
-    if not by_check:
-        return ["What examining the car along the way taught: nothing that was not planned for"]
-    many = len(by_check)
-    lines = [
-        f"What examining the car along the way taught: {many} reason{'s' if many != 1 else ''}"
-    ]
-    for (check, _), same in by_check.items():
-        named = f"  [{check}]" if check else ""
-        others = len({clause.subject for clause in same}) - 1
-        too = f", and so {others} more" if others else ""
-        lines += wrapped(f"  {same[0].use}: {same[0].why}{too}{named}", 4)
-        for clause in same if everything else same[:1]:
-            lines += wrapped(f"     {_together(problem, clause)}", 7)
-    return lines
-
-
-def first_of_each(clauses: Iterable[Clause]) -> list[Clause]:
-    """One clause of every check that taught something."""
-    first: dict[str, Clause] = {}
-    for clause in clauses:
-        if clause.check:
-            first.setdefault(clause.check, clause)
-    return list(first.values())
-
-
-def _anywhere(clause: Clause) -> str:
-    """What it says, whichever corner it is of."""
-    words = clause.subject.replace(".", " ")
-    return clause.why.removeprefix(f"{words}: ")
-
-
-def _together(problem: Problem, clause: Clause) -> str:
-    done = ", ".join(problem.jobs[j].title for j in sorted(clause.done) if j in problem.jobs)
-    wanting = " or ".join(
-        problem.jobs[j].title for j in sorted(clause.not_done) if j in problem.jobs
-    )
-    if not wanting:
-        return f"so with: {done}" if done else "whatever is done"
-    return f"so with: {done or 'the car as it is'}; not before: {wanting}"
-
-
 def way_back_lines(problem: Problem, back: Iterable[WayBack], everything: bool) -> list[str]:
     """The way back to the last drivable state, from the fullest moment of each session."""
     lines = ["The way back to the last state that may drive, from where most is off"]
@@ -341,31 +295,3 @@ def _back_title(problem: Problem, step: Step) -> str:
         return f"take back: {problem.jobs[name].title}" if name in problem.jobs else step.what
     return title_of(problem, step)
 
-
-NONE = "no plan meets every need"
-"""What heads the answer, and what a search says that knows no more."""
-
-
-def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> str:
-    """Why there is no plan, and what to give or to give up."""
-    lines = wrapped(f"{name} · {NONE}", 2)
-    reasons = [why for why in said.why if why != NONE]
-    lines += ["", "Why"] if reasons else []
-    for why in reasons:
-        lines += wrapped(f"  {why}", 4)
-    if said.relax:
-        said_of_it = "what the checks say of it shows then"
-        lines += ["", f"One of these makes room for a plan; {said_of_it}"]
-        for number, one in enumerate(said.relax, 1):
-            lines += wrapped(f"  {number:>2}  {one.words}", 6)
-    if said.clauses:
-        lines += ["", *clause_lines(problem, said.clauses, everything=False)]
-    checks = [c.check for c in said.clauses if c.check]
-    if checks:
-        lines += wrapped(f"in [ ]: a check: drybuild workings {folder} {checks[0]}", 2)
-    for check, subject in dict.fromkeys((c.check, c.subject) for c in first_of_each(said.clauses)):
-        lines += wrapped(f"     try: drybuild fix {folder} {check} {subject}", 7)
-    looks = "check" if SUPPOSED in said.why else "measure"
-    cures = f"drybuild {looks} {folder}, " if said.clauses else ""
-    lines += ["", f"then: {cures}drybuild plan {folder}"]
-    return "\n".join(lines)

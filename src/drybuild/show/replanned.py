@@ -13,7 +13,8 @@ from drybuild.show.happened_words import (
     task_title,
 )
 from drybuild.show.lines import wrapped
-from drybuild.show.planning import CLOSING, no_plan_text, used, way_back_lines
+from drybuild.show.no_plan import no_plan_text
+from drybuild.show.planning import CLOSING, used, way_back_lines
 from drybuild.show.work_list import aim_text
 from drybuild.show.work_supposed import supposed_line
 from drybuild.work.happened import Happening

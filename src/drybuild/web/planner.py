@@ -37,8 +37,9 @@ class Planning:
     """Where planning stands. stage: reading, looking, searching, or cards when the plan is kept.
     found: a plan was found, and a better one is looked for; enough: it was said that it will do.
     began, stage_began: moments of a clock that only goes on. why: in words, when it ended without
-    a plan; cures: in words, and where that is done, or nothing. moved: in words, what a new plan
-    near the old one moved; None: there was none to keep to."""
+    a plan; first, cures: what to do before any plan, and what makes room for one, in words, and
+    where that is done, or nothing; first_title, room: what heads them. moved: in words, what a new
+    plan near the old one moved; None: there was none to keep to."""
 
     running: bool = False
     stage: str = "reading"
@@ -50,7 +51,10 @@ class Planning:
     stage_began: float = 0.0
     ended: Ended = ""
     why: tuple[str, ...] = ()
+    first: tuple[tuple[str, str], ...] = ()
+    first_title: str = ""
     cures: tuple[tuple[str, str], ...] = ()
+    room: str = ""
     moved: tuple[str, ...] | None = None
 
     @property
@@ -180,7 +184,10 @@ class Planner:
                 self._now = replace(
                     self._now, ended=what["ended"], found=False, enough=False,
                     why=tuple(what.get("why", ())),
+                    first=tuple((words, where) for words, where in what.get("first", ())),
+                    first_title=what.get("first_title", ""),
                     cures=tuple((words, where) for words, where in what.get("cures", ())),
+                    room=what.get("room", ""),
                     moved=tuple(what["moved"]) if what.get("moved") is not None else None,
                 )  # fmt: skip
 

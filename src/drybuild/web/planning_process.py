@@ -24,6 +24,14 @@ from drybuild.show.happened_words import (
     moved_lines,
     moved_tasks_lines,
 )
+from drybuild.show.no_plan import (
+    Cure,
+    first_cures,
+    first_title,
+    reasons,
+    room_text,
+    ways_out,
+)
 from drybuild.web.planning_words import ENOUGH, SUPPOSE
 from drybuild.work import plan_file
 from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
@@ -69,11 +77,23 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
         hand, _tell, seconds=seconds, near=kept, suppose=suppose, enough=_enough.is_set
     )
     if isinstance(found, NoPlan):
-        cures = [(one.words, _where(one, opened, found.clauses)) for one in found.relax]
-        return _say(ended="no plan", why=list(found.why), cures=cures, open=found.open)
+        ways = ways_out(found)
+        return _say(
+            ended="no plan", why=reasons(found), open=found.open,
+            first=[(one.words, _first_where(one)) for one in first_cures(found)],
+            first_title=first_title(found), room=room_text(ways),
+            cures=[(one.words, _where(one, opened, found.clauses)) for one in ways],
+        )  # fmt: skip
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)
     moves = _moved(opened, hand, kept, before, found) if kept is not None else None
     return _say(ended="kept", moved=moves)
+
+
+def _first_where(one: Cure) -> str:
+    """Where what is to be known or cured first is measured, or worked out with what is usual."""
+    if one.measure:
+        return f"/measure/at/{quote(one.measure)}"
+    return f"/workings/{quote(one.check)}/{quote(one.subject)}?state=finished"
 
 
 def _where(one: Relaxation, opened: OpenBuild, clauses: tuple[Clause, ...] = ()) -> str:
@@ -82,7 +102,8 @@ def _where(one: Relaxation, opened: OpenBuild, clauses: tuple[Clause, ...] = ())
         return next((_finding(c) for c in clauses if clause_name(c) == one.what), "")
     if one.kind == "time" and one.what in {session.id for session in opened.build.sessions}:
         return f"/work/when/{one.what}"
-    return {"need": "/work#need", "session": "/work#when", "time": "/work#change"}.get(one.kind, "")
+    elsewhere = {"measure": "/measure", "need": "/work#need", "session": "/work#when"}
+    return {**elsewhere, "time": "/work#change"}.get(one.kind, "")
 
 
 def _finding(clause: Clause) -> str:

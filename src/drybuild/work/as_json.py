@@ -61,7 +61,7 @@ def plan_json(said: Answer, *, build: str, version: str) -> dict[str, Any]:
 def supposed_json(plan: Plan | NoPlan) -> dict[str, Any]:
     """What a plan takes to turn out well though nobody knows yet, and what to measure for it."""
     if isinstance(plan, NoPlan):
-        return {"supposed": [], "measure_first": []}
+        return {"supposed": [], "measure_first": [plain(one) for one in plan.measure]}
     return {
         "supposed": [plain(one) for one in plan.supposed],
         "measure_first": [plain(one) for one in plan.measure],
@@ -73,6 +73,7 @@ def no_plan_json(said: NoPlan, *, build: str, version: str) -> dict[str, Any]:
     return {
         **head("no plan", build=build, version=version),
         "why": list(said.why),
+        "measure_first": [plain(one) for one in said.measure],
         "relax": [relax_json(r) for r in said.relax],
         "clauses": [clause_json(c) for c in said.clauses],
     }
@@ -89,7 +90,7 @@ def aim_json(aim: Aim) -> dict[str, Any]:
 
 def relax_json(one: Relaxation) -> dict[str, Any]:
     """What would make a plan possible."""
-    return {"kind": one.kind, "what": one.what, "words": one.words}
+    return {"kind": one.kind, "what": one.what, "words": one.words, "at_least": one.at_least}
 
 
 def _needed(problem: Problem, needed: Needed) -> dict[str, Any]:
@@ -172,6 +173,7 @@ def clause_json(clause: Clause) -> dict[str, Any]:
     return {
         "use": clause.use, "done": sorted(clause.done), "not_done": sorted(clause.not_done),
         "why": clause.why, "check": clause.check, "subject": clause.subject,
+        "waits_for": clause.waits_for,
     }  # fmt: skip
 
 

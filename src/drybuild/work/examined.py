@@ -23,7 +23,7 @@ from drybuild.work.lessons import Lessons, violated
 from drybuild.work.model import Clause, NoPlan, Plan, Problem, Relaxation, ToDo
 from drybuild.work.solve import solve
 from drybuild.work.solve.explain import explain
-from drybuild.work.supposed import NOT_SUPPOSED, SUPPOSED, Moment, with_supposed
+from drybuild.work.supposed import NOT_SUPPOSED, SUPPOSED, Moment, to_measure, with_supposed
 
 Solver = Callable[..., Plan | NoPlan]
 
@@ -73,7 +73,7 @@ def plan_examined(
     if search.not_known:
         why = (*why, SUPPOSED if suppose else NOT_SUPPOSED)
     said = replace(found, why=why, clauses=problem.clauses, seconds=monotonic() - began)
-    return _with_cures(said, problem)
+    return _with_cures(said, problem, lessons)
 
 
 MOST_SAID = 3
@@ -212,10 +212,26 @@ def _still_stopped(problem: Problem, lessons: Lessons) -> Iterator[str]:
         yield f"and {len(found) - MOST_SAID} more that would stop it then"
 
 
-def _with_cures(said: NoPlan, problem: Problem) -> NoPlan:
-    """Adds what no order of the jobs can cure: such a finding needs a fix, or the use waived."""
-    hopeless = [c for c in problem.clauses if not c.done and not c.not_done]
-    cures = tuple(
-        Relaxation("fix", f"{c.check} {c.subject}", f"cure it first: {c.why}") for c in hopeless
-    )
-    return replace(said, relax=(*cures, *said.relax)) if cures else said
+def _with_cures(said: NoPlan, problem: Problem, lessons: Lessons) -> NoPlan:
+    """Adds what no order of the jobs can cure, each check once, and what to measure of all that is
+    only not known yet: such a finding needs a fix, or a reading, or the use waived."""
+    cures: dict[tuple[str, str], Relaxation] = {}
+    for c in problem.clauses:
+        if hopeless(c) and not c.waits_for:
+            cure = Relaxation("fix", f"{c.check} {c.subject}", f"cure it first: {c.why}")
+            cures.setdefault((c.check, c.subject), cure)
+    relax = tuple(r for r in said.relax if not _only_hopeless(r))
+    asked = {c.check for c in problem.clauses if c.waits_for}
+    measure = to_measure(lessons, problem.done | problem.jobs.keys(), asked) if asked else ()
+    return replace(said, relax=(*cures.values(), *relax), measure=measure)
+
+
+def hopeless(clause: Clause) -> bool:
+    """Whether a clause holds whatever is done, so that no order of the jobs is its cure."""
+    return not clause.done and not clause.not_done
+
+
+def _only_hopeless(one: Relaxation) -> bool:
+    """Whether it is told by itself already, check by check."""
+    names = one.what.split("+")
+    return one.kind in ("fix", "measure") and all(name.endswith(":-") for name in names)

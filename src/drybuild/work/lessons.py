@@ -234,7 +234,9 @@ def violated(clause: Clause, done: Iterable[str]) -> bool:
 
 def _clause(use: str, hold: Hold, bearing: set[str], done: frozenset[str]) -> Clause:
     inside = frozenset(bearing)
-    return Clause(use, inside & done, inside - done, hold.why, hold.check, hold.subject)
+    return Clause(
+        use, inside & done, inside - done, hold.why, hold.check, hold.subject, hold.waits_for
+    )
 
 
 def _subsets(names: Sequence[str]) -> Iterable[frozenset[str]]:

@@ -13,10 +13,15 @@ from typing import Literal
 
 from drybuild.build import Change
 from drybuild.findings.finding import WaitsFor
+from drybuild.work.notes import Notes as Notes
+from drybuild.work.notes import Renewable as Renewable
 
 QUARTERS_AN_HOUR = 4
 
 ConditionKind = Literal["off", "on", "tool", "use", "clear"]
+RelaxationKind = Literal[
+    "need", "time", "session", "arrival", "booking", "budget", "tool", "fix", "measure"
+]
 StepKind = Literal["take", "refit", "job", "clear"]
 JobKind = Literal[
     "fit", "adjust", "inspect", "flash", "fill", "align", "test", "outside", "record"
@@ -207,7 +212,8 @@ class Budget:
 class Clause:
     """What an examination taught: ``use`` is stopped when these jobs are done and those are not.
 
-    why: in words, from the finding; check, subject: which one.
+    why: in words, from the finding; check, subject: which one. waits_for: as ``Finding.waits_for``
+    has it: what would settle it before anything is cured; it tells no clause from another.
     """
 
     use: str
@@ -216,6 +222,7 @@ class Clause:
     why: str
     check: str = ""
     subject: str = ""
+    waits_for: WaitsFor = field(default="", compare=False)
 
 
 @dataclass(frozen=True)
@@ -387,18 +394,24 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class Relaxation:
-    """Something that, given up or given, makes a plan possible. words: what the owner would do."""
+    """Something that, given up or given, makes a plan possible. words: what the owner would do.
 
-    kind: Literal["need", "time", "session", "arrival", "booking", "budget", "tool", "fix"]
+    kind ``measure``: it may be that only measuring it does. at_least: more may be wanted, for no
+    plan was laid out with it in the time there was.
+    """
+
+    kind: RelaxationKind
     what: str
     words: str
+    at_least: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class NoPlan:
     """No plan meets every need. relax: in the owner's order, the smallest sets that would.
 
-    open: nothing says that there is none; the search ran out of time.
+    open: nothing says that there is none; the search ran out of time. measure: what to measure of
+    that which stops a use only by what nobody knows yet, the best first.
     """
 
     why: tuple[str, ...]
@@ -406,41 +419,7 @@ class NoPlan:
     clauses: tuple[Clause, ...] = ()
     seconds: float = 0.0
     open: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Renewable:
-    """Something used up by the work: a gasket, a one-time fastener, a fluid.
-
-    unit: ``""`` for pieces, else L, g, m. price: of one unit, in the build's currency, or None.
-    """
-
-    name: str
-    quantity: float = 1.0
-    unit: str = ""
-    price: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Notes:
-    """What a person at the car needs to know of one task, in words.
-
-    bench: tools to have there; steps: in order; verify: checks before closing; photograph, bag:
-    what to take pictures of and what to bag and label; tags: what to hang in the car until it is
-    lifted. joints: roots of the joints that are tightened (as ``examine.joints`` names them), whose
-    figures are the maker's or LOOK UP.
-    """
-
-    title: str
-    bench: tuple[str, ...] = ()
-    renew: tuple[Renewable, ...] = ()
-    cautions: tuple[str, ...] = ()
-    steps: tuple[str, ...] = ()
-    verify: tuple[str, ...] = ()
-    photograph: tuple[str, ...] = ()
-    bag: tuple[str, ...] = ()
-    tags: tuple[str, ...] = ()
-    joints: tuple[str, ...] = ()
+    measure: tuple[ToMeasure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ short. It releases nothing: home, cards and tags say of the car what they say wi
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 
 from drybuild.examine import Examination, measure_next
@@ -21,13 +21,8 @@ MOST_TO_MEASURE = 6
 MOST_LOOKED_AT = 40
 """Measurements that are ranked for it; some bear on nothing that the plan supposes."""
 
-SUPPOSED = (
-    "what nobody knows yet was supposed to turn out well: what is named here is computed, and "
-    "measuring alone does not make a plan"
-)
-NOT_SUPPOSED = (
-    "some of it stops a use only by what nobody knows yet, and nothing was to be supposed"
-)
+SUPPOSED = "what nobody knows yet was supposed to turn out well, and measuring alone makes no plan"
+NOT_SUPPOSED = "not everything is known yet, and nothing was to be supposed"
 
 Moment = tuple[int, str, frozenset[str]]
 """A quarter at which a plan counts on a use, the use, and the jobs that are done by then."""
@@ -61,7 +56,8 @@ def with_supposed(
     if not found:
         return plan
     supposed = tuple(_supposed(problem, one) for one in found.values())
-    return replace(plan, supposed=supposed, measure=_to_measure(lessons, last, supposed))
+    measure = to_measure(lessons, last, {one.check for one in supposed})
+    return replace(plan, supposed=supposed, measure=measure)
 
 
 def _gather(
@@ -95,15 +91,15 @@ def _do(hold: Hold) -> str:
     return "measure or look up what is guessed" if guessed else hold.do
 
 
-def _to_measure(
-    lessons: Lessons, done: frozenset[str], supposed: tuple[Supposed, ...]
+def to_measure(
+    lessons: Lessons, done: frozenset[str], checks: Collection[str]
 ) -> tuple[ToMeasure, ...]:
-    """Measurements that bear on what is supposed, what settles most for its minutes first."""
-    checks = {one.check for one in supposed}
+    """Measurements that bear on these checks, what settles most for its minutes first."""
+    asked = frozenset(checks)
     ranked = measure_next(lessons.with_unknowns(done), most=MOST_LOOKED_AT)
     found = []
     for m in ranked:
-        bears_on = len(checks & {check for check, _ in m.findings})
+        bears_on = len(asked & {check for check, _ in m.findings})
         if bears_on:
             part = _part_name(m.note_as, lessons)
             found.append(

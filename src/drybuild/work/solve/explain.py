@@ -89,7 +89,7 @@ class _Loosened:
     def words(self, limit: float, seed: int) -> tuple[list[Relaxation], float]:
         """What to give up, in words, and how long it took to lay a plan out with it."""
         least = words_of(self.problem, self.loose, self.rough, self.solver)
-        more = [replace(one, words=f"{one.words}; perhaps more") for one in least]
+        more = [replace(one, at_least=True) for one in least]
         if limit <= 0:
             return more, 0.0
         loose = Loose(self.problem, self.loose.kinds, len(self.loose.extra))

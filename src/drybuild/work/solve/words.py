@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from math import ceil
-from typing import Any, Literal
+from typing import Any
 
-from drybuild.work.model import Clause, Problem, Relaxation, Session
+from drybuild.work.model import Clause, Problem, Relaxation, RelaxationKind, Session
 from drybuild.work.solve.laid import Laid
 from drybuild.work.solve.loose import Loose
 from drybuild.work.solve.strict import clause_name
 from drybuild.work.solve.tasks import Task
 
-Kind = Literal["need", "time", "session", "arrival", "booking", "budget", "tool", "fix"]
+Kind = RelaxationKind
 ORDER: tuple[Kind, ...] = (
     "need", "time", "session", "arrival", "booking", "tool", "budget", "fix",
 )  # fmt: skip
@@ -27,6 +27,8 @@ def words_of(problem: Problem, loose: Loose, laid: Laid, solver: Any) -> list[Re
         given = [w for (k, w), truth in loose.given.items() if k == kind and solver.value(truth)]
         if given:
             words = _list(list(dict.fromkeys(told.say(kind, what) for what in given)))
+            if kind == "fix" and all(_waits(problem, what) for what in given):
+                kind = "measure"
             parts.append((kind, "+".join(given), words))
     for kind, what, words in parts:
         others = [text for other, _, text in parts if other != kind]
@@ -35,6 +37,17 @@ def words_of(problem: Problem, loose: Loose, laid: Laid, solver: Any) -> list[Re
         if others:
             break
     return found
+
+
+def _anywhere(clause: Clause) -> str:
+    """What it says, whichever corner it is of."""
+    return clause.why.removeprefix(f"{clause.subject.replace('.', ' ')}: ")
+
+
+def _waits(problem: Problem, what: str) -> bool:
+    """Whether all that a name among the constraints stands for is only not known yet."""
+    same = [c for c in problem.clauses if clause_name(c) == what]
+    return bool(same) and all(c.waits_for for c in same)
 
 
 class _Told:
@@ -89,8 +102,12 @@ class _Told:
             for name, effect in self.problem.effects.items()
             if set(effect.stops) & stopping and value(states.pending_after(name, k))
         ]
-        cause = [clause.why for clause in self._armed(k) if clause.use in stopping]
-        reasons = (off + hang + cause)[:3]
+        armed = [clause for clause in self._armed(k) if clause.use in stopping]
+        cause = {(c.check, _anywhere(c)): c.why for c in reversed(armed) if not c.waits_for}
+        reasons = (off + hang + [*reversed(cause.values())])[:3]
+        unknown = len({c.check for c in armed if c.waits_for})
+        checks = "check" if unknown == 1 else "checks"
+        reasons += [f"{unknown} {checks} that nobody can answer yet"] if unknown else []
         then = f" (then: {'; '.join(reasons)})" if reasons else ""
         return f"do without {use} after {session.title}{then}"
 
@@ -159,9 +176,10 @@ class _Told:
         first = _list([self._job(name) for name in sorted(clause.done)])
         cures = _list([self._job(name) for name in sorted(clause.not_done)], "or")
         if first and cures:
-            return f"move {cures} to the session of {first}, or cure it otherwise: {clause.why}"
+            otherwise = "measure first" if clause.waits_for else "cure it otherwise"
+            return f"move {cures} to the session of {first}, or {otherwise}: {clause.why}"
         more = f", and {others} more that stop {clause.use} with it" if others else ""
-        return f"cure this: {clause.why}{more}"
+        return f"{'measure first' if clause.waits_for else 'cure this'}: {clause.why}{more}"
 
     def _job(self, name: str) -> str:
         job = self.problem.jobs.get(name)

@@ -1,0 +1,122 @@
+"""Why there is no plan, and what would make one, each said once: for a screen and for paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from drybuild.findings.finding import RECALLED
+from drybuild.show.clauses import clause_lines, grouped
+from drybuild.show.lines import wrapped
+from drybuild.show.work_supposed import counted, to_measure_text
+from drybuild.work.examined import hopeless
+from drybuild.work.model import Clause, NoPlan, Problem, Relaxation
+from drybuild.work.supposed import SUPPOSED
+
+NONE = "no plan meets every need"
+"""What heads the answer, and what a search says that knows no more."""
+
+ROOM = "One of these makes room for a plan; what the checks say of it shows then"
+ROOM_AT_LEAST = "One of these makes room for a plan, perhaps with more like it"
+FIRST = "Do first"
+
+
+@dataclass(frozen=True, slots=True)
+class Cure:
+    """Something to do first. check, subject: what it is of; measure: the address to be measured;
+    wants_fix: whether only a change cures it."""
+
+    words: str
+    check: str = ""
+    subject: str = ""
+    measure: str = ""
+    wants_fix: bool = False
+
+
+def reasons(said: NoPlan) -> list[str]:
+    """Why, without what heads the answer anyway."""
+    return [why for why in said.why if why != NONE]
+
+
+def first_title(said: NoPlan) -> str:
+    """What heads what is to be done first, with how much waits for a reading."""
+    many = len({c.check for c in _to_be_measured(said)})
+    return f"{FIRST}; {counted(many)} wait{'s' * (many == 1)} for a reading" if many else FIRST
+
+
+def first_cures(said: NoPlan) -> list[Cure]:
+    """What no order of the jobs gets round, and what is only not known yet, in few lines: what to
+    measure, which rules to read, what to cure; each check once, with its places."""
+    found = [
+        Cure(f"measure {to_measure_text(m)}: {_wait(m.bears_on)}", measure=m.note_as)
+        for m in said.measure
+    ]
+    left = [] if said.measure else _to_be_measured(said)
+    found += [Cure(f"measure or look up: {w}", c.check, c.subject) for w, c in grouped(left)]
+    recalled = [c for c in said.clauses if c.waits_for == "reading the rule"]
+    found += [
+        Cure(f"read the rule: {w.removesuffix(f': {RECALLED}')}", c.check, c.subject)
+        for w, c in grouped(recalled)
+    ]
+    computed = [c for c in said.clauses if hopeless(c) and not c.waits_for]
+    return [
+        *found,
+        *(Cure(f"cure: {w}", c.check, c.subject, wants_fix=True) for w, c in grouped(computed)),
+    ]
+
+
+def _to_be_measured(said: NoPlan) -> list[Clause]:
+    return [c for c in said.clauses if c.waits_for and c.waits_for != "reading the rule"]
+
+
+def ways_out(said: NoPlan) -> list[Relaxation]:
+    """What else makes room: each by itself is enough."""
+    told = {f"{c.check} {c.subject}" for c in said.clauses if hopeless(c)}
+    measured = {"measure"} if said.measure else set()
+    return [r for r in said.relax if r.what not in told and r.kind not in measured]
+
+
+def room_text(ways: Iterable[Relaxation]) -> str:
+    """What heads the ways out."""
+    return ROOM_AT_LEAST if any(one.at_least for one in ways) else ROOM
+
+
+def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> str:
+    """Why there is no plan, and what to give or to give up."""
+    lines = wrapped(f"{name} · {NONE}", 2)
+    why, first, ways = reasons(said), first_cures(said), ways_out(said)
+    lines += ["", "Why"] if why else []
+    for words in why:
+        lines += wrapped(f"  {words}", 4)
+    if first:
+        lines += ["", first_title(said)]
+        for cure in first:
+            named = f"  [{cure.check}]" if cure.check else ""
+            lines += wrapped(f"  {cure.words}{named}", 4)
+    if ways:
+        lines += ["", room_text(ways)]
+        for number, one in enumerate(ways, 1):
+            lines += wrapped(f"  {number:>2}  {one.words}", 6)
+    taught = [c for c in said.clauses if not hopeless(c) and not c.waits_for]
+    lines += ["", *clause_lines(problem, taught, everything=False)] if taught else []
+    lines += _brackets(folder, first, taught)
+    looks = "check" if SUPPOSED in said.why else "measure"
+    cures = f"drybuild {looks} {folder}, " if said.clauses else ""
+    return "\n".join([*lines, "", f"then: {cures}drybuild plan {folder}"])
+
+
+def _brackets(folder: str, first: Iterable[Cure], taught: Iterable[Clause]) -> list[str]:
+    """What the names in brackets are for, and what may cure those that nothing else does."""
+    checks = {c.check: c.subject for c in reversed([*taught]) if c.check}
+    cures = checks | {c.check: c.subject for c in reversed([*first]) if c.wants_fix}
+    named = [*(c.check for c in first if c.check), *checks]
+    if not named:
+        return []
+    lines = ["", *wrapped(f"in [ ]: a check: drybuild workings {folder} {named[0]}", 2)]
+    for check, subject in cures.items():
+        lines += wrapped(f"     try: drybuild fix {folder} {check} {subject}", 7)
+    return lines
+
+
+def _wait(many: int) -> str:
+    return f"{many} checks wait for it" if many != 1 else "one check waits for it"

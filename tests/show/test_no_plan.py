@@ -1,0 +1,80 @@
+"""No plan, in words: each reason once, with what would cure it."""
+
+from __future__ import annotations
+
+import pytest
+import saturdays as sat
+
+from drybuild.show.no_plan import Cure, first_cures, no_plan_text, room_text, ways_out
+from drybuild.web.planning_process import _first_where
+from drybuild.work.model import Clause, NoPlan, Relaxation, ToMeasure
+
+CORNERS = ("front.left", "front.right", "rear.left", "rear.right")
+MEASURE = ToMeasure(
+    "corner.front.left.tyre_pressure", "corner.front.left.tyre_pressure", "tyre gauge", "", 4,
+    True, 2,
+)  # fmt: skip
+
+
+def _stops(check: str, title: str, waits_for="", places: tuple[str, ...] = CORNERS):
+    return tuple(
+        Clause(
+            "drive", frozenset(), frozenset(), f"{p.replace('.', ' ')}: {title}", check, p,
+            waits_for,
+        )
+        for p in places
+    )  # fmt: skip
+
+
+def _said(*clauses: Clause, **more) -> NoPlan:
+    hopeless = tuple(
+        Relaxation("fix", f"{c.check} {c.subject}", f"cure it first: {c.why}")
+        for c in clauses if not c.waits_for
+    )  # fmt: skip
+    return NoPlan(("no plan meets every need",), hopeless, clauses, **more)
+
+
+def test_what_stops_at_several_corners_is_said_once() -> None:
+    said = _said(
+        *_stops("a.gap", "the tyre meets the arch"),
+        *_stops("a.load", "the tyre carries too little", places=CORNERS[2:]),
+    )
+    assert [cure.words for cure in first_cures(said)] == [
+        "cure: all four corners: the tyre meets the arch",
+        "cure: rear, both sides: the tyre carries too little",
+    ]
+    text = no_plan_text(said, sat.problem(), folder="car", name="Car")
+    assert text.count("the tyre meets the arch") == 1
+    assert "in your order" not in text
+    assert "drybuild fix car a.gap front.left" in text
+
+
+def test_what_a_reading_may_settle_is_measured_not_cured() -> None:
+    said = _said(*_stops("a.gap", "too close to call", "narrowing"), measure=(MEASURE,))
+    (cure,) = first_cures(said)
+    assert cure.words == (
+        "measure front tyre pressure (tyre gauge, 4 min, both sides): 2 checks wait for it"
+    )
+    assert _first_where(cure) == "/measure/at/corner.front.left.tyre_pressure"
+    text = no_plan_text(said, sat.problem(), folder="car", name="Car")
+    assert "1 check waits for a reading" in text
+    assert "cure" not in text
+    assert "too close to call" not in text
+
+
+def test_a_recalled_limit_wants_its_rule_read() -> None:
+    why = "speed symbol: the limit is recalled, not read: read the rule itself"
+    said = _said(*_stops("law.speed", why, "reading the rule"))
+    assert first_cures(said) == [
+        Cure("read the rule: all four corners: speed symbol", "law.speed", "front.left")
+    ]
+
+
+@pytest.mark.parametrize("at_least", [False, True])
+def test_that_more_may_be_wanted_is_said_once(at_least: bool) -> None:
+    ways = tuple(Relaxation("time", f"sat-{n}", "an hour more", at_least) for n in (1, 2))
+    said = NoPlan(("no plan meets every need",), ways)
+    assert ways_out(said) == [*ways]
+    assert room_text(ways).count("perhaps") == at_least
+    text = no_plan_text(said, sat.problem(), folder="car", name="Car")
+    assert text.count("perhaps") == at_least
