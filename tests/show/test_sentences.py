@@ -13,10 +13,10 @@ import drybuild
 from drybuild.build import Change
 from drybuild.examine import Hold, Measurement
 from drybuild.examine.catalogue import Figure, Moves
-from drybuild.examine.catalogue.moved import _as_much
+from drybuild.examine.catalogue.moved import Turned, _as_much
 from drybuild.examine.naming import plain_list, plain_name
 from drybuild.examine.workings import Line, Step
-from drybuild.findings import Verdict
+from drybuild.findings import CORNERS, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED, Interval
 from drybuild.findings.words import RangeNote
 from drybuild.show import compare
@@ -235,7 +235,9 @@ def test_changes_in_words():
     raw = {"is": "-1.5 deg", "plus_minus": "0.1 deg"}
     said = change_text(Change("set", "arm.rear.camber_change", raw))
     assert said == "rear arm camber change set to −1.5 deg ± 0.1 deg"
-    assert change_text(Change("fit", "wheel.front", "loft_17x8")) == "front wheel: loft_17x8 fitted"
+    fit = Change("fit", "wheel.front", "loft_17x8")
+    assert change_text(fit) == "front wheel: loft 17x8 fitted"
+    assert change_text(fit, {"loft_17x8": "Loft Five 17x8"}) == "front wheel: Loft Five 17x8 fitted"
     assert change_text(Change("remove", "spacer.rear")) == "rear spacer taken off"
     assert written_text({"is": ["22 mm", "23 mm"], "by": "tape"}) == "22 mm, 23 mm, tape"
     assert written_text(True) == "yes"
@@ -303,6 +305,17 @@ def test_what_moves_shows_its_doubt_where_that_is_wide() -> None:
     assert moved_sentence(Moves((mass, track), (gap,), ()), "metric") == (
         "wheel and tyre, each −0.5 kg (−1.7 to 0.7); track −16 mm; "
         "tyre to arm, and 2 more gaps −9 mm"
+    )
+
+
+def test_what_turns_at_both_sides_says_so_that_it_can_be_counted() -> None:
+    corners = ("rear.left", "rear.right")
+    lip = Turned("lip", corners, "tyre to arch lip", Verdict.ENOUGH, Verdict.SHORT)
+    lamp = Turned("lamp", ("car",), "height of the lamp", Verdict.ENOUGH, Verdict.SHORT)
+    load = Turned("load", CORNERS, "load index", Verdict.ENOUGH, Verdict.UNSURE)
+    assert moved_sentence(Moves((), (), (lip, lamp, load)), "metric") == (
+        "now unsure: load index (all four corners); "
+        "now short: tyre to arch lip (both sides) · height of the lamp"
     )
 
 

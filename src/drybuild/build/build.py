@@ -116,6 +116,11 @@ class Build:
         return State(self, "as found", self.base_fitted, base_fitted=self.base_fitted)
 
     @cached_property
+    def part_names(self) -> Mapping[str, str]:
+        """Part id → what the part is called; its id where nobody named it."""
+        return {part_id: part.name or part_id for part_id, part in self.parts.items()}
+
+    @cached_property
     def inputs_hash(self) -> str:
         """SHA-256 over the names and texts of all files read."""
         digest = hashlib.sha256()

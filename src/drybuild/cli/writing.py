@@ -41,7 +41,10 @@ def run_did(arguments: argparse.Namespace) -> int:
         )
     state = opened.present.state.after(changes)
     entry = opened.journal.did(changes, who=arguments.who, job=arguments.job or "", at=arguments.at)
-    said = [_verified_text(opened, c) if c.kind == "verify" else change_text(c) for c in changes]
+    names = opened.build.part_names
+    said = [
+        _verified_text(opened, c) if c.kind == "verify" else change_text(c, names) for c in changes
+    ]
     print("\n".join(wrapped(f"entry {entry.id}: {'; '.join(said)}", 2)))
     owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
     if owed:

@@ -35,7 +35,7 @@ KINDS_OF_WORK = ("fit", "remove", "set", "disturb")
 
 def contents(book: Book, system: System = "metric") -> dict[str, Any]:
     """What paper and page set, as plain data. Nothing of it is worked out here."""
-    imprint = book.imprint
+    imprint, names = book.imprint, book.examination.state.build.part_names
     return {
         "title": f"{imprint.build}: build book",
         "imprint": {
@@ -108,7 +108,7 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "draws": book.examination.draws, "seed": book.examination.seed,
         "open": [
             {"title": j.title or j.id, "session": j.session,
-             "what": [f"{plain_name(p)}: {_named(book, part)}" for p, part in j.fit.items()]}
+             "what": [f"{plain_name(p)}: {names.get(part, part)}" for p, part in j.fit.items()]}
             for j in book.still_open
         ],
     }  # fmt: skip
@@ -315,11 +315,4 @@ def _joint(book: Book) -> list[dict[str, str]]:
 
 
 def _change(book: Book, change: Change) -> str:
-    if change.kind == "fit":
-        return f"{plain_name(change.target)}: {_named(book, str(change.value))} fitted"
-    return change_text(change)
-
-
-def _named(book: Book, part: str) -> str:
-    found = book.examination.state.build.parts.get(part)
-    return found.name or part if found is not None else part
+    return change_text(change, book.examination.state.build.part_names)

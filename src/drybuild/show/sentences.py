@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import isfinite
@@ -297,13 +298,14 @@ def fix_text(fix: Fix, system: System = "metric") -> str:
     return " and ".join(said)
 
 
-def change_text(change: Change) -> str:
-    """A Change as one says it."""
+def change_text(change: Change, names: Mapping[str, str] | None = None) -> str:
+    """A Change as one says it. names: of the parts, by their ids; else the id in plain words."""
     target = plain_name(change.target)
     if change.kind == "set":
         return f"{target} set to {written_text(change.value)}"
     if change.kind == "fit":
-        return f"{target}: {change.value} fitted"
+        part = str(change.value)
+        return f"{target}: {(names or {}).get(part) or part.replace('_', ' ')} fitted"
     if change.kind == "verify":
         return f"{change.target} seen and written down"
     done = {"remove": "taken off", "open": "opened", "close": "closed", "disturb": "disturbed"}

@@ -116,7 +116,7 @@ def calibrator_content(sheet: CalibratorSheet, system: System) -> dict[str, Any]
             for one in sheet.hardware
         ],
         "ceilings": [
-            {"title": f"{known_name(c.address)}: {c.doc}", "value": value_text(c.value),
+            {"title": f"{_whose_limit(c.address)}: {c.doc}", "value": value_text(c.value),
              "how": _whose(c)}
             for c in sheet.ceilings
         ],
@@ -128,6 +128,11 @@ def calibrator_content(sheet: CalibratorSheet, system: System) -> dict[str, Any]
         "measured": [known_name(a) for a in MEASURED if a.partition(".")[0] in fitted],
     }  # fmt: skip
     return {key: plain_words(value) for key, value in found.items()}
+
+
+def _whose_limit(address: str) -> str:
+    """What a ceiling is of: ``goal``, ``engine``, ``turbo``."""
+    return address.partition(".")[0].removesuffix("_limits").replace("_", " ")
 
 
 def _whose(one: Known) -> str:

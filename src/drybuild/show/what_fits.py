@@ -24,7 +24,7 @@ from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
 from drybuild.show.fit_window import STYLE, alike_words, window_svg
 from drybuild.show.lines import listed, wrapped
-from drybuild.show.sentences import grouped, headline, joint_text, margin_text
+from drybuild.show.sentences import grouped, headline, joint_text, margin_text, places
 from drybuild.show.text import CAUTION, state_words
 from drybuild.values import System, figures, show_number
 
@@ -174,11 +174,23 @@ class MovedLine:
         return f"{self.said}: {TITLES.join(self.titles)}" if self.titles else self.said
 
 
+def _several(subjects: Sequence[str]) -> str:
+    """Where a check turned at more than one place; so what a list names can be counted."""
+    if len(subjects) < 2:
+        return ""
+    axles = {s.partition(".")[0] for s in subjects}
+    return f" ({'both sides' if len(axles) == 1 and len(subjects) == 2 else places(subjects)})"
+
+
 def moved_lines(moves: Moves, system: System) -> tuple[MovedLine, ...]:
     """What else moves, one thing after the other."""
     found = [MovedLine(_moved(f, system)) for f in (*moves.figures, *moves.margins)]
     for verdict in Verdict:
-        titles = tuple(dict.fromkeys(t.title for t in moves.turned if t.after is verdict))
+        where: dict[str, list[str]] = {}
+        for turned in moves.turned:
+            if turned.after is verdict:
+                where.setdefault(turned.title, []).extend(turned.subjects)
+        titles = tuple(f"{title}{_several(at)}" for title, at in where.items())
         if titles:
             found.append(MovedLine(f"now {verdict}", titles))
     return tuple(found)

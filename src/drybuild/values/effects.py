@@ -115,7 +115,7 @@ def shares_many(y: Floats, z: Floats | npt.NDArray[np.float32],
     out = _without_noise(raw, terms, noise)
     reached = varies[:, None] if mask is None else varies[:, None] & mask
     out = np.where(reached, out, 0.0)
-    return out / np.maximum(1.0, out.sum(axis=1, keepdims=True))
+    return np.asarray(out / np.maximum(1.0, out.sum(axis=1, keepdims=True)))
 
 
 def shares(y: Floats, columns: Sequence[Floats] | Floats, *, weights: Floats | None = None,

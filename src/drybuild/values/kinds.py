@@ -106,7 +106,7 @@ _LIST = (
     Kind("roll_gradient", "a roll gradient", "rad/(m/s2)", "roll_gradient", _one("deg/g"),
          _one("deg/g"), "3.2 deg/g", doubt="10 %"),
     Kind("angle", "an angle", "rad", "angle", _one("deg"), _one("deg"), "-0.5 ± 0.2 deg",
-         doubt="0.25 deg"),
+         doubt="0.25 deg", places=2),
     Kind("angle_per_length", "an angle per length", "rad/m", "angle_per_length", _one("deg/mm"),
          _one("deg/in"), "0.02 deg/mm", doubt="20 %"),
     Kind("per_length", "a number per length", "1/m", "per_length", _one("1/m"), _one("1/in"),

@@ -126,9 +126,9 @@ def _stated(opened: OpenBuild, item: str) -> str:
         return (parts[part].name or part) if part is not None else ""
 
     if item == "catch tank":
-        return named("catch_tank") or "none in the record"
+        return named("catch_tank") or "none"
     if item == "towing eyes":
-        said = [f"{axle}: {named(f'tow_eye.{axle}') or 'none in the record'}"
+        said = [f"{axle}: {named(f'tow_eye.{axle}') or 'none'}"
                 for axle in ("front", "rear")]  # fmt: skip
         return "; ".join(said)
     if item == "studs":
