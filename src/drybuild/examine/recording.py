@@ -16,6 +16,7 @@ class RecordIncomplete(Exception):
         asked = [*lacking, *(["a second person, another one"] if second else [])]
         super().__init__(f"{record}: a tick does not lift this; it wants {', '.join(asked)}")
         self.record, self.lacking, self.second = record, lacking, second
+        self.field = lacking[0] if lacking else "second"
 
 
 def verification(

@@ -57,7 +57,7 @@ def complete(kind: str, body: dict[str, Any]) -> dict[str, Any]:
     """The body, when nothing of what its kind needs is missing. Raises EntryRefused."""
     lacking = [key for key in _NEEDED.get(kind, ()) if not body.get(key)]
     if lacking:
-        raise EntryRefused(f"{kind}: say {', '.join(lacking)}")
+        raise EntryRefused(f"{kind}: say {', '.join(lacking)}", field=lacking[0])
     return body
 
 
@@ -67,10 +67,11 @@ def torque(body: dict[str, Any], who: str) -> dict[str, Any]:
     if not any(sign.isdigit() for sign in body["figure"]):
         raise EntryRefused(
             f"torque: found figure {body['figure']!r}, expected what was set, with its unit: a "
-            "tick is no figure"
-        )
+            "tick is no figure", field="figure",
+        )  # fmt: skip
     if body.get("second") == who.strip():
-        raise EntryRefused(f"torque: the second person is another one than {who}")
+        why = f"torque: the second person is another one than {who}"
+        raise EntryRefused(why, field="second")
     return body
 
 
@@ -113,7 +114,8 @@ def worked(
         raise EntryRefused(f"work: found {what!r}, expected one of {', '.join(TASK_WORDS)}")
     names = [name.strip() for name in people]
     if not all(names) or len(set(names)) < len(names):
-        raise EntryRefused(f"work: found people {', '.join(people)!r}, expected each once, by name")
+        why = f"work: found people {', '.join(people)!r}, expected each once, by name"
+        raise EntryRefused(why, field="people")
     first, last = (dated(t) if t else "" for t in (started, ended))
     if first and last and earlier(last, first):
         raise EntryRefused(f"work: it ended, {last}, before it started, {first}")
@@ -121,9 +123,11 @@ def worked(
         hours = hours_between(first, last)
     for name, figure in (("hours", hours), ("left", left)):
         if figure is not None and not (math.isfinite(figure) and figure >= 0):
-            raise EntryRefused(f"work: found {name} {figure}, expected a figure of 0 or more")
+            why = f"work: found {name} {figure}, expected a figure of 0 or more"
+            raise EntryRefused(why, field=name)
     if what == "done" and left:
-        raise EntryRefused(f"work: {task} is done, and {left:g} h of it are left: which?")
+        why = f"work: {task} is done, and {left:g} h of it are left: which?"
+        raise EntryRefused(why, field="left")
     body = said(task=task, started=first, ended=last, words=words)
     figures = {"hours": hours, "left": left}
     return {

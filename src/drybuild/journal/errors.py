@@ -17,7 +17,12 @@ class JournalUnreadable(JournalProblem):
 
 
 class EntryRefused(JournalProblem):
-    """The entry cannot be written; nothing was written."""
+    """The entry cannot be written; nothing was written. field: of its body, which one is amiss, or
+    empty where it is none of them."""
+
+    def __init__(self, said: str, *, field: str = "") -> None:
+        super().__init__(said)
+        self.field = field
 
 
 class JournalMisplaced(JournalProblem):

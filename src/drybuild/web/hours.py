@@ -13,10 +13,10 @@ MOST = 100
 CLOCK = re.compile(r"([0-9]{1,3}):([0-5]?[0-9])")
 
 
-def hours_of(typed: str) -> float | None:
+def hours_of(typed: str, field: str = "hours") -> float | None:
     """Hours as somebody types them: 1.5, 1,5, 1:30; None where nothing is typed.
 
-    Raises DoneRefused.
+    field: in which they are typed. Raises DoneRefused.
     """
     text = typed.strip()
     if not text:
@@ -29,18 +29,9 @@ def hours_of(typed: str) -> float | None:
     if not 0 < found <= MOST:
         raise DoneRefused(
             f"found {typed.strip()!r}, expected hours such as 1.5 or 1:30 (minutes to 59), "
-            f"more than none and at most {MOST}"
-        )
+            f"more than none and at most {MOST}", field=field,
+        )  # fmt: skip
     return found
-
-
-def are_hours(typed: str) -> bool:
-    """Whether hours can be read out of it; nothing typed is none, and well."""
-    try:
-        hours_of(typed)
-    except DoneRefused:
-        return False
-    return True
 
 
 def is_day(typed: str, latest: date = date.max) -> bool:

@@ -18,7 +18,12 @@ Judge = Callable[[Journal], None]
 
 
 class DoneRefused(Exception):
-    """What is told cannot be written down, or taken back; the text says why."""
+    """What is told cannot be written down, or taken back; the text says why. field: which part of
+    what was told is amiss, or empty where it is the plan, the name or the work."""
+
+    def __init__(self, said: str, *, field: str = "") -> None:
+        super().__init__(said)
+        self.field = field
 
 
 @dataclass(frozen=True)

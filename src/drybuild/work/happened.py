@@ -40,7 +40,12 @@ MOST_PEOPLE = 20
 
 
 class HappeningRefused(Exception):
-    """It names something that the work does not know, or lacks what it must say."""
+    """It names something that the work does not know, or lacks what it must say. field: which of
+    what it says, where it is one."""
+
+    def __init__(self, said: str, *, field: str = "") -> None:
+        super().__init__(said)
+        self.field = field
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +84,7 @@ class _Body:
 
     def word(self, key: str) -> str:
         if not self.body.get(key):
-            raise HappeningRefused(f"{self.kind}: {key} is not said")
+            raise HappeningRefused(f"{self.kind}: {key} is not said", field=key)
         return str(self.body[key])
 
     def one_of(self, key: str, known: Iterable[str]) -> str:
@@ -87,7 +92,7 @@ class _Body:
         name = self.word(key)
         if name not in names:
             hint = nearest(name, names)
-            raise HappeningRefused(f"{self.kind}: no {key} {name!r}. {hint}".strip())
+            raise HappeningRefused(f"{self.kind}: no {key} {name!r}. {hint}".strip(), field=key)
         return name
 
     def get(self, key: str) -> Any:
@@ -104,7 +109,8 @@ class _Body:
             fine = False
         if not fine:
             raise HappeningRefused(
-                f"{self.kind}: found hours {given!r}, expected one figure or low, likely, high"
+                f"{self.kind}: found hours {given!r}, expected one figure or low, likely, high",
+                field="hours",
             )
         return Hours(low, likely, high)
 

@@ -14,7 +14,7 @@ from drybuild.build import ChangeRefused
 from drybuild.examine.recording import RecordIncomplete, verification
 from drybuild.journal import EntryRefused, Journal
 from drybuild.web.frame import Frame, framed
-from drybuild.web.hours import are_hours, hours_of, is_day
+from drybuild.web.hours import hours_of
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.pages.work_cards import Number, card_of, card_page
 from drybuild.web.remembered import remember, remembered
@@ -29,6 +29,7 @@ router = APIRouter()
 Short = Annotated[str, Field(max_length=60)]
 Long = Annotated[str, Field(max_length=400)]
 
+Refusal = DoneRefused | ChangeRefused | EntryRefused | RecordIncomplete
 REFUSALS = (DoneRefused, ChangeRefused, EntryRefused, RecordIncomplete)
 PLANNED_ANEW = "the work was planned again meanwhile: the cards have new numbers"
 NO_NAME = "say who you are first"
@@ -105,7 +106,7 @@ def done(request: Request, number: Number, sent: Annotated[DoneSent, Form()]) ->
     try:
         _as_shown(work, sent.mark, who)
         steps = _steps(work, card, sent.task)
-        took, wants = hours_of(sent.hours), hours_of(sent.left)
+        took, wants = hours_of(sent.hours), hours_of(sent.left, "left")
         told = _told(work, steps, hours=took, left=wants, people=sent.people, day=sent.day)
         problem = work.sheets.todo.problem
         write_done(frame.opened, problem, told, who=who, judge=_judge(work, steps))
@@ -183,27 +184,16 @@ def seen(request: Request, number: Number, sent: Annotated[SeenSent, Form()]) ->
     return RedirectResponse(f"/work/cards/{number}#{sent.record}", 303)
 
 
-def _again(frame: Frame, number: int, error: Exception, about: str, sent: Sent) -> Response:
+FIELDS = {"figure": "value"}
+"""What a refusal names → the field of the form in which it is typed, where it is another word."""
+
+
+def _again(frame: Frame, number: int, error: Refusal, about: str, sent: Sent) -> Response:
     """The card with why it was refused, and the form as it was filled."""
-    at = _amiss_at(error, sent)
+    at = FIELDS.get(error.field, error.field) if not isinstance(error, ChangeRefused) else ""
     return card_page(
         frame, number, refused=str(error), about=about, at=at, typed=sent.typed(), status=409
     )
-
-
-def _amiss_at(error: Exception, sent: Sent) -> str:
-    """The field that a refusal is about; empty where it is the plan, the name or the work."""
-    if isinstance(error, RecordIncomplete):
-        return (*error.lacking, "second")[0]
-    if isinstance(error, EntryRefused):
-        return "second" if "second" in str(error) else "value"
-    if not isinstance(sent, DoneSent):
-        return ""
-    if not are_hours(sent.left):
-        return "left"
-    if not are_hours(sent.hours):
-        return "hours"
-    return "" if is_day(sent.day) else "day"
 
 
 def _as_shown(work: Work, mark: str, who: str) -> None:
@@ -276,7 +266,9 @@ def _ended(work: Work, step: Step, day: str) -> datetime:
         try:
             return datetime.combine(date.fromisoformat(day.strip()), planned.time())
         except ValueError:
-            raise DoneRefused(f"found {day.strip()!r}, expected a day: yyyy-mm-dd") from None
+            raise DoneRefused(
+                f"found {day.strip()!r}, expected a day: yyyy-mm-dd", field="day"
+            ) from None
     example = work.planned.hand.opened.build.work.as_of
     return planned if example else datetime.now()
 

@@ -15,7 +15,7 @@ from drybuild.show.happened_words import SITUATIONS, happened_text
 from drybuild.show.lines import listed
 from drybuild.show.work_list import when_text
 from drybuild.web.frame import Frame, framed
-from drybuild.web.hours import are_hours, hours_of
+from drybuild.web.hours import hours_of
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.planner import planner
 from drybuild.web.remembered import remember, remembered
@@ -64,7 +64,7 @@ def undo(
     name = who.strip() or remembered(request).strip()
     try:
         if not name:
-            raise DoneRefused(NO_NAME)
+            raise DoneRefused(NO_NAME, field="who")
         with frame.opened.journal.together() as journal:
             if entry not in _standing(journal):
                 raise DoneRefused(f"entry {entry} does not stand as something that happened")
@@ -107,12 +107,12 @@ def say(
     name = who.strip() or remembered(request).strip()
     try:
         if not name:
-            raise DoneRefused(NO_NAME)
+            raise DoneRefused(NO_NAME, field="who")
         entry = _written(frame, kind, typed, name)
     except WorkFaults as faults:
         return _page(frame, refused=str(faults.faults[0]), about=kind, typed=typed, status=409)
     except REFUSALS as error:
-        at = _amiss_at(kind, typed, named=bool(name))
+        at = "" if isinstance(error, EntryRefused) else _field(kind, error.field)
         return _page(frame, refused=str(error), about=kind, at=at, typed=typed, status=409)
     answer = RedirectResponse(f"/work/happened?written={entry.id}", 303)
     remember(answer, name)
@@ -163,7 +163,7 @@ def _body(kind: Kind, typed: dict[str, str], problem: Problem) -> dict[str, Any]
         body["hours"] = _three(typed)
     if kind == "extra":
         if "title" not in body:
-            raise DoneRefused("say what there is to do")
+            raise DoneRefused("say what there is to do", field="title")
         body = {"id": _free_id(body["title"], problem), **body}
     return body
 
@@ -172,24 +172,18 @@ def _three(typed: dict[str, str]) -> list[float]:
     """Least, likely and most hours; the likely ones alone are of no doubt."""
     likely = hours_of(typed["hours"])
     if likely is None:
-        raise DoneRefused("say how many hours it takes")
-    low, high = hours_of(typed["least"]) or likely, hours_of(typed["most"]) or likely
+        raise DoneRefused("say how many hours it takes", field="hours")
+    low = hours_of(typed["least"], "least") or likely
+    high = hours_of(typed["most"], "most") or likely
     if not low <= likely <= high:
-        raise DoneRefused("at least, likely and at most: the hours must rise in this order")
+        why = "at least, likely and at most: the hours must rise in this order"
+        raise DoneRefused(why, field="hours")
     return [round(figure, 4) for figure in (low, likely, high)]
 
 
-def _amiss_at(kind: Kind, typed: dict[str, str], *, named: bool) -> str:
-    """The field that a refusal is about; empty where it is the plan or the work."""
-    if not named:
-        return "who"
-    if kind not in ("extra", "longer"):
-        return ""
-    try:
-        _three(typed)
-    except DoneRefused:
-        return next((n for n in ("hours", "least", "most") if not are_hours(typed[n])), "hours")
-    return "title" if kind == "extra" and not typed["title"].strip() else ""
+def _field(kind: Kind, name: str) -> str:
+    """The field of the form that a refusal names; a time of day is typed into one of its own."""
+    return "clock" if kind in ("away", "shortened") and name in ("until", "end") else name
 
 
 def _free_id(title: str, problem: Problem) -> str:
