@@ -171,3 +171,15 @@ def test_the_finish_is_bounded_by_the_hours_that_must_fit(medium: Problem) -> No
 def test_size_decides_which_way_is_taken(cars: ModuleType, medium: Problem) -> None:
     assert not is_large(medium)
     assert is_large(cars.car(0))
+
+
+def test_a_plan_that_will_do_ends_the_search_and_is_kept(medium: Problem) -> None:
+    told: list[Plan] = []
+    kept = solve_large(
+        medium, seconds=60, seed=2, heard=told.append, enough=lambda: bool(told)
+    )
+    assert isinstance(kept, Plan)
+    assert faults(medium, kept) == ()
+    assert len(told) == 1  # no better one was looked for
+    assert kept.steps == told[0].steps
+    assert kept.seconds < 30
