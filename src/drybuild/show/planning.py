@@ -60,15 +60,16 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
     lines += ["", *opening_lines(said, everything)]
     lines += ["", *clause_lines(problem, plan.clauses, everything)]
     lines += ["", *way_back_lines(problem, said.back, everything)]
-    lines += ["", *_brackets(said, folder), f"next: drybuild cards {folder}", ""]
+    lines += ["", *_brackets(said, folder, everything), f"next: drybuild cards {folder}", ""]
     return "\n".join([*lines, *wrapped(CLOSING, 0)])
 
 
-def _brackets(said: Answer, folder: str) -> list[str]:
+def _brackets(said: Answer, folder: str, everything: bool) -> list[str]:
     """What the names in brackets are for."""
     plan, sessions = said.plan, used(said.todo.problem, said.plan)
     told = [f"a session: drybuild cards {folder} --session {sessions[0].id}"] if sessions else []
-    checks = [one.check for one in in_order(plan.supposed)] + [c.check for c in plan.clauses]
+    shown = in_order(plan.supposed) if everything else []
+    checks = [one.check for one in shown] + [c.check for c in plan.clauses]
     check = next((name for name in checks if name), "")
     told += [f"a check: drybuild workings {folder} {check}"] if check else []
     return wrapped(f"in [ ]: {'; '.join(told)}", 2) if told else []
@@ -81,7 +82,7 @@ def used(problem: Problem, plan: Plan) -> list[Session]:
 
 
 def _supposed_lines(plan: Plan, folder: str, everything: bool) -> list[str]:
-    """What the plan supposes, before anything else is said of it."""
+    """What the plan supposes, before anything else is said of it: by what to measure for it."""
     if not plan.supposed:
         return []
     lines = wrapped(f"SUPPOSED while planning: {count_text(plan.supposed)}.", 2)
@@ -89,15 +90,13 @@ def _supposed_lines(plan: Plan, folder: str, everything: bool) -> list[str]:
         f"  The first of it must be known before {before_text(plan.supposed)}; {NOT_COVERED}. "
         f"{RELEASES_NOTHING}", 4,
     )  # fmt: skip
-    for number, m in enumerate(plan.measure if everything else plan.measure[:3]):
+    for number, m in enumerate(plan.measure if everything else plan.measure[:MOST]):
         head = "measure first" if not number else "then"
         lines += wrapped(f"  {head}: {to_measure_text(m)}, {bears_text(m)}", 4)
-    ordered = in_order(plan.supposed)
-    for one in ordered if everything else ordered[:MOST]:
+    if not everything:
+        return [*lines, f"  check by check: --all; {REFUSE.format(folder=folder)}", ""]
+    for one in in_order(plan.supposed):
         lines += wrapped(f"  {', '.join(one.uses)}: {one_text(one)}  [{one.check}]", 6)
-    more = len(ordered) - MOST
-    if more > 0 and not everything:
-        lines.append(f"  and {more} more: --all")
     return [*lines, *wrapped(f"  {REFUSE.format(folder=folder)}", 4), ""]
 
 

@@ -15,7 +15,8 @@ from drybuild.work.model import Plan, Supposed, ToMeasure
 NOT_COVERED = "no chance of a day covers what is supposed"
 RELEASES_NOTHING = "Until it is known the car stays stopped: a supposition releases nothing."
 REFUSE = "a plan that supposes nothing: drybuild plan {folder} --suppose-nothing"
-MOST = 6
+MOST = 3
+"""Measurements that are named before the rest is asked for."""
 
 
 def counted(many: int) -> str:
