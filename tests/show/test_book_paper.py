@@ -10,6 +10,7 @@ import sys
 import zlib
 from datetime import datetime
 from html.parser import HTMLParser
+from importlib import resources
 
 import built_car
 import pytest
@@ -284,3 +285,35 @@ def test_a_picture_that_only_looks_whole_is_left_out_and_said(tmp_path):
     assert write_book(tmp_path / "book.pdf", book) == ""
     text = " ".join("\n".join(text_of(tmp_path / "book.pdf")).split())
     assert "cannot be shown: the typesetter cannot read it" in text
+
+
+def test_it_names_jobs_and_parts_as_they_are_called_and_says_why_a_check_is_owed(book, page):
+    told = contents(book)
+    titles = {job.id: job.title for job in book.examination.state.build.jobs}
+    said = {deed["job"] for deed in told["deeds"]} - {""}
+    assert said
+    assert said <= set(titles.values())
+    assert all(re.fullmatch(r"\d{4}-\d\d-\d\d", job["session"]) for job in told["open"])
+    assert not re.search(r"\b[a-z]+_[a-z_]+ fitted", page)
+    assert all(o["places"] == "" or o["places"].startswith("after work at ") for o in told["owed"])
+
+
+def test_who_signs_for_a_car_without_a_number_writes_it_in():
+    page = book_page(make_book(drybuild.open_build(built_car.PLOVER), made_on=MADE, draws=64))
+    assert "No chassis number is stated: whoever signs writes it here" in page
+    assert "chassis number <strong>not stated" not in page
+
+
+def test_a_table_on_paper_without_a_row_is_a_word(tmp_path):
+    typst = pytest.importorskip("typst")
+    rules = resources.files("drybuild.show") / "templates" / "paper.typ"
+    (tmp_path / "paper.typ").write_text(rules.read_text("utf-8"), "utf-8")
+    for name, row in (("none", "()"), ("one", "([a], [b])")):
+        asked = f'#import "paper.typ": *\n#rows-table((1fr, 1fr), ("head", "tail"), ({row},))\n'
+        asked = asked.replace("((),)", "()")
+        (tmp_path / f"{name}.typ").write_text(asked, "utf-8")
+        typst.compile(str(tmp_path / f"{name}.typ"), output=str(tmp_path / f"{name}.pdf"))
+    (empty,), (full,) = text_of(tmp_path / "none.pdf"), text_of(tmp_path / "one.pdf")
+    assert "none" in empty
+    assert "HEAD" not in empty.upper()
+    assert "HEAD" in full.upper()

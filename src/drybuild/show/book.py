@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from drybuild.build import Change
@@ -35,7 +36,8 @@ KINDS_OF_WORK = ("fit", "remove", "set", "disturb")
 
 def contents(book: Book, system: System = "metric") -> dict[str, Any]:
     """What paper and page set, as plain data. Nothing of it is worked out here."""
-    imprint, names = book.imprint, book.examination.state.build.part_names
+    imprint, build = book.imprint, book.examination.state.build
+    names, titles = build.part_names, {job.id: job.title or job.id for job in build.jobs}
     return {
         "title": f"{imprint.build}: build book",
         "imprint": {
@@ -75,7 +77,7 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "not-assessed": _not_assessed(book),
         "documents": _documents(book),
         "deeds": [
-            {"entry": d.id, "when": d.at[:10], "who": d.who, "job": d.job,
+            {"entry": d.id, "when": d.at[:10], "who": d.who, "job": titles.get(d.job, d.job),
              "what": [_change(book, c) for c in d.changes if c.kind in KINDS_OF_WORK]}
             for d in book.deeds
         ],
@@ -88,7 +90,7 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "owed": [
             {"title": o.title, "wanted": ", ".join(o.evidence)
              + (", second person" if o.second_person else ""),
-             "places": places(p.partition(".")[2] for p in o.places if "." in p)}
+             "places": _after(o.places)}
             for o in book.owed
         ],
         "torques": [
@@ -107,7 +109,7 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "joint": _joint(book),
         "draws": book.examination.draws, "seed": book.examination.seed,
         "open": [
-            {"title": j.title or j.id, "session": j.session,
+            {"title": j.title or j.id, "session": _day_of(book, j.session),
              "what": [f"{plain_name(p)}: {names.get(part, part)}" for p, part in j.fit.items()]}
             for j in book.still_open
         ],
@@ -312,6 +314,18 @@ def _joint(book: Book) -> list[dict[str, str]]:
         {"what": f"all that bears on: {use.use}", "chance": joint_text(use.joint_chance)}
         for use in book.examination.uses if use.joint_chance is not None
     ]  # fmt: skip
+
+
+def _after(changed: Iterable[str]) -> str:
+    """Where that was changed for which a check is owed."""
+    said = places(p.partition(".")[2] for p in changed if "." in p)
+    return f"after work at {said}" if said else ""
+
+
+def _day_of(book: Book, session: str) -> str:
+    """The day of a work session; its id where it has none."""
+    days = {s.id: s.date for s in book.examination.state.build.sessions}
+    return str(days.get(session) or session)
 
 
 def _change(book: Book, change: Change) -> str:
