@@ -314,8 +314,8 @@ def test_what_turns_at_both_sides_says_so_that_it_can_be_counted() -> None:
     lamp = Turned("lamp", ("car",), "height of the lamp", Verdict.ENOUGH, Verdict.SHORT)
     load = Turned("load", CORNERS, "load index", Verdict.ENOUGH, Verdict.UNSURE)
     assert moved_sentence(Moves((), (), (lip, lamp, load)), "metric") == (
-        "now unsure: load index (all four corners); "
-        "now short: tyre to arch lip (both sides) · height of the lamp"
+        "now unsure: load index, all four corners; "
+        "now short: tyre to arch lip, both sides · height of the lamp"
     )
 
 

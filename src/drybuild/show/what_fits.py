@@ -179,7 +179,7 @@ def _several(subjects: Sequence[str]) -> str:
     if len(subjects) < 2:
         return ""
     axles = {s.partition(".")[0] for s in subjects}
-    return f" ({'both sides' if len(axles) == 1 and len(subjects) == 2 else places(subjects)})"
+    return f", {'both sides' if len(axles) == 1 and len(subjects) == 2 else places(subjects)}"
 
 
 def moved_lines(moves: Moves, system: System) -> tuple[MovedLine, ...]:
