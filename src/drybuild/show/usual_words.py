@@ -10,7 +10,6 @@ from drybuild.build import Build
 from drybuild.build.declared import declaration
 from drybuild.build.state import instances_of
 from drybuild.examine import Examination
-from drybuild.examine.naming import plain_name
 from drybuild.examine.usual import Offer, wanted_at
 from drybuild.findings import Finding, Verdict
 from drybuild.show.lines import listed, wrapped
@@ -53,7 +52,9 @@ def wanted_of(offer: Offer, examination: Examination, system: System) -> tuple[s
 
 def unsaid_of(offer: Offer) -> str:
     """What nobody knows before the parts are chosen, in words; empty where nothing is so."""
-    return listed(plain_name(f"part.{fact}").removeprefix("part ") for fact in offer.usual.unsaid)
+    where = instances_of(offer.usual.place)[0]
+    known = (declaration(f"{where}.{fact}") for fact in offer.usual.unsaid)
+    return listed(fact.plain for fact in known if fact is not None)
 
 
 def _lacks(offer: Offer, place: str, system: System) -> str:
