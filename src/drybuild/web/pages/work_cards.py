@@ -73,9 +73,11 @@ def listed(request: Request, hands: Annotated[str, Query(max_length=60)] = "") -
 
 
 @router.get("/work/cards/{number}", response_class=HTMLResponse, responses={404: SAID[404]})
-def one(request: Request, number: Number) -> HTMLResponse:
-    """One card."""
-    return card_page(framed(request, "now"), number)
+def one(
+    request: Request, number: Number, written: Annotated[int, Query(ge=0, le=2**40)] = 0
+) -> HTMLResponse:
+    """One card. written: an entry that was just written down, to be said."""
+    return card_page(framed(request, "now"), number, written=written)
 
 
 def card_of(work: Work, number: int) -> Card:
@@ -94,9 +96,10 @@ def card_page(
     at: str = "",
     typed: dict[str, str] | None = None,
     status: int = 200,
+    written: int = 0,
 ) -> HTMLResponse:
     """A card as a page. refused: what was not written down and why; about: which form it was;
-    at: which of its fields.
+    at: which of its fields; written: the entry that was just made.
     """
     work = work_of(frame)
     card = card_of(work, number)
@@ -134,11 +137,32 @@ def card_page(
         to_take=[w for w in card.photograph if w not in {k.shows for k in photographs}],
         changed=work.so_far.changed,
         supposed=first_session_line(work.planned.plan, card.session),
+        recorded=_recorded(frame, work, card, written),
         refused=refused,
         about=about,
         amiss_at=at,
         typed={**dict.fromkeys(FIELDS, ""), **(typed or {})},
     )
+
+
+def _recorded(frame: Frame, work: Work, card: Card, written: int) -> str:
+    """What was just written down, and what is next: for whoever does not see the page."""
+    entries = frame.opened.journal.entries() if written else ()
+    entry = next((e for e in entries if e.id == written), None)
+    if entry is None:
+        return ""
+    task = next((s for s, e in work.so_far.done.items() if e.id == written), None)
+    titles = [t.title for c in work.cards for t in c.tasks if t.step == task]
+    what = [*titles, str(entry.body.get("joint", ""))][0]
+    said = "Taken back" if entry.kind == "undo" else "Written down"
+    left = work.left(card)
+    if left:
+        following = next(t.title for t in card.tasks if t.step == left[0])
+        next_ = f"Next on this card: {following}."
+    else:
+        after = work.next_card(card.number)
+        next_ = f"Next: card {after.number}, {after.title}." if after else "All is written down."
+    return f"{said}{f': {what}' if what else ''}. {next_}"
 
 
 def _line(work: Work, card: Card) -> dict[str, Any]:

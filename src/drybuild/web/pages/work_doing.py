@@ -12,7 +12,7 @@ from pydantic import BaseModel, Field
 
 from drybuild.build import ChangeRefused
 from drybuild.examine.recording import RecordIncomplete, verification
-from drybuild.journal import EntryRefused, Journal
+from drybuild.journal import Entry, EntryRefused, Journal
 from drybuild.web.frame import Frame, framed
 from drybuild.web.hours import hours_of
 from drybuild.web.pages.work import SAID, work_of
@@ -109,11 +109,11 @@ def done(request: Request, number: Number, sent: Annotated[DoneSent, Form()]) ->
         took, wants = hours_of(sent.hours), hours_of(sent.left, "left")
         told = _told(work, steps, hours=took, left=wants, people=sent.people, day=sent.day)
         problem = work.sheets.todo.problem
-        write_done(frame.opened, problem, told, who=who, judge=_judge(work, steps))
+        entries = write_done(frame.opened, problem, told, who=who, judge=_judge(work, steps))
     except REFUSALS as error:
         about = f"{'left' if sent.left.strip() else 'task'}-{sent.task}"
         return _again(frame, number, error, about, sent)
-    return RedirectResponse(f"/work/cards/{number}{_where_next(card, work, steps)}", 303)
+    return _to(number, entries[-1], _where_next(card, work, steps))
 
 
 @router.post("/work/cards/{number}/undo", status_code=303, responses=SAID)
@@ -128,14 +128,14 @@ def undo(request: Request, number: Number, sent: Annotated[UndoSent, Form()]) ->
         step = next((s for s, e in work.so_far.done.items() if e.id == sent.entry), None)
         if step is None:
             raise DoneRefused(f"entry {sent.entry} does not stand as work of this plan")
-        take_back(
+        undone = take_back(
             frame.opened, work.sheets.todo.problem, sent.entry, who=who, why="taken back at the car"
         )
     except REFUSALS as error:
         return card_page(frame, number, refused=str(error), about="undo", status=409)
     back = number_of(work.cards, step) or number
     place = [t.step for t in work.cards[back - 1].tasks].index(step) + 1
-    return RedirectResponse(f"/work/cards/{back}#task-{place}", 303)
+    return _to(back, undone[-1], f"#task-{place}")
 
 
 @router.post("/work/cards/{number}/tight", status_code=303, responses=SAID)
@@ -151,7 +151,7 @@ def tight(request: Request, number: Number, sent: Annotated[TightSent, Form()]) 
         if sent.joint > len(card.joints):
             raise DoneRefused(f"card {number} has no joint {sent.joint}")
         main = next((s for s in card.steps if s.kind in ("job", "clear")), card.steps[0])
-        frame.opened.journal.tightened(
+        entry = frame.opened.journal.tightened(
             card.joints[sent.joint - 1].title, figure=sent.value.strip(),
             tool=sent.tool.strip(), who=who,
             second=sent.second.strip(), task=main.key, document=sent.document.strip(),
@@ -159,7 +159,7 @@ def tight(request: Request, number: Number, sent: Annotated[TightSent, Form()]) 
         )  # fmt: skip
     except REFUSALS as error:
         return _again(frame, number, error, about, sent)
-    return RedirectResponse(f"/work/cards/{number}#{about}", 303)
+    return _to(number, entry, f"#{about}")
 
 
 @router.post("/work/cards/{number}/seen", status_code=303, responses=SAID)
@@ -178,10 +178,15 @@ def seen(request: Request, number: Number, sent: Annotated[SeenSent, Form()]) ->
             spec, name=who, value=sent.value, tool=sent.tool, second=sent.second
         )
         frame.opened.present.state.after([change])
-        frame.opened.journal.did([change], who=who)
+        entry = frame.opened.journal.did([change], who=who)
     except REFUSALS as error:
         return _again(frame, number, error, sent.record, sent)
-    return RedirectResponse(f"/work/cards/{number}#{sent.record}", 303)
+    return _to(number, entry, f"#{sent.record}")
+
+
+def _to(number: int, entry: Entry, mark: str) -> Response:
+    """To the card, which says that the entry is written and what is next."""
+    return RedirectResponse(f"/work/cards/{number}?written={entry.id}{mark}", 303)
 
 
 FIELDS = {"figure": "value"}

@@ -56,3 +56,28 @@
     field.dispatchEvent(new Event("input", { bubbles: true }));
   });
 })();
+// What was written down is said aloud, and the focus is where the hand was.
+(() => {
+  const HAND = "drybuild:hand", said = document.getElementById("recorded");
+  if (!said) return;
+  let hand = null;
+  try {
+    hand = sessionStorage.getItem(HAND);
+    sessionStorage.removeItem(HAND);
+    document.addEventListener("submit", (event) => {
+      const at = event.target.closest(".bar, [id]");
+      if (at) sessionStorage.setItem(HAND, at.matches(".bar") ? ".bar .main" : `#${CSS.escape(at.id)} summary`);
+    });
+  } catch { /* a browser that keeps nothing: the words are said all the same */ }
+  const words = said.textContent;
+  if (!words && !hand) return;
+  const here = new URL(window.location.href);
+  here.searchParams.delete("written");  // loaded again, it is not said again
+  window.history.replaceState(window.history.state, "", here);
+  said.textContent = "";  // a status is spoken when it changes, not when a page comes with it
+  window.addEventListener("load", () => window.setTimeout(() => {
+    // The mark in the address takes the focus away once the page is there.
+    if (hand && document.activeElement === document.body) document.querySelector(hand)?.focus({ preventScroll: true });
+    said.textContent = words;
+  }, 300));
+})();
