@@ -85,7 +85,7 @@ def item_lines(todo: ToDo, apart: Apart, item: WhileThere) -> list[str]:
     day = short_day(problem.at(problem.session(item.session).start))
     said = [f"{two(item.now)} h now, {two(item.later)} h later"]
     if item.wanted is not None:
-        said.append(f"due by then in {_likely(item.wanted)}")
+        said.append(f"due by then: {_likely(item.wanted)}")
     if item.saving is not None:
         said.append(_saving(item.saving, apart.currency))
     elif item.saving_hours is not None:
@@ -108,7 +108,7 @@ def item_lines(todo: ToDo, apart: Apart, item: WhileThere) -> list[str]:
 
 def _likely(chance: Likely) -> str:
     low, middle, high = (round(100 * x) for x in (chance.low, chance.middle, chance.high))
-    about = f"about {middle} of 100"
+    about = f"about {middle} in 100"
     return f"{about} ({low} to {high})" if low != high else about
 
 
