@@ -10,7 +10,7 @@ import saturdays as sat
 
 from drybuild.show.hours import hours_text, person_hours, two
 from drybuild.show.work_apart import apart_text
-from drybuild.show.work_list import aim_text
+from drybuild.show.work_list import NO_GAIN, NO_PARTS, NOT_THERE, aim_text, idle_text
 from drybuild.show.work_outlook import chance_text, need_lines, outlook_text
 from drybuild.show.work_quote import quote_text
 from drybuild.work.apart import while_apart
@@ -219,3 +219,26 @@ def test_what_is_lost_is_never_a_saving_below_nothing(
     from drybuild.work.apart import Likely
 
     assert _saving(Likely(*likely), "h") == said
+
+
+def test_why_a_session_stays_empty_is_said_where_it_is_known() -> None:
+    sessions = [sat.saturday(1), sat.saturday(2, people=()), sat.saturday(3), sat.saturday(4)]
+    late = sessions[2].start
+    made = sat.problem(
+        jobs=[sat.job("arms", sat.fixed(1), earliest=late)], sessions=sessions,
+    )  # fmt: skip
+    plan = sat.plan(made, ("job:arms", "sat-4", 0, "Ilse"))
+    best = replace(plan, aims=(Aim("hours", 1.0, 1.0, "h"),))
+    assert idle_text(made, best) == (
+        f"nothing is planned for Sat 5 Dec ({NO_PARTS}); Sat 12 Dec ({NOT_THERE}); "
+        f"Sat 19 Dec ({NO_GAIN})"
+    )
+    # not shown to be the best, or only near another: nothing is made up
+    for aim in (Aim("hours", 1.0, 0.5, "h"), Aim("hours", 1.0, 1.0, "h", near=True)):
+        assert NO_GAIN not in idle_text(made, replace(plan, aims=(aim,)))
+    # and the parts of one job are there
+    more = replace(made, jobs={**made.jobs, "hose": sat.job("hose", sat.fixed(1))})
+    assert NO_PARTS not in idle_text(more, best)
+    assert idle_text(made, sat.plan(made, *(
+        ("job:arms", f"sat-{n}", 0, "Ilse") for n in (1, 2, 3, 4)
+    ))) == ""  # fmt: skip

@@ -12,7 +12,7 @@ import small
 
 from drybuild.show.no_plan import no_plan_text
 from drybuild.show.planning import plan_text, way_back_lines
-from drybuild.show.work_list import idle_text
+from drybuild.show.work_list import NO_GAIN, idle_text
 from drybuild.work.answer import Answer, Needed
 from drybuild.work.as_json import no_plan_json, plan_json
 from drybuild.work.model import Clause, NoPlan, Relaxation, ToDo
@@ -61,7 +61,7 @@ def test_a_day_with_nothing_to_do_is_named(good):
     plan = good.plan
     first = replace(plan, steps=tuple(replace(s, session="sat-1") for s in plan.steps))
     said = idle_text(small.problem(), first)
-    assert said == "nothing is planned for Sat 12 Dec"
+    assert said == f"nothing is planned for Sat 12 Dec ({NO_GAIN})"
     every = [replace(plan.steps[0], session=s.id) for s in small.problem().sessions]
     assert idle_text(small.problem(), replace(plan, steps=tuple(every))) == ""
 

@@ -120,8 +120,28 @@ def aim_text(problem: Problem, aim: Aim) -> str:
     return f"{said}: none goes below {bound}; up to {percent(aim.gap)} may still be had"
 
 
+NOT_THERE, NO_PARTS = "nobody is there", "no job's parts are there yet"
+NO_GAIN = "spreading the work saves no hours"
+
+
 def idle_text(problem: Problem, plan: Plan) -> str:
-    """The days for which a plan has nothing: ``nothing is planned for Sat 5 Dec``; else empty."""
+    """The days for which a plan has nothing, each with why as far as that is known: nobody is
+    there, every job waits for its parts, or it was shown that no plan takes fewer hours."""
     names = {step.session for step in plan.steps}
-    days = [short_day(problem.at(s.start)) for s in problem.sessions if s.id not in names]
-    return f"nothing is planned for {', '.join(days)}" if days else ""
+    same: dict[str, list[str]] = {}
+    for session in problem.sessions:
+        if session.id not in names:
+            day = short_day(problem.at(session.start))
+            same.setdefault(_idle_why(problem, plan, session), []).append(day)
+    said = [f"{', '.join(days)}{f' ({why})' if why else ''}" for why, days in same.items()]
+    return f"nothing is planned for {'; '.join(said)}" if said else ""
+
+
+def _idle_why(problem: Problem, plan: Plan, session: Session) -> str:
+    if not any(person.end > person.start for person in session.people):
+        return NOT_THERE
+    left = [job for name, job in problem.jobs.items() if name not in problem.done]
+    if left and all(job.earliest >= session.end for job in left):
+        return NO_PARTS
+    fewest = any(aim.name == "hours" and aim.proven and not aim.near for aim in plan.aims)
+    return NO_GAIN if fewest and left else ""
