@@ -222,7 +222,7 @@ def test_done_writes_down_and_plans_the_rest(run, folder):
     assert "airbox is open" in run("check", folder, "--state", "now").words
     listed = run("journal", folder).out
     assert "done take:airbox" in listed
-    assert "tolland_intake" in listed
+    assert "intake: tolland intake fitted" in listed
 
 
 def test_what_happened_moves_the_job_and_says_why(run, folder):
