@@ -12,7 +12,8 @@ from drybuild.cli.refused import Refused
 def add_serve(commands: Any) -> None:
     """``drybuild serve``."""
     parser = command(
-        commands, "serve", "the car on one page in your browser; with --share on paired phones too", run_serve,
+        commands, "serve", "the car on one page in your browser; --share: on paired phones too",
+        run_serve,
         examples=("mycar", "mycar --share", "mycar --share --certificate", "mycar --port 8180"),
         more="A folder that is not there yet begins with a few questions, an answer after each.\n"
         "Nothing leaves this machine. With --share, phones of the local network are let in by "

@@ -199,17 +199,18 @@ def _counted(problem: Problem, plan: Plan) -> Iterator[Moment]:
 def _still_stopped(problem: Problem, lessons: Lessons) -> Iterator[str]:
     """What would stop a needed use with all jobs done, whatever the plan; none that was learned."""
     known = {(clause.check, clause.subject) for clause in problem.clauses}
-    found: dict[tuple[str, str], dict[str, None]] = {}
     for use in dict.fromkeys(need.use for need in problem.needs):
+        found: dict[str, dict[str, None]] = {}
         for hold in lessons.stopped(use, problem.done | problem.jobs.keys()):
             if not hold.waits_for and (hold.check, hold.subject) not in known:
-                place = hold.subject.replace(".", " ")
-                found.setdefault((use, hold.anywhere), {})[place] = None
-    for (use, said), places in islice(found.items(), MOST_SAID):
-        where = "" if "car" in places else f" ({', '.join(places)})"
-        yield f"with all of it done, this would stop {use}: {said}{where}"
-    if len(found) > MOST_SAID:
-        yield f"and {len(found) - MOST_SAID} more that would stop it then"
+                found.setdefault(hold.anywhere, {})[hold.subject.replace(".", " ")] = None
+        if found:
+            said = [
+                said if "car" in places else f"{said} ({', '.join(places)})"
+                for said, places in islice(found.items(), MOST_SAID)
+            ]
+            more = [f"{len(found) - MOST_SAID} more"] if len(found) > MOST_SAID else []
+            yield f"with all of it done, {use} would still be stopped: {'; '.join(said + more)}"
 
 
 def _with_cures(said: NoPlan, problem: Problem, lessons: Lessons) -> NoPlan:
