@@ -15,7 +15,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 LONGEST_MODULE = 500
-OWN_PAGES = r"(?:cards|session|plan|planning|quote|apart|when|need|happened)\b"
+OWN_PAGES = r"(?:cards|session|plan|planning|quote|apart|when|need|happened|jobs)\b"
 """The app's pages of the work, whose addresses look like a folder of a machine."""
 
 # Put together from halves, so that this file does not find itself.
