@@ -78,7 +78,7 @@ def _plan(
     return Plan(
         steps=steps,
         ends=ends_of(problem, steps),
-        aims=_aims(problem, answer),
+        aims=_aims(problem, answer, steps),
         clauses=problem.clauses,
         seconds=perf_counter() - begun,
         seed=seed,
@@ -109,7 +109,11 @@ def _looked(problem: Problem, search: Search, begun: float) -> Plan | NoPlan:
     )
 
 
-def _aims(problem: Problem, answer: Answer) -> tuple[Aim, ...]:
+def _aims(problem: Problem, answer: Answer, steps: tuple[Step, ...]) -> tuple[Aim, ...]:
+    """What the aims came to, of a finish by the steps themselves: a search that ended with what
+    was found may not have counted yet that it ends sooner."""
+    number = {session.id: n for n, session in enumerate(problem.sessions, 1)}
+    last = max((number[step.session] for step in steps), default=0)
     found = []
     near = "moves" in answer.values
     for name in problem.first:
@@ -118,5 +122,5 @@ def _aims(problem: Problem, answer: Answer) -> tuple[Aim, ...]:
             each = QUARTERS_AN_HOUR
             found.append(Aim(name, value / each, bound / each, "h", near))
         else:
-            found.append(Aim(name, float(value), float(bound), "session", near))
+            found.append(Aim(name, float(last), float(min(bound, last)), "session", near))
     return tuple(found)
