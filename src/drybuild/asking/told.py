@@ -33,7 +33,7 @@ from drybuild.examine.naming import plain_name
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.findings import Fact, Finding, Unknown, Verdict
 from drybuild.show.sentences import in_hand_name
-from drybuild.values import KINDS, shown_unit
+from drybuild.values import KINDS, quantile, shown_unit
 
 POINTS = {
     "corners.tyre_upright_gap": "upright_point", "corners.tyre_arm_gap": "arm_point",
@@ -209,7 +209,7 @@ def _kept(asked: Asked, examination: Examination) -> Kept | None:
 def _middle(examination: Examination, address: str) -> float | None:
     """The median at an address, a fact's or a result's, SI."""
     found = examination.evaluation.get(address)
-    return float(np.nanmedian(found.value)) if found.known else None
+    return quantile(found.value, 0.5) if found.known else None
 
 
 def _tightest(findings: Iterable[Finding]) -> Finding | None:
@@ -254,7 +254,7 @@ def _largest(address: str, examination: Examination) -> float:
     """The largest that a fact is likely to be, SI; 0 where nothing is stated."""
     fact = examination.evaluation.facts.fact(address)
     value = fact.value if isinstance(fact, Fact) else None
-    return float(np.nanquantile(value, LIKELY)) if isinstance(value, np.ndarray) else 0.0
+    return quantile(value, LIKELY) if isinstance(value, np.ndarray) else 0.0
 
 
 def _other_asked(examination: Examination, first: str) -> tuple[Asked | None, Finding | None]:

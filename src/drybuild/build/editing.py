@@ -61,7 +61,6 @@ def change_job(
 
     fit: place → part, all that it fits from now on; what is said of the work itself stays.
     """
-
     number = _job_number(build, job_id)
 
     def edit(document: Any) -> None:

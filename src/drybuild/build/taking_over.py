@@ -11,8 +11,7 @@ from dataclasses import dataclass
 
 from drybuild.build.folder import Job
 from drybuild.build.state import Change, instances_of
-
-AXLES = ("front", "rear")
+from drybuild.findings import AXLES
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,7 +45,12 @@ class Hold:
     @property
     def anywhere(self) -> str:
         """Why, whichever place it is of."""
-        return self.why.removeprefix(f"{self.subject.replace('.', ' ')}: ")
+        return anywhere(self.why, self.subject)
+
+
+def anywhere(why: str, subject: str) -> str:
+    """A reason without the place before it."""
+    return why.removeprefix(f"{subject.replace('.', ' ')}: ")
 
 
 @dataclass(frozen=True, slots=True)

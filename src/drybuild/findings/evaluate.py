@@ -176,11 +176,11 @@ class Evaluation:
         rule = raw if isinstance(raw, RuleSlack) else None
         if rule is not None:
             raw = rule.slack
+        said = self._when_copied(spec, subject)
         if isinstance(raw, Along):
             slack, worst = _worst(raw, self.n)
-            return RawFinding(spec, subject, slack, gap, outcome, worst, raw.kind, rule)
+            return RawFinding(spec, subject, slack, gap, outcome, worst, raw.kind, rule, said)
         slack = np.broadcast_to(np.asarray(raw, dtype=np.float64), (self.n,))
-        said = self._when_copied(spec, subject)
         return RawFinding(spec, subject, slack, gap, outcome, rule=rule, when_short=said)
 
     def _when_copied(self, spec: CheckSpec, subject: str) -> str:

@@ -13,7 +13,7 @@ def clause_lines(problem: Problem, clauses: Iterable[Clause], everything: bool) 
     """What the examinations along the way taught."""
     by_check: dict[tuple[str, str], list[Clause]] = {}
     for clause in clauses:
-        by_check.setdefault((clause.check, anywhere(clause)), []).append(clause)
+        by_check.setdefault((clause.check, clause.anywhere), []).append(clause)
     if not by_check:
         return ["What examining the car along the way taught: nothing that was not planned for"]
     many = len(by_check)
@@ -44,14 +44,9 @@ def grouped(clauses: Iterable[Clause]) -> list[tuple[str, Clause]]:
     """What stops, each once with all its places, and the first clause of it."""
     same: dict[tuple[str, str], list[Clause]] = {}
     for clause in clauses:
-        same.setdefault((clause.check, anywhere(clause)), []).append(clause)
+        same.setdefault((clause.check, clause.anywhere), []).append(clause)
     found = []
     for (_, words), these in same.items():
         where = places(c.subject for c in these)
         found.append((f"{where}: {words}" if where else words, these[0]))
     return found
-
-
-def anywhere(clause: Clause) -> str:
-    """What it says, whichever corner it is of."""
-    return clause.why.removeprefix(f"{clause.subject.replace('.', ' ')}: ")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from drybuild.show.cards_words import money_text, short_day
 from drybuild.show.hours import two
 from drybuild.show.lines import wrapped
-from drybuild.values import stepped
+from drybuild.values import number_of, stepped, unsigned
 from drybuild.work.apart import Apart, Likely, MayWait, WhileThere
 from drybuild.work.model import ToDo
 
@@ -116,9 +116,8 @@ def _saving(saving: Likely, unit: str) -> str:
     """What doing it now changes: ``saves about 310 EUR, 120 to 420``, ``costs about 310 EUR more,
     120 to 420``; ``saves about 1 h: from 0.1 h lost to 2 h saved`` where it may go either way."""
     told = stepped(saving.middle, saving.low, saving.high)
-    three = [figure.replace("−", "-") for figure in told]
-    likely, low, high = map(float, three)
-    middle, least, most = (_spaced(figure.removeprefix("-")) for figure in three)
+    likely, low, high = map(number_of, told)
+    middle, least, most = (_spaced(unsigned(figure)) for figure in told)
     verb, more = ("costs", " more") if likely < 0 or low < 0 >= high else ("saves", "")
     if low < 0 < high:
         said = f"{verb} about {middle} {unit}{more}" if likely else "about even"

@@ -44,5 +44,5 @@ def kept_words(opened: OpenBuild, changes: Iterable[Change]) -> str:
 
 
 def _named(opened: OpenBuild, parts: Iterable[str]) -> str:
-    known = opened.build.parts
-    return ", ".join((known[p].name or p) if p in known else p for p in parts)
+    names = opened.build.part_names
+    return ", ".join(names.get(part, part) for part in parts)

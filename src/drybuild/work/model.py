@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from drybuild.build import Change
+from drybuild.examine.uses import anywhere
 from drybuild.findings.finding import WaitsFor
 from drybuild.work.notes import Notes as Notes
 from drybuild.work.notes import Renewable as Renewable
@@ -223,6 +224,11 @@ class Clause:
     check: str = ""
     subject: str = ""
     waits_for: WaitsFor = field(default="", compare=False)
+
+    @property
+    def anywhere(self) -> str:
+        """Why, whichever place it is of."""
+        return anywhere(self.why, self.subject)
 
 
 @dataclass(frozen=True)

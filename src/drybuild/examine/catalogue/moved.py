@@ -9,6 +9,7 @@ import numpy as np
 
 from drybuild.examine.examination import Examination
 from drybuild.findings import Finding, Verdict
+from drybuild.values import interval, quantile
 
 
 @dataclass(frozen=True)
@@ -103,8 +104,8 @@ def _figure(
 
 
 def _band(changed: Any) -> tuple[float, float, float]:
-    low, middle, high = (float(q) for q in np.nanquantile(changed, (0.025, 0.5, 0.975)))
-    return low, middle, high
+    low, high = interval(changed)
+    return low, quantile(changed, 0.5), high
 
 
 def _speed(before: Examination, after: Examination, axle: str) -> list[Figure]:

@@ -105,10 +105,10 @@ def throw_away(request: Request, name: Name) -> Response:
 
 def _changed(frame: Frame, change: Change) -> str:
     """A Change in words, with the part's own name."""
-    part = frame.opened.build.parts.get(str(change.value)) if change.kind == "fit" else None
-    if part is not None and part.name:
-        return f"{plain_name(change.target)}: {part.name}"
-    return change_text(change)
+    names = frame.opened.build.part_names
+    if change.kind == "fit":
+        return f"{plain_name(change.target)}: {names.get(str(change.value), str(change.value))}"
+    return change_text(change, names)
 
 
 def _found(frame: Frame, name: str) -> Draft:

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-import hashlib
-from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from drybuild.build import Build, BuildFaults, job_changes
+from drybuild.build import Build, BuildFaults, Change, job_changes
 from drybuild.build.editing import EditRefused, remove_job, set_job
 from drybuild.build.folder import Job
 from drybuild.examine.naming import plain_name
 from drybuild.show.sentences import change_text
 from drybuild.web.edits import checked
 from drybuild.web.frame import Frame, framed
+from drybuild.web.hours import is_day
+from drybuild.web.seen import mark_of, why_refused
 
 router = APIRouter()
 
@@ -29,7 +29,7 @@ SAID: dict[int | str, dict[str, Any]] = {
 
 Mark = Annotated[str, Form(pattern=r"^[0-9a-f]{16}$")]
 Id = Annotated[str, InPath(pattern=r"^[A-Za-z0-9_-]+$", max_length=80)]
-WHOLE = ("fit", "remove", "set")
+NAMED = ("fit", "remove", "set")
 """Kinds of Change that a job's page names; what it opens and closes is the plan's."""
 
 
@@ -57,10 +57,11 @@ def change(
         _as_seen(before, seen)
         if not made.title:
             raise EditRefused("a job has a title: found nothing")
-        _a_day(made.arrives)
+        if not is_day(made.arrives):
+            raise EditRefused(f"found {made.arrives!r}, expected a date, yyyy-mm-dd")
         checked(frame.opened, "build.toml", lambda: set_job(frame.opened.build, made))
     except (BuildFaults, EditRefused) as error:
-        return _page(frame, job, refused=_why(error), typed=made, status=409)
+        return _page(frame, job, refused=why_refused(error), typed=made, status=409)
     return RedirectResponse("/work", 303)
 
 
@@ -77,7 +78,7 @@ def remove(request: Request, job: Id, seen: Mark) -> Response:
             raise EditRefused(f"other jobs come after it: {', '.join(named)}")
         checked(frame.opened, "build.toml", lambda: remove_job(build, job))
     except (BuildFaults, EditRefused) as error:
-        return _page(frame, job, refused=_why(error), status=409)
+        return _page(frame, job, refused=why_refused(error), status=409)
     return RedirectResponse("/work", 303)
 
 
@@ -85,33 +86,25 @@ def _page(
     frame: Frame, job: str, *, refused: str = "", typed: Job | None = None, status: int = 200
 ) -> HTMLResponse:
     found = _found(frame, job)
-    known = frame.opened.build.parts
-    puts = [
-        (c, known.get(str(c.value)) if c.kind == "fit" else None)
-        for c in job_changes(found) if c.kind in WHOLE
-    ]  # fmt: skip
     return frame.page(
         "work_job.html.j2",
         status,
         job=found,
         shown=typed or found,
-        puts=[
-            (plain_name(c.target), str(c.value), part.name or str(c.value)) if part is not None
-            else (change_text(c), "", "")
-            for c, part in puts
-        ],
+        puts=[_put(frame, c) for c in job_changes(found) if c.kind in NAMED],
         done=found.id in frame.opened.present.done,
-        seen=_mark(found),
+        seen=mark_of(found),
         refused=refused,
-    )  # fmt: skip
+    )
 
 
-def _a_day(text: str) -> None:
-    try:
-        if text:
-            date.fromisoformat(text)
-    except ValueError:
-        raise EditRefused(f"found {text!r}, expected a date, yyyy-mm-dd") from None
+def _put(frame: Frame, change: Change) -> tuple[str, str, str]:
+    """Place, id and name of a part that is put on; else what is done, in words alone."""
+    names = frame.opened.build.part_names
+    if change.kind != "fit":
+        return change_text(change, names), "", ""
+    part = str(change.value)
+    return plain_name(change.target), part, names.get(part, part)
 
 
 def _found(frame: Frame, job: str) -> Job:
@@ -126,17 +119,6 @@ def _naming(build: Build, job: str) -> list[str]:
     return [one.title or one.id for one in build.jobs if job in one.after]
 
 
-def _mark(job: Job) -> str:
-    """What a form remembers of a job."""
-    return hashlib.sha256(job.model_dump_json().encode()).hexdigest()[:16]
-
-
 def _as_seen(job: Job, seen: str) -> None:
-    if _mark(job) != seen:
+    if mark_of(job) != seen:
         raise EditRefused("somebody changed it meanwhile; it says now what stands above")
-
-
-def _why(error: Exception) -> str:
-    if isinstance(error, BuildFaults):
-        return "; ".join(str(fault) for fault in error.faults)
-    return str(error)

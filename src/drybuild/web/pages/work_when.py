@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import replace
 from datetime import date, datetime
 from typing import Annotated, Any
@@ -19,6 +18,7 @@ from drybuild.show.work_list import tasks_text
 from drybuild.web.edits import checked
 from drybuild.web.frame import Frame, framed
 from drybuild.web.pages.work import found_work
+from drybuild.web.seen import mark_of, why_refused
 from drybuild.work.times import read_times
 
 router = APIRouter()
@@ -55,10 +55,8 @@ def add(request: Request, day: Day, start: Clock, end: Clock, people: People) ->
         raise HTTPException(409, f"not written: {'; '.join(amiss)}")
     try:
         checked(frame.opened, "build.toml", lambda: add_session(build, made))
-    except BuildFaults as error:
-        raise HTTPException(409, "; ".join(str(f) for f in error.faults)) from None
-    except EditRefused as error:
-        raise HTTPException(409, str(error)) from None
+    except REFUSALS as error:
+        raise HTTPException(409, why_refused(error)) from None
     return RedirectResponse("/work#planning", 303)
 
 
@@ -94,7 +92,7 @@ def change(
             raise EditRefused("; ".join(amiss))
         checked(frame.opened, "build.toml", lambda: set_session(build, made))
     except REFUSALS as error:
-        return _page(frame, session, refused=_why(error), typed=made, status=409)
+        return _page(frame, session, refused=why_refused(error), typed=made, status=409)
     return RedirectResponse("/work", 303)
 
 
@@ -111,7 +109,7 @@ def remove(request: Request, session: Id, seen: Mark) -> Response:
             raise EditRefused(f"it is booked: build.toml names it in {', '.join(named)}")
         checked(frame.opened, "build.toml", lambda: remove_session(build, session))
     except REFUSALS as error:
-        return _page(frame, session, refused=_why(error), status=409)
+        return _page(frame, session, refused=why_refused(error), status=409)
     return RedirectResponse("/work", 303)
 
 
@@ -134,7 +132,7 @@ def _page(
         shown=typed or found,
         people=", ".join((typed or found).people),
         title=found.title or short_day(datetime.fromisoformat(found.date)),
-        seen=_mark(found),
+        seen=mark_of(found),
         left=tasks_text(0, len(left)) if left else "",
         refused=refused,
     )
@@ -145,11 +143,6 @@ def _found(frame: Frame, session: str) -> Session:
         if one.id == session:
             return one
     raise HTTPException(404, f"build.toml has no work session {session!r}")
-
-
-def _mark(session: Session) -> str:
-    """What a form remembers of a session."""
-    return hashlib.sha256(session.model_dump_json().encode()).hexdigest()[:16]
 
 
 def _naming(build: Build, session: str) -> list[str]:
@@ -165,15 +158,9 @@ def _naming(build: Build, session: str) -> list[str]:
 
 
 def _as_seen(session: Session, seen: str) -> None:
-    if _mark(session) != seen:
+    if mark_of(session) != seen:
         stands = f"{session.date}, {session.start} to {session.end}, {', '.join(session.people)}"
         raise EditRefused(f"somebody changed it meanwhile; it says now: {stands}")
-
-
-def _why(error: Exception) -> str:
-    if isinstance(error, BuildFaults):
-        return "; ".join(str(fault) for fault in error.faults)
-    return str(error)
 
 
 def _names(people: str) -> tuple[str, ...]:

@@ -39,11 +39,6 @@ def words_of(problem: Problem, loose: Loose, laid: Laid, solver: Any) -> list[Re
     return found
 
 
-def _anywhere(clause: Clause) -> str:
-    """What it says, whichever corner it is of."""
-    return clause.why.removeprefix(f"{clause.subject.replace('.', ' ')}: ")
-
-
 def _waits(problem: Problem, what: str) -> bool:
     """Whether all that a name among the constraints stands for is only not known yet."""
     same = [c for c in problem.clauses if clause_name(c) == what]
@@ -103,7 +98,7 @@ class _Told:
             if set(effect.stops) & stopping and value(states.pending_after(name, k))
         ]
         armed = [clause for clause in self._armed(k) if clause.use in stopping]
-        cause = {(c.check, _anywhere(c)): c.why for c in reversed(armed) if not c.waits_for}
+        cause = {(c.check, c.anywhere): c.why for c in reversed(armed) if not c.waits_for}
         reasons = (off + hang + [*reversed(cause.values())])[:3]
         unknown = len({c.check for c in armed if c.waits_for})
         checks = "check" if unknown == 1 else "checks"
