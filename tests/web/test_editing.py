@@ -161,6 +161,17 @@ def test_a_list_has_an_item_a_line_and_may_be_empty(browser, folder: Path) -> No
     ).text
 
 
+def test_a_list_that_is_looked_up_is_said_in_its_file(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    found = here.get("/measure", params={"words": "body work"}).text
+    assert 'href="/set?address=identity.body_work"' in found
+    assert "/measure/at/identity.body_work" not in found
+    answer = here.get("/measure/at/identity.body_work", follow_redirects=False)
+    assert (answer.status_code, answer.headers["location"]) == (
+        303, "/set?address=identity.body_work",
+    )  # fmt: skip
+
+
 def test_words_are_not_asked_for_their_doubt(browser) -> None:  # type: ignore[no-untyped-def]
     page = browser().get("/set", params={"address": "identity.chassis_number"}).text
     assert "± 2 mm" not in page

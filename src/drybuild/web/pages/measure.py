@@ -15,6 +15,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from drybuild.build import ChangeRefused
 from drybuild.build.declared import Declared, inner_model, is_word
 from drybuild.build.editing import EditRefused, one_at_a_time
+from drybuild.build.lists import is_list
 from drybuild.build.model import Part
 from drybuild.build.state import addresses_of
 from drybuild.examine import Measurement
@@ -67,6 +68,10 @@ SAID: dict[int | str, dict[str, Any]] = {
     409: {"description": "not written down: the page says why"},
 }
 
+LOOKED: dict[int | str, dict[str, Any]] = {
+    303: {"description": "no reading states it; to the page of its file"}, 404: SAID[404],
+}  # fmt: skip
+
 KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "−")
 MOST_TOOLS = 8
 MOST_FOUND = 8
@@ -101,14 +106,16 @@ def measure(
     )  # fmt: skip
 
 
-@router.get("/measure/at/{address}", response_class=HTMLResponse, responses={404: SAID[404]})
+@router.get("/measure/at/{address}", response_class=HTMLResponse, responses=LOOKED)
 def at(
     request: Request,
     address: Address,
     receipt: Annotated[str, Query(max_length=40)] = "",
-) -> HTMLResponse:
-    """One thing to measure: how, where, and the keys to type it in."""
+) -> Response:
+    """One thing to measure: how, where, and the keys to type it in; a list is said in its file."""
     frame = framed(request)
+    if is_list(_declared(frame.opened, address)):
+        return RedirectResponse(_written_at(address), 303)
     kept = receipts(request).found(receipt)
     return _page(frame, address, kept=kept if kept and kept.address == address else None)
 
@@ -246,9 +253,15 @@ def _looked_up(frame: Frame, words: str) -> list[dict[str, str]]:
         address = found.entry.address
         rows.append({
             "name": _named(frame.opened, declared, address), "doc": meaning,
-            "now": present_words(frame.opened, address), "at": address,
+            "now": present_words(frame.opened, address),
+            "at": _written_at(address) if is_list(declared) else f"/measure/at/{address}",
         })  # fmt: skip
     return rows
+
+
+def _written_at(address: str) -> str:
+    """The page that says it in the file, of what no reading states."""
+    return f"/set?address={address}"
 
 
 def _page(
