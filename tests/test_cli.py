@@ -62,7 +62,7 @@ def build(tmp_path: Path) -> Path:
 def test_help_shows_how_to_begin_and_every_command(run):
     said = run("--help")
     assert said.code == 0
-    assert "drybuild new mycar" in said.out
+    assert "drybuild new my-car" in said.out
     for command in COMMANDS:
         assert re.search(rf"^    {command} ", said.out, re.MULTILINE), command
 

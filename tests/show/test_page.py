@@ -41,7 +41,7 @@ def now(opened):
 
 @pytest.fixture(scope="module")
 def written(opened, finished, now):
-    return page(finished, now, opened.measure_next(finished), folder="mycar", notes=["a note"])
+    return page(finished, now, opened.measure_next(finished), folder="my-car", notes=["a note"])
 
 
 class Tags(HTMLParser):
@@ -100,7 +100,7 @@ def test_it_says_all_that_it_must(written, finished):
         assert f"<dt>{use.use}</dt>" in written
     for words in (
         "What it may do when finished", "First", "The wheel in its arch", "Breathing and fuel",
-        "Every finding", "Not recorded yet", "Note: a note", "drybuild fix mycar",
+        "Every finding", "Not recorded yet", "Note: a note", "drybuild fix my-car",
         "No result here says that the car may be driven",
     ):  # fmt: skip
         assert words in tags.text, words

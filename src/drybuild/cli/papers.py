@@ -23,8 +23,8 @@ def _book(commands: Any) -> None:
         commands, "book", "the build book: what is on the car, as built, for whoever signs for it",
         run_book,
         examples=(
-            "mycar", "mycar --paper book.pdf", "mycar --page book.html --revision B",
-            'mycar --printed "36c7 59eb 6fe3 8878"',
+            "my-car", "my-car --paper book.pdf", "my-car --page book.html --revision B",
+            'my-car --printed "36c7 59eb 6fe3 8878"',
         ),
         more="As built alone: what is only planned is named once, apart. Each page names build,\n"
         "state, revision, date and a fingerprint of folder and journal, which is no signature.",
@@ -120,10 +120,10 @@ def _sheets(commands: Any) -> None:
         commands, "sheets", "sheets to measure by, for the calibrator, for the scrutineer",
         run_sheets,
         examples=(
-            "mycar --measuring sheets.pdf", "mycar --measuring rear-left.pdf --corner rear.left",
-            "mycar --calibrator map.pdf --form map.toml",
-            "mycar --measuring sheets.pdf --form readings.toml", "mycar --scrutineer side.pdf",
-            "mycar --take-in map.toml --who Quill",
+            "my-car --measuring sheets.pdf", "my-car --measuring rear-left.pdf --corner rear.left",
+            "my-car --calibrator map.pdf --form map.toml",
+            "my-car --measuring sheets.pdf --form readings.toml", "my-car --scrutineer side.pdf",
+            "my-car --take-in map.toml --who Quill",
         ),
         more="The form is a text file with blanks; filled in, --take-in reads it, says\n"
         "everything that is wrong with it, and writes it down only when nothing is. A map is\n"

@@ -25,10 +25,10 @@ USES = ("move", "turn over", "run", "creep", "drive", "full load", "compete")
 BEGIN = """\
 To begin:
   drybuild demo                      look at an invented car first
-  drybuild new mycar                 make a folder for yours; four questions
-  drybuild check mycar               what it may do, and what stops it
-  drybuild measure mycar             where ten minutes with a tape settle most
-  drybuild addresses mycar WORDS     what it is called: rear left ride height
+  drybuild new my-car                 make a folder for yours; four questions
+  drybuild check my-car               what it may do, and what stops it
+  drybuild measure my-car             where ten minutes with a tape settle most
+  drybuild addresses my-car WORDS     what it is called: rear left ride height
   drybuild COMMAND --help            more on one command
 
 A build is a folder of text files: build.toml (goals, jobs), car.toml (your car),
@@ -83,7 +83,7 @@ def make_parser() -> argparse.ArgumentParser:
 def _new(commands: Any) -> None:
     parser = command(
         commands, "new", "start a build folder from four plain questions", run_new,
-        examples=("mycar", "--list", 'mycar --nearest light-roadster --first "lower it"'),
+        examples=("my-car", "--list", 'my-car --nearest light-roadster --first "lower it"'),
         more="Asks what is not given here; \"don't know\" is an answer to every question.",
     )  # fmt: skip
     parser.add_argument("dir", metavar="DIR", nargs="?", help="where to put it")
@@ -107,7 +107,7 @@ def _new(commands: Any) -> None:
 def _check(commands: Any) -> None:
     parser = command(
         commands, "check", "what the car may do, what stops it, what to measure", run_check,
-        examples=("mycar", "mycar --state now", "mycar --all", "mycar --page mycar.html"),
+        examples=("my-car", "my-car --state now", "my-car --all", "my-car --page my-car.html"),
         more="Looks at the car as planned unless told otherwise, and says beside it what\nthe "
         "car may do today.",
     )  # fmt: skip
@@ -128,7 +128,7 @@ def _check(commands: Any) -> None:
 def _measure(commands: Any) -> None:
     parser = command(
         commands, "measure", "what to measure next, with what, and what it settles", run_measure,
-        examples=("mycar", "mycar --state after:sat-1"),
+        examples=("my-car", "my-car --state after:sat-1"),
     )  # fmt: skip
     folder(parser)
     state(parser)
@@ -150,7 +150,7 @@ def _workings(commands: Any) -> None:
     _finding_arguments(
         command(
             commands, "workings", text, run_workings,
-            examples=("mycar arch_bump_gap rear.left", "mycar fuel.injector_duty --units us"),
+            examples=("my-car arch_bump_gap rear.left", "my-car fuel.injector_duty --units us"),
         ),
         "lists what is not enough",
     )  # fmt: skip
@@ -160,8 +160,8 @@ def _fix(commands: Any) -> None:
     parser = command(
         commands, "fix", "the smallest change that gives a finding the room it wants", run_fix,
         examples=(
-            "mycar", "mycar arch_bump_gap rear.left", "mycar arch_bump_gap --keep 1",
-            "mycar --add bar-links",
+            "my-car", "my-car arch_bump_gap rear.left", "my-car arch_bump_gap --keep 1",
+            "my-car --add bar-links",
         ),
         more="Tries what you offer in build.toml under [[adjuster]]: what it shows was\nexamined "
         "on the whole car and makes nothing else worse. Beside that it names what is\nusual, "
@@ -181,10 +181,10 @@ def _what_fits(commands: Any) -> None:
         commands, "what-fits", "which wheels and tyres fit, under all of the car's checks at once",
         run_what_fits,
         examples=(
-            "mycar",
-            'mycar --widths "7.5 to 9 in" --offsets "25 to 45 mm" --page fits.html',
-            "mycar --axle front --rims rims.csv --tyres tyres.csv",
-            'mycar --tyre "245/40 R17 91W" --must-fit',
+            "my-car",
+            'my-car --widths "7.5 to 9 in" --offsets "25 to 45 mm" --page fits.html',
+            "my-car --axle front --rims rims.csv --tyres tyres.csv",
+            'my-car --tyre "245/40 R17 91W" --must-fit',
         ),
         more="Without lists or ranges it looks around the planned wheel. With --must-fit it\nsays "
         "what must change so that one tyre fits.",
@@ -232,7 +232,7 @@ def _alignment(commands: Any) -> None:
         "the alignment sheet: before and after, what is left to set, and in which order",
         run_alignment,
         more="With corner weights, load transfer before and after, and the joints to tighten.",
-        examples=("mycar", "mycar --page alignment.html", 'mycar --over "431.8 mm"'),
+        examples=("my-car", "my-car --page alignment.html", 'my-car --over "431.8 mm"'),
     )  # fmt: skip
     folder(parser)
     state(parser)
@@ -247,7 +247,7 @@ def _addresses(commands: Any) -> None:
     parser = command(
         commands, "addresses", "what can be noted: address, meaning, unit, what stands there now",
         run_addresses,
-        examples=("mycar", "mycar rear left ride height", "mycar wheel", "mycar --all"),
+        examples=("my-car", "my-car rear left ride height", "my-car wheel", "my-car --all"),
         more="Say it in your own words, or name a table, a place or a part.",
     )  # fmt: skip
     folder(parser)
@@ -262,10 +262,10 @@ def _note(commands: Any) -> None:
     parser = command(
         commands, "note", "write down a reading you took", run_note,
         examples=(
-            'mycar wheel.front.left.spoke_depth "48 mm" --with "depth gauge" --who Ilse',
-            'mycar "rear tyre pressure" "2.1 bar gauge" --with "tyre gauge" --who Ilse',
-            'mycar axle.front.load_kerb "551 kg" "553 kg" --with scales --who Ilse',
-            "mycar",
+            'my-car wheel.front.left.spoke_depth "48 mm" --with "depth gauge" --who Ilse',
+            'my-car "rear tyre pressure" "2.1 bar gauge" --with "tyre gauge" --who Ilse',
+            'my-car axle.front.load_kerb "551 kg" "553 kg" --with scales --who Ilse',
+            "my-car",
         ),
         more="Without a reading it says what can be noted, and as what.",
     )  # fmt: skip
@@ -291,9 +291,9 @@ def _did(commands: Any) -> None:
     parser = command(
         commands, "did", "write down work that was done, or a hand check that was made", run_did,
         examples=(
-            "mycar wheels --who Ilse",
-            "mycar --fit wheel.front=loft_17x8 --who Ilse",
-            "mycar --verify brakes.bled --value firm --tool eye --who Ilse --second Marten",
+            "my-car wheels --who Ilse",
+            "my-car --fit wheel.front=loft_17x8 --who Ilse",
+            "my-car --verify brakes.bled --value firm --tool eye --who Ilse --second Marten",
         ),
         more="A hand check needs its value, tool and name, for brakes and steering a second\n"
         "person too; a tick alone lifts nothing. Opening a joint again undoes its check.",
@@ -321,7 +321,7 @@ def _did(commands: Any) -> None:
 def _undo(commands: Any) -> None:
     parser = command(
         commands, "undo", "list what was written down, or take one of it back", run_undo,
-        examples=("mycar", 'mycar 7 --who Ilse --why "wrong side"'),
+        examples=("my-car", 'my-car 7 --who Ilse --why "wrong side"'),
         more="Nothing is ever rubbed out: a second entry says that the first no longer counts.",
     )  # fmt: skip
     folder(parser)
@@ -347,7 +347,7 @@ def _blend(commands: Any) -> None:
 def _schema(commands: Any) -> None:
     parser = command(
         commands, "schema", "rules of the files, for editors and other programs", run_schema,
-        examples=("build", "--write mycar/schema"),
+        examples=("build", "--write my-car/schema"),
     )  # fmt: skip
     parser.add_argument(
         "name", nargs="?", choices=("build", "car", "parts", "work", "check", "answers"),
@@ -361,4 +361,7 @@ def _demo(commands: Any) -> None:
         commands, "demo", "copy the invented demo build and examine it", run_demo,
         examples=("", "plover"),
     )  # fmt: skip
-    parser.add_argument("dir", metavar="DIR", nargs="?", default="plover", help="where to put it")
+    parser.add_argument(
+        "dir", metavar="DIR", nargs="?", default="plover",
+        help="the folder to make; left out: plover, here",
+    )  # fmt: skip

@@ -20,11 +20,11 @@ def _journal(commands: Any) -> None:
         commands, "journal", "the record: show it, look whether it is as written, carry it as text",
         run_journal,
         examples=(
-            "mycar",
-            "mycar --kind torque",
-            "mycar --verify",
-            'mycar --printed "41 · 3f9a 81c0 77de 02bb"',
-            "mycar --export record.txt",
+            "my-car",
+            "my-car --kind torque",
+            "my-car --verify",
+            'my-car --printed "41 · 3f9a 81c0 77de 02bb"',
+            "my-car --export record.txt",
             "othercopy --import record.txt",
         ),
         more="Entries are never changed: each carries a mark drawn from it and from the one\n"
@@ -51,12 +51,12 @@ def _jot(commands: Any) -> None:
         commands, "jot", "write down what was tightened, filled, bagged, tagged, or a remark",
         run_jot,
         examples=(
-            'mycar "third stud of the flange is stretched" --who Ilse',
-            'mycar --torque hub.front.left --figure FIGURE --tool "wrench 3" --document BOOK '
+            'my-car "third stud of the flange is stretched" --who Ilse',
+            'my-car --torque hub.front.left --figure FIGURE --tool "wrench 3" --document BOOK '
             "--second Marten --who Ilse",
-            'mycar --fill cooling --quantity "5.4 L" --product "pink, mixed" --who Marten',
-            'mycar --bag "turbo nuts, 4" --label T1 --place "shelf 2" --who Odile',
-            'mycar --tag "DO NOT CRANK: map expects other injectors" --place key --who Ilse',
+            'my-car --fill cooling --quantity "5.4 L" --product "pink, mixed" --who Marten',
+            'my-car --bag "turbo nuts, 4" --label T1 --place "shelf 2" --who Odile',
+            'my-car --tag "DO NOT CRANK: map expects other injectors" --place key --who Ilse',
         ),
         more="A figure is the one that was set, from the maker's document for that thread and\n"
         "fastener. None of this lifts a hold: hand checks do, with did --verify.",
@@ -90,9 +90,9 @@ def _correct(commands: Any) -> None:
     parser = command(
         commands, "correct", "say what an entry of the journal should have said", run_correct,
         examples=(
-            'mycar 14 quantity="4.4 L" --who Marten --why "misread the jug"',
-            'mycar 3 reading="2332 mm" --who Ilse',
-            "mycar 3 --dated 2026-12-04 --who Ilse",
+            'my-car 14 quantity="4.4 L" --who Marten --why "misread the jug"',
+            'my-car 3 reading="2332 mm" --who Ilse',
+            "my-car 3 --dated 2026-12-04 --who Ilse",
         ),
         more="The entry stays readable as it was; it counts as corrected, in its old place. For\n"
         "something that never was so: undo.",

@@ -32,7 +32,7 @@ def _plan(commands: Any) -> None:
     parser = command(
         commands, "plan", "which work in which session, by whom, and what the car may do then",
         run_plan,
-        examples=("mycar", "mycar --all", "mycar --anew --seconds 60", "mycar --first finish"),
+        examples=("my-car", "my-car --all", "my-car --anew --seconds 60", "my-car --first finish"),
         more="The car is where it is needed, each opening is shared, and the hours are least.\n"
         "Every state on the way goes through the same checks as check. The plan is kept in\n"
         "the folder; when the files or the journal have changed it is made again, near to\n"
@@ -73,8 +73,8 @@ def _cards(commands: Any) -> None:
         commands, "cards", "job cards, hold tags, shopping list and day sheets of the plan",
         run_cards,
         examples=(
-            "mycar", "mycar --session sat-1 --paper saturday.pdf", "mycar --card 3",
-            "mycar --shopping", "mycar --calendar mycar.ics",
+            "my-car", "my-car --session sat-1 --paper saturday.pdf", "my-car --card 3",
+            "my-car --shopping", "my-car --calendar my-car.ics",
         ),
         more="Of the plan that is kept in the folder (drybuild plan makes it). Tightening\n"
         "figures are the maker's, or LOOK UP and a blank.",
@@ -97,13 +97,13 @@ def _done(commands: Any) -> None:
         commands, "done", "write down what was worked or what happened, and plan the rest again",
         run_done,
         examples=(
-            "mycar springs-front take:wheels_front --who Ilse",
-            "mycar springs-front --who Ilse --with Marten --started 9:30 --ended 12:00",
-            "mycar --session sat-1 --who Ilse",
-            "mycar turbo --left 1.5 --words \"one stud broke\" --who Marten",
-            "mycar --happened late --say job=turbo --say until=2027-01-08 --who Ilse",
-            "mycar --happened away --say person=Marten --say session=sat-2 --who Ilse",
-            "mycar --happened extra --say id=stud --say \"title=stud drilled out\" "
+            "my-car springs-front take:wheels_front --who Ilse",
+            "my-car springs-front --who Ilse --with Marten --started 9:30 --ended 12:00",
+            "my-car --session sat-1 --who Ilse",
+            "my-car turbo --left 1.5 --words \"one stud broke\" --who Marten",
+            "my-car --happened late --say job=turbo --say until=2027-01-08 --who Ilse",
+            "my-car --happened away --say person=Marten --say session=sat-2 --who Ilse",
+            "my-car --happened extra --say id=stud --say \"title=stud drilled out\" "
             "--say hours=1,1.5,3 --say task=job:turbo --who Marten",
         ),
         more="What happened is one of: late (job, until), away (person, session, until),\n"
@@ -146,7 +146,7 @@ HAPPENINGS = ("late", "away", "shortened", "tool_gone", "extra", "longer", "drop
 def _while_apart(commands: Any) -> None:
     parser = command(
         commands, "while-apart", "what else lies open in each session, and what may wait",
-        run_while_apart, examples=("mycar", "mycar --years 3"),
+        run_while_apart, examples=("my-car", "my-car --years 3"),
         more="What it costs now and later, how likely it is to be wanted, and what that saves.",
     )  # fmt: skip
     _common(parser)
@@ -158,7 +158,7 @@ def _while_apart(commands: Any) -> None:
 def _quote(commands: Any) -> None:
     parser = command(
         commands, "quote", "how long, how sure, and what the plan costs", run_quote,
-        examples=("mycar", "mycar --confidence 90 --round 50"),
+        examples=("my-car", "my-car --confidence 90 --round 50"),
         more="The plan carried out thousands of times: hours, the chance of each day, and a quote.",
     )  # fmt: skip
     _common(parser)

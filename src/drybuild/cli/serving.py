@@ -14,7 +14,7 @@ def add_serve(commands: Any) -> None:
     parser = command(
         commands, "serve", "the car on one page in your browser; --share: on paired phones too",
         run_serve,
-        examples=("mycar", "mycar --share", "mycar --share --certificate", "mycar --port 8180"),
+        examples=("my-car", "my-car --share", "my-car --share --certificate", "my-car --port 8180"),
         more="A folder that is not there yet begins with a few questions, an answer after each.\n"
         "Nothing leaves this machine. With --share, phones of the local network are let in by "
         "a\none-time code; that link is not encrypted unless you add --certificate.",

@@ -82,7 +82,7 @@ def run_new(arguments: argparse.Namespace) -> int:
         print(list_starters())
         return 0
     if not arguments.dir:
-        raise Refused("name the folder to make, e.g. drybuild new mycar")
+        raise Refused("name the folder to make, e.g. drybuild new my-car")
     print(
         ask_and_make(
             Path(arguments.dir),
