@@ -8,7 +8,7 @@ import time
 from pathlib import Path
 
 import pytest
-import test_supposed as cars
+import supposed_car as cars
 from forms import token_in
 
 from drybuild.web.planner import Planner

@@ -318,3 +318,8 @@ def made_sheets() -> Sheets:
     """All that is printed of the plan, as if made at ``MADE``."""
     example = Path(__file__).parents[2] / "examples" / "plover"
     return sheets(drybuild.open_build(example), todo(), plan(), made=MADE)
+
+
+def named(made, title):
+    """The card of that title."""
+    return next(card for card in made if card.title == title)

@@ -11,42 +11,22 @@ import jsonschema
 import pytest
 import tomlkit
 from small_demo import copy_with
+from supposed_car import CAPTIVE, JOBS, car, hand, planned
 
 from drybuild.cli import main
-from drybuild.examine import open_build
 from drybuild.findings import Consequence, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
 from drybuild.show.no_plan import no_plan_text
 from drybuild.values import HowKnown
 from drybuild.work.answer import answer
 from drybuild.work.as_json import plan_json
-from drybuild.work.at_hand import AtHand, at_hand
+from drybuild.work.at_hand import AtHand
 from drybuild.work.examined import plan_examined
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import NoPlan, Plan
 from drybuild.work.plan_file import keep, read
 from drybuild.work.schemas import answers_schema
 from drybuild.work.sheets import sheets
-
-JOBS = ("springs-front", "springs-rear", "bar-links")
-CAPTIVE = "ride.spring_captive"
-
-
-def car(to: Path, free_length: str | None) -> Path:
-    """The demo's springs alone; nobody has stated their free length, or it is so long."""
-    folder = copy_with(to, JOBS, ("sat-1", "sat-2", "sat-3"))
-    path = folder / "parts" / "suspension.toml"
-    standard, planned = path.read_text(encoding="utf-8").split("# Planned", 1)
-    said = f'free_length = "{free_length}"\n' if free_length else ""
-    springs, rest = planned.split("[part.tolland_damper", 1)
-    springs = re.sub(r"(?m)^free_length = .*\n", said, springs)
-    text = f"{standard}# Planned{springs}[part.tolland_damper{rest}"
-    path.write_text(text, encoding="utf-8")
-    return folder
-
-
-def hand(folder: Path) -> AtHand:
-    return at_hand(open_build(folder))
 
 
 @pytest.fixture(scope="module")
@@ -64,12 +44,6 @@ def plan(at_car: AtHand) -> Plan:
     found = planned(at_car)
     assert isinstance(found, Plan), found
     return found
-
-
-def planned(at_car: AtHand, *, suppose: bool | None = None) -> Plan | NoPlan:
-    return plan_examined(
-        at_car.opened, at_car.todo, seconds=5, lessons=at_car.lessons, suppose=suppose
-    )
 
 
 def test_what_nobody_measured_is_supposed_and_named(at_car: AtHand, plan: Plan) -> None:

@@ -1,0 +1,158 @@
+"""Hold tags, and the list of what to have in hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+import making_todo as making
+import pytest
+
+from drybuild.work.cards import cards
+from drybuild.work.model import (
+    Condition,
+    Hours,
+    Notes,
+    Renewable,
+    Session,
+    Work,
+)
+from drybuild.work.sheets import sheets
+from drybuild.work.shopping import shopping
+from drybuild.work.standing import (
+    Standing,
+)
+from drybuild.work.tags import ELSEWHERE, tags
+from drybuild.work.todo import OWN_PLACE
+
+SAT_1 = 36
+
+
+@pytest.fixture(scope="module")
+def hung(opened, lessons):
+    return sheets(opened, making.todo(), making.plan(), lessons=lessons).tags
+
+
+def test_tags_hang_for_what_is_off_pending_or_stopped_by_a_check(hung):
+    first = {tag.command: tag for tag in hung if tag.session == "sat-1"}
+    crank = first["DO NOT CRANK"]
+    assert crank.reasons[:2] == ("fuel system open", "map expects other injectors")
+    assert crank.until == "sat-2"
+    start = first["DO NOT START"]
+    assert {"fuel rail off", "sealant curing", "the map meters fuel for other injectors"} <= set(
+        start.reasons
+    )
+    assert first["TIGHTEN THE WHEELS AGAIN"].place == ELSEWHERE
+    assert first["TIGHTEN THE WHEELS AGAIN"].until == "sat-3"
+    # the brakes were bled before the day ended: their tag hangs no more
+    assert "brake circuit open" not in first["DO NOT MOVE"].reasons
+
+
+def test_a_tag_that_hangs_already_is_not_hung_again(hung):
+    for tag in hung:
+        same = [t for t in hung if (t.command, t.reasons) == (tag.command, tag.reasons)]
+        assert same == [tag]
+    move = next(tag for tag in hung if tag.command == "DO NOT MOVE")
+    assert move.until == ""  # nothing in the plan lifts the rim's meeting the caliper
+
+
+def test_no_tag_when_nothing_is_stopped():
+    todo, plan = replace(making.todo(), notes={}), making.plan()
+    free = {s.id: Standing(s.end, (), (), (), ()) for s in todo.problem.sessions}
+    assert tags(todo, plan, free) == ()
+
+
+# The list
+
+
+def test_each_thing_is_wanted_by_the_start_of_the_first_task_that_uses_it(opened):
+    found = shopping(making.todo(), making.plan(), opened=opened)
+    by = {item.title: item.by for item in found.items}
+    assert by["Tolland front damper"] == datetime(2026, 12, 5, 9, 45)
+    assert by["injector seal"] == datetime(2026, 12, 12, 9, 0)
+    assert [item.by for item in found.items] == sorted(item.by for item in found.items)
+
+
+def test_quantities_and_known_prices_are_summed(opened):
+    found = shopping(making.todo(), making.plan(), opened=opened)
+    fluid = next(item for item in found.items if item.title == "brake fluid")
+    assert (fluid.quantity, fluid.unit, fluid.price) == (1.5, "L", 27.0)
+    damper = next(item for item in found.items if item.title == "Tolland front damper")
+    assert damper.quantity == 2
+    jobs = 910 + 1460 + 540 + 480 + 160
+    renewables = 9.0 + 3.2 + 27.0 + 12.8 + 8.8
+    assert found.known == pytest.approx(jobs + renewables)
+
+
+def test_what_is_used_in_two_sessions_comes_in_two_lots():
+    todo, plan = making.todo(), making.plan()
+    notes = {**todo.notes, "job:first-map": Notes("x", renew=(Renewable("brake fluid", 1, "L"),))}
+    found = shopping(replace(todo, notes=notes), plan)
+    fluid = next(item for item in found.items if item.title == "brake fluid")
+    assert [(lot.session, lot.quantity) for lot in fluid.lots] == [("sat-1", 1.5), ("sat-2", 1.0)]
+    assert fluid.price is None  # one of its uses has no price: none is made up
+    assert found.unpriced >= 1
+
+
+def test_borrowed_tools_and_bookings(opened):
+    found = shopping(making.todo(), making.plan(), opened=opened)
+    # axle stands are at hand in every session, so nobody borrows them
+    assert [item.what for item in found.of("tool")] == ["spring compressor", "trailer"]
+    (booking,) = found.of("booking")
+    assert (booking.what, booking.price) == ("alignment", 160.0)
+
+
+def test_a_session_elsewhere_says_nothing_of_what_has_to_be_borrowed():
+    todo, plan = making.todo(), making.plan()
+    home = [replace(s, tools=s.tools | {OWN_PLACE}) for s in todo.problem.sessions]
+    shop = Session("shop", "the shop", 5000, 5010, (), frozenset({"rack"}))
+    needed = replace(todo.problem.jobs["front-brakes"].work, needs=(
+        ((Condition("tool", OWN_PLACE),),), ((Condition("tool", "axle stands"),),)))  # fmt: skip
+    jobs = {**todo.problem.jobs, "front-brakes": replace(
+        todo.problem.jobs["front-brakes"], work=needed)}  # fmt: skip
+    problem = replace(todo.problem, sessions=(*home, shop), jobs=jobs)
+    found = shopping(replace(todo, problem=problem), plan)
+    assert [item.what for item in found.of("tool")] == ["spring compressor", "trailer"]
+
+
+def test_work_of_others_is_said_to_be_theirs(opened):
+    todo = making.todo()
+    alone = replace(todo.problem.jobs["alignment"], work=Work(Hours(1, 1, 1), people=0))
+    problem = replace(todo.problem, jobs={**todo.problem.jobs, "alignment": alone})
+    rows = [
+        (kind, what, session, start, () if what == "alignment" else who)
+        for kind, what, session, start, who in making.ROWS
+    ]
+    found = cards(opened, replace(todo, problem=problem), making.plan(rows))
+    card = making.named(found, "alignment at the shop")
+    assert (card.who, card.outside, card.hours) == ((), True, 0)
+    assert not making.named(found, "first map flashed").outside
+
+
+def test_lots_of_one_part_come_when_their_own_jobs_say():
+    todo, plan = making.todo(), making.plan()
+    jobs = dict(todo.problem.jobs)
+    jobs["first-map"] = replace(jobs["first-map"], earliest=600)
+    parts = {**todo.parts, "first-map": ("tolland_disc_310",)}
+    problem = replace(todo.problem, jobs=jobs)
+    found = shopping(replace(todo, problem=problem, parts=parts), plan)
+    (discs,) = [item for item in found.items if item.what == "tolland_disc_310"]
+    assert [(lot.session, lot.late) for lot in discs.lots] == [("sat-1", False), ("sat-2", False)]
+    assert discs.arrives == datetime(2026, 12, 11, 6)
+    assert not discs.late  # the second lot comes after the first is wanted, and in time for its own
+
+
+def test_a_part_that_comes_too_late_says_so():
+    todo, plan = making.todo(), making.plan()
+    brakes = todo.problem.jobs["front-brakes"]
+
+    def arriving(quarter):
+        job = replace(brakes, earliest=quarter)
+        problem = replace(todo.problem, jobs={**todo.problem.jobs, "front-brakes": job})
+        found = shopping(replace(todo, problem=problem), plan)
+        return next(item for item in found.items if item.what == "tolland_disc_310")
+
+    begins = SAT_1 + 11
+    assert not arriving(begins).late
+    assert arriving(begins + 1).late
+    assert arriving(0).arrives is None
