@@ -33,9 +33,9 @@ def page(garage: Served, chrome: Browser) -> Iterator[Page]:
 def test_what_is_done_is_said_with_what_is_next_and_the_focus_stays(page: Page) -> None:
     done = page.locator(".bar .main").inner_text().removeprefix("Done: ")
     page.locator(".bar .main").click()
-    page.wait_for_function("() => document.activeElement.matches('.bar .main')")
     said = page.locator("#recorded:not(:empty)")
-    said.wait_for(state="attached")
+    said.wait_for(state="attached")  # on the page that comes after
+    page.wait_for_function("() => document.activeElement?.matches('.bar .main')")
     assert said.get_attribute("role") == "status"
     words = said.inner_text()
     assert words.startswith(f"Written down: {done}. Next")
