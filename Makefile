@@ -55,8 +55,9 @@ demo: .venv-demo/.ready
 	@echo "The results lie in:"
 	@echo "  results/plover.html   the page: open it in a browser"
 	@echo "  results/plover.json   the same as data"
-	@echo "Look further with:  $(DEMO) check examples/plover --all"
-	@echo "Begin your own with:  $(DEMO) new my-car"
+	@echo "Where it says drybuild, type $(DEMO); look further with:"
+	@echo "  $(DEMO) check examples/plover --all"
+	@echo "  $(DEMO) serve my-car    your own car, in a browser"
 	@echo "The Fennick Plover, its maker and its parts are invented."
 
 # The tests write down what each check against the world measured; docs and guarded read it.

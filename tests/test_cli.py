@@ -210,7 +210,7 @@ def test_measure_gives_a_command_that_can_be_typed(run, build):
     for command in found:
         words = shlex.split(command.replace("READING", "'41 mm'"))
         assert make_parser().parse_args(words).who == "NAME"
-    assert "loft 17x8 spoke depth: depth gauge, 10 min\n" in said.out  # a part in hand
+    assert "Loft Five 17x8, spoke depth: depth gauge, 10 min\n" in said.out  # a part in hand
 
 
 def test_workings_end_with_the_margin_and_name_sources(run, build):

@@ -226,7 +226,7 @@ def test_a_measurement_of_both_sides_names_no_side():
         "wheel.front.left.spoke_depth", "doc", "how", "depth gauge", 10, 2.0, 7, (), True, "",
         "wheel.front.left.spoke_depth",
     )  # fmt: skip
-    assert measurement_text(m) == (
+    assert measurement_text(m, {}) == (
         "front wheel spoke depth: depth gauge, 10 min a side, both sides"
     )
 

@@ -68,14 +68,21 @@ def ask_and_make(
     return "\n".join(lines)
 
 
-def copy_demo(folder: Path) -> None:
-    """Copy the invented demo build. Raises UnknownName when the folder is in use."""
+def copy_demo(folder: Path, *, work: bool = False) -> None:
+    """Copy the invented demo build, with the work of six Saturdays where ``work``.
+
+    Raises UnknownName when the folder is in use.
+    """
     if folder.exists() and any(folder.iterdir()):
         raise UnknownName(f"{folder} is not empty: name another folder")
-    with_examples = Path(str(files("drybuild"))) / "examples" / "plover"
-    if not with_examples.is_dir():
-        with_examples = Path(str(files("drybuild"))).parents[1] / "examples" / "plover"
-    shutil.copytree(with_examples, folder, dirs_exist_ok=True)
+    installed = Path(str(files("drybuild")))
+    places = (installed / "examples", installed.parents[1] / "examples")  # as a wheel; a checkout
+    examples = next(place for place in places if place.is_dir())
+    demo = examples / ("plover_saturdays" if work else "plover")
+    shutil.copytree(
+        demo, folder, ignore=shutil.ignore_patterns("schema", ".*"), dirs_exist_ok=True
+    )  # fmt: skip
+    write_schemas(folder / "schema")
 
 
 def _answer(

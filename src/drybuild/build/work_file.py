@@ -60,7 +60,8 @@ TaskHours = Annotated[
     tuple[float, float, float],
     BeforeValidator(_hours),
     WithJsonSchema({
-        "description": "hours: one figure, of fixed length; or low, likely, high (P10, mode, P90)",
+        "description": "hours: one figure, of fixed length; or low, likely, high "
+            "(10 such jobs in 100 are done by the low, 90 by the high)",
         "anyOf": [
             {"type": "number", "minimum": 0},
             {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3},

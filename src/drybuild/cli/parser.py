@@ -359,9 +359,12 @@ def _schema(commands: Any) -> None:
 def _demo(commands: Any) -> None:
     parser = command(
         commands, "demo", "copy the invented demo build and examine it", run_demo,
-        examples=("", "plover"),
+        examples=("", "plover", "saturdays --work"),
     )  # fmt: skip
     parser.add_argument(
-        "dir", metavar="DIR", nargs="?", default="plover",
-        help="the folder to make; left out: plover, here",
+        "dir", metavar="DIR", nargs="?",
+        help="the folder to make; left out: plover, or with --work saturdays, here",
+    )  # fmt: skip
+    parser.add_argument(
+        "--work", action="store_true", help="the same car with six Saturdays of work to plan"
     )  # fmt: skip

@@ -99,8 +99,8 @@ def run_demo(arguments: argparse.Namespace) -> int:
     """``drybuild demo``."""
     from drybuild.asking import copy_demo
 
-    folder = Path(arguments.dir)
-    copy_demo(folder)
+    folder = Path(arguments.dir or ("saturdays" if arguments.work else "plover"))
+    copy_demo(folder, work=arguments.work)
     print(f"The demo build (an invented car) lies in {folder}: look into its files as you like.\n")
     from drybuild.cli import main
 

@@ -48,12 +48,12 @@ def measure_text(
             )
         return "\n".join(wrapped(said, 0))
     lines = ["Measure next, in each turn what settles most for its minutes first"]
-    turn = ""
+    turn, parts = "", examination.state.build.parts
     for number, m in enumerate(in_turn(measurements), 1):
         if m.turn != turn:
             turn = m.turn
             lines += ["", turn[0].upper() + turn[1:]]
-        lines += wrapped(f"{number:>3}  {measurement_text(m)}", 5)
+        lines += wrapped(f"{number:>3}  {measurement_text(m, parts)}", 5)
         lines += wrapped(f"     {m.how}", 5)
         if m.doc:
             lines += wrapped(f"     it is: {m.doc}", 5)

@@ -83,7 +83,7 @@ def _facts(opened: OpenBuild, place: str, first: State, second: State, system: S
         curves = was.startswith("a curve") and now.startswith("a curve")
         if was == now or curves or set(NOT_SAID) >= {was, now}:
             continue
-        name = " ".join(declared.path).replace("_", " ")
+        name = declared.plain
         if is_word(declared):
             said.append(f"{name}: {_or_unsaid(now)}; of the other: {_or_unsaid(was)}")
         elif now in NOT_SAID:

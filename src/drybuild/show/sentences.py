@@ -241,11 +241,11 @@ def _for_all(holds: list[Hold]) -> str:
     return f"{said[0]}; likewise {places(h.subject for h in holds[1:])}"
 
 
-def measured_name(m: Measurement, parts: Mapping[str, Part] | None = None) -> str:
+def measured_name(m: Measurement, parts: Mapping[str, Part]) -> str:
     """What is to be measured; without its side where both are, a part in hand by its name where
     ``parts`` have it, else by its id."""
     if m.note_as.startswith("part."):
-        found = (parts or {}).get(m.note_as.split(".")[1])
+        found = parts.get(m.note_as.split(".")[1])
         return in_hand_name(m.input, m.note_as, (found.name or "") if found is not None else "")
     words = m.input.split(".")
     if m.both_sides:
@@ -270,7 +270,7 @@ def refused_text(error: Exception, address: str) -> str:
     return f"{plain_name(where.removeprefix('part.'))}{colon}{rest}"
 
 
-def measurement_text(m: Measurement, parts: Mapping[str, Part] | None = None) -> str:
+def measurement_text(m: Measurement, parts: Mapping[str, Part]) -> str:
     """One line on what to measure and with what."""
     each = " a side, both sides" if m.both_sides else ""
     return f"{measured_name(m, parts)}: {m.tool}, {m.minutes} min{each}"

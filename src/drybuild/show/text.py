@@ -174,7 +174,7 @@ def first_items(
     if measurements:
         first = in_turn(measurements)[0]
         asks = WAYS[way_to_know(first.input)][1].partition(" the ")[0]
-        items.append((asks, measure_words(first)))
+        items.append((asks, measure_words(first, examination)))
     if len(heavy) > 1:
         stopped = set(heavy[0].finding.stops)
         other = next((g for g in heavy[1:] if not stopped & set(g.finding.stops)), heavy[1])
@@ -188,9 +188,9 @@ def first_items(
     return items
 
 
-def measure_words(m: Measurement) -> list[str]:
+def measure_words(m: Measurement, examination: Examination) -> list[str]:
     """What to measure, how, and what comes of it."""
-    return [measurement_text(m), m.how, settled_text(m)]
+    return [measurement_text(m, examination.state.build.parts), m.how, settled_text(m)]
 
 
 def _stop_item(

@@ -107,6 +107,7 @@ class Caliper(Part):
     )
     passed_on: Fraction | None = fact(
         "share of the disc's rise above the air that reaches the fluid after standing",
+        plain="share of heat passed to the fluid",
         catalogue="25 %",
         typical="0.15 to 0.4",
     )

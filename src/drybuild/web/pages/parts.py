@@ -285,7 +285,7 @@ def _facts(
         if declared.path[0] in SENSELESS.get(kind, ()):
             continue
         address = ".".join(("part", part, *declared.path))
-        name = " ".join(declared.path).replace("_", " ")
+        name = declared.plain
         said = present.said(Entry(address, declared, part=part))
         if said == "not stated":
             unstated.append((name, declared.doc, address))
