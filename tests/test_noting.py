@@ -160,6 +160,33 @@ def test_a_refusal_names_the_address_once_and_the_way_out(say, car):
     assert "psi gauge or psi absolute" in said
 
 
+def test_of_several_places_the_one_is_said_or_that_they_are_alike(say, car):
+    given = ["28 psi gauge", "--with", "tyre gauge", "--who", "Ann"]
+    code, said = say("note", car, "front tyre pressure", *given)
+    assert code == 2
+    assert "front left and front right: say which" in " ".join(said.split())
+    assert "corner.front.left.tyre_pressure" in said
+    assert "empty" in _journal(say, car)
+    code, said = say("note", car, "front tyre pressure", *given, "--alike")
+    assert code == 0
+    assert said.count("now about") == 2
+    assert "rear" not in said
+    say("note", car, "front tyre pressure", "280 psi gauge", *given[1:], "--alike")
+    code, said = say("undo", car, "3", "4", "--who", "Ann")
+    assert code == 0
+    assert "undoes entry 3" in said
+    assert "undoes entry 4" in said
+    assert say("undo", car, "1", "3", "--who", "Ann")[0] == 2
+    assert _journal(say, car).count("(undone)") == 2
+
+
+def test_a_slip_at_several_places_is_said_at_each_and_taken_back_in_one(say, car):
+    given = ["--with", "tyre gauge", "--who", "Ann", "--alike"]
+    _, said = say("note", car, "front tyre pressure", "280 psi gauge", *given)
+    assert said.count("do not agree beyond their doubt") == 2
+    assert f"Take it back: drybuild undo {car} 1 2 --who NAME" in " ".join(said.split())
+
+
 # ---- did and undo say what to do next
 
 

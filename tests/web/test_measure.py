@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from forms import token_in
@@ -22,7 +23,7 @@ def token_of(client: TestClient, where: str = "/measure") -> str:
     return token_in(client.get(where).text)
 
 
-def typed(client: TestClient, where: str = PRESSURE, **fields: str):  # type: ignore[no-untyped-def]
+def typed(client: TestClient, where: str = PRESSURE, **fields: Any):  # type: ignore[no-untyped-def]
     said = {"reading": "27", "unit": "psi gauge", "tool": "tyre gauge", "who": "Ann", **fields}
     return client.post(where, data={"token": token_of(client), **said})
 
@@ -196,13 +197,68 @@ def test_who_has_no_words_yet_is_offered_some_and_each_leads_somewhere(browser) 
         assert "/measure/at/" in here.get("/measure", params={"words": words}).text, words
 
 
-def test_an_address_of_several_places_says_so_and_offers_each(browser) -> None:  # type: ignore[no-untyped-def]
-    page = browser().get("/measure/at/corner.arch_point.height").text
-    assert "counts for front left, front right, rear left and rear right alike" in page
-    for where in ("front.left", "rear.right"):
-        assert f'href="/measure/at/corner.{where}.arch_point.height"' in page
-    assert "alike" not in browser().get("/measure/at/corner.rear.left.arch_point.height").text
-    assert "alike" not in browser().get("/measure/at/identity.plate").text
+DISCS = "/measure/at/disc.thickness"
+
+
+def test_an_address_of_several_places_asks_at_which_and_one_of_one_does_not(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    page = here.get(DISCS).text
+    for where in ("front.left", "front.right", "rear.left", "rear.right"):
+        assert f'type="checkbox" name="place" value="disc.{where}.thickness">' in page
+    for one in ("/measure/at/disc.rear.left.thickness", "/measure/at/identity.plate"):
+        assert 'name="place"' not in here.get(one).text
+
+
+def test_a_reading_of_several_places_is_written_where_it_was_taken_and_nowhere_else(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    here = browser()
+    disc = {"reading": "22.1", "unit": "mm", "tool": "micrometer"}
+    refused = typed(here, DISCS, **disc)
+    assert refused.status_code == 409
+    assert "Choose where you took the reading" in refused.text
+    assert 'value="22.1"' in refused.text
+    assert Journal(folder).entries() == ()
+    assert typed(here, DISCS, **disc, place="disc.front.left.thickness").status_code == 303
+    assert [r.address for r in Journal(folder).readings()] == ["disc.front.left.thickness"]
+    assert typed(here, DISCS, **disc, place="wheel.front.left.offset").status_code == 409
+
+
+def test_what_one_typing_wrote_is_judged_and_drawn_at_each_and_taken_back_by_one_press(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    here = browser()
+    every = [f"disc.{axle}.{side}.thickness" for axle in ("front", "rear")
+             for side in ("left", "right")]  # fmt: skip
+    disc: dict[str, Any] = {"reading": "22.1", "unit": "mm", "tool": "micrometer", "place": every}
+    page = here.get(typed(here, DISCS, **disc).headers["location"]).text
+    assert page.count("do not agree beyond their doubt") == 4
+    assert len(re.findall(r'aria-label="before about (?:21\.4|9\.5)\d* mm', page)) == 4
+    assert page.count('action="/records/undo"') == 1
+    form = re.search(r'<form[^>]*action="/records/undo".*?</form>', page, re.S)
+    assert form is not None
+    entries = re.findall(r'name="entry" value="(\d+)"', form[0])
+    assert len(entries) == 4
+    assert "Take all of it back (entries" in form[0]
+    back = {"token": token_of(here), "entry": entries, "who": "Ann", "back": DISCS}
+    assert here.post("/records/undo", data=back).status_code == 303
+    assert Journal(folder).readings() == ()
+    assert here.post("/records/undo", data=back).status_code == 409
+
+
+@pytest.mark.parametrize(
+    ("fact", "drawn"),
+    [("corner.rear.left.tyre_pressure", False), ("corner.rear.left.load_kerb", False),
+     ("tyre.rear.left.date_code", False), ("wheel.rear.left.offset", True),
+     ("corner.rear.left.arch_point.gap", True), ("caliper.front.left.face_offset", True)],
+)  # fmt: skip
+def test_gaps_are_drawn_beside_what_they_show_and_nothing_else(
+    fact: str, drawn: bool, folder: Path
+) -> None:
+    examination = drybuild.open_build(folder).examine(draws=64)
+    declared = declaration(fact)
+    assert declared is not None
+    assert ('class="section"' in picture(examination, declared)[1]) is drawn
 
 
 def test_a_refusal_names_the_fact_by_its_words(browser) -> None:  # type: ignore[no-untyped-def]

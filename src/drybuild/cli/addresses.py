@@ -86,8 +86,8 @@ def _how_to_note(shown: list[Entry], folder: str) -> list[str]:
     if several is not None:
         example = several.declared.address
         lines += wrapped(
-            f"Say which one with front or rear, left or right: {example}. Left out, the reading is "
-            "written down for all of them; cars are crooked, so measure each.",
+            f"Say which one with front or rear, left or right: {example}. Cars are crooked, so "
+            "measure each; with --alike one reading is written down for all of them.",
             0,
         )
     if any(e.part for e in shown):

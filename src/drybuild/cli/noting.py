@@ -48,19 +48,26 @@ def _address(opened: OpenBuild, words: str, folder: str) -> str:
 
 def _noted(opened: OpenBuild, address: str, arguments: argparse.Namespace) -> list[str]:
     """The reading written down, and what it moved, in lines."""
+    from drybuild.build.state import addresses_of
     from drybuild.examine.naming import plain_name
-    from drybuild.examine.noting import NoteRefused, Said, note, planned_beside
+    from drybuild.examine.noting import NoteRefused, Said, WhichPlace, note, planned_beside
     from drybuild.show.doubt_band import APART, apart, spread_at
     from drybuild.show.lines import wrapped
 
     texts = ", ".join(arguments.value)
     said = Said(arguments.value, arguments.who, arguments.tool, arguments.instrument, arguments.at)
+    alike = arguments.alike and not address.startswith("part.")
+    where = addresses_of(opened.build, address) if alike else ()
     try:
-        noted = note(opened, address, said)
+        noted = note(opened, address, said, where)
+    except WhichPlace as error:
+        raise Refused(
+            f"{error} Write {error.named[0]}, or the like; --alike: it is the same at each"
+        ) from None
     except NoteRefused as error:
         look = f"drybuild addresses {arguments.dir} {error.look}"
         raise Refused(f"{error} What it has: {look}" if error.look else str(error)) from None
-    lines, now = [], opened_build(arguments)
+    lines, now, amiss = [], opened_build(arguments), False
     for one in noted:
         named = plain_name(one.address.removeprefix("part."))
         if one.entry:
@@ -69,8 +76,11 @@ def _noted(opened: OpenBuild, address: str, arguments: argparse.Namespace) -> li
             lines.append(f"{named}, {texts}: written into {one.file}; take it back there")
         lines += wrapped(f"     was {one.before}; now {one.after}", 5)
         if apart(spread_at(opened, one.address), spread_at(now, one.address)):
-            back = f" Take it back: drybuild undo {arguments.dir} {one.entry}" if one.entry else ""
-            lines += wrapped(f"     {APART}{back}", 5)
+            lines += wrapped(f"     {APART}", 5)
+            amiss = bool(one.entry) or amiss
+    if amiss:
+        numbers = " ".join(str(one.entry) for one in noted)
+        lines += wrapped(f"Take it back: drybuild undo {arguments.dir} {numbers} --who NAME", 0)
     planned = planned_beside(now, noted)
     if planned:
         lines += wrapped(

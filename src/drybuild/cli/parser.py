@@ -263,7 +263,7 @@ def _note(commands: Any) -> None:
         commands, "note", "write down a reading you took", run_note,
         examples=(
             'my-car wheel.front.left.spoke_depth "48 mm" --with "depth gauge" --who Ilse',
-            'my-car "rear tyre pressure" "2.1 bar gauge" --with "tyre gauge" --who Ilse',
+            'my-car "rear tyre pressure" "2.1 bar gauge" --alike --with "tyre gauge" --who Ilse',
             'my-car axle.front.load_kerb "551 kg" "553 kg" --with scales --who Ilse',
             "my-car",
         ),
@@ -284,6 +284,10 @@ def _note(commands: Any) -> None:
     parser.add_argument(
         "--instrument", default="", metavar="NAME", help="which one, when you have several"
     )
+    parser.add_argument(
+        "--alike", action="store_true",
+        help="WHAT is of several places (wheel offset): it was read at each, and is the same",
+    )  # fmt: skip
     who(parser, required=False)
 
 
@@ -320,14 +324,15 @@ def _did(commands: Any) -> None:
 
 def _undo(commands: Any) -> None:
     parser = command(
-        commands, "undo", "list what was written down, or take one of it back", run_undo,
-        examples=("my-car", 'my-car 7 --who Ilse --why "wrong side"'),
+        commands, "undo", "list what was written down, or take some of it back", run_undo,
+        examples=("my-car", 'my-car 7 --who Ilse --why "wrong side"', "my-car 7 8 --who Ilse"),
         more="Nothing is ever rubbed out: a second entry says that the first no longer counts.",
     )  # fmt: skip
     folder(parser)
     parser.add_argument(
-        "entry", metavar="NUMBER", type=whole, nargs="?", help="the entry; left out: list them all"
-    )
+        "entry", metavar="NUMBER", type=whole, nargs="*",
+        help="the entry, or several; left out: list them all",
+    )  # fmt: skip
     parser.add_argument("--why", default="", metavar="WORDS", help="what was wrong with it")
     parser.add_argument("--who", default="", metavar="NAME", help="name of who takes it back")
 

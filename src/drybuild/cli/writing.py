@@ -137,7 +137,7 @@ def run_undo(arguments: argparse.Namespace) -> int:
     if not (Path(arguments.dir) / "build.toml").is_file():
         raise Refused(f"{arguments.dir}: no build folder (it holds no build.toml)")
     journal = Journal(arguments.dir)
-    if arguments.entry is None:
+    if not arguments.entry:
         standing = {e.id for e in journal.standing()}
         print(journal_text(journal.entries(), standing))
         if standing:
@@ -146,8 +146,10 @@ def run_undo(arguments: argparse.Namespace) -> int:
         return 0
     if not arguments.who:
         raise Refused("say who takes it back: --who NAME")
-    entry = journal.undo(arguments.entry, who=arguments.who, why=arguments.why)
-    gone = next(e for e in journal.entries() if e.id == arguments.entry)
-    print("\n".join(wrapped(f"entry {entry.id}: undoes entry {gone.id}: {entry_text(gone)}", 2)))
+    undone = journal.undo_each(arguments.entry, who=arguments.who, why=arguments.why)
+    known = {e.id: e for e in journal.entries()}
+    for number, entry in zip(arguments.entry, undone, strict=True):
+        text = f"entry {entry.id}: undoes entry {number}: {entry_text(known[number])}"
+        print("\n".join(wrapped(text, 2)))
     print(f"next: drybuild check {arguments.dir} --state now")
     return 0

@@ -359,7 +359,7 @@ class Present:
         state = self.opened.present.state
         where: dict[str, list[str]] = {}
         for address in expand(entry.address):
-            where.setdefault(self.at(address, state), []).append(_place_words(address))
+            where.setdefault(self.at(address, state), []).append(where_words(address))
         if len(where) == 1:
             return next(iter(where))
         return "; ".join(f"{', '.join(named)}: {said}" for said, named in where.items())
@@ -401,7 +401,8 @@ class Present:
         return show(kind, float(median), float(low), float(high), system=self.system)
 
 
-def _place_words(address: str) -> str:
+def where_words(address: str) -> str:
+    """The axle and side of an address in words: rear left; empty where it has none."""
     return " ".join(word for word in address.split(".")[1:3] if word in (*AXLES, *SIDES))
 
 

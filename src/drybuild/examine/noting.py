@@ -22,7 +22,7 @@ from drybuild.build.editing import set_fact
 from drybuild.build.errors import nearest
 from drybuild.build.kinds import places
 from drybuild.build.state import addresses_of, read_setting
-from drybuild.examine.lookup import Entry, Present, beside
+from drybuild.examine.lookup import Entry, Present, beside, where_words
 from drybuild.examine.naming import plain_name
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.findings import Fact
@@ -50,6 +50,14 @@ class NoteRefused(Exception):
     def __init__(self, said: str, look: str = "") -> None:
         super().__init__(said)
         self.look = look
+
+
+class WhichPlace(NoteRefused):
+    """The address is of several places, and none was chosen. named: the address of each."""
+
+    def __init__(self, address: str, named: tuple[str, ...]) -> None:
+        super().__init__(f"{plain_name(address)} is of {listed_places(named)}: say which.")
+        self.named = named
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,14 +88,35 @@ class Noted:
     after: str
 
 
-def note(opened: OpenBuild, address: str, said: Said) -> tuple[Noted, ...]:
-    """Write a reading, of each place where the address is of several; all of them or none.
+def note(
+    opened: OpenBuild, address: str, said: Said, where: Sequence[str] = ()
+) -> tuple[Noted, ...]:
+    """Write a reading. where: of an address of several places, those that it was taken at.
 
+    Each of several is written, all of them or none; without a place none is.
     Raises NoteRefused, ChangeRefused, EntryRefused, EditRefused.
     """
     if address.startswith(IN_HAND):
         return (_note_part(opened, address, said),)
-    return _note_car(opened, address, said)
+    return _note_car(opened, taken_at(opened, address, where), said)
+
+
+def taken_at(opened: OpenBuild, address: str, where: Sequence[str] = ()) -> tuple[str, ...]:
+    """The addresses that a reading is of: ``where`` is some of those that the address names.
+
+    Raises WhichPlace where several are named and none is chosen.
+    """
+    named = addresses_of(opened.build, address)
+    chosen = tuple(one for one in named if one in where)
+    if len(named) > 1 and not chosen:
+        raise WhichPlace(address, named)
+    return chosen or named
+
+
+def listed_places(addresses: Sequence[str]) -> str:
+    """Places in words: front left, front right, rear left and rear right."""
+    *first, last = (where_words(one) or plain_name(one) for one in addresses)
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def planned_beside(opened: OpenBuild, noted: Sequence[Noted]) -> str:
@@ -121,8 +150,7 @@ def present_words(opened: OpenBuild, address: str) -> str:
     return present.said(Entry(address, declared))
 
 
-def _note_car(opened: OpenBuild, address: str, said: Said) -> tuple[Noted, ...]:
-    addresses = addresses_of(opened.build, address)
+def _note_car(opened: OpenBuild, addresses: tuple[str, ...], said: Said) -> tuple[Noted, ...]:
     raws: dict[str, Any] = {}
     for one in addresses:
         _check_holds(opened, one, said.at)

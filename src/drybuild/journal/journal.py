@@ -217,6 +217,11 @@ class Journal:
 
         return self._write("undo", body, who, at)
 
+    def undo_each(self, entries: Iterable[int], *, who: str, why: str = "") -> tuple[Entry, ...]:
+        """Undo several, all of them or none: what was written together is taken back together."""
+        with self.together() as journal:
+            return tuple(journal.undo(entry, who=who, why=why) for entry in entries)
+
     def correct(
         self,
         entry: int,

@@ -13,7 +13,7 @@ from drybuild.examine.naming import plain_name
 from drybuild.findings import Verdict
 from drybuild.show import book_words as words
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
-from drybuild.show.lines import percent
+from drybuild.show.lines import numbers_text, percent
 from drybuild.show.sentences import (
     Group,
     chance_text,
@@ -199,7 +199,7 @@ def _limit(
         "title": f.title, "where": places(group.subjects), "pose": f.pose,
         "limit": words.wanted(f, system), "inputs": inputs,
         "found": words.found_text(f, system), "worst": words.worst_text(f, system),
-        "verdict": str(f.verdict), "why": f.why, "readings": words.numbers_text(numbers),
+        "verdict": str(f.verdict), "why": f.why, "readings": numbers_text(numbers, "R"),
         "source": str(f.source), "check": f.check,
     }  # fmt: skip
 

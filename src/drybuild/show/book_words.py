@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from math import isfinite
 
 from drybuild.examine.book import Taken
@@ -117,18 +116,3 @@ def worst_text(finding: Finding, system: System) -> str:
     _, low, _, label = figures(said_as(finding.kind), m.median, m.low, m.high, system)
     said = f"{unsigned(low)} {label}".strip()
     return f"short by {said}" if m.low < 0 else f"{said} to spare"
-
-
-def numbers_text(numbers: Iterable[int]) -> str:
-    """``R3, R7 to R9``."""
-    left = sorted(numbers)
-    said: list[str] = []
-    while left:
-        first = last = left.pop(0)
-        while left and left[0] == last + 1:
-            last = left.pop(0)
-        if last > first + 1:
-            said.append(f"R{first} to R{last}")
-        else:
-            said += [f"R{n}" for n in range(first, last + 1)]
-    return ", ".join(said)

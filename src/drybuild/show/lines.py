@@ -40,3 +40,18 @@ def listed(words: Iterable[str]) -> str:
     """``a``, ``a and b``, ``a, b and c``."""
     *before, last = list(words) or [""]
     return f"{', '.join(before)} and {last}" if before else last
+
+
+def numbers_text(numbers: Iterable[int], mark: str = "") -> str:
+    """``3, 7 to 9``; with a mark before each: ``R3, R7 to R9``."""
+    left = sorted(numbers)
+    said: list[str] = []
+    while left:
+        first = last = left.pop(0)
+        while left and left[0] == last + 1:
+            last = left.pop(0)
+        if last > first + 1:
+            said.append(f"{mark}{first} to {mark}{last}")
+        else:
+            said += [f"{mark}{n}" for n in range(first, last + 1)]
+    return ", ".join(said)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -10,7 +10,7 @@ from typing import Any
 from drybuild.build import Change
 from drybuild.examine.naming import plain_name
 from drybuild.journal import Chain, Entry
-from drybuild.show.lines import wrapped
+from drybuild.show.lines import numbers_text, wrapped
 from drybuild.show.sentences import change_text, written_text
 
 _ABOUT_OTHERS = ("undo", "correction")
@@ -93,6 +93,22 @@ def entry_text(entry: Entry, jobs: Mapping[str, str] | None = None) -> str:
             told = _HAPPENED[body["what"]](_Told(body.get("more", {}), jobs))
             return f"happened: {told}{_words(body)}"
     return _TEXTS[entry.kind](body)
+
+
+def back_text(entries: Sequence[int]) -> str:
+    """The button that takes entries back which one typing wrote."""
+    return f"Take {'it' if len(entries) == 1 else 'all of it'} back ({_entries(entries)})"
+
+
+def gone_text(entries: Sequence[int]) -> str:
+    """That entries are taken back; empty where none is."""
+    said = _entries(entries)
+    are = "is" if len(entries) == 1 else "are"
+    return f"{said[0].upper()}{said[1:]} {are} taken back." if entries else ""
+
+
+def _entries(entries: Sequence[int]) -> str:
+    return f"{'entry' if len(entries) == 1 else 'entries'} {numbers_text(entries)}"
 
 
 @dataclass(frozen=True, slots=True)

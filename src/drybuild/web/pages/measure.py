@@ -11,15 +11,16 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from pydantic import StringConstraints
 
 from drybuild.build import ChangeRefused
-from drybuild.build.declared import Declared, inner_model, is_word
+from drybuild.build.declared import Declared, declaration, inner_model, is_word
 from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.build.lists import is_list
 from drybuild.build.model import Part
 from drybuild.build.state import addresses_of
 from drybuild.examine import Measurement
-from drybuild.examine.lookup import about, search, takes
+from drybuild.examine.lookup import about, where_words, search, takes
 from drybuild.examine.measuring import in_turn
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import (
@@ -31,6 +32,7 @@ from drybuild.examine.noting import (
     note,
     planned_beside,
     present_words,
+    taken_at,
     tools_to_choose,
     units_to_choose,
     words_to_choose,
@@ -40,6 +42,7 @@ from drybuild.findings import AXLES, SIDES, Verdict
 from drybuild.journal import EntryRefused
 from drybuild.show.answers import titles
 from drybuild.show.doubt_band import draw_band, narrowed_words, spread_at
+from drybuild.show.record import back_text, gone_text
 from drybuild.show.sentences import (
     headline,
     in_hand_name,
@@ -60,6 +63,7 @@ router = APIRouter()
 
 Address = Annotated[str, InPath(pattern=r"^[A-Za-z0-9_]+(\.[A-Za-z0-9_-]+)+$", max_length=120)]
 Short = Annotated[str, Form(max_length=60)]
+Places = Annotated[list[Annotated[str, StringConstraints(max_length=120)]], Form(max_length=40)]
 
 SAID: dict[int | str, dict[str, Any]] = {
     303: {"description": "written down; to the page that shows it"},
@@ -73,6 +77,8 @@ LOOKED: dict[int | str, dict[str, Any]] = {
 }  # fmt: skip
 
 KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "−")
+NOWHERE: list[str] = []
+"""No place chosen; nobody adds to it."""
 MOST_TOOLS = 8
 MOST_FOUND = 8
 OFTEN = (
@@ -131,10 +137,12 @@ def write(
     who: Short = "",
     day: Annotated[str, Form(max_length=20)] = "",
     seen: Annotated[str, Form(max_length=64)] = "",
+    place: Places = NOWHERE,
 ) -> Response:
     """Write a reading down, as ``drybuild note`` does.
 
-    seen: of a part in hand, the mark of what its file said: nobody writes over another's unseen.
+    place: of an address of several places, the address of each at which it was taken; seen: of a
+    part in hand, the mark of what its file said: nobody writes over another's unseen.
     """
     frame = framed(request, role="cards")
     declared = _declared(frame.opened, address)
@@ -143,22 +151,24 @@ def write(
         "day": day,
     }  # fmt: skip
     texts = readings(reading, unit if unit in _units(frame.opened, declared, address) else "")
-    refused = _lacking(texts, who) or _meanwhile(frame.opened, address, seen)
+    at, refused = _lacking(frame.opened, address, texts, who, place)
+    refused = refused or _meanwhile(frame.opened, address, seen)
     if refused:
-        lacking = "reading" if not texts else "" if who.strip() else "who"
-        return _page(frame, address, refused=refused, at=lacking, typed=typed, status=409)
+        return _page(
+            frame, address, refused=refused, at=at, typed=typed, chosen=place, status=409
+        )  # fmt: skip
     said = Said(texts, who.strip(), tool.strip(), instrument.strip(), day.strip())
-    before = {one: spread_at(frame.opened, one) for one in _each(frame.opened, address)}
+    before = {one: spread_at(frame.opened, one) for one in _each(frame.opened, address, place)}
     examined = frame.desk.in_time("finished")
     verdicts = verdicts_of(examined) if examined is not None else {}
     was = _filed(frame.opened, address)
     try:
-        noted = _noted(frame, address, said, seen)
+        noted = _noted(frame, address, said, seen, place)
     except (NoteRefused, ChangeRefused, EntryRefused, EditRefused) as error:
         why = refused_text(error, address)
         at = "reading" if is_day(day, date.today()) else "day"
         at = "" if isinstance(error, EditRefused) else at
-        return _page(frame, address, refused=why, at=at, typed=typed, status=409)
+        return _page(frame, address, refused=why, at=at, typed=typed, chosen=place, status=409)
     made = Receipt(address, ", ".join(texts), who.strip(), noted, before, verdicts, was,
                    None if verdicts else frame.opened)  # fmt: skip
     mark = receipts(request).keep(made)
@@ -176,16 +186,24 @@ def readings(typed: str, unit: str) -> tuple[str, ...]:
     )
 
 
-def _lacking(texts: tuple[str, ...], who: str) -> str:
+def _lacking(
+    opened: OpenBuild, address: str, texts: tuple[str, ...], who: str, place: list[str]
+) -> tuple[str, str]:
+    """The field that says too little, and what is said of it; two empty texts where none does."""
+    each = [where for where, _ in _each_place(opened, address)]
+    if each and not set(place) & set(each):
+        return "place", "Choose where you took the reading."
     if not texts:
-        return "Type what you read."
-    return "" if who.strip() else "Say who took the reading."
+        return "reading", "Type what you read."
+    return ("", "") if who.strip() else ("who", "Say who took the reading.")
 
 
-def _noted(frame: Frame, address: str, said: Said, seen: str) -> tuple[Noted, ...]:
+def _noted(
+    frame: Frame, address: str, said: Said, seen: str, place: list[str]
+) -> tuple[Noted, ...]:
     """Write it. A part's file is looked at once more, when nobody else of the app writes it."""
     if not address.startswith(IN_HAND):
-        return note(frame.opened, address, said)
+        return note(frame.opened, address, said, place)
     with one_at_a_time:
         opened = frame.desk.opened()
         refused = _meanwhile(opened, address, seen)
@@ -209,10 +227,9 @@ def _mark(opened: OpenBuild, address: str) -> str:
     return found.mark if found is not None else ""
 
 
-def _each(opened: OpenBuild, address: str) -> tuple[str, ...]:
-    from_file = address.startswith(IN_HAND)
-    declared = declared_at(opened, address)
-    return (address,) if from_file or declared is None else (declared.address,)
+def _each(opened: OpenBuild, address: str, place: list[str]) -> tuple[str, ...]:
+    """What is written: each place that was chosen, where the address is of several."""
+    return (address,) if address.startswith(IN_HAND) else taken_at(opened, address, place)
 
 
 def _filed(opened: OpenBuild, address: str) -> str | None:
@@ -272,18 +289,23 @@ def _page(
     refused: str = "",
     at: str = "",
     typed: dict[str, str] | None = None,
+    chosen: list[str] = NOWHERE,
     status: int = 200,
 ) -> HTMLResponse:
-    """The page. at: the field that the refusal is about, or empty."""
+    """The page. at: the field that the refusal is about, or empty; chosen: the places ticked."""
     opened = frame.opened
     declared = _declared(opened, address)
     system = opened.build.head.units
-    units = _units(opened, declared, address)
+    units, each = _units(opened, declared, address), _each_place(opened, address)
     tools = tools_to_choose(declared)
     seen = frame.desk.in_time("finished" if address.startswith(IN_HAND) else "now", unknowns=False)
     title, svg = ("", "")
     if seen is not None:
-        title, svg = picture(seen, declared, outline=opened.build.outline, system=system)
+        others = [declaration(one) for one, _ in each[1:]]
+        title, svg = picture(
+            seen, declared, *(one for one in others if one is not None),
+            outline=opened.build.outline, system=system,
+        )  # fmt: skip
     usual = {"unit": units[0] if units else "", "tool": tools[0], "who": remembered(frame.request)}
     return frame.page(
         "measure_at.html.j2",
@@ -303,8 +325,8 @@ def _page(
         choices=words_to_choose(declared) if is_word(declared) else (),
         word=is_word(declared),
         keys=KEYS,
-        places=_places(address) or _each_place(opened, address),
-        of_several=bool(_each_place(opened, address)),
+        places=_places(address) or each,
+        each=[(one, words, one in chosen) for one, words in each],
         refused=refused,
         amiss_at=at,
         seen=_mark(opened, address),
@@ -351,7 +373,7 @@ def _each_place(opened: OpenBuild, address: str) -> list[tuple[str, str]]:
         return []
     if len(found) < 2:
         return []
-    return [(one, " ".join(w for w in one.split(".") if w in (*AXLES, *SIDES))) for one in found]
+    return [(one, where_words(one) or plain_name(one)) for one in found]
 
 
 def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
@@ -362,7 +384,6 @@ def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
         before, after = kept.spreads.get(one.address), spread_at(opened, one.address)
         rows.append({
             "named": _named(opened, _declared(opened, one.address), one.address),
-            "entry": one.entry,
             "before": one.before, "after": one.after,
             "band": draw_band(before, after, system) if after is not None else "",
             "narrowed": narrowed_words(before, after),
@@ -371,8 +392,17 @@ def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
         "rows": rows, "said": kept.said, "file": next((n.file for n in kept.noted if n.file), ""),
         "settled": _settled(frame, kept), "planned": planned_beside(opened, kept.noted),
         "was": kept.was or "", "who": kept.who,
-        "standing": {e.id for e in opened.journal.standing()},
+        **_taken_back(opened, kept),
     }  # fmt: skip
+
+
+def _taken_back(opened: OpenBuild, kept: Receipt) -> dict[str, Any]:
+    """Entries of what was typed that one button takes back, and those that are taken back."""
+    standing = {e.id for e in opened.journal.standing()}
+    entries = [one.entry for one in kept.noted if one.entry]
+    gone = [e for e in entries if e not in standing]
+    kept_still = [e for e in entries if e in standing]
+    return {"entries": kept_still, "back": back_text(kept_still), "gone": gone_text(gone)}
 
 
 def _settled(frame: Frame, kept: Receipt) -> list[str] | None:

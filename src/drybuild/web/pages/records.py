@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Request
 from fastapi.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
+from pydantic import Field
 
 from drybuild.build import ChangeRefused
 from drybuild.build.state import read_setting
@@ -24,6 +25,9 @@ from drybuild.web.remembered import remember, remembered
 router = APIRouter()
 
 Number = Annotated[int, Form(ge=1, le=2**40)]
+Numbers = Annotated[
+    list[Annotated[int, Field(ge=1, le=2**40)]], Form(min_length=1, max_length=40)
+]  # fmt: skip
 Short = Annotated[str, Form(max_length=60)]
 Long = Annotated[str, Form(max_length=400)]
 Back = Annotated[
@@ -89,14 +93,14 @@ def verify(
 
 @router.post("/records/undo", status_code=303, responses=SAID)
 def undo(
-    request: Request, entry: Number, who: Short = "", why: Long = "", back: Back = "/records"
+    request: Request, entry: Numbers, who: Short = "", why: Long = "", back: Back = "/records"
 ) -> Response:
-    """Take an entry back by a further one that names it; it stays readable."""
+    """Take entries back, each by a further one that names it; they stay readable."""
     frame = framed(request, "now", role="cards")
     try:
-        frame.opened.journal.undo(entry, who=who.strip(), why=why.strip())
+        frame.opened.journal.undo_each(entry, who=who.strip(), why=why.strip())
     except EntryRefused as error:
-        return _page(frame, refused=str(error), about=f"entry-{entry}", status=409)
+        return _page(frame, refused=str(error), about=f"entry-{entry[0]}", status=409)
     answer = RedirectResponse(back, 303)
     remember(answer, who)
     return answer
