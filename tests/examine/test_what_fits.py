@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import fitting
@@ -22,9 +23,10 @@ from drybuild.examine.catalogue.candidates import Field
 from drybuild.examine.catalogue.screen import REDUCING, Screened, axle_scope, screen
 from drybuild.examine.catalogue.search import _of_folder, gather, room_of
 from drybuild.examine.catalogue.stack import CandidateFacts
+from drybuild.examine.catalogue.window import Alike
 from drybuild.findings import Evaluation, Verdict
 from drybuild.findings.needs import subjects
-from drybuild.show.fit_window import LEVELS, window_svg, window_words
+from drybuild.show.fit_window import LEVELS, alike_words, window_svg, window_words
 from drybuild.values import Draws, HowKnown
 
 measured_by_hand, scanned = fitting.measured_by_hand, fitting.scanned
@@ -437,3 +439,11 @@ def test_the_command_says_what_it_cannot_do(
     assert main(["what-fits", str(DEMO), "--tyre", "245/40 R17"]) == 2
     assert main(["what-fits", str(DEMO), "--tyre", "x", "--must-fit", "--sizes", "all"]) == 2
     assert "--sizes" in capsys.readouterr().err
+
+
+def test_a_chance_under_the_picture_says_of_what_it_is_the_chance() -> None:
+    title = "speed reading not below true speed"
+    window: Any = SimpleNamespace(alike=(Alike("law.speed", title, 0.8779),))
+    assert alike_words(window) == [
+        f"the same all over the picture, so not in it: {title}: enough 88 in 100"
+    ]

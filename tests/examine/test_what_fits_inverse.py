@@ -119,6 +119,19 @@ def test_a_tyre_that_nothing_makes_fit_says_what_is_left() -> None:
     assert "do:" in text
 
 
+def test_the_marking_of_the_planned_tyre_is_that_tyre_and_another_is_any() -> None:
+    asked = measured_by_hand().must_fit("245/40 R17 91W", draws=64)
+    assert asked.candidate.tyre.id == "sallow_245_40"
+    assert not asked.moves.figures
+    assert not asked.moves.margins
+    was = {(f.check, f.subject): f.margin for f in asked.planned.findings}
+    assert all(was[f.check, f.subject] == f.margin for f in asked.with_tyre.findings)
+    assert "with Sallow Ridge" in must_fit_text(asked, "metric")
+    other = measured_by_hand().must_fit("245/40 R17 95W XL", draws=64)
+    assert other.candidate.tyre.origin.startswith("generated")
+    assert "with any 245/40 R17 95W XL" in " ".join(must_fit_text(other, "metric").split())
+
+
 def test_a_tyre_that_fits_needs_nothing() -> None:
     opened = measured_by_hand()
     found = opened.must_fit("plover_205_50", wheel="plover_16x6", draws=256)

@@ -55,7 +55,34 @@ def test_the_demo_says_where_its_angles_are_from(done, corner, by):
     assert by in travel.by
     camber = float(np.nanmedian(done.evaluation.get(f"ride.camber_in_bump.{corner}").value))
     assert travel.poses[-1].camber == pytest.approx(camber, abs=math.radians(0.1))
-    assert "full bump: camber" in draw_travel(travel)
+    assert "full bump, " in draw_travel(travel)
+
+
+def test_a_lowered_car_is_said_to_be_lower_and_its_ways_are_from_rest():
+    poses = (
+        Pose("full droop", -0.065, 0.0, (-0.01, 0.01), 0.0),
+        Pose("at rest", 0.029, -0.0253, (-0.0288, -0.0227), 0.0),
+        Pose("full bump", 0.110, 0.0, (-0.01, 0.01), 0.0),
+    )
+    svg = draw_travel(Travel("front.left", poses, 0.31, 0.09, 0.13, "stated gain"))
+    said = re.findall(r">([^<]+)</text>", svg)
+    assert "29 mm lower than as found" in said
+    assert "94 mm down from rest" in said
+    assert "81 mm up from rest" in said
+
+
+def test_every_line_of_a_label_ends_within_the_drawing(done):
+    travel = corner_travel(done, "front.left")
+    svg = draw_travel(travel)
+    wide, tall = map(float, re.search(r'viewBox="0 0 (\d+) (\d+)', svg).groups())
+    rows = re.findall(r'<text x="([\d.]+)"[^>]*>([^<]+)</text>', svg)
+    assert len(rows) == 12
+    feet = [float(y) for y in re.findall(r'<text x="[\d.]+" y="([-\d.]+)"', svg)]
+    assert sorted(set(feet)) == sorted(feet)
+    assert min(feet) > 30
+    assert max(feet) < tall
+    # 30 px letters, and of the widest face in use one is 0.62 of that wide
+    assert all(float(x) + 0.62 * 30 * len(words) <= wide for x, words in rows)
 
 
 def test_nothing_is_drawn_of_what_is_not_known(done):

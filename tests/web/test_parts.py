@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 import tomllib
 from pathlib import Path
+from typing import Any
 
+import pytest
 from forms import token_in
 from starlette.testclient import TestClient
 
@@ -13,6 +15,7 @@ from drybuild.build import read_build
 from drybuild.build.kinds import part_kinds
 from drybuild.show.compare import verb
 from drybuild.show.sentences import JOINT_MEANS
+from drybuild.web import desk
 from drybuild.web.drafts import drafts
 
 
@@ -111,6 +114,29 @@ def test_a_form_begins_with_a_guess_and_shows_what_is_usual_of_each_figure(brows
     assert re.search(r'id="f-advance_ceiling"[^>]*placeholder="… deg"', chart)
     assert 'id="f-mass"' not in chart
     assert 'id="f-mass"' in disc
+
+
+@pytest.mark.parametrize(
+    "where",
+    ["/parts/compare?place=spring.front&part=tolland_spring_36",
+     "/corner/front/left/moves?offset=30"],
+)  # fmt: skip
+def test_what_moves_is_counted_in_the_draws_that_every_page_counts_in(  # type: ignore[no-untyped-def]
+    browser, where: str, monkeypatch
+) -> None:
+    counted: list[int] = []
+    examine = desk.examine_state
+
+    def noted(*given: Any, **named: Any) -> Any:
+        counted.append(named["draws"])
+        return examine(*given, **named)
+
+    here = browser()
+    here.get("/")
+    monkeypatch.setattr(desk, "examine_state", noted)
+    assert here.get(where).status_code == 200
+    assert counted
+    assert set(counted) == {desk.DRAWS}
 
 
 def test_words_of_two_parts_are_compared_without_a_verb(browser) -> None:  # type: ignore[no-untyped-def]

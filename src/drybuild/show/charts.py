@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from drybuild.examine import Examination
+from drybuild.show.engine_words import where_most_taken
 from drybuild.values import System, kind_named, show, shown_unit, stepped
 
 if TYPE_CHECKING:
@@ -29,6 +30,8 @@ PAGE_COLOURS = {INK: "var(--ink)", SOFT: "var(--soft)", PALE: "var(--pale)", MAR
 HATCHES = ("", "////", "....")
 LINES = ("-", "--", ":")
 METADATA = re.compile(r"<metadata>.*?</metadata>", re.DOTALL)
+UNDER = 0.09
+"""Room under the compressor's map for the words at its foot, of the height of the chart."""
 COMMON_DUTY = 0.85
 """Where common practice stops using an injector; drawn only as a line to compare with."""
 
@@ -145,14 +148,16 @@ def _compressor(examination: Examination, system: System) -> Chart | None:
         if band is not None:
             axes.fill(*band, color=PALE, lw=0, alpha=0.8, label="95 in 100")
         axes.plot(mid_flow, mid_ratio, color=INK, lw=2, label="full throttle")
-        for index, words in ((0, "low speed"), (-1, "high speed")):
+        for index, words, shift in ((0, "low speed", (0, -5)), (-1, "high speed", (4, -4))):
             axes.annotate(
-                words, (mid_flow[index], mid_ratio[index]), xytext=(4, -11),
+                words, (mid_flow[index], mid_ratio[index]), xytext=shift, va="top",
                 textcoords="offset points", color=SOFT, fontsize=9,
             )  # fmt: skip
         axes.set_xlabel(f"corrected flow, {scale.label} (the map's own reference)")
         axes.set_ylabel("pressure ratio")
         axes.set_xlim(left=0)
+        low, high = axes.get_ylim()
+        axes.set_ylim(bottom=low - UNDER * (high - low))
         most = np.nanargmax(mid_ratio)
         return f"highest pressure ratio: {_of_draws('ratio', ratio[most], system)}"
 
@@ -168,12 +173,14 @@ def _map_outline(axes: Axes, grid: Any, scale: Scale) -> None:
     y = np.concatenate([ratio, ratio[::-1], ratio[:1]])
     axes.plot(x, y, color=SOFT, lw=1.1, ls=(0, (5, 2)), label="edge of the map")
     middle = len(ratio) // 2
-    for where, words, shift, side in (
-        (surge[middle], "surge", -5, "right"), (edge[middle], "choke", 5, "left"),
+    # outside of the map: above its left edge, below its right one, for both lean to the right
+    for where, words, shift, side, foot in (
+        (surge[middle], "surge", (-5, 2), "right", "bottom"),
+        (edge[middle], "choke", (5, -4), "left", "top"),
     ):  # fmt: skip
         axes.annotate(
-            words, (where, ratio[middle]), xytext=(shift, 0), textcoords="offset points",
-            ha=side, color=SOFT, fontsize=9,
+            words, (where, ratio[middle]), xytext=shift, textcoords="offset points",
+            ha=side, va=foot, color=SOFT, fontsize=9,
         )  # fmt: skip
 
 
@@ -263,9 +270,9 @@ def _pump(examination: Examination, system: System) -> Chart | None:
         band(axes, rpm, scale(point.demand), "the engine takes", 1)
         axes.set_ylabel(f"flow, {scale.label}")
         axes.set_ylim(bottom=0)
-        takes = _on_axis(scale, np.nanmax(point.demand, axis=0))
-        gives = _on_axis(scale, np.nanmin(point.available, axis=0))
-        return f"{blend}: the engine takes {takes} at most; the pump gives {gives} at the least"
+        takes = _on_axis(scale, where_most_taken(point, "demand"))
+        gives = _on_axis(scale, where_most_taken(point, "available"))
+        return f"{blend}: the engine takes {takes} at most; the pump gives then {gives}"
 
     return chart("Does the pump give what the engine takes?", draw)
 

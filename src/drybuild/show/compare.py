@@ -65,9 +65,10 @@ def _moved(
     by_axle: dict[str, tuple[MovedLine, ...]],
 ) -> tuple[tuple[str, tuple[MovedLine, ...]], ...]:
     """What moves at each axle; what is the same at all that were looked at is of the car."""
-    if len(set(by_axle.values())) == 1:
-        by_axle = {"": next(iter(by_axle.values()))}
-    return tuple((axle, lines) for axle, lines in by_axle.items() if lines)
+    first, *others = by_axle.values()
+    car = tuple(line for line in first if all(line in lines for lines in others))
+    own = {a: tuple(line for line in ls if line not in car) for a, ls in by_axle.items()}
+    return tuple((axle, lines) for axle, lines in {"": car, **own}.items() if lines)
 
 
 def _facts(opened: OpenBuild, place: str, first: State, second: State, system: System) -> list[str]:

@@ -99,9 +99,9 @@ def fuel_figures(examination: Examination, system: System) -> tuple[FuelFigure, 
          lambda curve: _peak(curve.power)),
         ("injectors open, at most", "fuel.injector_duty", "fuel.duty.{}", "fraction", _peak),
         ("fuel taken, at most", "fuel.pump_flow", "fuel.full_load.{}", "flow_volume",
-         lambda point: _peak(point.demand)),
-        ("pump gives then, at the least", "fuel.pump_flow", "fuel.full_load.{}", "flow_volume",
-         lambda point: np.nanmin(point.available, axis=0)),
+         lambda point: where_most_taken(point, "demand")),
+        ("pump gives then", "fuel.pump_flow", "fuel.full_load.{}", "flow_volume",
+         lambda point: where_most_taken(point, "available")),
         ("use", "", "fuel.use.{}", "fuel_use", None),
         ("range", "fuel.range", "fuel.range.{}", "distance", None),
     )  # fmt: skip
@@ -114,6 +114,17 @@ def fuel_figures(examination: Examination, system: System) -> tuple[FuelFigure, 
         if any(said):
             found.append(FuelFigure(words, check, said))
     return tuple(found)
+
+
+def most_taken(point: Any) -> int:
+    """Where along engine speed the engine takes most fuel; what the pump gives is said of there."""
+    return int(np.nanargmax(np.nanmedian(point.demand, axis=1)))
+
+
+def where_most_taken(point: Any, name: str) -> Any:
+    """A figure of the fuel's way at full load, (N,), at the engine speed that takes most."""
+    values = np.broadcast_to(getattr(point, name), np.shape(point.demand))
+    return values[most_taken(point)]
 
 
 def _peak(values: Any) -> Any:

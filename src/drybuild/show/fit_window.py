@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from drybuild.examine.catalogue.window import Window
-from drybuild.show.sentences import joint_text
+from drybuild.show.sentences import chance_text, joint_text
 from drybuild.values import System, with_minus
 
 Floats = npt.NDArray[np.float64]
@@ -128,7 +128,7 @@ def window_words(window: Window) -> str:
 def alike_words(window: Window) -> list[str]:
     """Checks that the picture does not show, for they say the same all over it."""
     return [
-        f"the same all over the picture, so not in it: {a.title}, {joint_text(a.chance)}"
+        f"the same all over the picture, so not in it: {a.title}: {chance_text(a.chance)}"
         for a in window.alike
     ]
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from drybuild.examine import Examination
 from drybuild.show.drawing import SCREEN, Drawing
-from drybuild.show.engine_words import PUMP_SIZE, said_of
+from drybuild.show.engine_words import PUMP_SIZE, most_taken, said_of, where_most_taken
 from drybuild.values import System
 
 WIDE, TALL = 430.0, 584.0
@@ -47,10 +47,10 @@ def fuel_network(examination: Examination, blend: str, system: System) -> Networ
     rail = _value(examination, "fuel.rail")
     if point is None or rail is None or not np.isfinite(point.rail_pressure).any():
         return None
-    worst = int(np.nanargmax(np.nanmedian(point.demand, axis=1)))
+    worst = most_taken(point)
     speeds = np.asarray(rail.engine_speed, dtype=np.float64) * 60 / (2 * np.pi)
     at = {
-        name: np.broadcast_to(getattr(point, name), np.shape(point.rail_pressure))[worst]
+        name: where_most_taken(point, name)
         for name in ("pump_pressure", "rail_pressure", "demand", "return_flow", "available")
     }
     manifold = np.broadcast_to(rail.manifold, np.shape(point.rail_pressure))[worst]

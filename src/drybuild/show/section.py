@@ -30,7 +30,7 @@ GAPS: dict[str, tuple[Side, str, str]] = {
 """Check → side, point of the body or upright, and name; in the order of their letters."""
 
 MM = 1000.0
-LABEL_LEFT, LABEL_RIGHT = 88.0, 112.0
+LABEL_LEFT, LABEL_RIGHT = 98.0, 112.0
 """Room for the labels beside the drawing, mm of the drawing."""
 CLEAR = 12.0
 """From the end of the longest gap to the words on the left, mm of the drawing."""
@@ -172,11 +172,14 @@ def described(section: Section, system: System) -> str:
     return "; ".join(said)
 
 
-def marked(gap: Gap, system: System) -> tuple[str, str]:
-    """What stands beside a gap in the drawing: letter and size, and what it is if not enough."""
+def marked(gap: Gap, system: System) -> tuple[str, str, str]:
+    """What stands beside a gap in the drawing: letter and size, its unit, what it is if not enough.
+
+    Where there is little room the unit is left out: the list below the drawing has it.
+    """
     slack = gap.finding.slack
     if slack is None:
-        return gap.letter, "not measured"
+        return gap.letter, "", "not measured"
     middle, _, _, unit = figures("length", slack.median, slack.low, slack.high, system)
     word = "" if gap.finding.verdict is Verdict.ENOUGH else str(gap.finding.verdict)
-    return f"{gap.letter} {middle} {unit}", word
+    return f"{gap.letter} {middle}", f" {unit}", word

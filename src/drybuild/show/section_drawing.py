@@ -19,9 +19,11 @@ from drybuild.show.section import (
 from drybuild.values import System, show
 
 Points = list[tuple[float, float]]
+_Label = tuple[float, float, str, str, str]
+"""Where a gap ends, its letter and size, its unit, and what it is if not enough."""
 
-APART = 17.0
-"""Least distance between the labels of one side, mm of the drawing."""
+APART = 25.0
+"""Least distance between the labels of one side, mm of the drawing: a phone's letters are large."""
 
 
 def draw_section(section: Section, system: System = "metric", frame: Frame | None = None) -> str:
@@ -43,9 +45,10 @@ class _Sheet:
         places = " L".join(f"{x:.1f} {y:.1f}" for x, y in (self.at(*p) for p in points))
         return f'<path d="M{places}{"Z" if closed else ""}" class="{kind}"/>'
 
-    def text(self, x: float, y: float, words: str, kind: str) -> str:
+    def text(self, x: float, y: float, words: str, kind: str, *, unit: str = "") -> str:
         px, py = self.at(x, y)
-        return f'<text x="{px:.1f}" y="{py:.1f}" class="{kind}">{escape(words)}</text>'
+        said = escape(words) + (f'<tspan class="roomy">{escape(unit)}</tspan>' if unit else "")
+        return f'<text x="{px:.1f}" y="{py:.1f}" class="{kind}">{said}</text>'
 
     def svg(self) -> str:
         f = self.frame
@@ -161,7 +164,7 @@ class _Sheet:
 
     def _all_gaps(self) -> list[str]:
         found: list[str] = []
-        labels: dict[str, list[tuple[float, float, str, str]]] = {"left": [], "right": []}
+        labels: dict[str, list[_Label]] = {"left": [], "right": []}
         for gap in self.section.gaps:
             drawn, anchor = self._gap(gap)
             found += drawn
@@ -212,19 +215,20 @@ class _Sheet:
         ]
         return drawn, end
 
-    def _labels(self, side: str, these: list[tuple[float, float, str, str]]) -> list[str]:
+    def _labels(self, side: str, these: list[_Label]) -> list[str]:
         """Labels in a column beside the drawing, apart from each other, with leaders."""
         f = self.frame
         column = f.left + LABEL_LEFT - 4 if side == "left" else f.right - LABEL_RIGHT + 10
         end, anchor = (column + 4, " end") if side == "left" else (column - 4, "")
         found: list[str] = []
         free = f.top
-        for x, y, words, verdict in sorted(these, key=lambda row: -row[1]):
+        for x, y, words, unit, verdict in sorted(these, key=lambda row: -row[1]):
             place = min(y, free)
             free = place - (2 * APART - 5 if verdict else APART)
             found.append(self.line([(x, y), (end, place)], "leader"))
             weight = " heavy" if verdict else ""
-            found.append(self.text(column, place - 4, words, f"label{anchor}{weight}"))
+            found.append(self.text(column, place - 4, words, f"label{anchor}{weight}", unit=unit))
             if verdict:
-                found.append(self.text(column, place - 16, verdict, f"note{anchor}"))
+                roomy = "" if unit else " roomy"
+                found.append(self.text(column, place - 16, verdict, f"note under{roomy}{anchor}"))
         return found

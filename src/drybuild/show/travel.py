@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from html import escape
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -18,8 +17,10 @@ from drybuild.examine import Examination
 from drybuild.values import System, show
 
 MM = 1000.0
-LABEL = 560.0
+EM, LINE = 19.0, 34.0
+"""Room for a letter of the labels and from line to line, mm of the drawing."""
 TOP, FOOT = 24.0, 34.0
+REST = "at rest"
 
 
 @dataclass(frozen=True)
@@ -61,7 +62,7 @@ def corner_travel(examination: Examination, corner: str) -> Travel | None:
     radius, outer, inner = (float(np.nanmedian(one)) for one in box)
     at = {
         "full droop": float(curves.travel[0]),
-        "at rest": float(np.nanmedian(rest)),
+        REST: float(np.nanmedian(rest)),
         "full bump": float(curves.travel[-1]),
     }
     poses = tuple(_pose(name, travel, curves) for name, travel in at.items())
@@ -85,14 +86,12 @@ def draw_travel(travel: Travel, system: System = "metric") -> str:
     """The corner from the front, as an SVG text."""
     highest = max(p.travel for p in travel.poses)
     lowest = min(p.travel for p in travel.poses)
+    labels = [_said(travel, pose, system) for pose in travel.poses]
     left = -(travel.inner * MM + 60)
-    right = travel.outer * MM + 60 + LABEL
+    right = travel.outer * MM + 64 + EM * max(len(line) for lines in labels for line in lines)
     top = (travel.radius + highest) * MM + TOP
     low = (lowest - travel.radius) * MM - FOOT
-    said = [
-        f"{p.name}: camber {show('angle', p.camber, *p.camber_ends, system=system)}"
-        for p in travel.poses
-    ]
+    said = [", ".join(lines) for lines in labels]
     where = f"{travel.corner.replace('.', ' ')} from the front"
     parts = [
         f'<svg viewBox="0 0 {right - left:.0f} {top - low:.0f}" role="img" class="travel" '
@@ -101,9 +100,11 @@ def draw_travel(travel: Travel, system: System = "metric") -> str:
     ]
     for pose in travel.poses:
         parts.append(_wheel(travel, pose, left, top))
-    spots = _spread([(p.travel + 0.8 * travel.radius) * MM for p in travel.poses], 80.0)
-    for pose, spot in zip(travel.poses, spots, strict=True):
-        parts += _label(travel, pose, spot, left, top, system)
+    tallest = LINE * (max(map(len, labels)) + 0.6)
+    beside = [(p.travel + 0.8 * travel.radius) * MM for p in travel.poses]
+    spots = _spread(beside, tallest, top - LINE)
+    for pose, lines, spot in zip(travel.poses, labels, spots, strict=True):
+        parts += _label(travel, pose, lines, spot, left, top)
     parts.append("</svg>")
     return "".join(parts)
 
@@ -123,34 +124,50 @@ def _wheel(travel: Travel, pose: Pose, left: float, top: float) -> str:
         f"{top - (y * cos - x * sin + pose.travel * MM):.1f}"
         for x, y in corners
     )
-    kind = {"at rest": "rest", "full bump": "bump"}.get(pose.name, "droop")
+    kind = {REST: "rest", "full bump": "bump"}.get(pose.name, "droop")
     return f'<path d="M{places}Z" class="wheel {kind}"/>'
 
 
+def _said(travel: Travel, pose: Pose, system: System) -> list[str]:
+    """A pose in words, line by line: its name, how far from which, and its camber.
+
+    Said to the millimetre: where the wheel is drawn, no figure that was measured.
+    """
+    rest = next((p.travel for p in travel.poses if p.name == REST), 0.0)
+    moved = round(pose.travel if pose.name == REST else pose.travel - rest, 3)
+    far = show("length", abs(moved), system=system)
+    if pose.name == REST:
+        way = f"{far} {'lower' if moved > 0 else 'higher'} than as found" if moved else "as found"
+    else:
+        way = f"{far} {'up' if moved > 0 else 'down'} from rest"
+    angle, comma, ends = show("angle", pose.camber, *pose.camber_ends, system=system).partition(
+        ", "
+    )  # fmt: skip
+    return [pose.name, way, f"camber {angle}", *([ends] if comma else [])]
+
+
 def _label(
-    travel: Travel, pose: Pose, spot: float, left: float, top: float, system: System
+    travel: Travel, pose: Pose, lines: list[str], spot: float, left: float, top: float
 ) -> list[str]:
     out, up = travel.outer * MM, 0.8 * travel.radius * MM
     cos, sin = math.cos(pose.camber), math.sin(pose.camber)
     x0 = out * cos + up * sin + pose.outboard * MM - left
     y0 = top - (up * cos - out * sin + pose.travel * MM)
     x1, y1 = travel.outer * MM + 50 - left, top - spot
-    angle = show("angle", pose.camber, *pose.camber_ends, system=system)
-    # said to the millimetre: where the wheel is drawn, no figure that was measured
-    height = show("length", round(abs(pose.travel), 3), system=system)
-    side = "up" if pose.travel > 0 else "down"
     return [
         f'<path d="M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}h8" class="leader"/>',
-        f'<text x="{x1 + 14:.1f}" y="{y1 - 2:.1f}" class="label">{escape(pose.name)}, '
-        f"{escape(height)} {side}</text>",
-        f'<text x="{x1 + 14:.1f}" y="{y1 + 29:.1f}" class="note">camber {escape(angle)}</text>',
+        *(
+            f'<text x="{x1 + 14:.1f}" y="{y1 + 9 + LINE * k:.1f}" '
+            f'class="{"note" if k else "label"}">{escape(line)}</text>'
+            for k, line in enumerate(lines)
+        ),
     ]
 
 
-def _spread(wanted: list[float], apart: float) -> list[float]:
-    """The wanted heights moved apart, so that no two labels meet; order kept."""
-    order = sorted(range(len(wanted)), key=lambda i: wanted[i])
-    placed = list(wanted)
-    for before, after in pairwise(order):
-        placed[after] = max(placed[after], placed[before] + apart)
+def _spread(wanted: list[float], apart: float, highest: float) -> list[float]:
+    """The wanted heights moved down, so that no two labels meet; order kept, none over the top."""
+    placed, room = list(wanted), highest
+    for index in sorted(range(len(wanted)), key=lambda i: -wanted[i]):
+        placed[index] = min(wanted[index], room)
+        room = placed[index] - apart
     return placed

@@ -29,6 +29,8 @@ from drybuild.show.text import CAUTION, state_words
 from drybuild.values import System, figures, show_number
 
 MOST_OPEN = 6
+GENERATED = "generated"
+"""Begins the origin of what was drawn up, not found in a list: any tyre of that size."""
 MM = 1e-3
 CLOSE = 0.25
 """A change whose band is narrower than this share of it is said alone, to two figures."""
@@ -71,7 +73,7 @@ def _counted(offers: Sequence[Offer]) -> str:
 
 
 def _is_generated(candidate: Candidate) -> bool:
-    return any(p.origin.startswith("generated") for p in (candidate.wheel, candidate.tyre))
+    return any(p.origin.startswith(GENERATED) for p in (candidate.wheel, candidate.tyre))
 
 
 def candidate_words(candidate: Candidate, system: System) -> str:
@@ -90,6 +92,8 @@ def candidate_words(candidate: Candidate, system: System) -> str:
 def _tyre_words(tyre: Proposed) -> str:
     marking = str(getattr(tyre.part, "marking", tyre.id))
     name = tyre.part.name
+    if tyre.origin.startswith(GENERATED):
+        return f"any {marking}"
     return f"{name}, {marking}" if name and name.split()[0] not in marking else marking
 
 
@@ -214,16 +218,17 @@ def _moved(figure: Figure, system: System) -> str:
     sign = "+" if figure.change > 0 else ""
     kind = "fraction" if figure.share else figure.kind
     low, high = figure.low, figure.high
+    comes_to = f", to about {show_number(kind, figure.after, system)}" if figure.to else ""
     if low is not None and high is not None and high - low > CLOSE * abs(figure.change):
         middle, least, most, label = figures(kind, figure.change, low, high, system)
-        return f"{figure.what} {sign}{middle} {label} ({least} to {most})"
+        return f"{figure.what} {sign}{middle} {label} ({least} to {most}){comes_to}"
     size = float(f"{figure.change:.2g}")
     if kind == "angle":  # two figures of what is shown, in degrees
         size = math.radians(float(f"{math.degrees(figure.change):.2g}"))
     if kind == "length" and abs(size) >= MM:  # a gap is spoken of in whole millimetres
         size = MM * round(size / MM)
     gaps = f", and {figure.also} more gap{'s' if figure.also > 1 else ''}" if figure.also else ""
-    return f"{figure.what}{gaps} {sign}{show_number(kind, size, system)}"
+    return f"{figure.what}{gaps} {sign}{show_number(kind, size, system)}{comes_to}"
 
 
 def must_fit_text(found: MustFitAnswer, system: System) -> str:

@@ -17,7 +17,7 @@ import numpy as np
 from drybuild.build import Change, State
 from drybuild.build.errors import ChangeRefused
 from drybuild.build.proposed import Proposed, with_proposed
-from drybuild.build.tyre_marking import MarkingError, parse_marking
+from drybuild.build.tyre_marking import MarkingError, TyreMarking, parse_marking
 from drybuild.examine.catalogue import families
 from drybuild.examine.catalogue.candidates import Candidate, make_field, marking_of
 from drybuild.examine.catalogue.ladders import (
@@ -168,7 +168,7 @@ def _parts(start: State, asked: MustFit) -> tuple[Proposed, Proposed]:
         tyre = Proposed(asked.tyre, known, build.part_known[asked.tyre], "parts/")
     else:
         try:
-            tyre = families.generated_tyre(parse_marking(asked.tyre), like)
+            tyre = _of_that_marking(parse_marking(asked.tyre), like)
         except MarkingError as error:
             raise ChangeRefused(str(error)) from None
     if asked.wheel is not None:
@@ -178,6 +178,14 @@ def _parts(start: State, asked: MustFit) -> tuple[Proposed, Proposed]:
         return Proposed(asked.wheel, part, build.part_known[asked.wheel], "parts/"), tyre
     planned = fitted_part(start, f"wheel.{asked.axle}")
     return _suiting(planned, tyre, asked), tyre
+
+
+def _of_that_marking(marking: TyreMarking, planned: Proposed) -> Proposed:
+    """The tyre of the plan where it is marked so, what was read off it with it; else any."""
+    made = families.generated_tyre(marking, planned)
+    stated = getattr(planned.part, "marking", None)
+    same = stated is not None and parse_marking(stated) == marking_of(made)
+    return planned if same else made
 
 
 def _suiting(planned: Proposed, tyre: Proposed, asked: MustFit) -> Proposed:

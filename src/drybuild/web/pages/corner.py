@@ -187,8 +187,8 @@ def _rows(
 
 
 def _moved(frame: Frame, start: State, axle: str, made: tuple[Change, ...]) -> str:
-    before = frame.desk.examination(start, draws=1024, unknowns=False)
+    before = frame.desk.examination(start, unknowns=False)
     tried_on = start.after(made, "draft:tried")
-    after = frame.desk.examination(tried_on, draws=1024, unknowns=False)
+    after = frame.desk.examination(tried_on, unknowns=False)
     units = frame.opened.build.head.units
     return moved_sentence(moves(before, after, axle), units) or "nothing else that is watched"

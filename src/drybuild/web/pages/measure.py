@@ -20,7 +20,7 @@ from drybuild.build.lists import is_list
 from drybuild.build.model import Part
 from drybuild.build.state import addresses_of
 from drybuild.examine import Measurement
-from drybuild.examine.lookup import about, where_words, search, takes
+from drybuild.examine.lookup import about, search, takes, where_words
 from drybuild.examine.measuring import in_turn
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import (

@@ -143,8 +143,8 @@ def compare(
     except ChangeRefused as error:
         raise HTTPException(404, str(error)) from None
     second = start.after(changes, "draft:tried")
-    before = frame.desk.examination(first, draws=1024, unknowns=False)
-    after = frame.desk.examination(second, draws=1024, unknowns=False)
+    before = frame.desk.examination(first, unknowns=False)
+    after = frame.desk.examination(second, unknowns=False)
     units = frame.opened.build.head.units
     known = frame.opened.build.parts
     return frame.page(
