@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from dataclasses import replace
 from html import unescape
 from pathlib import Path
@@ -11,11 +12,12 @@ import pytest
 from starlette.testclient import TestClient
 from tests.web.conftest import HOSTS, Browser
 
-from drybuild.build import job_changes
+from drybuild.build import job_changes, read_build
 from drybuild.build.new import make_build
 from drybuild.examine import open_build
 from drybuild.findings import Verdict
 from drybuild.journal import Journal
+from drybuild.show.front_page import plan_first
 from drybuild.show.home_car import FRAME, LEFT, RIGHT, draw_narrow, draw_wide, labels
 from drybuild.show.sentences import JOINT_MEANS
 from drybuild.web.app import make_app
@@ -179,6 +181,24 @@ def test_a_car_for_which_nothing_is_planned_is_asked_what_to_change(tmp_path: Pa
     said = text_of(client.get("/").text)
     assert "Say what you want to change" in said
     assert "as found" in said
+
+
+def test_without_a_plan_the_work_is_planned_first_and_no_job_is_named_before_it(
+    tmp_path: Path,
+) -> None:
+    example = Path(__file__).parents[2] / "examples" / "plover_saturdays"
+    folder = Path(shutil.copytree(example, tmp_path / "saturdays"))
+    assert not (folder / "plan.json").exists()
+    client = TestClient(
+        make_app(folder, hosts=HOSTS), base_url="http://127.0.0.1:8000", client=("127.0.0.1", 1)
+    )
+    page = client.get("/").text
+    after = page.split('id="next"')[1].split("<h2>")[0]
+    jobs = read_build(folder).jobs
+    assert f"Plan the work first: {len(jobs)} jobs are open." in after
+    assert 'href="/work#planning"' in after
+    assert not any(job.title in after for job in jobs if job.title)
+    assert plan_first(["rear pads"]) == "plan the work first: rear pads"
 
 
 def test_a_label_of_a_system_leads_to_its_findings_alone(browser: Browser, folder: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drybuild.examine import Examination, Measurement
@@ -75,6 +76,13 @@ def front_page(
     stops = [_stop(group, system, asked) for group in grouped(told_first(examination))]
     first = _to_measure(in_turn(measurements)[0], examination) if measurements else None
     return FrontPage(stops[0] if stops else None, first, tuple(stops[1:]))
+
+
+def plan_first(jobs: Sequence[str]) -> str:
+    """What comes next where jobs are open and no plan is kept: which of them comes first is the
+    plan's to say, by days, hands and what lies behind what."""
+    one = len(jobs) == 1
+    return f"plan the work first: {jobs[0] if one else f'{len(jobs)} jobs are open'}"
 
 
 def _stop(group: Group, system: System, asked: str) -> Stop:

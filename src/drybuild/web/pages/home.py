@@ -10,7 +10,7 @@ from drybuild.examine.book.records import still_open
 from drybuild.examine.wanting import wanting
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import short_day
-from drybuild.show.front_page import FrontPage, front_page
+from drybuild.show.front_page import FrontPage, front_page, plan_first
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import joint_of, use_reason
 from drybuild.show.text import counts_text, records_owed, state_words
@@ -27,6 +27,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
     examination = frame.examination()
     now = frame.desk.examination("now", unknowns=False)
     opened = frame.opened
+    jobs = [job.title or job.id for job in still_open(opened)]
     page = front_page(examination, frame.desk.measure_next(examination), opened.build.head.units)
     # What to do next is of the plan, also while one looks at the car as it stands.
     goal = frame.desk.examination("finished") if examination.is_present else examination
@@ -46,7 +47,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         meanings={u.name: u.meaning for u in all_uses()},
         now_next=_next(now, planned=by_plan is not None),
         by_plan=by_plan,
-        open_job=next((job.title or job.id for job in still_open(opened)), ""),
+        plan_first=plan_first(jobs) if jobs else "",
         owed=records_owed(examination),
         labels=found,
         wide=draw_wide(found, opened.build.outline),
