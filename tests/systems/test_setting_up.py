@@ -17,6 +17,7 @@ from drybuild.examine.setting_sheet import setting_sheet
 from drybuild.examine.tightening import joints
 from drybuild.findings import Finding, Verdict
 from drybuild.show.tightening import tightening_text
+from drybuild.show.travel import corner_travel
 from drybuild.systems.corners import checks_fasteners
 from drybuild.systems.ride import checks_setting, transfer
 from drybuild.values import UnitFault, parse_value
@@ -129,6 +130,27 @@ def test_a_window_is_asked_about_once_it_is_stated(car: OpenBuild) -> None:
     assert verdict(seen, "ride.camber_window", "rear.right") is Verdict.SHORT
     assert verdict(seen, "ride.cross_camber", "rear") is Verdict.SHORT
     assert mean(seen, "ride.cross_camber.rear") == pytest.approx(np.radians(0.4))
+
+
+def test_a_camber_that_is_read_now_leans_the_wheel_in_every_gap(car: OpenBuild) -> None:
+    """Worked by hand: a level gap moves with its height over the hub times the tangent; the drawing
+    of the travel and full bump start from what was read."""
+    plain = look(car)
+    leaned = look(car, corner__front__left__camber_now=exact("-4 deg"))
+    at = "front.left"
+    assert mean(leaned, f"ride.camber_set.{at}") == pytest.approx(np.radians(-4.0))
+    by = mean(leaned, f"ride.camber_set.{at}") - mean(plain, f"ride.camber_set.{at}")
+    assert by < np.radians(-1.0)
+    for check in ("corners.tyre_arm_gap", "corners.arch_bump_gap"):
+        one, two = finding(plain, check, at), finding(leaned, check, at)
+        assert one and two and one.margin and two.margin, check
+        assert abs(two.margin.median - one.margin.median) > 1e-3, check
+    bump = [float(np.nanmedian(value(e, f"ride.camber_in_bump.{at}"))) for e in (plain, leaned)]
+    assert bump[1] - bump[0] == pytest.approx(by, abs=2e-3)
+    drawn = [corner_travel(e, at) for e in (plain, leaned)]
+    assert drawn[0] is not None and drawn[1] is not None
+    for first, second in zip(drawn[0].poses, drawn[1].poses, strict=True):
+        assert second.camber - first.camber == pytest.approx(by, abs=2e-3), first.name
 
 
 def test_caster_and_set_back_that_nobody_measured_are_unmeasured_when_wanted(

@@ -38,6 +38,23 @@ def test_the_slider_says_why_a_tyre_is_wider_than_it_is_marked(folder) -> None: 
     assert notes["rear"].endswith("248 mm is stated")
 
 
+@pytest.mark.parametrize("name", ["offset", "rim", "tyre", "camber", "drop"])
+def test_every_slider_of_a_corner_moves_gaps_and_says_what_else(browser, folder, name: str) -> None:  # type: ignore[no-untyped-def]
+    from drybuild.examine import open_build
+    from drybuild.web.tried import sliders
+
+    examination = open_build(folder).examine("finished", draws=64)
+    slider = next(s for s in sliders(examination, "front.left") if s.name == name)
+    asked = {name: f"{slider.at + 10 * slider.step:g}"}
+    if name == "rim":
+        asked = {name: f"{slider.at + 2 * slider.step:g}"}
+    here = browser()
+    assert '<span class="soft">was ' in here.get("/corner/front/left/tried", params=asked).text
+    said = here.get("/corner/front/left/moves", params=asked).text
+    assert "nothing" not in said
+    assert " mm" in said
+
+
 def test_workings_say_formula_numbers_doubt_how_known_and_source(browser) -> None:  # type: ignore[no-untyped-def]
     page = browser().get("/workings/fuel.pump_flow/blend70").text
     assert "Source: " in page

@@ -65,7 +65,7 @@ def _kinds(axle: str, side: str) -> tuple[_Kind, ...]:
         _Kind("tyre", "section width of the tyre", "mm", f"tyre.{axle}.section_width",
               f"tyre.{corner}.section_width", 1e3, (-40, 40), 1),
         _Kind("camber", "camber, − leans in at the top", "deg", f"corner.{axle}.camber_now",
-              f"ride.camber.{corner}", degrees, (-3, 3), 0.1),
+              f"ride.camber_set.{corner}", degrees, (-3, 3), 0.1),
         _Kind("drop", "how far it is lower than as found", "mm", f"corner.{axle}.measured_drop",
               f"ride.ride_height_drop.{corner}", 1e3, (-40, 60), 1),
     )  # fmt: skip

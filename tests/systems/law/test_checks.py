@@ -43,7 +43,7 @@ AS_FOUND: dict[str, Any] = {
     **{f"ride.full_droop.{c}": 0.100 for c in CORNERS},
     **{f"corners.loaded_radius.{c}": 0.290 for c in CORNERS},
     **{f"corners.free_radius.{c}": 0.310 for c in CORNERS},
-    **{f"ride.camber.{c}": 0.0 for c in CORNERS},
+    **{f"ride.camber_set.{c}": 0.0 for c in CORNERS},
     "corners.track_width.front": 1.445,
     "corners.track_width.rear": 1.455,
     "axle.front.load_limit": 700.0,
@@ -243,7 +243,7 @@ def test_guards() -> None:
     out = {**wide, "corner.rear.left.guard_edge": 0.093}
     assert said("law.tyre_cover", "rear.left", **out).verdict is Verdict.SHORT
     assert said("law.club_tyre_cover", "rear.left", **out).stopped_uses == {"compete"}
-    tilted = {**out, "ride.camber.rear.left": np.radians(-2.0)}  # draws the flank in by 7 mm
+    tilted = {**out, "ride.camber_set.rear.left": np.radians(-2.0)}  # draws the flank in by 7 mm
     assert said("law.tyre_cover", "rear.left", **tilted).verdict is Verdict.ENOUGH
     high = {"corner.front.left.guard_rear_edge_height": 0.160}
     assert said("law.guard_rear_edge", "front.left", **high).verdict is Verdict.SHORT

@@ -221,7 +221,7 @@ TOUCH = (
 room.check(
     "corners.tyre_upright_gap",
     title="inner side of the tyre to upright, damper or strut", per="corner", kind="length",
-    needs=needs("upright_point", side="inner", camber="ride.camber", body=False, bump=False),
+    needs=needs("upright_point", side="inner", camber="ride.camber_set", body=False, bump=False),
     slack=upright_gap, gap_wanted=0.004,
     formula="gap + inner reach then − inner reach (grown), tilted where camber is set between",
     consequence="injury", stops=("creep", "full load"), source=MOVED, pose=STANDING,
@@ -231,7 +231,7 @@ room.check(
 room.check(
     "corners.tyre_arm_gap",
     title="inner side of the tyre to arm, spring and body", per="corner", kind="length",
-    needs=needs("arm_point", side="inner", camber="ride.camber", body=True, bump=False),
+    needs=needs("arm_point", side="inner", camber="ride.camber_set", body=True, bump=False),
     slack=arm_gap, gap_wanted=0.005,
     formula="gap moved by reach, camber about the hub centre, drop and lateral way of the hub",
     consequence="injury", stops=("creep", "full load"), source=MOVED, pose=STANDING,
@@ -241,7 +241,7 @@ room.check(
 room.check(
     "corners.tyre_arch_gap",
     title="tyre to arch lip at rest", per="corner", kind="length",
-    needs=needs("arch_point", side="outer", camber="ride.camber", body=True, bump=False),
+    needs=needs("arch_point", side="outer", camber="ride.camber_set", body=True, bump=False),
     slack=arch_gap, gap_wanted=0.006,
     formula="larger of the gap beside and the gap over the tyre, both moved",
     consequence="injury", stops=("creep",), source=MOVED, pose=STANDING,

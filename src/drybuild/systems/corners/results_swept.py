@@ -339,7 +339,7 @@ room.result(
         "marking": "?corners.marking.{corner}",
         "outer": "?corners.outer_reach.{corner}", "inner": "?corners.inner_reach.{corner}",
         "radius": "?corners.free_radius.{corner}", "loaded": "~?corners.loaded_radius.{corner}",
-        "rim_width": "?wheel.{corner}.rim_width", "camber": "?ride.camber.{corner}",
+        "rim_width": "?wheel.{corner}.rim_width", "camber": "?ride.camber_set.{corner}",
         "toe": "~?ride.toe.{corner}", "bump": "?ride.full_bump.{corner}",
         "droop": "~?ride.full_droop.{corner}", "drop": "~?ride.ride_height_drop.{corner}",
         "camber_curve": "~?ride.camber_by_links.{corner}|axle.{axle}.camber_curve"

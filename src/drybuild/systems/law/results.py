@@ -133,7 +133,7 @@ def register(room: Room) -> None:
             "section_width": "corners.section_width.{corner}",
             "offset": "wheel.{corner}.offset",
             "spacer": "corners.spacer_thickness.{corner}",
-            "camber": "ride.camber.{corner}",
+            "camber": "ride.camber_set.{corner}",
             "height": "law.guarded_height.{corner}",
         },
         formula="edge = S/2 − ET + spacer + h·sin(camber)",

@@ -456,6 +456,33 @@ def angle_now(
     )
 
 
+def angle_at(
+    *,
+    found: Array,
+    change: alignment.AngleCurve | Array,
+    at: Array,
+    travel: Array | None,
+    set_by: Array | None,
+    set_by_found: Array | None,
+    measured_now: Array | None,
+) -> Array:
+    """Camber or toe with the wheel moved by `at` from ride height as found, rad.
+
+    measured_now: as read with the parts fitted now, at their ride height (`travel`); where it is
+    known the angle is reckoned from there, else from that as found and the adjuster.
+    """
+    if measured_now is None or travel is None:
+        return angle_now(
+            found=found, change=change, travel=at, set_by=set_by, set_by_found=set_by_found
+        )
+    return measured_now + alignment.angle_change(change=change, start=travel, end=at)
+
+
+def angle_in_bump(*, bump: Array, **given: Any) -> Array:
+    """Camber or toe at full bump, rad: see `angle_at`."""
+    return angle_at(at=bump, **given)
+
+
 def angle_without(
     *,
     found: Array,

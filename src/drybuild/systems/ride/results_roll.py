@@ -399,13 +399,17 @@ def _angles() -> None:
         )
         room.result(
             f"ride.{angle}_in_bump",
-            of=given.angle_now,
+            of=given.angle_in_bump,
             per="corner",
             kind="angle",
-            needs={**moved, "travel": "ride.full_bump.{corner}", **set_by},
-            formula="as found + change up to full bump + what the adjuster adds",
+            needs={
+                **moved, "bump": "ride.full_bump.{corner}", **set_by, **drop,
+                "measured_now": f"?corner.{{corner}}.{angle}_now",
+            },
+            formula="as measured now + change from there up to full bump; else as found + change "
+            "up to full bump + what the adjuster adds",
             source=GEOMETRY,
-        )
+        )  # fmt: skip
 
 
 _heights()

@@ -46,10 +46,13 @@ def travel_curves(
     camber_change: Any,
     camber_set: Array | None,
     camber_set_found: Array | None,
+    camber_now: Array | None,
+    drop: Array | None,
     toe: Array | None,
     toe_change: Any,
     toe_set: Array | None,
     toe_set_found: Array | None,
+    toe_now: Array | None,
     outboard: Any,
     by: str,
 ) -> TravelCurves:
@@ -57,23 +60,25 @@ def travel_curves(
     ends = float(np.nanmedian(full_droop)), float(np.nanmedian(full_bump))
     travel = np.linspace(-ends[0], ends[1], STATIONS)
 
-    def along(found: Array, change: Any, now: Array | None, then: Array | None) -> Floats:
+    def along(
+        found: Array, change: Any, now: Array | None, then: Array | None, measured: Array | None
+    ) -> Floats:
         return _rows(
             [
-                given.angle_now(
-                    found=found, change=change, travel=z, set_by=now, set_by_found=then
+                given.angle_at(
+                    found=found, change=change, at=z, travel=drop, set_by=now, set_by_found=then,
+                    measured_now=measured,
                 )
                 for z in travel
             ]
-        )
+        )  # fmt: skip
 
     toes = None
     if toe is not None and toe_change is not None:
-        toes = along(toe, toe_change, toe_set, toe_set_found)
+        toes = along(toe, toe_change, toe_set, toe_set_found, toe_now)
     moved = None if outboard is None else _rows([outboard.at(z) for z in travel])
-    return TravelCurves(
-        travel, along(camber, camber_change, camber_set, camber_set_found), toes, moved, by
-    )
+    cambers = along(camber, camber_change, camber_set, camber_set_found, camber_now)
+    return TravelCurves(travel, cambers, toes, moved, by)
 
 
 def _rows(values: list[Any]) -> Floats:
@@ -95,13 +100,17 @@ room.result(
         ),
         "camber_set": "?arm.{corner}.camber_change",
         "camber_set_found": "?base:arm.{corner}.camber_change",
+        "camber_now": "?corner.{corner}.camber_now",
+        "drop": "?ride.ride_height_drop.{corner}",
         "toe": "?corner.{corner}.toe|ride.toe_from_length.{corner}",
         "toe_change": "?ride.toe_by_links.{corner}|axle.{axle}.toe_curve|axle.{axle}.toe_gain",
         "toe_set": "?arm.{corner}.toe_change",
         "toe_set_found": "?base:arm.{corner}.toe_change",
+        "toe_now": "?corner.{corner}.toe_now",
         "outboard": "?ride.outboard_by_links.{corner}",
         "by": "ride.angles_from.{corner}",
     },
-    formula="as found + change over travel + what the adjuster adds",
+    formula="as measured now + change from there; else as found + change over travel + what the "
+    "adjuster adds",
     source=GEOMETRY,
 )
