@@ -140,6 +140,50 @@ def test_lines_keep_to_the_width_but_for_commands(run, build, monkeypatch):
     assert [line for line in long if str(build) not in line] == []
 
 
+def test_a_folder_on_which_nothing_is_changed_asks_for_it_with_a_command(run, tmp_path):
+    folder = tmp_path / "my-car"
+    assert run("new", folder).code == 0
+    for words in (("check", folder, *QUICK), ("measure", folder)):
+        said = run(*words)
+        assert said.code == 0
+        assert "say what you want to change" in said.out
+        assert "when finished" not in said.out
+        assert "nothing asks for anything" not in said.out
+        command = re.search(r"try: drybuild new (\S+) --first \"(.*)\"", said.out)
+        assert command, said.out
+    other = tmp_path / "other"
+    assert run("new", other, "--first", command[2]).code == 0
+    begun = run("check", other, *QUICK)
+    assert "say what you want to change" not in begun.out
+    assert "What it may do when finished" in begun.out
+    # Nothing of this car is known yet: no chance is said of what is left over.
+    assert re.search(r"all of it enough at once: not counted while \d+ of \d+ findings", begun.out)
+    assert JOINT_MEANS not in begun.out
+
+
+def test_a_heading_counts_as_the_line_that_counts_all(run, build):
+    said = run("check", build, *QUICK, "--all").out
+    counted = re.search(r"^(\d+ enough · .*)$", said, re.MULTILINE)[1]
+    for verdict in ("short", "unmeasured", "unsure", "enough"):
+        number = re.search(rf"^{verdict} \((\d+)(?:, and (\d+) as found)?\)$", said, re.MULTILINE)
+        assert f"{number[1]} {verdict}" in counted
+    found = re.findall(r"^\w+ \(\d+, and (\d+) as found\)$", said, re.MULTILINE)
+    rest = int(re.search(r"and (\d+) of what no change touches", " ".join(said.split()))[1])
+    assert sum(map(int, found)) == rest
+
+
+def test_hand_checks_are_said_to_be_below_only_where_they_are(run, tmp_path):
+    folder = tmp_path / "car"
+    shutil.copytree(DEMO.parent / "plover_saturdays", folder)
+    short = run("check", folder)
+    assert "make and write down the hand checks" in short.out
+    assert "hand checks below" not in short.out
+    assert f"which: drybuild check {folder} --all" in short.out
+    whole = run("check", folder, "--all").out
+    assert "hand checks below" in whole
+    assert whole.index("hand checks below") < whole.index("Not recorded yet")
+
+
 def test_states(run, build):
     now = run("check", build, *QUICK, "--state", "now")
     assert now.code == 0
@@ -273,8 +317,12 @@ def test_fix_offers_what_cures_and_can_keep_it(run, build):
 def test_fix_of_the_whole_car(run, build):
     said = run("fix", build, *QUICK)
     assert said.code == 0
-    assert re.search(r"all of it enough at once: 0 in 100 as planned, \d\d in 100 with", said.out)
+    assert re.search(r"all of it enough at once: 0 in 100 \(5 of \d+ unmeasured, not in it\) "
+                     r"as planned, \d\d in 100 .* with", " ".join(said.out.split()))
     assert "Still to be measured" in said.out
+    cares = re.findall(r"^Care: (.*)$", said.out, re.MULTILINE)
+    assert [care for care in cares if not care[0].isupper()] == []
+    assert "Care: A rule set is a reading aid" in said.out
     assert not NEVER.search(said.out.replace(str(build), "DIR"))
 
 

@@ -52,3 +52,12 @@ def test_a_fact_is_called_as_a_mechanic_calls_it(address: str, words: str) -> No
 def test_no_two_facts_of_a_corner_have_one_name() -> None:
     found = [a for a in declared_addresses() if a.startswith("corner.front.left.")]
     assert len({plain_name(a) for a in found}) == len(found)
+
+
+def test_alternatives_are_not_named_beside_the_one_that_is_wanted_anyhow():
+    ratio, dampers = "axle.front.motion_ratio", "axle.front.damper_motion_ratio"
+    either = f"{dampers}|{ratio}"
+    both = by_way((either, ratio), seen_from="front.left")
+    assert both == by_way((ratio,), seen_from="front.left")
+    assert " or " not in next(iter(both.values()))
+    assert " or " in next(iter(by_way((either,), seen_from="front.left").values()))

@@ -6,6 +6,7 @@ import math
 import re
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -23,12 +24,16 @@ from drybuild.show import compare
 from drybuild.show.answers import _step_lines, titles
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
+    JOINT_MEANS,
+    Joint,
     chance_text,
     change_text,
     grouped,
     headline,
     hold_texts,
+    joint_of,
     joint_text,
+    joint_words,
     margin_text,
     measured_name,
     measurement_text,
@@ -119,6 +124,28 @@ def test_joint_chances_never_claim_the_ends():
     assert joint_text(0.0001) == "less than 1 in 100"
     assert joint_text(0.0) == "0 in 100"
     assert joint_text(None) == "nothing to count"
+
+
+def _car(arch, *verdicts, chance=0.999):
+    """What joint_of reads of an examination."""
+    findings = [
+        replace(arch, verdict=v, margin=None if v is Verdict.UNMEASURED else arch.margin)
+        for v in verdicts
+    ]
+    return SimpleNamespace(findings=findings, joint_chance=chance)
+
+
+def test_a_joint_chance_says_how_much_is_not_in_it(arch):
+    enough, unknown = Verdict.ENOUGH, Verdict.UNMEASURED
+    assert joint_of(_car(arch, enough, enough)) == Joint("more than 99 in 100", "none is")
+    most = joint_of(_car(arch, enough, Verdict.SHORT, unknown, chance=0.0))
+    assert most == Joint("0 in 100 (1 of 3 unmeasured, not in it)", "1 short")
+    few = joint_of(_car(arch, enough, unknown, unknown))
+    assert few == Joint("not counted while 2 of 3 findings are unmeasured", "")
+    assert joint_words(few) == (few.chance, "")
+    said, means = joint_words(most, few, "as planned")
+    assert said == f"{most.chance}; as planned {few.chance}"
+    assert means == f"{JOINT_MEANS}: 1 short"
 
 
 def test_a_margin_across_zero_is_said_in_one_unit_with_the_same_decimals(arch):

@@ -80,10 +80,14 @@ def asking_text(finding: Finding) -> str:
 
 
 def by_way(addresses: tuple[str, ...], *, seen_from: str = "") -> dict[str, str]:
-    """Addresses in words by the way in which they come to be known, in the order of ``WAYS``."""
+    """Addresses in words by the way in which they come to be known, in the order of ``WAYS``.
+
+    Alternatives of which one is wanted for itself anyhow are not named beside it.
+    """
     found: dict[str, list[str]] = {}
     for address in addresses:
-        found.setdefault(way_to_know(address), []).append(address)
+        if not any(one in addresses for one in address.split("|") if one != address):
+            found.setdefault(way_to_know(address), []).append(address)
     return {w: plain_list(tuple(found[w]), seen_from=seen_from) for w in WAYS if w in found}
 
 

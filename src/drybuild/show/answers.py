@@ -17,7 +17,7 @@ from drybuild.show.sentences import (
     fix_text,
     grouped,
     headline,
-    joint_text,
+    joint_of,
     margin_text,
     measurement_text,
     places,
@@ -27,7 +27,7 @@ from drybuild.show.sentences import (
     wanted_text,
 )
 from drybuild.show.steps import step_words
-from drybuild.show.text import CAUTION
+from drybuild.show.text import CAUTION, NOTHING_YET, nothing_planned, say_what
 from drybuild.values import System
 
 
@@ -39,6 +39,9 @@ def measure_text(
         f for f in examination.findings
         if f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED)
     ]  # fmt: skip
+    if not measurements and nothing_planned(examination):
+        said, *more = say_what(folder)
+        return "\n".join([*wrapped(f"{NOTHING_YET[0].upper()}{NOTHING_YET[1:]}: {said}", 0), *more])
     if not measurements:
         said = "Nothing that a measurement would settle."
         if open_still:
@@ -201,10 +204,10 @@ def cure_text(cure: Cure, system: System, folder: str = "DIR") -> str:
     if unmeasured:
         lines += ["", f"Still to be measured (how: drybuild measure {folder})"]
         lines += _one_each(unmeasured)
-    before, after = joint_text(cure.before.joint_chance), joint_text(cure.after.joint_chance)
+    before, after = joint_of(cure.before).chance, joint_of(cure.after).chance
     with_them = "the fix" if len(cure.fixes) == 1 else f"the {len(cure.fixes)} fixes"
     said = f"all of it enough at once: {before} as planned"
-    lines += ["", said + (f", {after} with {with_them}" if cure.fixes else "")]
+    lines += ["", *wrapped(said + (f", {after} with {with_them}" if cure.fixes else ""), 2)]
     stopped = [u.use for u in cure.after.uses if not u.allowed]
     if stopped:
         lines += wrapped(f"stopped still: {', '.join(stopped)}", 2)

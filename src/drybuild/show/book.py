@@ -19,6 +19,7 @@ from drybuild.show.sentences import (
     chance_text,
     change_text,
     hold_texts,
+    joint_of,
     joint_text,
     places,
     range_text,
@@ -309,7 +310,7 @@ def _chances(book: Book, system: System) -> dict[str, Any]:
 
 
 def _joint(book: Book) -> list[dict[str, str]]:
-    whole = [{"what": "all of it at once", "chance": joint_text(book.examination.joint_chance)}]
+    whole = [{"what": "all of it at once", "chance": joint_of(book.examination).chance}]
     return whole + [
         {"what": f"all that bears on: {use.use}", "chance": joint_text(use.joint_chance)}
         for use in book.examination.uses if use.joint_chance is not None

@@ -14,9 +14,9 @@ from drybuild.show.charts_travel import travel_charts
 from drybuild.show.section import Section, corner_section, frame_of, gap_words
 from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import (
-    JOINT_MEANS,
     headline,
-    joint_text,
+    joint_of,
+    joint_words,
     margin_text,
     range_text,
     use_reason,
@@ -31,6 +31,7 @@ from drybuild.show.text import (
     alike,
     counts_text,
     first_items,
+    nothing_planned,
     records_owed,
     state_words,
     title_text,
@@ -42,7 +43,7 @@ from drybuild.values import System
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-LEADS = ("do", "care", "try", "how", "then", "when")
+LEADS = ("do", "care", "try", "how", "then", "when", "which")
 """Words that begin a line of what to do first, said in bold."""
 
 
@@ -111,9 +112,9 @@ def _content(
         "when": state_words(state.name),
         "uses": [(u, use_reason(u)) for u in examination.uses],
         "today": today_text(now),
-        "joint": joint_text(examination.joint_chance), "joint_means": JOINT_MEANS,
+        "joint": joint_words(joint_of(examination)) if not nothing_planned(examination) else None,
         "first": [_item(label, words) for label, words in first_items(
-            examination, measurements, system, folder
+            examination, measurements, system, folder, listed=True
         )],
         "sections": _sections(examination, system),
         "swept": swept_drawings(examination, system),

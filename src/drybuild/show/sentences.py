@@ -194,18 +194,40 @@ def joint_text(chance: float | None) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """*All of it enough at once* in words: how often, and how many checks hold it down."""
+    """*All of it enough at once* in words: how often, and how many checks hold it down; held is
+    empty where nothing is counted."""
 
     chance: str
     held: str
 
 
 def joint_of(examination: Examination) -> Joint:
-    """The joint chance of a car, ``0 in 100``, and what holds it down, ``3 short, 12 unsure``."""
-    counted = [f.verdict for f in examination.findings if f.armed and f.margin is not None]
+    """The joint chance of a car, ``0 in 100``, and what holds it down, ``3 short, 12 unsure``.
+
+    What is unmeasured is in no chance: how much that is stands beside it, and where it is more
+    than half, no chance is said.
+    """
+    armed = [f for f in examination.findings if f.armed]
+    counted = [f.verdict for f in armed if f.margin is not None]
+    lacking, whole = len(armed) - len(counted), len(armed)
+    if not counted or lacking > HALF * whole:
+        waits = f"not counted while {lacking} of {whole} findings are unmeasured"
+        return Joint(waits if whole else joint_text(None), "")
+    beside = f" ({lacking} of {whole} unmeasured, not in it)" if lacking else ""
     held = [(counted.count(v), v) for v in (Verdict.SHORT, Verdict.UNSURE)]
     said = ", ".join(f"{number} {verdict}" for number, verdict in held if number)
-    return Joint(joint_text(examination.joint_chance), said or "none is")
+    return Joint(joint_text(examination.joint_chance) + beside, said or "none is")
+
+
+def joint_words(here: Joint, there: Joint | None = None, with_: str = "") -> tuple[str, str]:
+    """How often all of it is enough at once, and what that means; empty where none is counted.
+
+    there: of another car, called ``with_``.
+    """
+    both = [("", here), *([(f"{with_} ", there)] if there is not None else [])]
+    held = "; ".join(f"{name}{one.held}" for name, one in both if one.held)
+    chances = "; ".join(f"{name}{one.chance}" for name, one in both)
+    return chances, f"{JOINT_MEANS}: {held}" if held else ""
 
 
 def use_reason(use: UseState) -> str:

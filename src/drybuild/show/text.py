@@ -13,13 +13,13 @@ from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED
 from drybuild.show.lines import percent, wrapped
 from drybuild.show.sentences import (
-    JOINT_MEANS,
     Group,
     group_text,
     grouped,
     headline,
     hold_texts,
     joint_of,
+    joint_words,
     margin_text,
     measurement_text,
     range_text,
@@ -44,7 +44,11 @@ OF_100_SAID = re.compile(r"enough \d+ in 100")
 RULE_IDS = (
     "In brackets behind a rule stand its set and its name, as car.toml takes them under rules_read."
 )
-COMMANDS = ("try: ", "then: ", "how: ")
+NOTHING_YET = "nothing changed yet"
+SAY_WHAT = "say what you want to change"
+"""What comes first where nothing is planned and nothing is open."""
+
+COMMANDS = ("try: ", "then: ", "how: ", "which: ")
 ORDER = (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE, Verdict.ENOUGH)
 
 
@@ -61,7 +65,7 @@ def check_text(
     """The answer of ``drybuild check``. folder: as the reader named it, for the commands shown."""
     lines = [*wrapped(title_text(examination), 2), ""]
     lines += _uses(examination, now)
-    lines += ["", "First", *_first(examination, measurements, system, folder)]
+    lines += ["", "First", *_first(examination, measurements, system, folder, everything)]
     lines += ["", *wrapped(counts_text(examination), 2)]
     rest = [*_stops(examination), *_owed(examination)] if everything else (
         _owed_in_short(examination)
@@ -103,14 +107,20 @@ def state_words(name: str) -> str:
     return "when finished" if name == "finished" else name.replace(":", " ", 1)
 
 
+def nothing_planned(examination: Examination) -> bool:
+    """Whether nothing of the car is changed, and no job that was asked about changes anything."""
+    state = examination.state
+    return not state.changes and not any(state.place_changed(p) for p in state.fitted)
+
+
 def title_text(examination: Examination) -> str:
     """The build and what of it changed, in one line."""
     state = examination.state
     name = state.build.head.name
     changed = [p for p in state.fitted if state.place_changed(p)]
     parts = len({state.fitted[p] for p in changed} - {None})
-    if not changed and not state.changes:
-        return f"{name} · as it stands today: nothing changed yet"
+    if nothing_planned(examination):
+        return f"{name} · as it stands today: {NOTHING_YET}"
     if state.name == "now":
         return f"{name} · as it stands today: {_count(parts, 'part')} changed"
     what = "finished as planned" if state.name == "finished" else state_words(state.name)
@@ -125,6 +135,8 @@ def _count(n: int, word: str) -> str:
 
 
 def _uses(examination: Examination, now: Examination) -> list[str]:
+    if nothing_planned(examination) and not examination.is_present:
+        return ["What it may do today", f"  {today_text(now)}"]
     lines = [f"What it may do {state_words(examination.state.name)}"]
     for use in examination.uses:
         said = "nothing recorded stops it" if use.allowed else f"stopped   {use_reason(use)}"
@@ -132,10 +144,8 @@ def _uses(examination: Examination, now: Examination) -> list[str]:
     if not examination.is_present:
         lines += wrapped(f"  {'today':<11} {today_text(now)}", 14)
     if any(f.armed for f in examination.findings):
-        joint = joint_of(examination)
-        lines += wrapped(
-            f"  all of it enough at once: {joint.chance}: {JOINT_MEANS}: {joint.held}", 4
-        )
+        said = ": ".join(filter(None, joint_words(joint_of(examination))))
+        lines += wrapped(f"  all of it enough at once: {said}", 4)
     return lines
 
 
@@ -150,10 +160,11 @@ def today_text(now: Examination) -> str:
 
 
 def _first(
-    examination: Examination, measurements: tuple[Measurement, ...], system: System, folder: str
+    examination: Examination, measurements: tuple[Measurement, ...], system: System, folder: str,
+    listed: bool,
 ) -> list[str]:
     """Three things: what stops you, what to measure, what stops you next."""
-    items = first_items(examination, measurements, system, folder)
+    items = first_items(examination, measurements, system, folder, listed=listed)
     lines = []
     for number, (label, words) in enumerate(items, 1):
         lines += wrapped(f"  {number}  {label:<17} {words[0]}", 23)
@@ -164,9 +175,13 @@ def _first(
 
 
 def first_items(
-    examination: Examination, measurements: tuple[Measurement, ...], system: System, folder: str
+    examination: Examination, measurements: tuple[Measurement, ...], system: System, folder: str,
+    *, listed: bool,
 ) -> list[tuple[str, list[str]]]:
-    """The things to do first, at most three: a label, and lines of words."""
+    """The things to do first, at most three: a label, and lines of words.
+
+    listed: the hand checks that are owed stand one by one below.
+    """
     heavy = grouped(told_first(examination))
     items: list[tuple[str, list[str]]] = []
     if heavy:
@@ -183,14 +198,30 @@ def first_items(
         items += _record_items(examination, folder)[: 3 - len(items)]
     if not items:
         owed = any(u.records_owed for u in examination.uses)
-        said = "make and write down the hand checks below" if owed else "nothing asks for anything"
-        items.append(("next", [said]))
+        if nothing_planned(examination):
+            items.append(("next", say_what(folder)))
+        elif owed:
+            said = "make and write down the hand checks"
+            look = f"which: drybuild check {folder} --all"
+            items.append(("next", [f"{said} below"] if listed else [said, look]))
+        else:
+            items.append(("next", ["nothing asks for anything"]))
     return items
 
 
 def measure_words(m: Measurement, examination: Examination) -> list[str]:
     """What to measure, how, and what comes of it."""
     return [measurement_text(m, examination.state.build.parts), m.how, settled_text(m)]
+
+
+def say_what(folder: str) -> list[str]:
+    """What comes next where nothing is changed yet, with the commands that do it."""
+    return [
+        f"{SAY_WHAT}, on the page Parts or as a [[job]] in build.toml",
+        f"how: drybuild serve {folder}",
+        "or begin a folder with it:",
+        'try: drybuild new ANOTHER-FOLDER --first "wheels and tyres, lower it"',
+    ]
 
 
 def _stop_item(
@@ -314,11 +345,20 @@ def _everything(examination: Examination, system: System) -> list[str]:
         chosen = sorted(mine, key=lambda f: f.weight)
         if not chosen:
             continue
-        lines.append(f"{verdict} ({len(chosen)})")
+        lines.append(f"{verdict} ({_as_counted(chosen)})")
         for group in alike(chosen, examination, system):
             lines += _finding_lines(group, examination, system)
         lines.append("")
     return lines[:-1]
+
+
+def _as_counted(findings: list[Finding]) -> str:
+    """How many, as ``counts_text`` counts: what no change touches beside the rest."""
+    armed = sum(f.armed for f in findings)
+    rest = len(findings) - armed
+    if not armed:
+        return f"{rest}, as found"
+    return f"{armed}, and {rest} as found" if rest else f"{armed}"
 
 
 def alike(findings: list[Finding], examination: Examination, system: System) -> list[Group]:

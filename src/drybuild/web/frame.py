@@ -15,7 +15,7 @@ from drybuild.build import UnknownName
 from drybuild.build.folder import Session
 from drybuild.examine import Examination, OpenBuild
 from drybuild.show.cards_words import short_day
-from drybuild.show.sentences import JOINT_MEANS
+from drybuild.show.sentences import joint_words
 from drybuild.web.desk import Desk, Sight
 from drybuild.web.drafts import drafts
 from drybuild.web.guests import Guest, Guests, Role
@@ -118,7 +118,7 @@ def environment() -> Environment:
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
     made.filters["capitalize"] = sentence
-    made.globals["joint_means"] = JOINT_MEANS
+    made.globals["joint_words"] = joint_words
     return made
 
 

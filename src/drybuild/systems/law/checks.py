@@ -12,7 +12,7 @@ from drybuild.findings import Room, Source
 from drybuild.systems.law import checks_slack as slack
 from drybuild.systems.law.results import rules_on
 
-READ_AID = "a reading aid: the authority's own text and its people decide"
+READ_AID = "A rule set is a reading aid: the authority's own text and its people decide."
 EXHAUST = {"dump_pipe": "?dump_pipe.part", "catalyst": "?catalyst.part", "exhaust": "?exhaust.part"}
 STATES = Source("state texts of the national code of practice", how="read")
 CLUB = Source("the chosen club rulebook", how="practice")

@@ -13,7 +13,7 @@ from drybuild.show.cards_words import short_day
 from drybuild.show.front_page import FrontPage, front_page, plan_first
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import joint_of, use_reason
-from drybuild.show.text import counts_text, records_owed, state_words
+from drybuild.show.text import SAY_WHAT, counts_text, records_owed, state_words
 from drybuild.web.frame import Frame, framed
 from drybuild.web.usual import offered
 
@@ -49,6 +49,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         by_plan=by_plan,
         plan_first=plan_first(jobs) if jobs else "",
         owed=records_owed(examination),
+        say_what=SAY_WHAT,
         labels=found,
         wide=draw_wide(found, opened.build.outline),
         narrow=draw_narrow(found, opened.build.outline),
