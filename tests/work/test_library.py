@@ -218,3 +218,23 @@ def test_a_tool_whose_name_says_little_is_said_in_words() -> None:
     assert tool_words("ramps") == "ramps: drive-on ramps"
     assert tool_words("strings") == "strings, camber gauge and turn plates"
     assert tool_words("my own_thing") == "my own thing"
+
+
+def test_what_is_driven_has_the_car_to_itself():
+    """Common practice: nobody works at a car that somebody drives; an engine whose intake is
+    plugged for a test is not run."""
+    for outline in outlines():
+        effects = load(outline).effects
+        for name, table in effects.items():
+            needs = str(table.clear.needs) if table.clear is not None else ""
+            if "use:creep" in needs or "use:drive" in needs:
+                assert "car to itself" in table.clear.tools, (outline, name)
+        assert set(effects["boost_leak"].clear.tools) & set(effects["first_start"].clear.tools)
+        assert set(effects["boost_leak"].clear.tools) & set(effects["exhaust_check"].clear.tools)
+
+
+def test_brake_fluid_is_changed_with_all_calipers_on():
+    """Common practice: fluid goes through every caliper, so that each is on its hose."""
+    for outline in outlines():
+        asked = {way for ways in load(outline).places["brake_fluid"].open for way in ways}
+        assert {"calipers_front:on", "calipers_rear:on"} <= asked

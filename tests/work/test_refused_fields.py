@@ -26,6 +26,7 @@ def _work(**more: object) -> None:
     ("field", "refused"),
     [
         ("figure", lambda: bodies.torque({**TORQUE, "figure": "done"}, "Ann")),
+        ("figure", lambda: bodies.torque({**TORQUE, "figure": "80 - 90"}, "Ann")),
         ("second", lambda: bodies.torque({**TORQUE, "second": "Ann"}, "Ann")),
         ("people", lambda: _work(people=("Ann", "Ann"))),
         ("hours", lambda: _work(hours=-1.0)),

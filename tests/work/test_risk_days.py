@@ -10,7 +10,17 @@ import pytest
 import saturdays as sat
 from outlook_making import CERTAIN, carried_out, doubtful, guarded, number
 
-from drybuild.work.model import After, Clause, Condition, Effect, Hours, Job, Presence, Work
+from drybuild.work.model import (
+    TO_ITSELF,
+    After,
+    Clause,
+    Condition,
+    Effect,
+    Hours,
+    Job,
+    Presence,
+    Work,
+)
 from drybuild.work.risk import Doubts, simulate
 from drybuild.work.risk.execute import NEVER
 from drybuild.work.risk.needs import met
@@ -133,6 +143,20 @@ def test_a_tool_is_held_by_as_many_as_there_are(count, together):
     plan = sat.plan(made, ("job:one", "sat-1", 0, "Ilse"), ("job:other", "sat-1", 0, "Marten"))
     _, _, run = carried_out(made, plan)
     assert np.all(run.end.max(axis=0) == made.sessions[0].start + 4 * together)
+
+
+@pytest.mark.parametrize("drive", ["one", "other", None])
+def test_who_drives_the_car_waits_for_who_is_at_it_and_lets_nobody_near(drive):
+    """Two hours of one and two of the other, planned side by side."""
+    jobs = [
+        sat.job(name, sat.fixed(2), tools=(TO_ITSELF,) if name == drive else ())
+        for name in ("one", "other")
+    ]
+    made = sat.problem(jobs=jobs, tools={TO_ITSELF: 1})
+    plan = sat.plan(made, ("job:one", "sat-1", 0, "Ilse"), ("job:other", "sat-1", 0, "Marten"))
+    _, _, run = carried_out(made, plan)
+    apart = np.sort(run.start, axis=0)[1] - np.sort(run.start, axis=0)[0]
+    assert np.all(apart == (0 if drive is None else 8))
 
 
 def test_three_share_two_presses():

@@ -12,6 +12,7 @@ import pytest
 
 from drybuild.work import checker
 from drybuild.work.model import (
+    TO_ITSELF,
     After,
     Clause,
     Component,
@@ -80,9 +81,13 @@ class Small:
             people=random.choice((1, 1, 1, 2, 0)),
             needs=tuple(self.needs(needing)),
             causes=tuple(e for e in self.effects if random.random() < causing),
-            tools=("press",) if random.random() < 0.2 else (),
+            tools=self.held(),
             wait=random.choice((0, 0, 0, 0.25)),
         )
+
+    def held(self) -> tuple[str, ...]:
+        chance = self.random.random()
+        return ("press",) if chance < 0.2 else (TO_ITSELF,) if chance < 0.35 else ()
 
     def stops(self) -> tuple[str, ...]:
         return tuple(use for use in ("go", "pre") if self.random.random() < 0.4)
@@ -133,7 +138,7 @@ class Small:
                 Session("s", "s", MORNING, end, tuple(people[: 1 + (seed_odd(random))]), tools),
             ),
             prerequisites={"go": frozenset({"go", "pre"})} if random.random() < 0.5 else {},
-            tools={"press": 1},
+            tools={"press": 1, TO_ITSELF: 1},
             clauses=clauses,
             off=frozenset(n for n in self.parts if random.random() < 0.4),
             pending=frozenset(e for e in self.effects if random.random() < 0.4),
@@ -360,6 +365,22 @@ def test_one_of_a_tool_serves_one_task_at_a_time() -> None:
     problem = simple(jobs=jobs, tools={"press": 1})
     assert clash(problem, "job:one", "job:two").keys == {"job:one", "job:two"}
     fitted(replace(problem, tools={"press": 2}), "job:one", "job:two")
+
+
+@pytest.mark.parametrize("held", [(), ("press",), (TO_ITSELF,)])
+def test_nobody_works_at_a_car_that_somebody_drives(held) -> None:
+    """Eight hours: a drive of five and a job of five go on at once, unless the drive is alone."""
+    drive = Job("drive", "", "test", "", Work(hours(5), tools=held))
+    other = Job("other", "", "fit", "", Work(hours(5)))
+    waits = Job("waits", "", "outside", "", Work(hours(5), people=0))
+    problem = simple(
+        jobs={job.id: job for job in (drive, other, waits)}, tools={"press": 1, TO_ITSELF: 1}
+    )
+    fitted(problem, "job:drive", "job:waits")
+    if held == (TO_ITSELF,):
+        assert clash(problem, "job:drive", "job:other").keys == {"job:drive", "job:other"}
+    else:
+        fitted(problem, "job:drive", "job:other")
 
 
 def test_a_distance_lies_between_sessions() -> None:

@@ -16,6 +16,7 @@ from itertools import pairwise
 from drybuild.work.durations import planned, quarters
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
+    TO_ITSELF,
     After,
     Condition,
     Job,
@@ -35,7 +36,8 @@ def faults(problem: Problem, plan: Plan) -> tuple[str, ...]:
     if unknown:
         return unknown
     seen = _Seen(problem, plan)
-    found = [*_times(seen), *_people(seen), *_tools(seen), *_components(seen), *_effects(seen)]
+    found = [*_times(seen), *_people(seen), *_tools(seen), *_alone(seen)]
+    found += [*_components(seen), *_effects(seen)]
     found += [*_jobs(seen), *_conditions(seen), *_needs(seen), *_budgets(seen), *_told(seen)]
     return tuple(found)
 
@@ -274,6 +276,16 @@ def _tools(seen: _Seen) -> Iterator[str]:
         for step in held:
             if sum(s.start <= step.start < s.end for s in held) > count:
                 yield f"{tool}: more than {count} held when {step.key} begins"
+
+
+def _alone(seen: _Seen) -> Iterator[str]:
+    """Nobody works at the car while somebody else runs, drives or measures it."""
+    steps = [s for s in seen.plan.steps if s.end > s.start]
+    for one in steps:
+        for two in steps:
+            busy = two is not one and two.who and one.start < two.end and two.start < one.end
+            if busy and TO_ITSELF in seen.work(one).tools:
+                yield f"{two.key} goes on while {one.key} has the car to itself"
 
 
 def _components(seen: _Seen) -> Iterator[str]:

@@ -17,6 +17,9 @@ from drybuild.work.library.faults import tool_faults
 from drybuild.work.library.made import Made
 from drybuild.work.library.reader import Where
 from drybuild.work.model import (
+    INTAKE,
+    TO_ITSELF,
+    WHOLE_CAR,
     After,
     Clause,
     Component,
@@ -30,10 +33,9 @@ from drybuild.work.model import (
 from drybuild.work.times import QUARTER, Times
 
 OWN_PLACE = "own place"
-WHOLE_CAR = "whole car"
 """Held by what moves or measures all of the car; where the car is, there it is."""
 
-NO_TOOL = frozenset({OWN_PLACE, WHOLE_CAR})
+NO_TOOL = frozenset({OWN_PLACE, WHOLE_CAR, TO_ITSELF, INTAKE})
 """Said as tools to the planner, and nothing to lay on a bench or to borrow."""
 
 TRAILER = "trailer"
@@ -60,7 +62,7 @@ def tools_at_hand(build: Build, library: Library, times: Times, faults: list[Fau
 
     usual = frozenset(name for name, tool in library.tools.items() if tool.usual)
     always = usual if build.work.tools is None else frozenset(build.work.tools)
-    always |= {WHOLE_CAR}
+    always |= {WHOLE_CAR, TO_ITSELF, INTAKE}
     faults += tool_faults(library, build.work.tools or (), where("work", "tools"))
     outside = {s.id for s in build.sessions if s.outside}
     found: dict[str, frozenset[str]] = {}

@@ -25,6 +25,8 @@ Flags = npt.NDArray[np.bool_]
 NEVER = np.inf
 BEGUN, PARTS = -1, -2
 """What bound the start of a task, besides another task: the session's own start, its parts."""
+AT_THE_CAR, ALONE = ": somebody at the car", ": the car to itself"
+"""What is kept of a session besides people and tools; no tool is called so."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,7 @@ class _Place:
 
     def take(self, taken: Flags, stop: Floats, spent: Floats, index: int) -> None:
         """Hold it until then in these draws. spent: how long it is held, 0 elsewhere."""
+        taken = taken & (stop >= self.free[0])
         np.copyto(self.free[0], stop, where=taken)
         self.last[0][taken] = index
         self.busy += spent
@@ -211,11 +214,12 @@ class _Hall:
     ) -> None:
         """Begin or go on with a task in one stretch of one session, in the draws where it fits."""
         task, index = going.task, going.index
-        places = self._held(task, team, k)
+        held = self._held(task, team, k)
+        waited = [*held, *self._waited(task, k)]
         start = np.maximum(going.ready, window[0])
         if k == task.session:
-            self._bind(going, places, start, may)
-        for place in places:
+            self._bind(going, waited, start, may)
+        for place in waited:
             np.maximum(start, place.free[0], out=start)
         fits, done, limit = self._fits(going, k, team, window, start, may)
         if not fits.any():
@@ -225,7 +229,7 @@ class _Hall:
         np.subtract(stop, start, out=spent, where=fits)
         fresh = fits & ~going.begun
         np.copyto(self.start[index], start, where=fresh)
-        for place in places:
+        for place in (*held, *self._marked(task, k)):
             place.take(fits, stop, spent, index)
         going.left -= spent
         going.begun |= fits
@@ -277,6 +281,19 @@ class _Hall:
             for tool in task.work.tools
             if tool in counts
         ]
+
+    def _waited(self, task: Task, k: int) -> list[_Place]:
+        """What must be over before it, though it holds nothing of it: all that is done at the
+        car, before what has the car to itself; and that, before all else at the car."""
+        if task.work.alone:
+            return [self._place(AT_THE_CAR, k, 1, person=False)]
+        return [self._place(ALONE, k, 1, person=False)] if task.work.people else []
+
+    def _marked(self, task: Task, k: int) -> list[_Place]:
+        """What others have to wait for because of it, as ``_waited`` asks."""
+        names = [AT_THE_CAR] if task.work.people or task.work.alone else []
+        names += [ALONE] if task.work.alone else []
+        return [self._place(name, k, 1, person=False) for name in names]
 
     def _place(self, name: str, k: int, pieces: int, *, person: bool) -> _Place:
         key = (name, k, person)

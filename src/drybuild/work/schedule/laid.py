@@ -25,7 +25,10 @@ from drybuild.work.schedule.conditions import (
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One task: quarters, persons, who may, what it holds, earliest start and latest end."""
+    """One task: quarters, persons, who may, what it holds, earliest start and latest end.
+
+    alone: it has the car to itself.
+    """
 
     key: str
     length: int
@@ -34,6 +37,7 @@ class Task:
     tools: tuple[str, ...]
     release: int
     deadline: int
+    alone: bool = False
 
     @property
     def all_of_them(self) -> bool:
@@ -143,6 +147,7 @@ def _task(world: World, key: str) -> Task:
         tools=tuple(t for t in dict.fromkeys(work.tools) if t in world.facts.problem.tools),
         release=max(session.start, job.earliest if job is not None else 0),
         deadline=session.end,
+        alone=work.alone,
     )
 
 

@@ -214,6 +214,7 @@ def _serial(
     late = [-far[n][count] for n in range(count)]
     free = free_quarters(session)
     held = {tool: [0] * most for tool, most in laid.tools.items()}
+    at_it = alone = 0  # quarters in which somebody is at the car; has it to himself
     starts: list[int] = [0] * count
     who: list[tuple[str, ...]] = [()] * count
     wanted = [name for task in laid.tasks for name in task.who]
@@ -222,7 +223,8 @@ def _serial(
         for at in range(early[n], late[n] + 1):
             bits = ((1 << task.length) - 1) << (at - zero)
             names = _names(task, free, bits or 1 << (at - zero), wanted)
-            if names is not None and not any(held[t][-1] & bits for t in task.tools):
+            shut = at_it | alone if task.alone else alone if task.people else 0
+            if names is not None and not any(b & bits for b in (shut, *_full(held, task))):
                 break
         else:
             return None
@@ -231,6 +233,8 @@ def _serial(
             free[name] &= ~bits
         for tool in task.tools:
             _hold(held[tool], bits)
+        alone |= bits if task.alone else 0
+        at_it |= bits if task.people else 0
         for k in range(count):
             if far[n][k] > LINKED:
                 early[k] = max(early[k], at + far[n][k])
@@ -253,6 +257,11 @@ def _names(
         first = next((name for name in can if name in task.who), None)
         can = [] if first is None else [first, *(name for name in can if name != first)]
     return tuple(can[: task.people]) if len(can) >= task.people else None
+
+
+def _full(held: dict[str, list[int]], task: Task) -> Iterator[int]:
+    """Quarters in which a tool that it holds has no piece left."""
+    return (held[tool][-1] for tool in task.tools)
 
 
 def _hold(levels: list[int], bits: int) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Any, Literal
 
 from drybuild.work.model import Session
@@ -55,6 +56,7 @@ class _Model:
             for n, t in enumerate(tasks)
         ]
         self.groups = groups_of(laid, session)
+        self.most = sum(len(group.names) for group in self.groups)
         self.shares: dict[tuple[int, int], Any] = {}
         self.ways: list[list[Any]] = []
 
@@ -97,9 +99,28 @@ class _Model:
             self.ways.append(ways)
 
     def tools(self) -> None:
+        """No more of a tool held at once than there are."""
         for tool, count in self.laid.tools.items():
-            spans = [self.spans[n] for n, t in enumerate(self.laid.tasks) if tool in t.tools]
-            self.model.add_cumulative(spans, [1] * len(spans), count)
+            mine = [n for n, task in enumerate(self.laid.tasks) if tool in task.tools]
+            if count == 1:
+                for n, m in combinations(mine, 2):
+                    self.apart(n, m)
+            else:
+                spans = [self.spans[n] for n in mine]
+                self.model.add_cumulative(spans, [1] * len(spans), count)
+
+    def alone(self) -> None:
+        """Who has the car to himself comes before or after whoever else is at it."""
+        for n, m in combinations(range(len(self.laid.tasks)), 2):
+            one, other = self.laid.tasks[n], self.laid.tasks[m]
+            if (one.alone and other.people) or (other.alone and one.people):
+                self.apart(n, m)
+
+    def apart(self, n: int, m: int) -> None:
+        """One task after the other: where pairs are few, this is proved sooner than sums of use."""
+        one, other = self.laid.tasks[n], self.laid.tasks[m]
+        if one.length and other.length and one.people + other.people <= self.most:
+            self.any_of((((n, m, one.length),), ((m, n, other.length),)))
 
     def people(self) -> None:
         held = [n for n, task in enumerate(self.laid.tasks) if task.people]
@@ -188,6 +209,7 @@ def exact_schedule(
     build = _Model(laid, session)
     build.conditions()
     build.tools()
+    build.alone()
     build.people()
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1

@@ -52,6 +52,7 @@ class Timing:
             self._hands(k, session, here)
             self._skills(k, session, here)
             self._tools(k, here)
+            self._alone(k, session, here)
             if k in exact:
                 self._by_name(k, session, here)
             self._room(k, session)
@@ -123,6 +124,17 @@ class Timing:
             mine = [self.interval[t.key, k] for t in here if tool in t.work.tools and t.length]
             if len(mine) > count:
                 self.model.add_cumulative(mine, [1] * len(mine), count)
+
+    def _alone(self, k: int, session: Session, here: list[Task]) -> None:
+        """Nobody works at the car while a task has it to itself."""
+        mine = [t for t in here if t.length and (t.people or t.work.alone)]
+        most = len(presence(session))
+        if most > 1 and any(t.work.alone for t in mine):
+            self.model.add_cumulative(
+                [self.interval[t.key, k] for t in mine],
+                [most if t.work.alone else 1 for t in mine],
+                most,
+            )
 
     def _room(self, k: int, session: Session) -> None:
         """What is done while a component is off has room between its taking off and refitting.

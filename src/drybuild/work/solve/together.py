@@ -91,7 +91,7 @@ def _hands(problem: Problem, one: Task, two: Task, most: int) -> bool:
     if one.people + two.people > most:
         return True
     held = set(one.work.tools) & set(two.work.tools)
-    return any(problem.tools.get(tool, 2) == 1 for tool in held)
+    return one.work.keeps_off(two.work) or any(problem.tools.get(tool, 2) == 1 for tool in held)
 
 
 def _waits(tasks: Tasks, one: Task, two: Task) -> bool:
