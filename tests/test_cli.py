@@ -460,6 +460,36 @@ def test_undo_needs_a_name_and_an_entry(run, build):
     assert "nothing changed yet" in again.out
 
 
+def test_a_number_that_no_entry_has_is_told_with_where_they_stand(run, build):
+    run("did", build, "wheels", "--who", "Ilse")
+    for words in (("undo", build, "1", "7", "--who", "Ilse"), ("correct", build, "7", "raw=1 mm",
+                                                               "--who", "Ilse")):
+        said = run(*words)
+        assert said.code == 2
+        assert f"no entry 7 in the journal. All of them: drybuild journal {build}" in said.err
+    assert "undid" not in run("journal", build).out  # all of them or none
+
+
+def test_a_part_is_called_the_same_in_did_undo_and_journal(run, tmp_path):
+    folder = tmp_path / "my-car"
+    run("new", folder, "--nearest", "light-roadster", "--first", "wheels and tyres")
+    did = " ".join(run("did", folder, "wheels-and-tyres", "--who", "Ann").out.split())
+    fitted = "tyre: tyre to be chosen fitted"
+    assert f"entry 1: wheel: wheel to be chosen, 16 x 7 fitted; {fitted}" in did
+    assert "fitted as “tyre to be chosen”: which one it is, say under [part.my_tyre] in" in did
+    assert "[part.my_tyre]" in (folder / "parts" / "first.toml").read_text(encoding="utf-8")
+    for words in (("undo", folder), ("journal", folder)):
+        said = " ".join(run(*words).out.split())
+        assert f"wheel: wheel to be chosen, 16 x 7 fitted; {fitted}" in said
+        assert "my tyre" not in said
+    (folder / "car.toml").write_text("nothing of the kind", encoding="utf-8")
+    assert "my tyre fitted" in run("journal", folder).out  # read all the same
+
+
+def test_a_part_with_a_name_of_its_own_is_fitted_without_a_word(run, build):
+    assert "fitted as" not in run("did", build, "wheels", "--who", "Ilse").out
+
+
 # ---- the others
 
 

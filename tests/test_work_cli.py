@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import re
 import shutil
+from datetime import date, timedelta
 from pathlib import Path
 
 import jsonschema
 import pytest
 
 from drybuild.cli import main, working
+from drybuild.journal import Journal
 from drybuild.work.schemas import answers_schema
 
 DEMO = Path(__file__).parents[1] / "examples" / "plover_saturdays"
@@ -222,7 +224,23 @@ def test_done_writes_down_and_plans_the_rest(run, folder):
     assert "airbox is open" in run("check", folder, "--state", "now").words
     listed = run("journal", folder).out
     assert "done take:airbox" in listed
-    assert "intake: tolland intake fitted" in listed
+    assert "intake: Tolland air box and 76 mm duct fitted" in listed
+
+
+def test_done_writes_the_day_it_was_done_never_one_that_has_not_come(run, folder):
+    """The demo's sessions lie ahead of one clock and behind another; the record never does."""
+    plan = json.loads(run("plan", folder, "--json").out)
+    planned = plan["sessions"][0]["steps"][0]["end"][:10]
+    tomorrow = f"{date.today() + timedelta(days=1):%Y-%m-%d}"
+    refused = run("done", folder, "take:airbox", "--who", "Ilse", "--at", tomorrow)
+    assert refused.code == 2
+    assert f"--at: found {tomorrow}, expected the day it was done" in refused.err
+    run("done", folder, "take:airbox", "--who", "Ilse")
+    entries = Journal(folder).entries()
+    day = min(planned, f"{date.today():%Y-%m-%d}")
+    assert {e.at[:10] for e in entries if e.kind in ("work", "deed")} == {day}
+    (work,) = Journal(folder).work()
+    assert work.ended[:10] == day
 
 
 def test_what_happened_moves_the_job_and_says_why(run, folder):
@@ -258,6 +276,19 @@ def test_done_refuses_what_it_cannot_take_and_writes_nothing(run, folder, words,
     assert found.code == 2
     assert said in found.err
     assert not (folder / "journal.db").exists()
+
+
+def test_a_task_that_is_not_in_the_plan_is_told_by_its_nearest_and_all_jobs(run, folder):
+    near = run("done", folder, "bar-link", "--who", "Ilse")
+    assert near.code == 2
+    assert "did you mean 'bar-links'?" in near.err
+    far = run("done", folder, "zzz", "--who", "Ilse")
+    assert "did you mean" not in far.err
+    for job in JOBS:
+        title = re.search(rf"^  {job}: (\S.*)$", far.err, re.MULTILINE)
+        assert title, far.err
+    other = re.search(r"such as (\S+),", far.err)[1]
+    assert run("done", folder, other, "--who", "").err.startswith("say who")
 
 
 def test_done_in_json(run, folder):

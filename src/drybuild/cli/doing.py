@@ -82,19 +82,26 @@ def _steps(problem: Problem, plan: Plan, arguments: argparse.Namespace) -> list[
             known = ", ".join(dict.fromkeys(step.session for step in plan.steps))
             raise Refused(f"nothing is planned for {arguments.session!r}; there is for: {known}")
     for word in arguments.task:
-        found.append(_step(plan, word))
+        found.append(_step(problem, plan, word))
     return list(dict.fromkeys(found))
 
 
-def _step(plan: Plan, word: str) -> Step:
+def _step(problem: Problem, plan: Plan, word: str) -> Step:
     """The next step of the plan that a word names: its key, or its job's id."""
     from drybuild.build.errors import nearest
+    from drybuild.show.lines import wrapped
 
     for step in plan.steps:
         if word in (step.key, step.what if step.kind == "job" else ""):
             return step
-    keys = tuple(dict.fromkeys(s.what if s.kind == "job" else s.key for s in plan.steps))
-    raise Refused(f"no task {word!r} in the plan. {nearest(word, keys)}".strip())
+    keys = tuple(dict.fromkeys(_words(step) for step in plan.steps))
+    lines = [f"no task {word!r} in the plan. {nearest(word, keys)}".strip(), "Jobs in the plan:"]
+    jobs = dict.fromkeys(step.what for step in plan.steps if step.kind == "job")
+    lines += [f"  {name}: {problem.jobs[name].title}" for name in jobs]
+    others = [step.key for step in plan.steps if step.kind != "job"]
+    if others:
+        lines += wrapped(f"and what is done for them, such as {', '.join(others[:4])}", 2)
+    raise Refused("\n".join(lines))
 
 
 def _one(problem: Problem, step: Step, arguments: argparse.Namespace) -> Told:
@@ -160,5 +167,9 @@ def _value(text: str) -> Any:
 
 
 def _next(plan: Plan) -> str:
-    keys = [step.what if step.kind == "job" else step.key for step in plan.steps]
-    return ", ".join(keys[:6]) or "nothing"
+    return ", ".join(_words(step) for step in plan.steps[:6]) or "nothing"
+
+
+def _words(step: Step) -> str:
+    """A step as one types it."""
+    return step.what if step.kind == "job" else step.key

@@ -6,6 +6,7 @@ import argparse
 import io
 import os
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -37,6 +38,22 @@ def _journal(arguments: argparse.Namespace) -> Journal:
     return Journal(arguments.dir)
 
 
+def part_names(folder: str) -> Mapping[str, str]:
+    """What the parts are called, by their ids; of files with faults nothing, for the journal is
+    read all the same."""
+    from drybuild.build import BuildProblem, read_build
+
+    try:
+        return read_build(folder).part_names
+    except BuildProblem:
+        return {}
+
+
+def no_entry(number: int, folder: str) -> Refused:
+    """The refusal of a number that no entry has."""
+    return Refused(f"no entry {number} in the journal. All of them: drybuild journal {folder}")
+
+
 def _shown(journal: Journal, arguments: argparse.Namespace) -> int:
     from drybuild.journal.entries import kind_of
     from drybuild.show.record import chain_text, journal_text
@@ -44,7 +61,7 @@ def _shown(journal: Journal, arguments: argparse.Namespace) -> int:
     entries = journal.entries()
     standing = {e.id for e in journal.standing()}
     kind = kind_of(arguments.kind) if arguments.kind else ""
-    print(journal_text(entries, standing, kind))
+    print(journal_text(entries, standing, kind, part_names(arguments.dir)))
     chain = journal.verify()
     if entries:
         print(f"\n{chain_text(chain)}")
@@ -133,7 +150,8 @@ def run_jot(arguments: argparse.Namespace) -> int:
 
     journal = _journal(arguments)
     entry = _jotted(journal, arguments)
-    print("\n".join(wrapped(f"entry {entry.id}: {entry_text(entry)}", 6)))
+    said = entry_text(entry, parts=part_names(arguments.dir))
+    print("\n".join(wrapped(f"entry {entry.id}: {said}", 6)))
     return 0
 
 
@@ -165,13 +183,13 @@ def run_correct(arguments: argparse.Namespace) -> int:
     journal = _journal(arguments)
     wrong = next((e for e in journal.entries() if e.id == arguments.entry), None)
     if wrong is None:
-        look = f"drybuild journal {arguments.dir}"
-        raise Refused(f"no entry {arguments.entry} in the journal. All of them: {look}")
+        raise no_entry(arguments.entry, arguments.dir)
     entry = journal.correct(
         wrong.id, _corrected(wrong, arguments), who=arguments.who, why=arguments.why,
         dated=arguments.dated, by=arguments.by, at=arguments.at,
     )  # fmt: skip
-    print("\n".join(wrapped(f"entry {entry.id}: {entry_text(entry)}", 6)))
+    said = entry_text(entry, parts=part_names(arguments.dir))
+    print("\n".join(wrapped(f"entry {entry.id}: {said}", 6)))
     print(f"next: drybuild check {arguments.dir} --state now")
     return 0
 

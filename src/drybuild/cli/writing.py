@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from drybuild.cli.examining import _opened as opened_build
+from drybuild.cli.journaling import no_entry, part_names
 from drybuild.cli.refused import Refused
 
 if TYPE_CHECKING:
@@ -46,6 +47,8 @@ def run_did(arguments: argparse.Namespace) -> int:
         _verified_text(opened, c) if c.kind == "verify" else change_text(c, names) for c in changes
     ]
     print("\n".join(wrapped(f"entry {entry.id}: {'; '.join(said)}", 2)))
+    for line in to_be_chosen_lines(opened, changes):
+        print(line)
     owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
     if owed:
         print("Hand checks to make and write down:")
@@ -53,6 +56,19 @@ def run_did(arguments: argparse.Namespace) -> int:
         print(f"each so: drybuild did {arguments.dir} {_verify_words(owed[0])}")
     print(f"next: drybuild check {arguments.dir} --state now")
     return 0
+
+
+def to_be_chosen_lines(opened: OpenBuild, changes: list[Change]) -> list[str]:
+    """A word on each part that is written down as fitted and named as still to be chosen."""
+    from drybuild.show.lines import wrapped
+    from drybuild.show.sentences import to_be_chosen
+
+    lines = []
+    for part in dict.fromkeys(str(c.value) for c in changes if c.kind == "fit"):
+        if to_be_chosen(name := opened.build.part_names.get(part, "")):
+            said = f"which one it is, say under [part.{part}] in {opened.build.part_files[part]}"
+            lines += wrapped(f"fitted as “{name}”: {said}, or on the page Parts", 2)
+    return lines
 
 
 def _job(opened: OpenBuild, name: str) -> Any:
@@ -139,17 +155,21 @@ def run_undo(arguments: argparse.Namespace) -> int:
     journal = Journal(arguments.dir)
     if not arguments.entry:
         standing = {e.id for e in journal.standing()}
-        print(journal_text(journal.entries(), standing))
+        print(journal_text(journal.entries(), standing, parts=part_names(arguments.dir)))
         if standing:
             print(f"take one back: drybuild undo {arguments.dir} NUMBER --who NAME")
         print("What was read off a part that is not on the car yet stands in its file in parts/.")
         return 0
     if not arguments.who:
         raise Refused("say who takes it back: --who NAME")
-    undone = journal.undo_each(arguments.entry, who=arguments.who, why=arguments.why)
     known = {e.id: e for e in journal.entries()}
+    for number in arguments.entry:
+        if number not in known:
+            raise no_entry(number, arguments.dir)
+    undone = journal.undo_each(arguments.entry, who=arguments.who, why=arguments.why)
+    names = part_names(arguments.dir)
     for number, entry in zip(arguments.entry, undone, strict=True):
-        text = f"entry {entry.id}: undoes entry {number}: {entry_text(known[number])}"
+        text = f"entry {entry.id}: undoes entry {number}: {entry_text(known[number], parts=names)}"
         print("\n".join(wrapped(text, 2)))
     print(f"next: drybuild check {arguments.dir} --state now")
     return 0

@@ -27,11 +27,13 @@ class EntryRow:
 
 
 def entry_rows(
-    entries: Iterable[Entry], standing: set[int], jobs: Mapping[str, str] | None = None
+    entries: Iterable[Entry], standing: set[int], jobs: Mapping[str, str] | None = None,
+    parts: Mapping[str, str] | None = None,
 ) -> list[EntryRow]:
     """Every entry in words, oldest first. standing: entries that count.
 
-    jobs: titles by id; with them a task is said in words, and not as one types it.
+    jobs: titles by id; with them a task is said in words, and not as one types it. parts: their
+    names by id.
     """
     entries = tuple(entries)
     undone = {int(e.body["entry"]) for e in entries if e.kind == "undo"}
@@ -45,15 +47,19 @@ def entry_rows(
             gone = "undone"
         elif e.id in corrected:
             gone = f"corrected by entry {corrected[e.id]}"
-        rows.append(EntryRow(e, entry_text(e, jobs), gone, e.id in standing))
+        rows.append(EntryRow(e, entry_text(e, jobs, parts), gone, e.id in standing))
     return rows
 
 
-def journal_text(entries: Iterable[Entry], standing: set[int], kind: str = "") -> str:
-    """The journal, oldest first. standing: entries that count. kind: only those of one kind."""
+def journal_text(
+    entries: Iterable[Entry], standing: set[int], kind: str = "",
+    parts: Mapping[str, str] | None = None,
+) -> str:
+    """The journal, oldest first. standing: entries that count. kind: only those of one kind.
+    parts: their names by id."""
     entries = tuple(entries)
     lines = []
-    for row in entry_rows(entries, standing):
+    for row in entry_rows(entries, standing, parts=parts):
         e, gone = row.entry, f"  ({row.gone})" if row.gone else ""
         if kind in ("", e.kind):
             who = f"  {e.who}" if e.who else ""
@@ -79,8 +85,10 @@ def chain_text(chain: Chain) -> str:
     return f"{fits}\nhead  {chain.head}"
 
 
-def entry_text(entry: Entry, jobs: Mapping[str, str] | None = None) -> str:
-    """One entry in words; with the titles of the jobs also its task."""
+def entry_text(
+    entry: Entry, jobs: Mapping[str, str] | None = None, parts: Mapping[str, str] | None = None
+) -> str:
+    """One entry in words; with the titles of the jobs also its task. parts: their names by id."""
     body = entry.body
     if jobs is not None:
         if body.get("task"):
@@ -88,11 +96,11 @@ def entry_text(entry: Entry, jobs: Mapping[str, str] | None = None) -> str:
         if entry.kind == "deed" and all(one["kind"] != "verify" for one in body["changes"]):
             job = jobs.get(body.get("job") or "", body.get("job"))
             lead = f"on the car, {job}" if job else "on the car"
-            return f"{lead}: {'; '.join(_changed(one, jobs) for one in body['changes'])}"
+            return f"{lead}: {'; '.join(_changed(one, jobs, parts) for one in body['changes'])}"
         if entry.kind == "work" and body["what"] in _HAPPENED:
             told = _HAPPENED[body["what"]](_Told(body.get("more", {}), jobs))
             return f"happened: {told}{_words(body)}"
-    return _TEXTS[entry.kind](body)
+    return _deed(body, parts) if entry.kind == "deed" else _TEXTS[entry.kind](body)
 
 
 def back_text(entries: Sequence[int]) -> str:
@@ -163,11 +171,13 @@ _HAPPENED: Mapping[str, Callable[[_Told], str]] = MappingProxyType(
 )  # fmt: skip
 
 
-def _changed(change: Mapping[str, Any], jobs: Mapping[str, str]) -> str:
+def _changed(
+    change: Mapping[str, Any], jobs: Mapping[str, str], parts: Mapping[str, str] | None
+) -> str:
     turned = {"open": "take", "close": "refit"}.get(change["kind"])
     if turned is not None:
         return task_words(f"{turned}:{change['target']}", jobs)
-    return change_text(Change(change["kind"], change["target"], change.get("value")))
+    return change_text(Change(change["kind"], change["target"], change.get("value")), parts)
 
 
 def task_words(key: str, jobs: Mapping[str, str]) -> str:
@@ -189,10 +199,10 @@ def _reading(body: Mapping[str, Any]) -> str:
     return f"read {plain_name(body['address'])}: {written_text(body['raw'])}"
 
 
-def _deed(body: Mapping[str, Any]) -> str:
+def _deed(body: Mapping[str, Any], parts: Mapping[str, str] | None) -> str:
     changes = [Change(c["kind"], c["target"], c.get("value")) for c in body["changes"]]
     job = f"job {body['job']}: " if body.get("job") else ""
-    return f"did {job}{'; '.join(change_text(c) for c in changes)}"
+    return f"did {job}{'; '.join(change_text(c, parts) for c in changes)}"
 
 
 def _undo(body: Mapping[str, Any]) -> str:
@@ -274,7 +284,7 @@ _FIELD = {"raw": "reading"}
 _AS_DONE = {"take": "off", "refit": "back on"}
 _TEXTS: Mapping[str, Callable[[Mapping[str, Any]], str]] = MappingProxyType(
     {
-        "reading": _reading, "deed": _deed, "undo": _undo, "correction": _correction,
+        "reading": _reading, "undo": _undo, "correction": _correction,
         "work": _work, "torque": _torque, "fill": _fill, "bag": _bag, "tag": _tag,
         "remark": _remark,
     }

@@ -25,6 +25,8 @@ HALF = 0.5
 TOGETHER = "; what two cause only together counts for both"
 SURELY = 0.015
 """Beyond what rounding each to a percent makes of a whole."""
+TO_BE_CHOSEN = "to be chosen"
+"""What the name of a part says that stands in for one until somebody names it."""
 FIGURE = re.compile(r"[<>]?\s*[+-]?\.?\d")
 """How a value begins that is a figure and no name."""
 
@@ -318,6 +320,11 @@ def fix_text(fix: Fix, system: System = "metric") -> str:
         for title, (name, change) in zip(fix.titles, fix.settings, strict=True)
     ]
     return " and ".join(said)
+
+
+def to_be_chosen(name: str) -> bool:
+    """Whether a part's name says that nobody has said yet which it is."""
+    return TO_BE_CHOSEN in name
 
 
 def change_text(change: Change, names: Mapping[str, str] | None = None) -> str:

@@ -175,7 +175,8 @@ def _page(
     journal = frame.opened.journal
     entries, chain = journal.entries(), journal.verify()
     jobs = {job.id: job.title or job.id for job in frame.opened.build.jobs}
-    rows = entry_rows(entries, {e.id for e in journal.standing()}, jobs)
+    rows = entry_rows(entries, {e.id for e in journal.standing()}, jobs,
+                      frame.opened.build.part_names)  # fmt: skip
     now = frame.desk.examination("now", unknowns=False)
     due = {o.record for u in now.uses for o in u.records_owed}
     owed = records_owed(examination)
