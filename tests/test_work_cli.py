@@ -221,7 +221,7 @@ def test_done_writes_down_and_plans_the_rest(run, folder):
     keys = [step["key"] for session in data["sessions"] for step in session["steps"]]
     assert "job:intake" not in keys
     assert "refit:airbox" in keys
-    assert "airbox is open" in run("check", folder, "--state", "now").words
+    assert "off: air box and intake duct" in run("check", folder, "--state", "now").words
     listed = run("journal", folder).out
     assert "done take:airbox" in listed
     assert "intake: Tolland air box and 76 mm duct fitted" in listed

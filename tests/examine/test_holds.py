@@ -82,6 +82,18 @@ def test_a_raised_car_is_not_moved_until_it_is_let_down(car):
     assert examined(car, *down).use("move").allowed
 
 
+def test_what_is_off_stops_what_was_written_down_with_it(car):
+    """Rear wheels off, on stands: the engine may run. Without that word it may not."""
+    said = {"title": "rear wheels", "stops": ["move", "drive"]}
+    plain = examined(car, Change("open", "wheels_rear"))
+    told = examined(car, Change("open", "wheels_rear", said))
+    why = [h.why for h in told.use("move").holds if h.check == "open.wheels_rear"]
+    assert why == ["off: rear wheels"]
+    for use, held in (("run", False), ("move", True), ("drive", True)):
+        assert any(h.check == "open.wheels_rear" for h in told.use(use).holds) is held
+    assert any(h.check == "open.wheels_rear" for h in plain.use("run").holds)
+
+
 def test_what_stands_open_today_is_closed_when_all_is_done(tmp_path):
     folder = tmp_path / "car"
     shutil.copytree(DEMO, folder)

@@ -47,7 +47,8 @@ class Change:
     remove place or group                  –
     set    address or group                value as written
     disturb address, place or pattern      –
-    open, close  component                 –
+    open   component                       title and stops (uses), where they are known
+    close  component                       –
     verify record id                       evidence, by name (value, tool, name, second person)
     job: id of the job it belongs to, if any; when and who come from the journal.
     """

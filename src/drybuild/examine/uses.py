@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from drybuild.build import State
+from drybuild.build import Change, State
 from drybuild.build.kinds import place_of
 from drybuild.examine.naming import WAYS, asking_text, lacking_text, plain_name, way_to_know
 from drybuild.findings import Finding, RecordSpec, Registry, Verdict
@@ -173,7 +173,7 @@ def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
     """Holds that come from what the owner says, from what stands open and from what is missing."""
     found: list[tuple[Hold, tuple[str, ...]]] = []
     for component in dict.fromkeys(state.open):
-        found.append(_opened(component))
+        found.append(_opened(component, state))
     for instance in state.emptied:
         place = place_of()[instance]
         subject = instance.removeprefix(place.root).lstrip(".") or "car"
@@ -194,17 +194,26 @@ def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
     return found
 
 
-def _opened(component: str) -> tuple[Hold, tuple[str, ...]]:
-    """What stands open holds running and creeping; a raised car is not moved, and may run."""
+def _opened(component: str, state: State) -> tuple[Hold, tuple[str, ...]]:
+    """What stands open stops what was written down with it; where nothing was, running and
+    creeping. A raised car is not moved, and may run."""
     words = component.replace("_", " ")
+    known = next((c.value for c in reversed(state.changes) if _opens(c, component)), {})
+    title, named = str(known.get("title", "")), known.get("stops", ())
+    stops = tuple(u.name for u in uses() if u.name in named) or ("run", "creep")
     if component.startswith(_RAISED):
         where = words.removeprefix(_RAISED).strip()
         why, do = f"the car stands raised: {where}", f"let it down onto its wheels: {where}"
-        return Hold(f"open.{component}", "car", why, do, kind="open"), ("move", "full load")
-    hold = Hold(
-        f"open.{component}", "car", f"{words} is open", f"refit and close {words}", kind="open"
-    )
-    return hold, ("run", "creep")
+        stops = stops if named else ("move", "full load")
+    elif title:
+        why, do = f"off: {title}", f"refit and close: {title}"
+    else:
+        why, do = f"{words} is open", f"refit and close {words}"
+    return Hold(f"open.{component}", "car", why, do, kind="open"), stops
+
+
+def _opens(change: Change, component: str) -> bool:
+    return change.kind == "open" and change.target == component and isinstance(change.value, dict)
 
 
 def _seen_from(use: str, hold: Hold, stops: tuple[str, ...]) -> Hold:

@@ -89,7 +89,10 @@ def changes_of(build: Build, problem: Problem, told: Told) -> tuple[Change, ...]
     kind, _, name = told.task.partition(":")
     if kind in ("take", "refit"):
         component = problem.components[name]
-        return (Change("open" if kind == "take" else "close", name),) if component.stops else ()
+        if not component.stops:
+            return ()
+        said = {"title": component.title, "stops": list(component.stops)}
+        return (Change("open", name, said) if kind == "take" else Change("close", name),)
     try:
         return job_changes(build.job(name)) if kind == "job" else ()
     except UnknownName:  # extra work that only the journal knows of
