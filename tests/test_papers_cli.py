@@ -92,7 +92,7 @@ def test_all_faults_of_a_sheet_are_said_and_nothing_is_written(run, folder, tmp_
     form = tmp_path / "f.toml"
     run("sheets", folder, "--calibrator", tmp_path / "c.pdf", "--form", form)
     said = run("sheets", folder, "--take-in", form, code=2)
-    assert said.startswith("2 faults in the sheet; nothing was written")
+    assert said.startswith("3 faults in the sheet; nothing was written")
     assert "f.toml:" in said
 
 

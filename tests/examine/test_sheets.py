@@ -153,12 +153,20 @@ def test_a_curve_comes_back_as_a_curve(folder, blank):
     assert part.dead_time.y == pytest.approx((1.6e-3, 1.2e-3, 0.9e-3))
 
 
-def test_taking_the_same_sheet_in_again_changes_no_part(folder, blank):
-    text = filled(blank, **GOOD)
-    take_in(drybuild.open_build(folder), text, name="q1.toml")
-    first = (folder / "parts" / "map_q1.toml").read_bytes()
-    take_in(drybuild.open_build(folder), text, name="q1.toml")
-    assert (folder / "parts" / "map_q1.toml").read_bytes() == first
+def test_the_very_same_sheet_is_taken_in_once(folder, blank):
+    text = filled(blank, **GOOD, pressure_sensor__span='"2.5 bar absolute"')
+    entry = take_in(drybuild.open_build(folder), text, name="q1.toml").remark
+    found = faults(folder, text)[""]
+    assert f"entry {entry}" in found.found
+    drybuild.open_build(folder).journal.undo(entry, who="Ilse")
+    assert take_in(drybuild.open_build(folder), text, name="q1.toml").remark > entry
+
+
+def test_who_filled_it_in_is_whom_the_sheet_names(folder, blank):
+    found = take_in(drybuild.open_build(folder), filled(blank, **GOOD), name="q1.toml",
+                    who="Ilse", at="2026-11-29")  # fmt: skip
+    remark = drybuild.open_build(folder).journal.remarks()[-1]
+    assert (found.who, remark.who, remark.at) == ("Quill", "Quill", "2026-12-20")
 
 
 def test_blanks_of_a_known_map_are_filled_and_its_figures_kept(folder, blank):
@@ -266,6 +274,16 @@ def test_flow_without_pressure_and_fluid_is_refused(folder, blank):
     form = calibrator_form(calibrator_sheet(opened))
     found = faults(folder, filled(form, **GOOD, injectors__static_flow='"975 cc/min"'))
     assert set(found) == {"measured.injectors.rated_pressure", "measured.injectors.test_density"}
+
+
+def test_nothing_that_is_amiss_hides_another_fault(folder, blank):
+    text = filled(blank, **{**GOOD, "who": "3", "checksum": '""', "part": "7", "stage": '"third"',
+                            "injector_flow": '"980"', "boost_target": '"1.3 bar"',
+                            "flaps": '"yes"'}, pressure_sensor__span='"2.5"')  # fmt: skip
+    assert set(faults(folder, text)) == {
+        "who", "map.checksum", "map.part", "map.stage", "map.injector_flow", "map.boost_target",
+        "map.flaps", "measured.pressure_sensor.span",
+    }  # fmt: skip
 
 
 def test_every_fault_is_said_at_once_with_its_line(folder, blank):

@@ -115,6 +115,20 @@ def test_a_sheet_is_shown_first_and_written_when_it_is_confirmed(  # type: ignor
     assert "bring it once more" in again.text
 
 
+def test_a_sheet_that_names_its_writer_is_not_written_under_another_name(  # type: ignore[no-untyped-def]
+    here, car: Path, sheet: str
+) -> None:
+    text = filled(sheet).decode().replace('who = ""', 'who = "Quill"', 1)
+    shown = bring(here, text.encode())
+    data = {"token": token_of(here), "mark": mark_of(shown.text)}
+    assert here.post("/book/calibrator/note", data=data).status_code == 303
+    journal = drybuild.open_build(car).journal
+    assert {journal.readings()[-1].who, journal.remarks()[-1].who} == {"Quill"}
+    again = bring(here, text.encode())
+    assert again.status_code == 409
+    assert f"entry {journal.remarks()[-1].id}" in again.text
+
+
 def test_a_journal_as_text_is_shown_and_taken_when_it_goes_on_from_ours(  # type: ignore[no-untyped-def]
     here, car: Path
 ) -> None:

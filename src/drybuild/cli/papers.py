@@ -146,9 +146,12 @@ def _sheets(commands: Any) -> None:
         help="hardware of which state, for the calibrator (finished)",
     )  # fmt: skip
     parser.add_argument("--take-in", metavar="FILE", help="take a filled-in form into the folder")
-    parser.add_argument("--who", default="", metavar="NAME", help="who filled it in")
     parser.add_argument(
-        "--at", default="", metavar="DATE", help="yyyy-mm-dd: when it was filled in, or printed"
+        "--who", default="", metavar="NAME", help="who filled it in, where it does not say"
+    )
+    parser.add_argument(
+        "--at", default="", metavar="DATE",
+        help="yyyy-mm-dd: when it was filled in, where it does not say; or printed",
     )
     parser.add_argument(
         "--units", choices=("metric", "us"), help="units shown (else as the build says)"
@@ -250,6 +253,6 @@ def _take_in(opened: Any, arguments: argparse.Namespace) -> int:
         print(f"part {fact}: written into its file")
     if found.part:
         print(f"map {found.part}: in {found.file}; it is not fitted by that")
-    print(f"entry {found.remark}: names the sheet by its hash")
+    print(f"entry {found.remark}: {path.name} taken in, filled in by {found.who}")
     print(f"next: drybuild check {arguments.dir}")
     return 0

@@ -81,7 +81,7 @@ def calibrator_form(sheet: CalibratorSheet) -> str:
     """The calibrator's sheet as text to fill in."""
     lines = [
         "# The calibrator's sheet. Fill in between the quotation marks and send the file back:",
-        "#   drybuild sheets DIR --take-in FILE --who NAME",
+        "#   drybuild sheets DIR --take-in FILE",
         "# What is left blank stays unknown. Figures with their unit: \"980 cc/min\", \"3 bar\".",
         "# Nothing on this sheet is advice, and taking it in raises no figure of the owner's.",
         *_head(sheet, "calibrator"),
@@ -132,7 +132,7 @@ def measuring_form(sheets: tuple[Sheet, ...], *, build: str, state: str, fingerp
     """Measuring sheets as text to fill in, or to be typed in from paper."""
     lines = [
         "# Measuring sheets. Fill in between the quotation marks, then:",
-        "#   drybuild sheets DIR --take-in FILE --who NAME",
+        "#   drybuild sheets DIR --take-in FILE",
         '# With its unit: "46 mm"; with its doubt: "46 ± 1 mm"; several: ["46 mm", "47 mm"].',
         '# Another tool than the one named: { is = "46 mm", by = "rule", tool = "rule 2" }.',
         f"form = {FORM}", 'sheet = "measuring"', f"build = {_text(build)}",

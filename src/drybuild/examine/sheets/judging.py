@@ -6,6 +6,7 @@ in that asks for more than the owner's own figure.
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -35,6 +36,9 @@ ID = re.compile(r"[a-z0-9][a-z0-9_]{0,39}")
 HEAD = {"form", "sheet", "build", "state", "revision", "fingerprint", "who", "at", "words"}
 TABLES = {"calibrator": {"hardware", "ceilings", "map", "measured"}, "measuring": {"readings"}}
 NOT_MEASURED = ("", None)
+TEXTS = ("part", "name", "maker", "checksum", "stage")
+TAKEN_IN = "sheet taken in: "
+"""How the remark begins that names a sheet in the journal."""
 
 
 @dataclass
@@ -65,9 +69,10 @@ class Judged:
 def judge(opened: OpenBuild, form: Form, *, who: str = "", at: str = "") -> Judged:
     """Everything that a sheet asks to be written. Raises FormRefused with every fault.
 
-    who, at: in place of what the sheet says itself.
+    who, at: where the sheet itself does not say.
     """
     judged = Judged(form, opened, [])
+    _not_again(judged)
     judged.kind = _head(judged, form.data, who, at)
     if judged.kind == "calibrator":
         _calibrator(judged, form.data)
@@ -76,6 +81,21 @@ def judge(opened: OpenBuild, form: Form, *, who: str = "", at: str = "") -> Judg
     if judged.faults:
         raise FormRefused(judged.faults)
     return judged
+
+
+def named_by(form: Form) -> str:
+    """What names a sheet in the journal, to the letter of its text."""
+    return f"hash {hashlib.sha256(form.text.encode()).hexdigest()[:16]}"
+
+
+def _not_again(judged: Judged) -> None:
+    """The very same sheet is taken in once. Raises FormRefused."""
+    for remark in judged.opened.journal.remarks():
+        if remark.words.startswith(TAKEN_IN) and named_by(judged.form) in remark.words:
+            found = f"this very sheet is taken in already: entry {remark.id}"
+            fault = Fault(judged.form.name, None, "", found, "one that is not in the record yet",
+                          f"to take it in anew, take entry {remark.id} back first")  # fmt: skip
+            raise FormRefused([fault])
 
 
 def _head(judged: Judged, data: dict[str, Any], who: str, at: str) -> str:
@@ -94,14 +114,13 @@ def _head(judged: Judged, data: dict[str, Any], who: str, at: str) -> str:
     for key in HEAD - {"form"}:
         if key in data and not isinstance(data[key], str):
             judged.fault((key,), repr(data[key])[:60], 'text in "quotes"')
-            return ""
     build = judged.opened.build.head.name
     if data.get("build") != build:
         judged.fault(("build",), repr(data.get("build"))[:80], f"{build!r}: a sheet of this build")
-    judged.who = (who or str(data.get("who", ""))).strip()
+    judged.who = _said_in(data, "who") or who.strip()
     if not judged.who:
         judged.fault(("who",), "nothing", "the name of who filled it in, here or with --who NAME")
-    judged.at = (at or str(data.get("at", ""))).strip()
+    judged.at = _said_in(data, "at") or at.strip()
     if judged.at:
         try:
             judged.at = dated(judged.at)
@@ -109,6 +128,11 @@ def _head(judged: Judged, data: dict[str, Any], who: str, at: str) -> str:
             judged.fault(("at",), repr(judged.at)[:60], str(error).rpartition("expected ")[2])
             judged.at = ""
     return str(kind)
+
+
+def _said_in(data: Mapping[str, Any], key: str) -> str:
+    found = data.get(key, "")
+    return found.strip() if isinstance(found, str) else ""
 
 
 def _table(judged: Judged, name: str) -> dict[str, Any]:
@@ -238,29 +262,34 @@ def _map(judged: Judged, state: State) -> None:
             judged.fault(
                 ("map", key), f"key {key!r}"[:80], "a key of the sheet", nearest(key, allowed)
             )
-    for key in ("part", "name", "maker", "checksum", "stage"):
-        if not isinstance(said.get(key, ""), str):
-            judged.fault(("map", key), repr(said[key])[:60], 'text in "quotes"')
-            return
-    filled = {k: v for k, v in said.items() if v not in NOT_MEASURED and k in map_fields()}
-    if not filled.get("checksum"):
+    texts = {key: said[key] for key in TEXTS if key in said and _is_text(judged, said, key)}
+    filled = {
+        key: raw for key, raw in said.items()
+        if key in map_fields() and raw not in NOT_MEASURED and (key not in TEXTS or key in texts)
+    }  # fmt: skip
+    if "checksum" not in filled and said.get("checksum", "") in NOT_MEASURED:
         judged.fault(("map", "checksum"), "nothing",
                      "the checksum of the file, as the flashing tool shows it")  # fmt: skip
-        return
-    judged.part = str(said.get("part", "")).strip()
-    if not ID.fullmatch(judged.part):
-        judged.fault(("map", "part"), repr(judged.part)[:60],
-                     "an id in parts/: small letters, figures, _, at most 40")  # fmt: skip
-        return
     judged.map_values = {}
     for key, raw in filled.items():
         if _readable(judged, ("map", key), f"map.{key}", raw):
             judged.map_values[key] = raw
             _not_above(judged, state, key, raw)
-    _against_what_is_there(judged, said)
+    judged.part = texts.get("part", "").strip()
+    if ID.fullmatch(judged.part):
+        _against_what_is_there(judged, said)
+    elif "part" in texts or "part" not in said:
+        judged.fault(("map", "part"), repr(judged.part)[:60],
+                     "an id in parts/: small letters, figures, _, at most 40")  # fmt: skip
     for key in ("name", "maker"):
-        if said.get(key, "").strip():
-            judged.map_values[key] = " ".join(said[key].split())
+        if texts.get(key, "").strip():
+            judged.map_values[key] = " ".join(texts[key].split())
+
+
+def _is_text(judged: Judged, said: Mapping[str, Any], key: str) -> bool:
+    if not isinstance(said[key], str):
+        judged.fault(("map", key), repr(said[key])[:60], 'text in "quotes"')
+    return isinstance(said[key], str)
 
 
 def _not_above(judged: Judged, state: State, key: str, raw: Any) -> None:

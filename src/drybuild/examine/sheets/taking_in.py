@@ -6,7 +6,6 @@ become readings. Nothing is fitted, no goal is set, and no figure of the owner's
 
 from __future__ import annotations
 
-import hashlib
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -24,15 +23,17 @@ from drybuild.build.migrate import FORMAT
 from drybuild.examine.opened import OpenBuild
 from drybuild.examine.sheets.calibrator import map_fields
 from drybuild.examine.sheets.form import FormRefused, read_form
-from drybuild.examine.sheets.judging import Judged, judge
+from drybuild.examine.sheets.judging import TAKEN_IN, Judged, judge, named_by
 
 
 @dataclass(frozen=True, slots=True)
 class TakenIn:
     """What was written. readings: address → entry's number; part: id of the map; file: its file;
-    facts: of parts that are not on the car; remark: entry that names the sheet by its hash."""
+    facts: of parts that are not on the car; remark: entry that names the sheet by its hash;
+    who: filled it in."""
 
     sheet: str
+    who: str
     readings: Mapping[str, int]
     part: str
     file: str
@@ -43,7 +44,7 @@ class TakenIn:
 def take_in(opened: OpenBuild, text: str, *, name: str, who: str = "", at: str = "") -> TakenIn:
     """Take a filled-in sheet into the folder.
 
-    who, at: in place of what the sheet says itself; name: of the file, for the faults. Raises
+    who, at: where the sheet itself does not say; name: of the file, for the faults. Raises
     FormRefused with every fault; then nothing was written.
     """
     return _written(judge(opened, read_form(text, name=name), who=who, at=at))
@@ -164,14 +165,13 @@ def _plain(raw: Any) -> Any:
 
 def _into_journal(judged: Judged, file: str, facts: tuple[str, ...]) -> TakenIn:
     entries: dict[str, int] = {}
-    digest = hashlib.sha256(judged.form.text.encode()).hexdigest()[:16]
     with judged.opened.journal.together() as journal:
         for address, raw in judged.readings.items():
             tool = str(raw.get("tool", raw.get("by", ""))) if isinstance(raw, dict) else ""
             entries[address] = journal.note(
                 address, raw, who=judged.who, instrument=tool, at=judged.at
             ).id
-        words = f"sheet taken in: {judged.kind}, {judged.form.name}, hash {digest}"
+        words = f"{TAKEN_IN}{judged.kind}, {judged.form.name}, {named_by(judged.form)}"
         if judged.map_values is not None:
             checksum = judged.form.data["map"]["checksum"]
             words += f"; map {judged.part}, checksum {checksum}; not fitted by this"
@@ -179,4 +179,4 @@ def _into_journal(judged: Judged, file: str, facts: tuple[str, ...]) -> TakenIn:
         remark = journal.remark(
             _one_line(f"{words}; {more}" if more else words), who=judged.who, at=judged.at
         )
-    return TakenIn(judged.kind, entries, judged.part, file, facts, remark.id)
+    return TakenIn(judged.kind, judged.who, entries, judged.part, file, facts, remark.id)
