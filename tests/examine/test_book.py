@@ -9,7 +9,7 @@ import pytest
 
 import drybuild
 from drybuild.build import Change
-from drybuild.examine.book import fingerprint, make_book, names_folder
+from drybuild.examine.book import fingerprint, imprint, make_book, names_folder
 from drybuild.findings import Verdict
 
 MADE = datetime(2026, 12, 14, 9, 30)
@@ -213,3 +213,11 @@ def test_a_date_code_typed_as_a_number_keeps_its_nought():
     from drybuild.build.state import read_setting
 
     assert read_setting("tyre.front.left.date_code", 526) == "0526"
+
+
+def test_a_record_that_runs_ahead_of_the_print_is_said_to_reach_no_further_than_it(opened):
+    """A journal may hold days that had not come when it was printed."""
+    early = imprint(opened, datetime(2026, 12, 1, 9, 30))
+    assert early.state == "as built, by the record up to 2026-12-01"
+    assert early.revision.endswith(", of 2026-12-01")
+    assert imprint(opened, MADE).state < "as built, by the record up to 2026-12-14"

@@ -105,27 +105,26 @@ def _step(problem: Problem, plan: Plan, word: str) -> Step:
 
 
 def _one(problem: Problem, step: Step, arguments: argparse.Namespace) -> Told:
-    """Without times it counts as ended when the plan has it end, and teaches no length."""
-    from drybuild.work.doing import Told
+    """Without times it counts as ended when the plan has it end, or now if that is still to come,
+    and teaches no length."""
+    from drybuild.work.doing import DoneRefused, Told, day_told, ended_at
 
-    planned = problem.at(step.end)
-    day = _day(arguments.at) if arguments.at else planned.date()
-    ended = _clock(day, arguments.ended, "--ended") if arguments.ended else None
-    if ended is None:
-        ended = datetime.combine(day, planned.time())
+    now = datetime.now()
+    try:
+        told = day_told(arguments.at, now=now) if arguments.at else None
+    except DoneRefused as error:
+        raise Refused(f"--at: {error}") from None
+    ended = ended_at(problem.at(step.end), now=now, day=told, as_planned=True)
+    day = ended.date()
+    if arguments.ended:
+        ended = _clock(day, arguments.ended, "--ended")
     started = _clock(day, arguments.started, "--started") if arguments.started else None
     people = tuple(dict.fromkeys((*arguments.people, *(() if arguments.people else step.who))))
     return Told(
-        step.key, started.isoformat() if started else "", ended.isoformat(), people,
-        arguments.hours, arguments.left, arguments.words,
+        step.key, started.isoformat() if started else "",
+        ended.isoformat(timespec="minutes"), people, arguments.hours, arguments.left,
+        arguments.words,
     )  # fmt: skip
-
-
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise Refused(f"found {text!r}, expected a day: yyyy-mm-dd") from None
 
 
 def _clock(day: date, text: str, option: str) -> datetime:

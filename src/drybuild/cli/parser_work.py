@@ -121,7 +121,9 @@ def _done(commands: Any) -> None:
         "--with", dest="people", action="append", default=[], metavar="NAME",
         help="who worked on it (repeatable; else as planned)",
     )  # fmt: skip
-    parser.add_argument("--at", default="", metavar="DATE", help="yyyy-mm-dd (else as planned)")
+    parser.add_argument(
+        "--at", default="", metavar="DATE", help="yyyy-mm-dd (else as planned, or today)"
+    )
     parser.add_argument("--started", default="", metavar="TIME", help="hh:mm")
     parser.add_argument("--ended", default="", metavar="TIME", help="hh:mm")
     parser.add_argument(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
 from types import MappingProxyType
@@ -37,6 +38,7 @@ _NEEDED: Mapping[str, tuple[str, ...]] = MappingProxyType(
 _MADE: Mapping[str, Any] = {
     "work": WorkEntry, "torque": Torque, "fill": Fill, "bag": Bag, "tag": Tag, "remark": Remark,
 }  # fmt: skip
+_BARE = re.compile(r"[\d\s.,/+±−–-]+")
 _NOT_OF_THE_BODY = {"id", "at", "who"}
 
 
@@ -68,6 +70,11 @@ def torque(body: dict[str, Any], who: str) -> dict[str, Any]:
         raise EntryRefused(
             f"torque: found figure {body['figure']!r}, expected what was set, with its unit: a "
             "tick is no figure", field="figure",
+        )  # fmt: skip
+    if _BARE.fullmatch(body["figure"]):
+        raise EntryRefused(
+            f"torque: found figure {body['figure']!r}, a number without a unit; expected what was "
+            "set, such as 85 N·m", field="figure",
         )  # fmt: skip
     if body.get("second") == who.strip():
         why = f"torque: the second person is another one than {who}"

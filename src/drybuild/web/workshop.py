@@ -53,6 +53,13 @@ class Work:
         waiting = [card for card in self.cards if self.left(card)]
         return next((c for c in waiting if c.number > after), waiting[0] if waiting else None)
 
+    def open_before(self, card: Card) -> tuple[Card, ...]:
+        """Cards that the plan has over when this one begins, on which something is left to do.
+
+        What others do meanwhile is not before it.
+        """
+        return tuple(c for c in self.cards if c.end <= card.start and self.left(c))
+
     def next_session(self) -> Session | None:
         """The first session of the plan in which something is left to do."""
         names = {step.session for card in self.cards for step in self.left(card)}

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
 
 from drybuild.build import Build, Change, ChangeRefused, UnknownName, job_changes
 from drybuild.examine import OpenBuild
@@ -38,6 +39,32 @@ class Told:
     hours: float | None = None
     left: float | None = None
     words: str = ""
+
+
+def day_told(text: str, *, now: datetime) -> date:
+    """A day that somebody says work was done on. Raises DoneRefused for one that has not come."""
+    try:
+        day = date.fromisoformat(text.strip())
+    except ValueError:
+        raise DoneRefused(
+            f"found {text.strip()!r}, expected a day: yyyy-mm-dd", field="day"
+        ) from None
+    if day > now.date():
+        raise DoneRefused(
+            f"found {day}, expected the day it was done, today, {now.date()}, or before",
+            field="day",
+        )
+    return day
+
+
+def ended_at(
+    planned: datetime, *, now: datetime, day: date | None = None, as_planned: bool = False
+) -> datetime:
+    """When a task that is done counts as ended: now, or when the plan has it end, on the day that
+    was told or, where as_planned, on its own. Never later than now: a plan is no record."""
+    if day is None and not as_planned:
+        return now
+    return min(planned if day is None else datetime.combine(day, planned.time()), now)
 
 
 def write_done(

@@ -79,7 +79,8 @@ def imprint(opened: OpenBuild, made: datetime) -> Imprint:
     entries = opened.journal.entries()
     state = "planned from the car as found"
     if entries:
-        state = f"planned from the car as it stood on {entries[-1].at[:10]}"
+        day = min(entries[-1].at[:10], f"{made:%Y-%m-%d}")
+        state = f"planned from the car as it stood on {day}"
     return Imprint(
         opened.build.head.name, state, made, opened.state("now").inputs_hash, head_of(opened),
         opened.build.head.scenario, len(entries),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 
 from forms import mark_in, named, token_in
@@ -52,6 +53,20 @@ def test_a_card_offers_what_it_asks_for_and_shows_what_was_taken(browser, folder
     page = here.get(f"/work/cards/{number}").text
     assert f"/photographs/{one.entry}.jpg" not in page
     assert f'name="shows" value="{shows}"' in page
+
+
+def test_a_photograph_is_not_sent_without_words_where_a_card_has_none_for_it(browser) -> None:  # type: ignore[no-untyped-def]
+    """A browser that knows the field is wanted keeps the file that was chosen."""
+    here = named(browser)
+    seen = set()
+    count = int(re.findall(r"Card 1 of (\d+)", here.get("/work/cards/1").text)[0])
+    for n in range(1, count + 1):
+        page = here.get(f"/work/cards/{n}").text
+        words = re.findall(r'<input id="photograph-other"[^>]*>', page)[0]
+        offered = 'name="shows"' in page
+        assert ("required" in words) != offered
+        seen.add(offered)
+    assert seen == {True, False}
 
 
 def test_a_card_of_another_plan_or_of_nobody_takes_none(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

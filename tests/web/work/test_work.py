@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from forms import named, post, token_in
@@ -15,6 +16,9 @@ from starlette.types import ASGIApp
 import drybuild
 from drybuild.build import Change
 from drybuild.journal import Journal, WorkEntry
+from drybuild.show.cards_words import short_day
+from drybuild.show.work_list import open_before_text
+from drybuild.web.pages import work_doing
 from drybuild.web.pages.work_doing import _ended
 from drybuild.web.workshop import Work, Workshop
 from drybuild.work.as_planned import SoFar, mark_of
@@ -301,6 +305,12 @@ def test_a_figure_is_written_with_tool_and_name_and_a_tick_is_none(browser, fold
     refused = post(one, f"/work/cards/{number}/tight", joint="1", value="done", tool="wrench")
     assert refused.status_code == 409
     assert "a tick is no figure" in refused.text
+    bare = post(one, f"/work/cards/{number}/tight", joint="1", value="85", tool="wrench")
+    assert bare.status_code == 409
+    assert bare.text.count('id="refused"') == 1
+    form = bare.text[bare.text.index('id="joint-1"') :].partition("</form>")[0]
+    assert "a number without a unit" in form, "it is said where it was typed"
+    assert Journal(folder).torques() == ()
     answer = post(
         one, f"/work/cards/{number}/tight", joint="1", value="110 N·m", tool="torque wrench",
         document="workshop manual 44-2", condition="dry",
@@ -342,17 +352,91 @@ def test_a_session_that_is_over_with_tasks_left_is_said(folder: Path) -> None:
     assert finished.overdue() == ()
 
 
-def test_a_task_is_dated_by_the_clock_and_in_an_example_as_planned(folder: Path) -> None:
+def test_a_task_is_dated_by_the_clock_and_in_an_example_as_planned_once_that_is_over(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     work = on_the_table(folder)
     step, at = work.planned.plan.steps[0], work.sheets.todo.problem.at
-    assert _ended(work, step, "") == at(step.end)
+    for now, ended in (
+        (at(step.end) + timedelta(days=400), at(step.end)),
+        (at(step.end) - timedelta(days=6), at(step.end) - timedelta(days=6)),
+    ):
+        _clock(monkeypatch, now)
+        assert _ended(work, step, "") == ended
+    monkeypatch.undo()
     then = work.planned.hand.opened
     own = replace(then.build, work=then.build.work.model_copy(update={"as_of": ""}))
     hand = replace(work.planned.hand, opened=replace(then, build=own))
     real = replace(work, planned=replace(work.planned, hand=hand))
     before = datetime.now()
     assert before <= _ended(real, step, "") <= datetime.now()
-    assert _ended(real, step, "2026-12-04") == datetime(2026, 12, 4, *at(step.end).timetuple()[3:5])
+    assert _ended(real, step, "2026-11-04") == datetime(2026, 11, 4, *at(step.end).timetuple()[3:5])
+
+
+def test_a_tick_ahead_of_its_day_is_of_today_and_says_so(  # type: ignore[no-untyped-def]
+    browser, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    work = on_the_table(folder)
+    today = work.sheets.todo.problem.at(work.cards[0].tasks[0].step.start) - timedelta(days=6)
+    _clock(monkeypatch, today)
+    one = named(browser)
+    assert post(one, "/work/cards/1/done", task="1").status_code == 303
+    entries = Journal(folder).entries()
+    assert {e.at[:10] for e in entries} == {f"{today:%Y-%m-%d}"}
+    assert f"done <span class=\"soft\">{short_day(today)}, Ilse, entry 1" in one.get(
+        "/work/cards/1"
+    ).text
+    tomorrow = f"{today + timedelta(days=1):%Y-%m-%d}"
+    refused = post(one, "/work/cards/1/done", task="2", day=tomorrow)
+    assert refused.status_code == 409
+    assert f"ound {tomorrow}, expected the day it was done" in refused.text
+    assert Journal(folder).entries() == entries
+
+
+def _clock(monkeypatch: pytest.MonkeyPatch, moment: datetime) -> None:
+    """The clock by which the work is written down."""
+
+    class Stopped(datetime):
+        @classmethod
+        def now(cls, tz: object = None) -> datetime:  # type: ignore[override]
+            return moment
+
+    monkeypatch.setattr(work_doing, "datetime", Stopped)
+
+
+def test_a_tick_over_open_cards_says_which_and_is_taken_back_in_one_press(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    work = on_the_table(folder)
+    late = next(c for c in work.cards if len(work.open_before(c)) >= 3)
+    words = open_before_text(work.open_before(late))
+    assert words.startswith("Cards 1")
+    one = named(browser)
+    where = f"/work/cards/{late.number}"
+    assert words in one.get(where).text
+    assert "Take it back" not in one.get(where).text
+    answer = post(one, f"{where}/done", task="1")
+    assert answer.headers["location"].endswith("#early")
+    page = one.get(answer.headers["location"]).text
+    box = page[page.index('id="early"') :].partition("</form>")[0]
+    assert (late.tasks[0].title in box, words in box) == (True, True)
+    (entry,) = re.findall(r'name="entry" value="(\d+)"', box)
+    assert post(one, f"{where}/undo", entry=entry).status_code == 303
+    assert Journal(folder).work() == ()
+    first = one.get("/work/cards/1").text
+    assert "not written down" not in first
+    assert post(one, "/work/cards/1/done", task="1").headers["location"].endswith("#task-2")
+
+
+def test_the_numbers_of_open_cards_are_put_together() -> None:
+    def said(*numbers: int) -> str:
+        return open_before_text([SimpleNamespace(number=n) for n in numbers])  # type: ignore[misc]
+
+    assert said() == ""
+    assert said(4) == "Card 4 comes before this one and is not written down"
+    assert said(1, 2, 3, 5, 6, 9) == (
+        "Cards 1 to 3, 5, 6 and 9 come before this one and are not written down"
+    )
 
 
 def test_the_cards_can_be_taken_as_paper(browser) -> None:  # type: ignore[no-untyped-def]

@@ -47,28 +47,28 @@ def imprint(opened: OpenBuild, made: datetime, revision: str = "") -> Imprint:
     head = opened.journal.head()
     build = opened.build
     return Imprint(
-        build.head.name, build.head.scenario, state_text(opened), made,
-        revision or build.book.revision or _counted(opened),
+        build.head.name, build.head.scenario, state_text(opened, made), made,
+        revision or build.book.revision or _counted(opened, made),
         build.inputs_hash, str(head), fingerprint(opened), version("drybuild"),
     )  # fmt: skip
 
 
-def state_text(opened: OpenBuild) -> str:
-    """The state that the book is of: never a planned one."""
+def state_text(opened: OpenBuild, made: datetime) -> str:
+    """The state that the book is of: never a planned one, nor of a day after it was made."""
     entries = opened.journal.entries()
     if not entries:
         return "as found: nothing is recorded yet"
-    return f"as built, by the record up to {_last_day(entries)}"
+    return f"as built, by the record up to {_last_day(entries, made)}"
 
 
-def _counted(opened: OpenBuild) -> str:
+def _counted(opened: OpenBuild, made: datetime) -> str:
     """A revision that nobody named: its number, the entries of the record, and the last's day."""
     entries = opened.journal.entries()
-    return f"{len(entries)}, of {_last_day(entries)}" if entries else "0"
+    return f"{len(entries)}, of {_last_day(entries, made)}" if entries else "0"
 
 
-def _last_day(entries: Sequence[Entry]) -> str:
-    return max(e.at[:10] for e in entries)
+def _last_day(entries: Sequence[Entry], made: datetime) -> str:
+    return min(max(e.at[:10] for e in entries), f"{made:%Y-%m-%d}")
 
 
 def names_folder(opened: OpenBuild, printed: str) -> bool | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Annotated, Any
 
 from fastapi import APIRouter, HTTPException, Query, Request
@@ -9,6 +10,7 @@ from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
 from drybuild.examine.photographs import kept
+from drybuild.journal import WorkEntry
 from drybuild.show.cards_text import task_more
 from drybuild.show.cards_words import (
     clock,
@@ -17,13 +19,14 @@ from drybuild.show.cards_words import (
     lift_text,
     part_text,
     renewable_text,
+    short_day,
     span_text,
     uses_text,
     why_text,
 )
 from drybuild.show.hours import hours_text
 from drybuild.show.tightening import figure_of, source_of
-from drybuild.show.work_list import tasks_text, when_text
+from drybuild.show.work_list import open_before_text, tasks_text, when_text
 from drybuild.show.work_supposed import first_session_line
 from drybuild.web.frame import Frame, framed
 from drybuild.web.pages.work import SAID, work_of
@@ -138,11 +141,21 @@ def card_page(
         changed=work.so_far.changed,
         supposed=first_session_line(work.planned.plan, card.session),
         recorded=_recorded(frame, work, card, written),
+        before=open_before_text(work.open_before(card)),
+        early=_early(work, card, written),
         refused=refused,
         about=about,
         amiss_at=at,
+        in_form=about if at and about in _forms(card, tasks) and who else "",
         typed={**dict.fromkeys(FIELDS, ""), **(typed or {})},
     )
+
+
+def _forms(card: Card, tasks: list[dict[str, Any]]) -> set[str]:
+    """The forms with fields that a card shows, as ``about`` names them."""
+    own = {f"{what}-{t['place']}" for t in tasks if not t["done"] for what in ("task", "left")}
+    joints = {f"joint-{place}" for place in range(1, len(card.joints) + 1)}
+    return own | joints | {owed.record for owed in card.makes} | {"photographs"}
 
 
 def _recorded(frame: Frame, work: Work, card: Card, written: int) -> str:
@@ -165,6 +178,17 @@ def _recorded(frame: Frame, work: Work, card: Card, written: int) -> str:
     return f"{said}{f': {what}' if what else ''}. {next_}"
 
 
+def _early(work: Work, card: Card, written: int) -> dict[str, Any] | None:
+    """The task of this card that was just written down though cards before it are open."""
+    if not work.open_before(card):
+        return None
+    done = ((t, work.done(t.step)) for t in card.tasks)
+    return next(
+        ({"title": t.title, "entry": e.id} for t, e in done if e is not None and e.id == written),
+        None,
+    )
+
+
 def _line(work: Work, card: Card) -> dict[str, Any]:
     left = len(work.left(card))
     count = len(card.steps)
@@ -184,8 +208,15 @@ def _task(work: Work, task: Task, place: int) -> dict[str, Any]:
         "more": task_more(task) if task.who else hours_text(task.wait) if task.wait else "",
         "steps": task.steps, "people": ", ".join(task.who), "done": entry is not None,
         "entry": entry.id if entry else 0,
-        "said": f"{entry.who}, entry {entry.id}" if entry else "",
+        "said": _said(entry, task) if entry else "",
     }  # fmt: skip
+
+
+def _said(entry: WorkEntry, task: Task) -> str:
+    """By whom it was written down, and of which day where that is not the planned one."""
+    day = datetime.fromisoformat(entry.at[:10])
+    other = f"{short_day(day)}, " if day.date() != task.end.date() else ""
+    return f"{other}{entry.who}, entry {entry.id}"
 
 
 def _last(work: Work) -> dict[str, Any] | None:

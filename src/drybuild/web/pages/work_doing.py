@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
@@ -21,7 +21,15 @@ from drybuild.web.remembered import remember, remembered
 from drybuild.web.workshop import Work
 from drybuild.work.as_planned import comes_first, steps_done
 from drybuild.work.cards import Card, number_of
-from drybuild.work.doing import DoneRefused, Judge, Told, take_back, write_done
+from drybuild.work.doing import (
+    DoneRefused,
+    Judge,
+    Told,
+    day_told,
+    ended_at,
+    take_back,
+    write_done,
+)
 from drybuild.work.model import Step
 
 router = APIRouter()
@@ -113,7 +121,8 @@ def done(request: Request, number: Number, sent: Annotated[DoneSent, Form()]) ->
     except REFUSALS as error:
         about = f"{'left' if sent.left.strip() else 'task'}-{sent.task}"
         return _again(frame, number, error, about, sent)
-    return _to(number, entries[-1], _where_next(card, work, steps))
+    where = "#early" if work.open_before(card) else _where_next(card, work, steps)
+    return _to(number, entries[-1], where)
 
 
 @router.post("/work/cards/{number}/undo", status_code=303, responses=SAID)
@@ -265,17 +274,13 @@ def _told(
 
 
 def _ended(work: Work, step: Step, day: str) -> datetime:
-    """Now; of another day, and in an example that has its own, when the plan has it end."""
-    planned = work.sheets.todo.problem.at(step.end)
-    if day.strip():
-        try:
-            return datetime.combine(date.fromisoformat(day.strip()), planned.time())
-        except ValueError:
-            raise DoneRefused(
-                f"found {day.strip()!r}, expected a day: yyyy-mm-dd", field="day"
-            ) from None
-    example = work.planned.hand.opened.build.work.as_of
-    return planned if example else datetime.now()
+    """Now; of a day that is told, and in an example that has its own, as the plan has it end."""
+    now = datetime.now()
+    return ended_at(
+        work.sheets.todo.problem.at(step.end), now=now,
+        day=day_told(day, now=now) if day.strip() else None,
+        as_planned=bool(work.planned.hand.opened.build.work.as_of),
+    )  # fmt: skip
 
 
 def _where_next(card: Card, work: Work, steps: Sequence[Step]) -> str:
