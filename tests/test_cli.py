@@ -490,6 +490,26 @@ def test_a_part_with_a_name_of_its_own_is_fitted_without_a_word(run, build):
     assert "fitted as" not in run("did", build, "wheels", "--who", "Ilse").out
 
 
+def test_addresses_says_first_what_the_words_are_noted_as(run, tmp_path):
+    folder = tmp_path / "my-car"
+    run("new", folder, "--nearest", "light-roadster", "--first", "wheels and tyres")
+    words = "rear left ride height"
+    readme = (DEMO.parents[1] / "README.md").read_text(encoding="utf-8")
+    assert f"drybuild addresses my-car {words} " in readme
+    said = run("addresses", folder, *words.split())
+    head, _, rest = said.out.partition("\n")
+    assert head == f"'{words}' is noted as either of these two:"
+    named = re.findall(r"^\S+\.\S+$", rest, re.MULTILINE)
+    assert named == ["corner.rear.left.arch_point.height", "corner.rear.left.measured_drop"]
+    assert rest.count("     now ") == 2
+    assert run("addresses", folder, "hub bore").out.startswith("'hub bore' is noted as:\n")
+    near = run("addresses", folder, "tyre width pressure").out
+    assert near.startswith("'tyre width pressure' is the name of nothing here. The nearest:\n")
+    noted = run("note", folder, words, "62 mm", "--who", "Ann")
+    assert noted.code == 2
+    assert head in noted.err
+
+
 # ---- the others
 
 

@@ -46,12 +46,23 @@ def listing(
     shown = chosen if named or everything else chosen[:most]
     present = Present(opened, "us" if system == "us" else "metric")
     lines = [line for entry in shown for line in entry_lines(entry, present)]
+    if found:
+        lines = [noted_as(words, sum(f.exact for f in found)), "", *lines]
     others = [entry.address for entry in chosen[len(shown) :]]
     if others:
         more = f", and {len(others) - MOST} more" if len(others) > MOST else ""
         lines += wrapped(f"Near it (--all says what they are): {', '.join(others[:MOST])}{more}", 0)
         lines.append("")
     return "\n".join([*lines, *_how_to_note(shown, folder)])
+
+
+def noted_as(words: str, exact: int) -> str:
+    """What heads the answers to words. exact: how many of them are what the words say."""
+    if exact == 1:
+        return f"{words!r} is noted as:"
+    which = "either of these two" if exact == 2 else f"one of these {exact}"
+    said = f"is noted as {which}" if exact else "is the name of nothing here. The nearest"
+    return f"{words!r} {said}:"
 
 
 def _under(words: str, known: dict[str, Entry]) -> list[Entry]:
@@ -149,8 +160,6 @@ def meant(opened: OpenBuild, words: str, folder: str) -> str:
         raise Refused(nothing_called(words, folder))
     present = Present(opened)
     nearest = [f.entry for f in found if f.exact] or [f.entry for f in found[:3]]
-    which = "either" if len(exact) == 2 else "any"
-    said = f"may mean {which} of these" if exact else "is the name of nothing here. The nearest"
     lines = [line for entry in nearest for line in entry_lines(entry, present)]
     look = f"Note it under one of these, or look further: drybuild addresses {folder} {words}"
-    raise Refused("\n".join([f"{words!r} {said}:", "", *lines, look]))
+    raise Refused("\n".join([noted_as(words, len(exact)), "", *lines, look]))
