@@ -246,6 +246,23 @@ def test_what_one_typing_wrote_is_judged_and_drawn_at_each_and_taken_back_by_one
     assert here.post("/records/undo", data=back).status_code == 409
 
 
+def test_what_the_file_says_of_several_places_is_asked_of_one_and_written_to_none(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    here = browser()
+    file = folder / "parts" / "brakes.toml"
+    before = file.read_text(encoding="utf-8")
+    assert "Where that is from" not in here.get(DISCS).text
+    page = here.get("/set?address=disc.thickness").text
+    for where in ("front.left", "rear.right"):
+        assert f'href="/set?address=disc.{where}.thickness&amp;state=now"' in page
+    assert "<form" not in page.split("<h1>")[1]
+    sent = {"token": token_of(here), "address": "disc.thickness", "value": "22.1 mm"}
+    assert here.post("/set", data=sent).status_code == 409
+    assert file.read_text(encoding="utf-8") == before
+    assert "in the file" in here.get("/set?address=disc.rear.left.thickness").text
+
+
 @pytest.mark.parametrize(
     ("fact", "drawn"),
     [("corner.rear.left.tyre_pressure", False), ("corner.rear.left.load_kerb", False),

@@ -113,6 +113,17 @@ def taken_at(opened: OpenBuild, address: str, where: Sequence[str] = ()) -> tupl
     return chosen or named
 
 
+def each_place(opened: OpenBuild, address: str) -> list[tuple[str, str]]:
+    """Of an address of several places, each and its place in words; of one place, none."""
+    if address.startswith(IN_HAND):
+        return []
+    try:
+        found = addresses_of(opened.build, address)
+    except ChangeRefused:
+        return []
+    return [(one, where_words(one) or plain_name(one)) for one in found] if found[1:] else []
+
+
 def listed_places(addresses: Sequence[str]) -> str:
     """Places in words: front left, front right, rear left and rear right."""
     *first, last = (where_words(one) or plain_name(one) for one in addresses)

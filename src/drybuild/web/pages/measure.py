@@ -18,9 +18,8 @@ from drybuild.build.declared import Declared, declaration, inner_model, is_word
 from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.build.lists import is_list
 from drybuild.build.model import Part
-from drybuild.build.state import addresses_of
 from drybuild.examine import Measurement
-from drybuild.examine.lookup import about, search, takes, where_words
+from drybuild.examine.lookup import about, search, takes
 from drybuild.examine.measuring import in_turn
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import (
@@ -29,6 +28,7 @@ from drybuild.examine.noting import (
     NoteRefused,
     Said,
     declared_at,
+    each_place,
     note,
     planned_beside,
     present_words,
@@ -190,7 +190,7 @@ def _lacking(
     opened: OpenBuild, address: str, texts: tuple[str, ...], who: str, place: list[str]
 ) -> tuple[str, str]:
     """The field that says too little, and what is said of it; two empty texts where none does."""
-    each = [where for where, _ in _each_place(opened, address)]
+    each = [where for where, _ in each_place(opened, address)]
     if each and not set(place) & set(each):
         return "place", "Choose where you took the reading."
     if not texts:
@@ -296,7 +296,7 @@ def _page(
     opened = frame.opened
     declared = _declared(opened, address)
     system = opened.build.head.units
-    units, each = _units(opened, declared, address), _each_place(opened, address)
+    units, each = _units(opened, declared, address), each_place(opened, address)
     tools = tools_to_choose(declared)
     seen = frame.desk.in_time("finished" if address.startswith(IN_HAND) else "now", unknowns=False)
     title, svg = ("", "")
@@ -361,19 +361,6 @@ def _places(address: str) -> list[tuple[str, str]]:
                 others.append((".".join([*words[:index], side, *words[index + 1 :]]), side))
     axle = next((w for w in words[1:3] if w in AXLES), "")
     return [(where, f"{axle} {side}".strip()) for where, side in others]
-
-
-def _each_place(opened: OpenBuild, address: str) -> list[tuple[str, str]]:
-    """Of an address of several places, each by itself."""
-    if address.startswith(IN_HAND):
-        return []
-    try:
-        found = addresses_of(opened.build, address)
-    except ChangeRefused:
-        return []
-    if len(found) < 2:
-        return []
-    return [(one, where_words(one) or plain_name(one)) for one in found]
 
 
 def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:

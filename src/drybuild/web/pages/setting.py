@@ -17,6 +17,7 @@ from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import (
     IN_HAND,
     declared_at,
+    each_place,
     present_words,
     tools_to_choose,
     words_to_choose,
@@ -58,8 +59,10 @@ def look(
     state: str = "now",
     written: Annotated[bool, Query()] = False,
 ) -> HTMLResponse:
-    """A fact as it stands, and the form that changes it."""
-    return _page(framed(request, state), address, done=written)
+    """A fact as it stands, and the form that changes it; of several places, each of them."""
+    frame = framed(request, state)
+    each = each_place(frame.opened, address)
+    return _places(frame, address, each) if each else _page(frame, address, done=written)
 
 
 @router.post("/set", status_code=303, responses=SAID)
@@ -78,6 +81,9 @@ def change(
     none: of a list, that there is nothing to name.
     """
     frame = framed(request, state, role="edit")
+    each = each_place(frame.opened, address)
+    if each:
+        return _places(frame, address, each, status=409)
     found = _fact(frame, address)
     if not _editable(found):
         return _page(frame, address, refused="It is changed in its file.", status=409)
@@ -143,6 +149,17 @@ def _fact(frame: Frame, address: str) -> FactAt:
     if found is None:
         raise HTTPException(404, f"nothing is stated at {address!r}, or no part is fitted there")
     return found
+
+
+def _places(
+    frame: Frame, address: str, each: list[tuple[str, str]], *, status: int = 200
+) -> HTMLResponse:
+    """What is at several places is stated at each by itself: the one meant is chosen first."""
+    declared = declared_at(frame.opened, address)
+    return frame.page(
+        "set_where.html.j2", status, named=plain_name(address), each=each,
+        doc=declared.doc if declared is not None else "",
+    )  # fmt: skip
 
 
 def _page(
