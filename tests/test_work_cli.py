@@ -196,6 +196,19 @@ def test_cards_show_list_tags_and_day_sheet(run, folder, option, words):
     assert words in run("cards", folder, option).out
 
 
+@pytest.mark.parametrize(
+    ("options", "only"),
+    [((), None), (("--tags",), ("tags",)), (("--sheet",), ("day",)), (("--shopping",), ("list",))],
+)
+def test_the_paper_holds_what_was_asked_for(run, folder, tmp_path, monkeypatch, options, only):
+    from drybuild.show import cards_paper
+
+    asked = []
+    monkeypatch.setattr(cards_paper, "write", lambda *_, only, **more: asked.append(only) or "")
+    run("cards", folder, *options, "--paper", tmp_path / "paper.pdf")
+    assert asked == [only or cards_paper.KINDS_OF_PAGE]
+
+
 def test_a_card_or_session_that_is_not_there_is_refused(run, folder):
     assert "sat-9" in run("cards", folder, "--session", "sat-9").err
     assert "no card 99" in run("cards", folder, "--card", "99").err

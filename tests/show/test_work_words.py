@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import datetime, timedelta
+from types import SimpleNamespace
 
 import pytest
 import saturdays as sat
 
+from drybuild.show.cards_words import work_text
 from drybuild.show.hours import hours_text, person_hours, two
 from drybuild.show.work_apart import apart_text
 from drybuild.show.work_list import NO_GAIN, NO_PARTS, NOT_THERE, aim_text, idle_text
@@ -111,6 +114,19 @@ def test_a_task_of_several_days_says_of_which_day_it_is_meant(case):
     assert alone.startswith("first start: ")
     (before,) = need_lines(todo, replace(need, causes=(twice[0],), regions=()))[1:]
     assert before.startswith("first start, on Sat 5 Dec: ")
+
+
+def test_what_makes_a_day_late_says_its_own_day_where_that_is_another(case):
+    todo, _, outlook = case
+    cause = replace(outlook.needs[0].causes[0], title="first start")
+    first, second = outlook.sessions[:2]
+    assert (first.session, second.session) == ("sat-1", "sat-2")
+    late = replace(second, overrun=0.5, causes=(replace(cause, session="sat-1"),))
+    said = " ".join(outlook_text(todo, replace(outlook, sessions=(first, late))).split())
+    assert "first start, on Sat 5 Dec: takes longer" in said
+    own = replace(second, overrun=0.5, causes=(replace(cause, session="sat-2"),))
+    said = " ".join(outlook_text(todo, replace(outlook, sessions=(first, own))).split())
+    assert "first start: takes longer" in said
 
 
 def test_a_plan_that_never_makes_it_says_so(case):
@@ -242,3 +258,25 @@ def test_why_a_session_stays_empty_is_said_where_it_is_known() -> None:
     assert idle_text(made, sat.plan(made, *(
         ("job:arms", f"sat-{n}", 0, "Ilse") for n in (1, 2, 3, 4)
     ))) == ""  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("tasks", "said"),
+    [
+        ([(4, 1, 0.0)], "1 h"),
+        ([(1, 2, 0.0)], "2 × 15 min"),
+        ([(4, 1, 0.0), (1, 2, 0.0), (2, 1, 1.0)], "1 h 30 + 2 × 15 min"),
+        ([(0, 0, 1.5)], "1 h 30"),
+    ],
+)
+def test_the_work_of_a_card_is_said_by_the_clock(tasks, said):
+    """Quarters, how many at it, and what waits: two for a quarter do not make half an hour."""
+    begun = datetime(2026, 12, 5, 9)
+    made = [
+        SimpleNamespace(
+            start=begun, end=begun + timedelta(minutes=15 * quarters), who=("A", "B")[:count],
+            wait=wait,
+        )
+        for quarters, count, wait in tasks
+    ]  # fmt: skip
+    assert work_text(SimpleNamespace(tasks=made)) == said

@@ -88,7 +88,7 @@ def _cards(commands: Any) -> None:
     shown.add_argument("--shopping", action="store_true", help="the shopping list, with dates")
     shown.add_argument("--tags", action="store_true", help="the hold tags to hang in the car")
     shown.add_argument("--sheet", action="store_true", help="a sheet of each day, by person")
-    parser.add_argument("--paper", metavar="FILE", help="write all of it as PDF, A5 cards")
+    parser.add_argument("--paper", metavar="FILE", help="write all, or what is asked for, as PDF")
     parser.add_argument("--calendar", metavar="FILE", help="write sessions and dates as .ics")
 
 

@@ -14,6 +14,7 @@ import drybuild
 from drybuild.cli.refused import Refused, in_utf8
 
 if TYPE_CHECKING:
+    from drybuild.show.cards_paper import Kind
     from drybuild.work.at_hand import AtHand
     from drybuild.work.model import NoPlan, Plan
     from drybuild.work.plan_file import Kept
@@ -145,7 +146,8 @@ def _written(arguments: argparse.Namespace, found: Any, system: Any) -> list[str
     try:
         if arguments.paper:
             note = write(
-                Path(arguments.paper), found, session=arguments.session or "",
+                Path(arguments.paper), found, only=_kinds(arguments),
+                session=arguments.session or "",
                 numbers=tuple(arguments.card or ()), system=system,
             )  # fmt: skip
             said += [f"written: {arguments.paper}", *([note] if note else [])]
@@ -155,6 +157,16 @@ def _written(arguments: argparse.Namespace, found: Any, system: Any) -> list[str
     except (PaperExtraMissing, PaperRefused, CalendarExtraMissing) as error:
         raise Refused(str(error)) from None
     return said
+
+
+def _kinds(arguments: argparse.Namespace) -> tuple[Kind, ...]:
+    """The kinds of page that were asked for; unset: all."""
+    from drybuild.show.cards_paper import KINDS_OF_PAGE
+
+    asked: dict[Kind, bool] = {
+        "list": arguments.shopping, "tags": arguments.tags, "day": arguments.sheet,
+    }  # fmt: skip
+    return tuple(kind for kind, wanted in asked.items() if wanted) or KINDS_OF_PAGE
 
 
 def run_while_apart(arguments: argparse.Namespace) -> int:

@@ -36,9 +36,9 @@ from drybuild.show.cards_words import (
     span_text,
     uses_text,
     why_text,
+    work_text,
 )
 from drybuild.show.drawing import PAPER, plain
-from drybuild.show.hours import hours_text
 from drybuild.show.opened_car import opened_svg
 from drybuild.show.tightening import figure_of, source_of
 from drybuild.show.typeset import (
@@ -176,7 +176,7 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
             plain(card.title), max(HEAD - len(card.session_title), 12), placeholder=" …"
         ),
         "session": card.session_title, "when": span_text(card.start, card.end),
-        "who": hands_text(card), "hours": hours_text(card.hours),
+        "who": hands_text(card), "hours": work_text(card),
         "cautions": [*_supposed(card, sheets), *card.cautions], "bench": list(card.bench),
         "parts": [part_text(part) for part in card.parts],
         "renew": [renewable_text(one) for one in card.renew],

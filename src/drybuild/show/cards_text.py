@@ -31,6 +31,7 @@ from drybuild.show.cards_words import (
     span_text,
     uses_text,
     why_text,
+    work_text,
 )
 from drybuild.show.hours import NO_BREAKS, hours_text
 from drybuild.show.lines import wrapped
@@ -68,7 +69,7 @@ def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
         *wrapped(f"CARD {card.number} of {card.of}  {card.title}", 4),
         *wrapped(
             f"{span_text(card.start, card.end)} · {hands_text(card)} · "
-            f"{hours_text(card.hours)} of work planned",
+            f"{work_text(card)} of work planned",
             2,
         ),
     ]

@@ -83,6 +83,23 @@ def hands_text(card: Card) -> str:
     return " and ".join(card.who) or ("outside work" if card.outside else "nobody needed")
 
 
+def work_text(card: Card) -> str:
+    """How long its work is by the clock, with how many at it: ``45 min``, ``1 h + 2 × 15 min``;
+    of work that others do, how long it keeps the car."""
+    hours: dict[int, float] = {}
+    for task in card.tasks:
+        if task.who:
+            length = (task.end - task.start).total_seconds() / 3600
+            hours[len(task.who)] = hours.get(len(task.who), 0.0) + length
+    if not hours:
+        kept = sum((t.end - t.start).total_seconds() / 3600 + t.wait for t in card.tasks)
+        return hours_text(kept)
+    return " + ".join(
+        hours_text(length) if count == 1 else f"{count} × {hours_text(length)}"
+        for count, length in hours.items()
+    )
+
+
 def arrival_text(item: Item) -> str:
     """When the lots of an item are said to come, and whether that is too late."""
     days = {lot.arrives.date(): lot for lot in item.lots if lot.arrives is not None}

@@ -23,6 +23,7 @@ from drybuild.show.cards_words import (
     span_text,
     uses_text,
     why_text,
+    work_text,
 )
 from drybuild.show.hours import hours_text
 from drybuild.show.tightening import figure_of, source_of
@@ -119,7 +120,7 @@ def card_page(
         mark=work.planned.mark,
         when=span_text(card.start, card.end),
         hands=hands_text(card),
-        hours=hours_text(card.hours),
+        hours=work_text(card),
         progress=tasks_text(len(card.steps) - len(left), len(card.steps)),
         parts=[part_text(p) for p in card.parts],
         renew=[renewable_text(r) for r in card.renew],
@@ -194,7 +195,7 @@ def _line(work: Work, card: Card) -> dict[str, Any]:
     count = len(card.steps)
     return {
         "number": card.number, "title": card.title, "at": clock(card.start),
-        "hands": hands_text(card), "hours": hours_text(card.hours), "done": not left,
+        "hands": hands_text(card), "hours": work_text(card), "done": not left,
         "part": f"{count - left} of {count} tasks done" if 0 < left < count else "",
     }  # fmt: skip
 

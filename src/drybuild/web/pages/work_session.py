@@ -8,8 +8,8 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
-from drybuild.show.cards_words import clock, hands_text, left_lines
-from drybuild.show.hours import NO_BREAKS, hours_text
+from drybuild.show.cards_words import clock, hands_text, left_lines, work_text
+from drybuild.show.hours import NO_BREAKS
 from drybuild.show.opened_car import opened_narrow_svg, opened_svg
 from drybuild.show.work_list import brief, people_text, when_text
 from drybuild.show.work_sheet import sheet_svg
@@ -58,7 +58,7 @@ def _cards(work: Work, session: str) -> list[dict[str, object]]:
     return [
         {
             "number": card.number, "title": card.title, "at": clock(card.start),
-            "hands": hands_text(card), "hours": hours_text(card.hours),
+            "hands": hands_text(card), "hours": work_text(card),
             "done": not work.left(card),
         }
         for card in work.cards
