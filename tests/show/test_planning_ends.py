@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from types import MappingProxyType
+from datetime import datetime
+from types import MappingProxyType, SimpleNamespace
 
 import pytest
 
-from drybuild.show.planning import _end_lines
+from drybuild.show.planning import _end_lines, opening_lines, tasks_behind
 from drybuild.show.work_supposed import count_text
-from drybuild.work.model import Supposed
+from drybuild.work.model import Step, Supposed
+from drybuild.work.openings import Opening
 from drybuild.work.standing import Standing, Stop
 
 
@@ -40,3 +42,44 @@ def test_what_is_supposed_counts_a_check_once_too() -> None:
     one = Supposed("a", "A", (), ("drive",), "one", "measure it", "narrowing", None, "")
     other = Supposed("a", "A", (), ("run",), "another", "measure it", "narrowing", None, "")
     assert count_text((one, other)).startswith("1 check comes out well")
+
+
+def opening(name: str, begins: int, serves: tuple[str, ...], behind: tuple[str, ...]) -> Opening:
+    """Off for ten quarters of an hour."""
+    taken = Step("take", name, "sat-1", begins, begins + 1, ("Ilse",))
+    refitted = Step("refit", name, "sat-1", begins + 9, begins + 10, ("Ilse",))
+    return Opening(name, name, taken, refitted, serves, behind)
+
+
+HATCH = opening("hatch", 0, ("wiring",), ("pump_module",))
+MODULE = Opening(
+    "pump_module", "pump module", Step("take", "pump_module", "sat-1", 2, 3, ("Ilse",)),
+    Step("refit", "pump_module", "sat-1", 5, 6, ("Ilse",)), ("pump",), (),
+)  # fmt: skip
+LATER = opening("pump_module", 400, ("strainer",), ())
+
+
+def test_what_lies_behind_an_opening_is_named_by_its_tasks() -> None:
+    every = (HATCH, MODULE, LATER)
+    assert tasks_behind(HATCH, every) == ("wiring", "pump")  # of another day: not for this one
+    assert tasks_behind(MODULE, every) == ("pump",)
+
+
+def test_every_opening_that_is_said_to_be_shared_names_more_than_one_task() -> None:
+    every = (HATCH, MODULE, LATER)
+    titled = {name: SimpleNamespace(title=name) for name in ("wiring", "pump", "strainer")}
+    zero = datetime(2026, 12, 5)
+    problem = SimpleNamespace(
+        jobs=titled, effects={}, at=lambda quarters: zero,
+        components={"pump_module": SimpleNamespace(title="the pump module")},
+    )  # fmt: skip
+    said = SimpleNamespace(todo=SimpleNamespace(problem=problem), openings=every)
+    head, *lines = opening_lines(said, everything=False)  # type: ignore[arg-type]
+    assert head == "What is opened: 3 openings, 1 shared by several tasks"
+    assert lines == ["  Sat 5 Dec: hatch: wiring; pump"]
+    only = SimpleNamespace(
+        todo=said.todo, openings=(opening("cover", 0, (), ("pump_module",)),)
+    )  # fmt: skip
+    assert opening_lines(only, everything=True)[1:] == [  # type: ignore[arg-type]
+        "  Sat 5 Dec: cover: to reach the pump module"
+    ]

@@ -235,23 +235,50 @@ def _saved(hours: float) -> str:
 def opening_lines(said: Answer, everything: bool) -> list[str]:
     """What is opened once for several jobs."""
     problem = said.todo.problem
-    shared = [o for o in said.openings if len(o.serves) + len(o.behind) > 1 and o.serves]
+    tasks = {o: tasks_behind(o, said.openings) for o in said.openings}
+    shared = [o for o in said.openings if len(tasks[o]) > 1]
     shown = list(said.openings) if everything else shared
     shown = shown or list(said.openings)
     many = len(said.openings)
     opened = f"{many} opening{'s' if many != 1 else ''}"
     lines = [f"What is opened: {opened}, {len(shared)} shared by several tasks"]
     for opening in shown:
-        lines += _opening(problem, opening)
+        lines += _opening(problem, opening, tasks[opening])
     return lines
 
 
-def _opening(problem: Problem, opening: Opening) -> list[str]:
+def tasks_behind(opening: Opening, all_of_them: Iterable[Opening]) -> tuple[str, ...]:
+    """Jobs and clearings that an opening is for: those that need it off, and those that need off
+    what comes off behind it meanwhile."""
+    found, waiting, seen = dict.fromkeys(opening.serves), [opening], {opening}
+    while waiting:
+        one = waiting.pop(0)
+        inner = [o for o in all_of_them if o.component in one.behind and _meanwhile(o, one)]
+        waiting += [o for o in inner if o not in seen]
+        seen.update(inner)
+        found |= dict.fromkeys(key for o in inner for key in o.serves)
+    return tuple(found)
+
+
+def _meanwhile(inner: Opening, outer: Opening) -> bool:
+    """Whether two openings lie open at once."""
+    def from_to(one: Opening) -> tuple[float, float]:
+        return (
+            one.taken.start if one.taken is not None else -1.0,
+            one.refitted.end if one.refitted is not None else float("inf"),
+        )
+
+    (begins, ends), (first, last) = from_to(inner), from_to(outer)
+    return begins < last and first < ends
+
+
+def _opening(problem: Problem, opening: Opening, tasks: Iterable[str]) -> list[str]:
     when = "off already"
     if opening.taken is not None:
         when = short_day(problem.at(opening.taken.start))
-    serves = [_served(problem, key) for key in opening.serves]
-    what = "; ".join(serves) or f"to reach {', '.join(opening.behind)}"
+    serves = [_served(problem, key) for key in tasks]
+    reached = ", ".join(problem.components[name].title for name in opening.behind)
+    what = "; ".join(dict.fromkeys(serves)) or f"to reach {reached}"
     return wrapped(f"  {when}: {opening.title}: {what}", 4)
 
 

@@ -20,9 +20,9 @@ MINUTES = 5
 HOW = (
     "Carried out {draws:,} times with the doubt of every task; seized fasteners slow down a whole "
     "region of the car, and a person is slow or quick at everything. Each chance is good to about "
-    "{error} in 100. Records fail now and then. Nobody leaves a job out and nobody plans again on "
-    "the way: with a new plan after each session the chances are better. How strong the common "
-    "causes are is common practice; finished jobs in the journal correct it."
+    "{error} in 100. A check may find something to put right. Nobody leaves a job out and nobody "
+    "plans again on the way: with a new plan after each session the chances are better. How strong "
+    "the common causes are is common practice; finished jobs in the journal correct it."
 )
 CLOSING = (
     "A day that is not made is an ordinary answer: bleeding, tightening, leak and road checks are "
@@ -110,16 +110,27 @@ def need_lines(todo: ToDo, need: NeedOutlook) -> list[str]:
         return lines
     if not need.as_planned:
         return [*lines, "the plan itself does not make it: plan again"]
-    again = _again(need.causes)
-    for cause in need.causes[:MOST_CAUSES]:
-        earlier = cause.session != need.need.session or cause.title in again
-        said = replace(cause, title=named(todo, cause.what, cause.title))
-        lines.append(cause_text(said, _day(todo, cause.session) if earlier else ""))
+    lines += cause_lines(todo, need.causes[:MOST_CAUSES], need.need.session, _again(need.causes))
     where = [
         f"{region} {100 * share:.0f} %" for region, share in need.regions[:2] if share >= 0.1
     ]
     if len(need.regions) > 1 and where:
         lines.append(f"time lost by region of the car: {', '.join(where)}")
+    return lines
+
+
+def cause_lines(
+    todo: ToDo, causes: Iterable[Cause], session: str, again: Iterable[str] = ()
+) -> list[str]:
+    """Causes, each with its day where that is not the one of the session that is spoken of.
+
+    again: titles that want their day anyhow, for they stand for tasks of several sessions.
+    """
+    lines = []
+    for cause in causes:
+        said = replace(cause, title=named(todo, cause.what, cause.title))
+        dated = cause.session != session or cause.title in again
+        lines.append(cause_text(said, _day(todo, cause.session) if dated else ""))
     return lines
 
 
@@ -176,9 +187,8 @@ def _session(todo: ToDo, session: SessionOutlook) -> list[str]:
         f"{clock(todo.problem.at(there.end))}: {late}", 6,
     )  # fmt: skip
     if session.overrun >= 0.05:
-        for cause in session.causes[:1]:
-            said = replace(cause, title=named(todo, cause.what, cause.title))
-            lines += wrapped(f"      {cause_text(said)}", 8)
+        for said in cause_lines(todo, session.causes[:1], session.session):
+            lines += wrapped(f"      {said}", 8)
     return lines
 
 
