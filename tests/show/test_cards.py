@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
+from types import SimpleNamespace
 
 import making_todo as making
 import pytest
@@ -30,11 +31,13 @@ from drybuild.show.cards_words import (
     lift_text,
     may_lines,
     money_text,
+    need_line,
     need_text,
     price_text,
     quantity_text,
 )
 from drybuild.show.hours import NO_BREAKS, hours_text
+from drybuild.show.work_list import brief
 from drybuild.show.work_sheet import sheet_svg
 from drybuild.work.checker import faults
 from drybuild.work.model import Aim
@@ -93,11 +96,11 @@ def test_what_it_may_do_is_never_a_bare_permission(found):
 @pytest.mark.parametrize(
     ("owed", "counted_on", "said"),
     [
-        (0, 0, "no record is owed; look it over by hand all the same"),
-        (1, 0, "not checked by hand: 1 record owed"),
-        (2, 1, "not checked by hand: 2 records owed, 1 more that the plan counts on"),
-        (0, 1, "not checked by hand: 1 record that the plan counts on"),
-        (0, 3, "not checked by hand: 3 records that the plan counts on"),
+        (0, 0, "no hand check is owed; look it over by hand all the same"),
+        (1, 0, "by hand first: 1 check"),
+        (2, 13, "by hand first: 15 checks, 13 of them on the cards"),
+        (0, 1, "by hand first: 1 check, on a card"),
+        (0, 3, "by hand first: 3 checks, all on the cards"),
     ],
 )
 def test_records_that_are_owed_and_that_the_plan_counts_on(owed, counted_on, said):
@@ -144,6 +147,40 @@ def test_what_lifts_is_a_card_by_number(found):
 def test_a_use_wanted_says_by_when(found):
     problem = found.todo.problem
     assert need_text(problem, problem.needs[0]) == "wanted by Mon 7 Dec 07:00: move"
+
+
+def test_a_use_wanted_says_whether_the_plan_keeps_it(found):
+    need = found.todo.problem.needs[0]
+    until = found.todo.problem.at(need.until)
+
+    def said(*stops, supposed=()):
+        car = replace(found.ends[need.session], stops=stops)
+        ends = {**found.ends, need.session: car}
+        plan = replace(found.plan, supposed=tuple(SimpleNamespace(check=s) for s in supposed))
+        return need_line(replace(found, ends=ends, plan=plan), need).partition(": move, ")[2]
+
+    def check(what):
+        return Stop(("move",), "check", "why", "lift", what=what)
+
+    assert said() == "kept as planned"
+    assert said(Stop(("move",), "off", "off", "on", passes=until)) == "kept as planned"
+    assert said(Stop(("move",), "off", "wheels off", "on")) == "not kept"
+    open_ = "kept only if 2 checks that nobody can answer yet come out well"
+    assert said(check("a"), check("b"), check("b"), supposed=("a", "b")) == open_
+    assert said(check("a"), check("b"), supposed=("a",)) == "not kept"
+    one = "kept only if a check that nobody can answer yet comes out well"
+    assert said(check("a"), supposed=("a", "c")) == one
+
+
+def test_the_list_and_the_sheet_count_the_same_hand_checks(found):
+    """Two faces of one session said 1 record of it and 2: the last use of each is counted alike."""
+    for car in found.ends.values():
+        lines = may_lines(car, found.cards)
+        sheet = {use: said for names, said in lines for use in names.split(", ")}
+        for line in brief(car, found.cards):
+            if not line.stopped:
+                for use in line.uses.split(", "):
+                    assert sheet.get(use, sheet.get("every use")) == line.said
 
 
 def test_hand_checks_wait_for_the_session_after_which_their_use_is_wanted(found):

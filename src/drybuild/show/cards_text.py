@@ -20,7 +20,7 @@ from drybuild.show.cards_words import (
     made_text,
     may_lines,
     money_text,
-    need_text,
+    need_line,
     needs_of,
     off_title,
     part_text,
@@ -217,7 +217,7 @@ def sheet_text(sheets: Sheets, session: str) -> str:
                 said = f"    {clock(task.start)}  card {number:>2}  "
                 lines += wrapped(said + task_heading(task, person.name), 20)
     lines.append("  at the end")
-    lines += [f"    {need_text(problem, need)}" for need in needs_of(problem, session)]
+    lines += [f"    {need_line(sheets, need)}" for need in needs_of(problem, session)]
     for use, said in may_lines(sheets.ends[session], sheets.cards):
         lines += wrapped(f"    {use}: {said}", 8)
     lines += off_lines(sheets, session)

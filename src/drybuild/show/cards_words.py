@@ -160,23 +160,33 @@ def lift_text(stop: Stop, cards: Iterable[Card], *, brief: bool = False) -> str:
 
 
 def by_hand_text(owed: int, counted_on: int = 0) -> str:
-    """``not checked by hand: 3 records owed, 2 more that the plan counts on``.
+    """``by hand first: 5 checks, 2 of them on the cards``.
 
-    With none, the words that keep it no permission.
+    owed: those that no card makes by then; counted_on: those that cards make. With none, the words
+    that keep it no permission.
     """
-    if not owed and not counted_on:
-        return "no record is owed; look it over by hand all the same"
-    said = f"{owed} record{'' if owed == 1 else 's'} owed" if owed else ""
-    if counted_on:
-        more = "more " if owed else ""
-        records = "" if owed else f"record{'' if counted_on == 1 else 's'} "
-        said += f"{', ' if owed else ''}{counted_on} {more}{records}that the plan counts on"
-    return f"not checked by hand: {said}"
+    many = owed + counted_on
+    if not many:
+        return "no hand check is owed; look it over by hand all the same"
+    said = f"by hand first: {many} check{'' if many == 1 else 's'}"
+    if not counted_on:
+        return said
+    if many == 1:
+        return f"{said}, on a card"
+    return f"{said}, {'all' if not owed else f'{counted_on} of them'} on the cards"
 
 
 def free_text(car: Standing) -> str:
     """What is said of a car that nothing stops."""
-    return f"nothing recorded stops it; {by_hand_text(len(car.owed), len(car.counted_on))}"
+    return open_text(car, [use.name for use in uses()])
+
+
+def open_text(car: Standing, names: Iterable[str]) -> str:
+    """What is said of uses that nothing stops: their hand checks, counted once."""
+    found = tuple(names)
+    owed = {o.record for use in found for o in car.owed_for(use)}
+    counted = {o.record for use in found for o in car.counted_on_for(use)}
+    return f"nothing recorded stops it; {by_hand_text(len(owed), len(counted - owed))}"
 
 
 def made_text(record: Owed) -> str:
@@ -216,13 +226,13 @@ def may_lines(car: Standing, cards: Iterable[Card]) -> list[tuple[str, str]]:
     """
     found, said = tuple(cards), dict[tuple[str, ...], list[str]]()
     for use in uses():
-        said.setdefault(_same_said(car, use.name, found), []).append(use.name)
+        said.setdefault(same_said(car, use.name, found), []).append(use.name)
     if len(said) == 1:
         return [(EVERY_USE, _may_text(car, [use.name for use in uses()], found))]
     return [(", ".join(names), _may_text(car, names, found)) for names in said.values()]
 
 
-def _same_said(car: Standing, use: str, cards: tuple[Card, ...]) -> tuple[str, ...]:
+def same_said(car: Standing, use: str, cards: tuple[Card, ...] = ()) -> tuple[str, ...]:
     """What uses have in common of which one thing is said."""
     if car.stopping(use):
         return ("stopped", _may_text(car, [use], cards))
@@ -234,9 +244,7 @@ def _may_text(car: Standing, names: list[str], cards: tuple[Card, ...]) -> str:
     stops = car.stopping(names[0])
     direct = [s for s in stops if names[0] in s.uses]
     if not stops:
-        owed = {o.record for use in names for o in car.owed_for(use)}
-        counted = {o.record for use in names for o in car.counted_on_for(use)}
-        return f"nothing recorded stops it; {by_hand_text(len(owed), len(counted))}"
+        return open_text(car, names)
     if not direct:
         through = dict.fromkeys(u for s in stops for u in s.roots if u != names[0])
         return f"stopped: needs {' and '.join(through)} first"
@@ -298,6 +306,23 @@ def need_text(problem: Problem, need: Need) -> str:
     """``wanted by Mon 7 Dec 07:00: drive``."""
     by = problem.at(need.until)
     return f"wanted by {short_day(by)} {clock(by)}: {need.use}"
+
+
+def need_line(sheets: Sheets, need: Need) -> str:
+    """The same with whether the plan keeps it: as it stands, or only as it supposes."""
+    car, said = sheets.ends[need.session], need_text(sheets.todo.problem, need)
+    until = sheets.todo.problem.at(need.until)
+    stops = [s for s in car.stopping(need.use) if s.passes is None or s.passes > until]
+    if not stops:
+        return f"{said}, kept as planned"
+    supposed = {one.check for one in sheets.plan.supposed}
+    if all(stop.kind == "check" and stop.what in supposed for stop in stops):
+        many = len({stop.what for stop in stops})
+        comes = "a check that nobody can answer yet comes" if many == 1 else (
+            f"{many} checks that nobody can answer yet come"
+        )  # fmt: skip
+        return f"{said}, kept only if {comes} out well"
+    return f"{said}, not kept"
 
 
 def fingerprint_text(digits: str) -> str:

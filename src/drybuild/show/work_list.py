@@ -7,7 +7,14 @@ from dataclasses import dataclass
 
 from drybuild.findings.words import use_closure
 from drybuild.findings.words import uses as all_uses
-from drybuild.show.cards_words import by_hand_text, clock, lift_text, short_day, why_text
+from drybuild.show.cards_words import (
+    clock,
+    lift_text,
+    open_text,
+    same_said,
+    short_day,
+    why_text,
+)
 from drybuild.show.hours import person_hours, two
 from drybuild.show.lines import listed, percent
 from drybuild.work.cards import Card
@@ -36,10 +43,10 @@ def brief(car: Standing, cards: Iterable[Card] = (), *, most: int = MOST) -> tup
     known, found = tuple(cards), []
     far = [u for u in car.open_uses if not any(u in _below(v) for v in car.open_uses)]
     if far:
-        owed = {o.record for u in far for o in car.owed_for(u)}
-        counted = {o.record for u in far for o in car.counted_on_for(u)}
-        hands = by_hand_text(len(owed), len(counted))
-        found.append(Line(", ".join(far), f"nothing recorded stops it; {hands}"))
+        same: dict[tuple[str, ...], list[str]] = {}
+        for use in far:
+            same.setdefault(same_said(car, use), []).append(use)
+        found += [Line(", ".join(names), open_text(car, names)) for names in same.values()]
     stops = [stop for stop in car.stops if stop.roots]
     shown = stops if len(stops) <= most + 1 else stops[:most]
     for stop in shown:

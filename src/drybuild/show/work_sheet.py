@@ -14,7 +14,7 @@ from drybuild.show.cards_words import (
     day_text,
     left_lines,
     may_lines,
-    need_text,
+    need_line,
     needs_of,
 )
 from drybuild.show.drawing import SCREEN, Drawing, Face
@@ -245,7 +245,7 @@ class _Sheet:
         d.text(12, top, "What it may do at the end", size=18, heavy=True)
         y = top + 22
         for need in needs_of(self.problem, self.day.id):
-            d.text(12, y, need_text(self.problem, need), size=TEXT)
+            d.text(12, y, need_line(self.sheets, need), size=TEXT)
             y += 20
         for use, said in may_lines(car, self.sheets.cards):
             named = d.broken(use, USES - 12, size=TEXT, heavy=True)

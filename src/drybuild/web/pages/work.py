@@ -13,7 +13,7 @@ from drybuild.build import Fault
 from drybuild.build.folder import WantedUse
 from drybuild.findings.words import uses
 from drybuild.journal.now import open_jobs
-from drybuild.show.cards_words import day_text, need_text, needs_of, short_day
+from drybuild.show.cards_words import day_text, need_line, needs_of, short_day
 from drybuild.show.happened_words import NOTHING_MOVES, misfit_text
 from drybuild.show.hours import NO_BREAKS
 from drybuild.show.work_list import (
@@ -283,7 +283,7 @@ def _session(work: Work, session: Session) -> dict[str, Any]:
         "jobs": jobs_of(problem, steps),
         "tasks": tasks_text(done, len(steps)),
         "all_done": done == len(steps),
-        "needs": [need_text(problem, need) for need in needs_of(problem, session.id)],
+        "needs": [need_line(work.sheets, need) for need in needs_of(problem, session.id)],
         "end": briefest(work.sheets.ends[session.id]),
     }
 
