@@ -5,12 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 
 import built_car
+import numpy as np
 import pytest
 
 import drybuild
 from drybuild.build import Change
 from drybuild.examine.book import fingerprint, imprint, make_book, names_folder
 from drybuild.findings import Verdict
+from drybuild.show.book_words import sides_texts
 
 MADE = datetime(2026, 12, 14, 9, 30)
 
@@ -50,6 +52,28 @@ def test_a_part_says_when_and_by_whom_it_was_fitted(book):
     assert (rear.fitted, rear.by) == ("2026-12-12", "Ilse")
     assert rear.part.serial == "L-22871 left, L-22872 right"
     assert rear.part.approvals == ("LT 690",)
+
+
+def test_beside_the_room_stand_the_limit_and_what_was_found(book):
+    """The room is their difference, drawn by drawn, of every check that has the two."""
+    named = 0
+    for one in book.limits:
+        if one.sides is None or one.finding.slack is None:
+            continue
+        low = -np.inf if one.sides.low is None else one.sides.low
+        high = np.inf if one.sides.high is None else one.sides.high
+        room = np.nanmedian(np.minimum(one.sides.found - low, high - one.sides.found))
+        slack = one.finding.slack  # of several rules the strictest may be another in a few draws
+        near = pytest.approx(slack.median, rel=1e-3, abs=0.02 * (slack.high - slack.low) + 1e-6)
+        assert room == near, one.finding
+        named += 1
+    assert named > len(book.limits) / 2
+    by = {(one.finding.check, one.finding.subject): one for one in book.limits}
+    rim = by["corners.rim_width_low", "rear.left"]
+    pressure = by["corners.tyre_pressure", "rear.left"]
+    assert sides_texts(pressure, "metric")[0] == "at most 3.4 bar gauge"
+    assert sides_texts(rim, "metric") == ["at least 8 in", "found 8.5 in"]
+    assert by["ride.bump_travel", "front.left"].sides is None
 
 
 def test_a_part_that_is_taken_off_again_leaves_the_book(tmp_path):

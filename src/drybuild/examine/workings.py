@@ -142,6 +142,13 @@ def _lines(
     return tuple(found)
 
 
+def kind_of(evaluation: Evaluation, spec: CheckSpec, name: str, subject: str) -> str:
+    """The kind of an input of a check, by its name there."""
+    filled = fill(spec.needs[name], spec.per, subject)
+    source = evaluation.base if filled.base else evaluation
+    return _kind_and_known(source, _chosen(source, filled))[0]
+
+
 def _kind_and_known(source: Evaluation, address: str) -> tuple[str, str]:
     named = source.registry.instances(source.facts.blends).get(address)
     if named is not None:

@@ -36,13 +36,17 @@ class RuleSlack:
     """Slack against written rules: the strictest applicable, with how its limit is known.
 
     slack: (N,) or float, SI; rule: the binding rule as text; memory: its limit is recalled, not
-    read, so that it can never be *enough*; shown: every applicable rule as one line each.
+    read, so that it can never be *enough*; shown: every applicable rule as one line each;
+    value, low, high: what the binding rule is held against, and its ends, SI (None: no such end).
     """
 
     slack: Any
     rule: str
     memory: bool
     shown: tuple[str, ...] = ()
+    value: Any = None
+    low: Any = None
+    high: Any = None
 
 
 def matches(same: Any) -> Any:

@@ -174,7 +174,10 @@ def _uses(book: Book) -> list[dict[str, Any]]:
 def _limits(book: Book, system: System) -> list[dict[str, Any]]:
     """What is not enough first, then the rest by system; what reads alike stands together."""
     by_finding = {(one.finding.check, one.finding.subject): one for one in book.limits}
-    groups = alike([one.finding for one in book.limits], book.examination, system)
+    groups = [
+        part for group in alike([one.finding for one in book.limits], book.examination, system)
+        for part in _of_one_limit(group, by_finding, system)
+    ]  # fmt: skip
     first = [g for g in groups if g.finding.verdict is not Verdict.ENOUGH]
     first.sort(key=lambda g: g.finding.weight)
     chosen = [("not enough, too close to call, or not known", first)]
@@ -185,6 +188,20 @@ def _limits(book: Book, system: System) -> list[dict[str, Any]]:
         {"title": title, "rows": [_limit(g, by_finding, system) for g in rows]}
         for title, rows in chosen if rows
     ]  # fmt: skip
+
+
+def _of_one_limit(
+    group: Group, by_finding: dict[tuple[str, str], Limit], system: System
+) -> list[Group]:
+    """A group apart where one room comes of several limits."""
+    found: dict[tuple[str, ...], list[str]] = {}
+    for subject in group.subjects:
+        one = by_finding[group.finding.check, subject]
+        found.setdefault(tuple(words.sides_texts(one, system)), []).append(subject)
+    return [
+        Group(by_finding[group.finding.check, same[0]].finding, tuple(same))
+        for same in found.values()
+    ]
 
 
 def _limit(
@@ -198,7 +215,7 @@ def _limit(
     ]  # fmt: skip
     return {
         "title": f.title, "where": places(group.subjects), "pose": f.pose,
-        "limit": words.wanted(f, system), "inputs": inputs,
+        "sides": words.sides_texts(members[0], system), "inputs": inputs,
         "found": words.found_text(f, system), "worst": words.worst_text(f, system),
         "verdict": str(f.verdict), "why": f.why, "readings": numbers_text(numbers, "R"),
         "source": str(f.source), "check": f.check,

@@ -65,7 +65,7 @@ def _limit(r: dict[str, Any]) -> list[list[str]]:
     what = f"{r['title']}, {r['where']}" if r["where"] else r["title"]
     pose = r["pose"] or "of the parts alone, in no pose"
     return [
-        [what, pose, " · ".join(r["inputs"]), r["source"]], [r["found"]], [r["limit"]],
+        [what, pose, " · ".join(r["inputs"]), r["source"]], r["sides"] or [""], [r["found"]],
         [r["worst"]], [r["verdict"], r["why"], r["readings"]],
     ]  # fmt: skip
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from math import isfinite
+from typing import Any
 
-from drybuild.examine.book import Taken
+import numpy as np
+
+from drybuild.examine.book import Limit, Taken
 from drybuild.examine.naming import lacking_text
 from drybuild.findings import Finding
 from drybuild.values import System, Value, figures, show, show_number, unsigned
@@ -24,7 +27,7 @@ FINGERPRINT = (
     "signature: it says nothing of who wrote either, and not that what they say is so."
 )
 HOW_FOUND = (
-    "The limit is what must be kept. Room is what is left to it, worked out from the readings "
+    "At least or at most is the limit. Room is what is left to it, worked out from the readings "
     "under it, as middle and as the range that holds 95 in 100. Worst is the poor end of that "
     "range, less what good practice wants kept free. How sure stands in the appendix. The pose or "
     "load condition is named under each line; what it leaves out was not assessed."
@@ -104,6 +107,31 @@ def wanted(finding: Finding, system: System) -> str:
     if not finding.gap_wanted:
         return "nothing beyond it"
     return show(said_as(finding.kind), finding.gap_wanted, system=system)
+
+
+def sides_texts(one: Limit, system: System) -> list[str]:
+    """The limit, what was found, and what is wanted kept free beyond the limit."""
+    said = []
+    if one.sides is not None:
+        ends = (("at least", one.sides.low), ("at most", one.sides.high))
+        said = [f"{word} {_drawn(one.kind, end, system)}" for word, end in ends if end is not None]
+        said.append(f"found {_drawn(one.kind, one.sides.found, system)}")
+    elif one.finding.kind == "match":
+        said = ["must agree"]
+    if one.finding.gap_wanted:
+        said.append(f"{wanted(one.finding, system)} wanted free")
+    return said
+
+
+def _drawn(kind: str, value: Any, system: System) -> str:
+    """A figure of a check, with its doubt where it has one."""
+    drawn = np.asarray(value, dtype=np.float64).ravel()
+    if not np.isfinite(drawn).any():
+        return "not solved"
+    low, median, high = np.nanquantile(drawn, (0.025, 0.5, 0.975))
+    if high - low <= 1e-9 * max(1e-3, abs(median)):
+        return show(said_as(kind), float(median), system=system)
+    return show(said_as(kind), float(median), float(low), float(high), system=system)
 
 
 def worst_text(finding: Finding, system: System) -> str:

@@ -214,7 +214,7 @@ def scrub_shift(
 
 def _as_marked(rim_width: Any) -> Any:
     """Rim width to the nearest half inch: the marking, whatever the rim measures."""
-    return np.round(np.asarray(rim_width) / tyre.INCH * 2.0) / 2.0 * tyre.INCH
+    return np.rint(np.asanyarray(rim_width) / tyre.INCH * 2.0) / 2.0 * tyre.INCH
 
 
 MARK = "corners.marking.{corner}"

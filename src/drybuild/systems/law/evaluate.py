@@ -41,13 +41,30 @@ class Original:
 
 
 @dataclass(frozen=True)
+class Held:
+    """A value between the ends that a rule sets, SI; None where it sets no such end.
+
+    scale: size of the limit, for what counts as exactly at it.
+    """
+
+    value: Array
+    low: Array | None
+    high: Array | None
+    scale: Array
+
+
+@dataclass(frozen=True)
 class Reading:
-    """One applicable rule read against the car: slack (float or (N,)), SI, or ±1 for yes/no."""
+    """One applicable rule read against the car: slack (float or (N,)), SI, or ±1 for yes/no.
+
+    held: what it was read between; None for yes/no.
+    """
 
     rules: RuleSet
     rule: AnyRule
     slack: Array
     memory: bool
+    held: Held | None = None
 
     @cached_property
     def best(self) -> float:
@@ -64,25 +81,50 @@ def slack_of(rule: AnyRule, given: Mapping[str, Any], original: Original | None 
     original* counts from. Refuses (``FormulaRefused``) where the rule needs what is not given.
     At an exact limit an inclusive rule gives 0, an exclusive one less than 0.
     """
+    return _slack(rule, given, held_between(rule, given, original))
+
+
+def _slack(rule: AnyRule, given: Mapping[str, Any], held: Held | None) -> Array:
+    if held is not None and not isinstance(rule, Presence | Member):
+        return _edge(_inside(held), held.scale, rule.inclusive)
     value = _take(given, rule.quantity)
     if isinstance(rule, Presence):
         return _sign(bool(value) == (rule.shape == "fitted"))
-    if isinstance(rule, Member):
-        return _sign(str(value).strip().lower() in {word.lower() for word in rule.allowed})
+    assert isinstance(rule, Member)
+    return _sign(str(value).strip().lower() in {word.lower() for word in rule.allowed})
+
+
+def _inside(held: Held) -> Array:
+    """How far the value lies inside the nearer end."""
+    above = None if held.low is None else held.value - held.low
+    below = None if held.high is None else held.high - held.value
+    if above is None or below is None:
+        assert above is not None or below is not None  # a rule sets one end at least
+        return below if above is None else above  # type: ignore[return-value]
+    nearer: Array = np.minimum(above, below)
+    return nearer
+
+
+def held_between(
+    rule: AnyRule, given: Mapping[str, Any], original: Original | None = None
+) -> Held | None:
+    """The value and the ends that one rule sets it; None of a rule of yes or no."""
+    value = _take(given, rule.quantity)
+    if isinstance(rule, Presence | Member):
+        return None
     value = rounded(value, number(rule.round_to, rule.kind) if rule.round_to else 0.0)
-    if isinstance(rule, Limit):
-        limit = _capped(limit_of(rule, given), rule.lesser_of, given)
-        return _edge(_side(rule.shape, value, limit), limit, rule.inclusive)
-    if isinstance(rule, Table):
-        limit = _capped(_row_limit(rule, given), rule.lesser_of, given)
-        return _edge(_side(rule.acts, value, limit), limit, rule.inclusive)
+    if isinstance(rule, Limit | Table):
+        shape = rule.shape if isinstance(rule, Limit) else rule.acts
+        own = limit_of(rule, given) if isinstance(rule, Limit) else _row_limit(rule, given)
+        limit = _capped(own, rule.lesser_of, given)
+        low, high = (None, limit) if shape == "at most" else (limit, None)
+        return Held(value, low, high, limit)
     if isinstance(rule, Between):
-        low, high = number(rule.low, rule.kind), number(rule.high, rule.kind)
-        inside = np.minimum(value - low, high - value)
-        return _edge(inside, high, rule.inclusive)
+        ends = number(rule.low, rule.kind), number(rule.high, rule.kind)
+        return Held(value, *ends, ends[1])
     if original is None:
         raise FormulaRefused(f"{rule.source}: what the maker fitted is not stated")
-    return _change(rule, value, original)
+    return _changed(rule, value, original)
 
 
 def limit_of(rule: Limit, given: Mapping[str, Any]) -> Array:
@@ -112,15 +154,11 @@ def read_all(
 
     Of two that bind alike the one that was read stands before the one recalled.
     """
-    readings = [
-        Reading(
-            rules,
-            rule,
-            slack_of(rule, given, (original or {}).get(rule.quantity)),
-            rule.how == "memory" and f"{rules.id}:{rule.id}" not in car.read_by_owner,
-        )
-        for rules, rule in found
-    ]
+    readings = []
+    for rules, rule in found:
+        held = held_between(rule, given, (original or {}).get(rule.quantity))
+        recalled = rule.how == "memory" and f"{rules.id}:{rule.id}" not in car.read_by_owner
+        readings.append(Reading(rules, rule, _slack(rule, given, held), recalled, held))
     return tuple(sorted(readings, key=lambda r: (round(r.best, 9), r.memory)))
 
 
@@ -137,7 +175,12 @@ def strictest(readings: tuple[Reading, ...]) -> Any:
         rule=_line(first),
         memory=first.memory,
         shown=tuple(_line(reading) for reading in readings),
+        **_between(first.held),
     )
+
+
+def _between(held: Held | None) -> dict[str, Any]:
+    return {} if held is None else {"value": held.value, "low": held.low, "high": held.high}
 
 
 def _line(reading: Reading) -> str:
@@ -158,10 +201,6 @@ def _take(given: Mapping[str, Any], quantity: str) -> Any:
 
 def _sign(good: bool) -> float:
     return 1.0 if good else -1.0
-
-
-def _side(shape: str, value: Array, limit: Array) -> Array:
-    return limit - value if shape == "at most" else value - limit
 
 
 def _capped(limit: Array, lesser_of: str | None, given: Mapping[str, Any]) -> Array:
@@ -186,19 +225,16 @@ def _row_limit(rule: Table, given: Mapping[str, Any]) -> Array:
     return float(limit) if limit.ndim == 0 else limit
 
 
-def _change(rule: Change, value: Array, original: Original) -> Array:
+def _changed(rule: Change, value: Array, original: Original) -> Held:
     up_from = original.smallest if rule.measured_from == "smallest" else original.largest
     down_from = original.largest if rule.measured_from == "largest" else original.smallest
-    slack: Array | None = None
     up = _step(rule.up, rule.up_share, rule.kind, up_from)
-    if up is not None:
-        slack = up_from + up - value
     down = _step(rule.down, rule.down_share, rule.kind, down_from)
-    if down is not None:
-        below = value - (down_from - down)
-        slack = below if slack is None else np.minimum(slack, below)
-    assert slack is not None  # the model demands one side
-    return _edge(slack, np.maximum(np.abs(up_from), np.abs(down_from)), rule.inclusive)
+    assert up is not None or down is not None  # the model demands one side
+    return Held(
+        value, None if down is None else down_from - down, None if up is None else up_from + up,
+        np.maximum(np.abs(up_from), np.abs(down_from)),
+    )  # fmt: skip
 
 
 def _step(

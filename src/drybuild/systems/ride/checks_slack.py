@@ -78,7 +78,8 @@ def spring_figures(*, stated: Array, computed: Array) -> Array:
 def motion_ratio_plausible(*, motion_ratio: Array, rate: Array) -> Array:
     """Inside the band of cars: a wheel-over-spring figure falls out of it. The rate only arms."""
     return np.minimum(
-        np.asarray(motion_ratio) - MOTION_RATIO_LEAST, MOTION_RATIO_MOST - np.asarray(motion_ratio)
+        np.asanyarray(motion_ratio) - MOTION_RATIO_LEAST,
+        MOTION_RATIO_MOST - np.asanyarray(motion_ratio),
     )
 
 
