@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drybuild.build.declared import declared_addresses
-from drybuild.examine.naming import by_way, plain_name, way_to_know
+from drybuild.examine.naming import by_way, plain_name, wanted, way_to_know
 
 
 @pytest.mark.parametrize(
@@ -61,3 +61,5 @@ def test_alternatives_are_not_named_beside_the_one_that_is_wanted_anyhow():
     assert both == by_way((ratio,), seen_from="front.left")
     assert " or " not in next(iter(both.values()))
     assert " or " in next(iter(by_way((either,), seen_from="front.left").values()))
+    assert wanted((either, ratio, "car.mass")) == (ratio, "car.mass")
+    assert wanted((either,)) == (either,)

@@ -182,6 +182,8 @@ def test_a_car_for_which_nothing_is_planned_is_asked_what_to_change(tmp_path: Pa
     )
     said = text_of(client.get("/").text)
     assert "Say what you want to change" in said
+    assert "Nothing changed yet." in said
+    assert "nothing to count" not in said
     assert "as found" in said
 
 

@@ -80,15 +80,17 @@ def asking_text(finding: Finding) -> str:
 
 
 def by_way(addresses: tuple[str, ...], *, seen_from: str = "") -> dict[str, str]:
-    """Addresses in words by the way in which they come to be known, in the order of ``WAYS``.
-
-    Alternatives of which one is wanted for itself anyhow are not named beside it.
-    """
+    """Addresses in words by the way in which they come to be known, in the order of ``WAYS``."""
     found: dict[str, list[str]] = {}
-    for address in addresses:
-        if not any(one in addresses for one in address.split("|") if one != address):
-            found.setdefault(way_to_know(address), []).append(address)
+    for address in wanted(addresses):
+        found.setdefault(way_to_know(address), []).append(address)
     return {w: plain_list(tuple(found[w]), seen_from=seen_from) for w in WAYS if w in found}
+
+
+def wanted(addresses: tuple[str, ...]) -> tuple[str, ...]:
+    """Of what is missing, what is asked for: no alternatives of which one is wanted anyhow."""
+    alone = {one for one in addresses if "|" not in one}
+    return tuple(a for a in addresses if a in alone or alone.isdisjoint(a.split("|")))
 
 
 def way_to_know(address: str) -> str:

@@ -6,7 +6,7 @@ from drybuild.build.declared import declaration, inner_model
 from drybuild.examine.examination import Examination
 from drybuild.examine.lookup import takes
 from drybuild.examine.measuring import note_as
-from drybuild.examine.naming import plain_name
+from drybuild.examine.naming import plain_name, wanted
 from drybuild.findings import Finding
 
 
@@ -14,7 +14,7 @@ def wanting(examination: Examination, finding: Finding) -> tuple[tuple[str, str]
     """(words, address) of each fact that is missing; of those of which any one would do, the first
     that a reading can state."""
     found: dict[str, str] = {}
-    for missing in finding.missing:
+    for missing in wanted(finding.missing):
         for one in missing.split("|"):
             address = _noted_at(examination, one)
             if address:

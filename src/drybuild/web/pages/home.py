@@ -13,7 +13,14 @@ from drybuild.show.cards_words import short_day
 from drybuild.show.front_page import FrontPage, front_page, plan_first
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import joint_of, use_reason
-from drybuild.show.text import SAY_WHAT, counts_text, records_owed, state_words
+from drybuild.show.text import (
+    NOTHING_YET,
+    SAY_WHAT,
+    counts_text,
+    nothing_planned,
+    records_owed,
+    state_words,
+)
 from drybuild.web.frame import Frame, framed
 from drybuild.web.usual import offered
 
@@ -40,7 +47,8 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         today=_uses(now),
         uses=_uses(examination),
         same=examination.is_present,
-        joint=joint_of(examination),
+        joint=None if nothing_planned(examination) else joint_of(examination),
+        nothing_yet=NOTHING_YET,
         counts=counts_text(examination),
         page=page,
         ahead=ahead,
