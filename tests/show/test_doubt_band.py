@@ -47,6 +47,7 @@ def test_beside_a_typical_value_only_a_slip_of_the_unit_stands_out():
     typical = Spread("length", 2.23, 2.27, 2.31, "assumed")
     assert not apart(typical, spread(2.329, 2.331, 2.333))
     assert apart(typical, spread(0.001, 0.002, 0.004))
+    assert "guessed" in narrowed_words(typical, spread(0.001, 0.002, 0.004))
     assert apart(spread(2.23, 2.27, 2.31), spread(2.329, 2.331, 2.333))
 
 

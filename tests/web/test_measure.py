@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -60,12 +61,18 @@ def test_the_doubt_is_shown_before_and_after_and_the_reading_can_be_taken_back( 
     assert "1.86 bar gauge" in told[2]
     entry = re.search(r'name="entry" value="(\d+)"', after)
     assert entry is not None
+    to = re.search(r'name="back" value="([^"]+)"', after)
+    assert to is not None
     back = here.post(
         "/records/undo",
-        data={"token": token_of(here), "entry": entry[1], "who": "Ann", "back": PRESSURE},
+        data={"token": token_of(here), "entry": entry[1], "who": "Ann", "back": to[1]},
     )
-    assert back.headers["location"] == PRESSURE
+    assert back.headers["location"] == to[1]
     assert Journal(folder).readings() == ()
+    gone = " ".join(here.get(to[1]).text.split())
+    assert "Taken back: 27 psi gauge" in gone
+    assert f"Entry {entry[1]} is taken back. It stands at" in gone
+    assert "now <strong>" not in gone
 
 
 def test_the_name_is_remembered_for_the_next_form(browser) -> None:  # type: ignore[no-untyped-def]
@@ -116,6 +123,58 @@ def test_a_part_in_hand_is_written_into_its_own_file_with_comments_kept(  # type
     ]
     said = here.get(answer.headers["location"]).text
     assert "caliper to the spokes: was unmeasured, now enough" in said
+
+
+OFFSET = "/measure/at/part.loft_17x8.offset"
+
+
+@pytest.mark.parametrize("reading", ["ET42", "42 mm"])
+def test_what_is_stamped_and_read_by_eye_is_no_guess(  # type: ignore[no-untyped-def]
+    browser, folder: Path, reading: str
+) -> None:
+    here = browser()
+    assert "<option>stamp</option>" in here.get(OFFSET).text
+    answer = typed(here, OFFSET, reading=reading, unit="mm", tool="eye")
+    said = " ".join(here.get(answer.headers["location"]).text.split())
+    assert "now <strong>about 42 mm, 41 to 43, maker" in said
+    assert 'by = "stamp"' in (folder / "parts" / "wheels.toml").read_text(encoding="utf-8")
+
+
+def test_a_figure_of_a_part_in_hand_is_taken_back_on_the_page(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    here, file = browser(), folder / "parts" / "wheels.toml"
+    before = file.read_text(encoding="utf-8")
+    answer = typed(here, OFFSET, reading="43", unit="mm", tool="stamp")
+    assert file.read_text(encoding="utf-8") != before
+    page = here.get(answer.headers["location"]).text
+    receipt = re.search(r'name="receipt" value="([^"]+)"', page)
+    assert receipt is not None
+    form = {"token": token_of(here), "receipt": receipt[1], "who": "Ann"}
+    back = here.post("/measure/back", data=form)
+    assert back.status_code == 303
+    assert "Taken back: 43 mm" in here.get(back.headers["location"]).text
+    assert tomllib.loads(file.read_text(encoding="utf-8")) == tomllib.loads(before)
+    assert here.post("/measure/back", data=form).status_code == 409  # it says another thing now
+    assert here.post("/measure/back", data={**form, "receipt": "x"}).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("where", "reading", "unit", "expected"),
+    [("/measure/at/corner.front.left.camber", "-95", "deg", "expected -15 to 15 deg"),
+     (OFFSET, "420", "mm", "expected -100 to 120 mm. Usual is 20 to 50 mm")],
+)  # fmt: skip
+def test_what_cannot_be_is_refused_with_what_is_usual(  # type: ignore[no-untyped-def]
+    browser, folder: Path, where: str, reading: str, unit: str, expected: str
+) -> None:
+    here, tool = browser(), "camber gauge" if unit == "deg" else "stamp"
+    file = folder / "parts" / "wheels.toml"
+    before = file.read_text(encoding="utf-8")
+    answer = typed(here, where, reading=reading, unit=unit, tool=tool)
+    assert answer.status_code == 409
+    assert expected in " ".join(answer.text.split())
+    assert Journal(folder).readings() == ()
+    assert file.read_text(encoding="utf-8") == before
 
 
 def test_a_device_that_may_look_writes_nothing(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
@@ -276,6 +335,25 @@ def test_gaps_are_drawn_beside_what_they_show_and_nothing_else(
     declared = declaration(fact)
     assert declared is not None
     assert ('class="section"' in picture(examination, declared)[1]) is drawn
+
+
+def test_letters_of_the_gaps_are_told_and_why_they_are_less_than_one_reads(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/measure/at/corner.front.left.arch_point.gap").text
+    assert "<strong>a</strong> arch lip, standing" in page
+    assert "% larger than new, as tyres grow in use" in page
+
+
+@pytest.mark.parametrize(
+    ("fact", "marked"), [("spoke_depth", "spoke depth"), ("rim_width", "rim width")]
+)
+def test_of_a_wheel_the_length_that_is_asked_for_is_marked_and_no_gap(  # type: ignore[no-untyped-def]
+    browser, fact: str, marked: str
+) -> None:
+    page = browser().get(f"/measure/at/part.loft_17x8.{fact}").text
+    assert f'class="label heavy">{marked}</text>' in page
+    assert page.count('class="asked"') == 3
+    assert 'class="gap ' not in page
+    assert "<strong>a</strong>" not in page
 
 
 def test_a_refusal_names_the_fact_by_its_words(browser) -> None:  # type: ignore[no-untyped-def]

@@ -69,6 +69,11 @@ class Declared:
         """Whether it only says with what the reading in its table was taken."""
         return bool(_extra(self.field).get("beside"))
 
+    @property
+    def stamped(self) -> bool:
+        """Whether it stands on the part itself, to be read off by eye."""
+        return bool(_extra(self.field).get("stamped"))
+
     def _at(self, address: str) -> FieldInfo:
         found = self if address == self.address else declaration(address)
         return found.field if found is not None else self.field

@@ -13,6 +13,7 @@ from pydantic import (
     GetJsonSchemaHandler,
     ModelWrapValidatorHandler,
     PrivateAttr,
+    field_validator,
     model_validator,
 )
 from pydantic.fields import FieldInfo
@@ -20,11 +21,12 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 from pydantic_core.core_schema import ValidationInfo
 
+from drybuild.build.possible import cannot_be
 from drybuild.findings import AXLES, CORNERS
 from drybuild.findings.words import Per
 from drybuild.values import METHODS, HowKnown
 from drybuild.values.methods import ALSO_CALLED
-from drybuild.values.types import Mass
+from drybuild.values.types import Mass, teaching_error
 
 
 @dataclass(frozen=True)
@@ -42,17 +44,21 @@ def fact(
     catalogue: str | None = None,
     measure: tuple[str, int, str] | None = None,
     typical: str | None = None,
+    possible: str | None = None,
     plain: str | None = None,
     beside: bool = False,
+    stamped: bool = False,
     default: Any = None,
 ) -> Any:
     """A field that states a fact.
 
     doc: what it is, in one line; catalogue: default doubt (95 % half-width) of a bare number;
     measure: (tool, minutes, how); typical: usual range, used only to judge whether measuring an
-    unstated fact would settle anything, never in a finding; plain: what a mechanic calls it, where
-    that is not the field's name (``{of}``: of the table it lies in); beside: it only says with what
-    the reading in its table was taken.
+    unstated fact would settle anything, never in a finding, and to refuse what lies far beyond it;
+    possible: the range beyond which no such thing is, where that is known better; plain: what a
+    mechanic calls it, where that is not the field's name (``{of}``: of the table it lies in);
+    beside: it only says with what the reading in its table was taken; stamped: it stands on the
+    part itself, so that a reading by eye is its maker's figure and no guess.
     """
     extra: dict[str, Any] = {}
     if catalogue is not None:
@@ -61,10 +67,14 @@ def fact(
         extra["measure"] = {"tool": measure[0], "minutes": measure[1], "how": measure[2]}
     if typical is not None:
         extra["typical"] = typical
+    if possible is not None:
+        extra["possible"] = possible
     if plain is not None:
         extra["plain"] = plain
     if beside:
         extra["beside"] = True
+    if stamped:
+        extra["stamped"] = True
     return Field(default=default, description=doc, json_schema_extra=extra)
 
 
@@ -148,6 +158,16 @@ class Model(BaseModel):
             made._words_by.update({name: word_known(table) for name, table in words.items()})
         return made
 
+    @field_validator("*", mode="after")
+    @classmethod
+    def _can_be(cls, value: Any, info: ValidationInfo) -> Any:
+        """Refuses a figure beyond all that such a thing can be, as its fact declares it."""
+        extra = cls.model_fields[info.field_name or ""].json_schema_extra
+        fault = cannot_be(value, extra) if isinstance(extra, dict) else None
+        if fault is not None:
+            raise teaching_error(fault)
+        return value
+
     def how_known(self, name: str, otherwise: HowKnown) -> HowKnown:
         """How a fact of this table is known: as its own entry says, else as its file does."""
         return self._words_by.get(name, otherwise)
@@ -160,6 +180,8 @@ class Model(BaseModel):
         properties = handler.resolve_ref_schema(made).get("properties", {})
         for told_here in properties.values():  # words for people, none for the editor of a file
             told_here.pop("plain", None)
+            told_here.pop("possible", None)
+            told_here.pop("stamped", None)
             told_here.pop("beside", None)
         for name in cls.word_facts & properties.keys():
             kept = properties[name]

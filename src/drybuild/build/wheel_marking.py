@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Any
 
 _SIZE = re.compile(
     r"""^(?P<width>\d{1,2}(?:[.,]\d+)?)(?:\s+(?P<half>1\s*/\s*2))?\s*(?:"|IN)?\s*
@@ -22,6 +23,8 @@ _TURNED = re.compile(
 _OFFSET = re.compile(r"\bET\s*(?P<offset>[-+]?\d{1,3}(?:[.,]\d)?)(?:\s*MM)?\b")
 _PATTERN = re.compile(r"\b(?P<count>[3-9]|10)\s*(?:X|×|/)\s*(?P<circle>\d{2,3}(?:[.,]\d+)?)\b")
 _HUMPS = re.compile(r"\b(?:H2?|FH2?|CH|EH2?\+?|H2\+H2)\b|^H2?\b")
+
+_ET_ALONE = re.compile(r"^\s*ET\s*(?P<offset>[-+−]?\s*\d{1,3}(?:[.,]\d+)?)(?:\s*mm)?\s*$", re.I)
 
 WIDTHS = (3.0, 14.0)
 CODES = (10, 24)
@@ -79,6 +82,16 @@ def parse_wheel(text: str) -> WheelMarking:
     _within(text, "bolt circle", circle, CIRCLES)
     count = int(pattern["count"]) if pattern else None
     return WheelMarking(width, code, away, count, circle)
+
+
+def offset_typed(raw: Any) -> Any:
+    """An offset as it stands on the wheel, ``ET42``, as a length; anything else as it is."""
+    if isinstance(raw, dict) and "is" in raw:
+        return {**raw, "is": offset_typed(raw["is"])}
+    if isinstance(raw, list):
+        return [offset_typed(one) for one in raw]
+    match = _ET_ALONE.match(raw) if isinstance(raw, str) else None
+    return raw if match is None else f"{match['offset'].replace(' ', '')} mm"
 
 
 def _taken(form: re.Pattern[str], text: str) -> tuple[re.Match[str] | None, str]:

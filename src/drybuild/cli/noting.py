@@ -51,7 +51,7 @@ def _noted(opened: OpenBuild, address: str, arguments: argparse.Namespace) -> li
     from drybuild.build.state import addresses_of
     from drybuild.examine.naming import plain_name
     from drybuild.examine.noting import NoteRefused, Said, WhichPlace, note, planned_beside
-    from drybuild.show.doubt_band import APART, apart, spread_at
+    from drybuild.show.doubt_band import apart, apart_words, spread_at
     from drybuild.show.lines import wrapped
 
     texts = ", ".join(arguments.value)
@@ -75,8 +75,9 @@ def _noted(opened: OpenBuild, address: str, arguments: argparse.Namespace) -> li
         else:
             lines.append(f"{named}, {texts}: written into {one.file}; take it back there")
         lines += wrapped(f"     was {one.before}; now {one.after}", 5)
-        if apart(spread_at(opened, one.address), spread_at(now, one.address)):
-            lines += wrapped(f"     {APART}", 5)
+        before = spread_at(opened, one.address)
+        if apart(before, spread_at(now, one.address)):
+            lines += wrapped(f"     {apart_words(before)}", 5)
             amiss = bool(one.entry) or amiss
     if amiss:
         numbers = " ".join(str(one.entry) for one in noted)

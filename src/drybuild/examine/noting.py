@@ -36,6 +36,8 @@ FloatArray = npt.NDArray[np.float64]
 IN_HAND = "part."
 """Begins the address of a part that is not on the car yet."""
 
+EYE, STAMP = "eye", "stamp"
+
 MOST_UNITS = 6
 HANDY = (0.5, 10_000.0)
 """A figure that somebody writes down in a unit lies between these; a gap in kilometres does not."""
@@ -192,10 +194,17 @@ def as_written(declared: Declared | None, said: Said) -> Any:
     if declared is not None and is_word(declared):
         whole = str(raw).isascii() and str(raw).isdigit()
         return {"is": int(raw) if whole else raw, "by": said.tool or "eye"}
-    if not said.tool:
+    tool = tool_meant(declared, said.tool)
+    if not tool:
         return raw
-    entry = {"is": raw, "by": said.tool}
+    entry = {"is": raw, "by": tool}
     return {**entry, "tool": said.instrument} if said.instrument else entry
+
+
+def tool_meant(declared: Declared | None, tool: str) -> str:
+    """How a figure is known: one that stands on the part, read by eye, is as stamped, no guess."""
+    stamped = declared is not None and declared.stamped
+    return STAMP if stamped and tool in ("", EYE) else tool
 
 
 def _check_holds(opened: OpenBuild, address: str, at: str) -> None:
@@ -315,7 +324,9 @@ def tools_to_choose(declared: Declared) -> tuple[str, ...]:
     kind = field_kind(declared.field)
     if kind is None:
         return tuple(dict.fromkeys((*first, "eye", "maker", "document")))
-    return tuple(dict.fromkeys((*first, *methods_for(kind))))
+    stamp = (STAMP,) if declared.stamped else ()
+    ways = [way for way in methods_for(kind) if not (stamp and way == EYE)]
+    return tuple(dict.fromkeys((*first, *stamp, *ways)))
 
 
 def drawn_at(opened: OpenBuild, address: str) -> FloatArray | None:

@@ -19,6 +19,8 @@ FOOT = 132.0
 SLIP = 5.0
 """So many times more or less than a typical value is no car: mm for cm, kPa for psi."""
 APART = "The two do not agree beyond their doubt: read it once more, or ask about the first."
+FAR = "It is far from what was guessed: read it once more."
+"""A guess was made by nobody who could be asked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +66,17 @@ def apart(before: Spread | None, after: Spread | None) -> bool:
     return after.high < before.low or after.low > before.high
 
 
+def apart_words(before: Spread | None) -> str:
+    """What is said where two figures do not agree beyond their doubt."""
+    return FAR if before is not None and before.known == "assumed" else APART
+
+
 def narrowed_words(before: Spread | None, after: Spread | None) -> str:
     """How much less doubt there is, in words; empty where there is nothing to compare."""
     if before is None or after is None:
         return ""
     if apart(before, after):
-        return APART
+        return apart_words(before)
     was, now = before.high - before.low, after.high - after.low
     if was <= 0 or now <= 0:
         return ""

@@ -165,6 +165,24 @@ def gap_words(gap: Gap, system: System) -> str:
     return said
 
 
+def growth_words(examination: Examination, corner: str, system: System) -> str:
+    """Why a gap is less than what is read beside the tyre as it stands; empty where it is not."""
+    share = _median(examination, f"corners.growth.{corner}")
+    radius = _median(examination, f"corners.free_radius.{corner}")
+    half = _median(examination, f"corners.half_width.{corner}")
+    diameter = _median(examination, f"corners.overall_diameter.{corner}")
+    width = _median(examination, f"corners.section_width.{corner}")
+    if not share or radius is None or half is None or diameter is None or width is None:
+        return ""
+    side, tread = max(half - width / 2, 0.0), max(radius - diameter / 2, 0.0)
+    said = [show("length", round(2e3 * by) / 2e3, system=system) for by in (tread, side)]
+    grown = show("fraction", share, system=system)
+    return (
+        f"In these gaps the tyre is {grown} larger than new, as tyres grow in use: about "
+        f"{said[0]} less over the tread and {said[1]} less beside it than you read on a new one."
+    )
+
+
 def described(section: Section, system: System) -> str:
     """The drawing in words, for those who do not see it."""
     said = [f"Section of the corner {section.title}"]

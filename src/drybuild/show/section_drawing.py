@@ -26,9 +26,18 @@ APART = 25.0
 """Least distance between the labels of one side, mm of the drawing: a phone's letters are large."""
 
 
-def draw_section(section: Section, system: System = "metric", frame: Frame | None = None) -> str:
-    """The section as an SVG text, in the frame given (else in its own)."""
-    return _Sheet(section, frame or frame_of([section]), system).svg()
+ASKED = ("spoke_depth", "barrel_inner_radius", "offset", "rim_width", "outer_radius", "face_offset")
+"""Lengths of wheel and caliper that are marked in the drawing, where one of them is asked for."""
+
+
+def draw_section(
+    section: Section, system: System = "metric", frame: Frame | None = None, asked: str = ""
+) -> str:
+    """The section as an SVG text, in the frame given (else in its own).
+
+    asked: one of ASKED, marked in place of the gaps; empty: the gaps.
+    """
+    return _Sheet(section, frame or frame_of([section]), system).svg(asked)
 
 
 class _Sheet:
@@ -50,16 +59,58 @@ class _Sheet:
         said = escape(words) + (f'<tspan class="roomy">{escape(unit)}</tspan>' if unit else "")
         return f'<text x="{px:.1f}" y="{py:.1f}" class="{kind}">{said}</text>'
 
-    def svg(self) -> str:
+    def svg(self, asked: str = "") -> str:
         f = self.frame
         parts = [
             f'<svg viewBox="0 0 {f.right - f.left:.0f} {f.top - f.low:.0f}" role="img" '
-            f'class="section" aria-label="{escape(described(self.section, self.system))}" '
+            f'class="section" aria-label="{escape(self._said(asked))}" '
             'xmlns="http://www.w3.org/2000/svg">'
         ]
         parts += [*self._reference(), *self._tyre(), *self._wheel(), *self._caliper()]
-        parts += self._all_gaps()
+        marks = self._asked(asked)
+        parts += marks or self._all_gaps()
         return "".join([*parts, "</svg>"])
+
+    def _said(self, asked: str) -> str:
+        if not self._span(asked):
+            return described(self.section, self.system)
+        return f"Section of the corner {self.section.title}; marked: {asked.replace('_', ' ')}"
+
+    def _span(self, asked: str) -> Points:
+        """The two ends of a length that is asked for, mm; none where it cannot be drawn."""
+        s = self.section
+        pad, rim, half = s.spacer * MM, s.rim_centre * MM, s.rim_half * MM
+        barrel = (s.barrel or s.rim_radius - 0.014) * MM
+        deep, face = (v * MM for v in s.caliper or (0.75 * barrel / MM, 0.0))
+        spokes = s.spoke_depth * MM if s.spoke_depth is not None else max(rim + half - 26, pad + 12)
+        level = (s.rim_radius + FLANGE) * MM + 14
+        spans: dict[str, Points] = {
+            "spoke_depth": [(pad, deep - 4), (spokes, deep - 4)],
+            "barrel_inner_radius": [(face - 46, 0.0), (face - 46, barrel)],
+            "offset": [(rim, 40.0), (pad, 40.0)],
+            "rim_width": [(rim - half, level), (rim + half, level)],
+            "outer_radius": [(face - 35, 0.0), (face - 35, deep)],
+            "face_offset": [(0.0, deep - 22), (face, deep - 22)],
+        }
+        lacks_caliper = s.caliper is None and asked in ("outer_radius", "face_offset")
+        return [] if lacks_caliper else spans.get(asked, [])
+
+    def _asked(self, asked: str) -> list[str]:
+        """A length between two ticks, its name beside it; a level one down to the hub face."""
+        ends = self._span(asked)
+        if not ends:
+            return []
+        (x0, y0), (x1, y1) = ends
+        level = y0 == y1
+        ticks = [
+            [(x, y - 10), (x, y + 10)] if level else [(x - 10, y), (x + 10, y)] for x, y in ends
+        ]
+        down = [[ends[0], (x0, 78.0)]] if level and y0 > 88 and asked != "rim_width" else []
+        marks = [self.line(ends, "asked"), *(self.line(tick, "asked") for tick in ticks)]
+        leaders = [self.line(way, "hubface") for way in down]
+        name = asked.replace("_", " ")
+        at = (max(x0, x1) + 8, y0 - 4) if level else (x0 + 8, (y0 + y1) / 2)
+        return [*leaders, *marks, self.text(*at, name, "label heavy")]
 
     def _reference(self) -> list[str]:
         """Axle, hub face, scale, and which way is out."""

@@ -12,8 +12,8 @@ from drybuild.examine.lookup import where_words
 from drybuild.examine.naming import plain_name
 from drybuild.show.chassis import WHEELBASE, Chassis, Place, layout, seen
 from drybuild.show.drawing import SCREEN, Drawing
-from drybuild.show.section import corner_section
-from drybuild.show.section_drawing import draw_section
+from drybuild.show.section import corner_section, growth_words
+from drybuild.show.section_drawing import ASKED, draw_section
 from drybuild.show.whereabouts import spoken_place
 from drybuild.values import System
 
@@ -49,7 +49,8 @@ def picture(
         section = corner_section(examination, declared.owner.partition(".")[2])
         if section is not None:
             stands = NOW if examination.is_present else DONE
-            return f"{section.title}, {stands}", draw_section(section, system)
+            drawn = draw_section(section, system, asked=_asked(declared))
+            return f"{section.title}, {stands}", drawn
     places = [found for one in (declared, *others) if (found := _place(one)) is not None]
     if not places:
         return "", ""
@@ -73,6 +74,27 @@ def picture(
     drawing.lines(middle, 28, lines, size=20, heavy=True, anchor="middle")
     svg = drawing.svg(WIDE, TALL, f"{name}, on a chassis")
     return "Where it is, on a chassis of no car in particular", svg.replace("#fff", SHEET)
+
+
+def in_gaps(
+    examination: Examination, declared: Declared, system: System = "metric"
+) -> tuple[tuple[tuple[str, str], ...], str]:
+    """Letters of the drawing with what they stand for, and why its gaps are less than one reads;
+    nothing where the drawing shows no gaps."""
+    corner = declared.owner.partition(".")[2]
+    if not _in_the_section(declared) or _asked(declared):
+        return (), ""
+    section = corner_section(examination, corner)
+    if section is None:
+        return (), ""
+    letters = tuple((gap.letter, gap.name) for gap in section.gaps)
+    return letters, growth_words(examination, corner, system)
+
+
+def _asked(declared: Declared) -> str:
+    """The length that the drawing marks in place of its gaps; empty: it shows those."""
+    of_a_part = declared.owner.partition(".")[0] in ("wheel", "caliper")
+    return declared.path[-1] if of_a_part and declared.path[-1] in ASKED else ""
 
 
 def _in_the_section(declared: Declared) -> bool:

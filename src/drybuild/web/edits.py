@@ -38,7 +38,7 @@ class FactAt:
     """Where a fact is stated, and what stands there.
 
     path: keys of the file; raw: the value as TOML has it, None when nothing is stated; text: the
-    same as it is written; mark: what a form remembers of it.
+    same as it is written; said: what stands behind it; mark: what a form remembers of it.
     """
 
     address: str
@@ -47,6 +47,7 @@ class FactAt:
     path: tuple[str, ...]
     raw: Any
     text: str
+    said: str = ""
 
     @property
     def mark(self) -> str:
@@ -66,8 +67,8 @@ def fact_at(opened: OpenBuild, address: str, state: State | None = None) -> Fact
     if found is None:
         return None
     file, path = found
-    raw, text = _stands(opened.build.files.get(file, ""), path)
-    return FactAt(address, declared, file, path, raw, text)
+    raw, text, said = _stands(opened.build.files.get(file, ""), path)
+    return FactAt(address, declared, file, path, raw, text, said)
 
 
 def _keys(
@@ -89,15 +90,16 @@ def _keys(
     return file, tuple(declared.address.split("."))
 
 
-def _stands(text: str, path: tuple[str, ...]) -> tuple[Any, str]:
+def _stands(text: str, path: tuple[str, ...]) -> tuple[Any, str, str]:
     try:
         item: Any = tomlkit.parse(text)
         for key in path:
             item = item[key]
     except (TOMLKitError, KeyError, TypeError):
-        return None, ""
+        return None, "", ""
     raw = item.unwrap() if hasattr(item, "unwrap") else item
-    return raw, item.as_string() if hasattr(item, "as_string") else str(item)
+    said = item.trivia.comment.lstrip("# ").strip() if hasattr(item, "trivia") else ""
+    return raw, item.as_string() if hasattr(item, "as_string") else str(item), said
 
 
 def noted_at(opened: OpenBuild, found: FactAt) -> str:

@@ -16,6 +16,7 @@ from drybuild.examine import Examination, OpenBuild
 from drybuild.examine.noting import Noted
 from drybuild.findings import Verdict
 from drybuild.show.doubt_band import Spread
+from drybuild.web.edits import FactAt
 
 KEPT = 200
 
@@ -27,8 +28,8 @@ class Receipt:
     """Readings that were written. spreads: by address, what stood before.
 
     verdicts: of the finished car, before; opened: where there were none yet, the build of before,
-    to be examined when there is time. was, raw: of a part's file, its former text and the new
-    one, both as the file has them.
+    to be examined when there is time. was: of a part's file, what stood there; mark: of what
+    stands there since; taken_back: it was written as before again.
     """
 
     address: str
@@ -37,7 +38,9 @@ class Receipt:
     noted: tuple[Noted, ...]
     spreads: dict[str, Spread | None] = field(default_factory=dict)
     verdicts: Verdicts = field(default_factory=dict)
-    was: str | None = None
+    was: FactAt | None = None
+    mark: str = ""
+    taken_back: bool = False
     opened: OpenBuild | None = None
 
 

@@ -36,15 +36,19 @@ class Disc(Part):
         catalogue="0.5 mm",
         measure=("vernier", 10, "caliper off or through the wheel, across the middle"),
         typical="230 to 360 mm",
+        possible="120 to 500 mm",
     )
     thickness: PositiveLength | None = fact(
         "thickness as it is now, at its thinnest in the swept ring",
         catalogue="0.1 mm",
         measure=("micrometer", 10, "four places inside the rust lip, wheel off"),
         typical="8 to 32 mm",
+        possible="2 to 60 mm",
     )
     thickness_min: PositiveLength | None = fact(
-        "least thickness, cast or stamped on the disc's edge or bell", catalogue="0.05 mm"
+        "least thickness, cast or stamped on the disc's edge or bell", catalogue="0.05 mm",
+        possible="2 to 60 mm",
+        stamped=True,
     )
     effective_radius: PositiveLength | None = fact(
         "middle of the swept ring, where it is not outer diameter less half the pad",
@@ -74,7 +78,9 @@ class Caliper(Part):
         "sliding: pistons on one side; opposed: pistons on both sides of the disc"
     )
     piston_count: Number | None = fact("all pistons of one caliper")
-    piston_diameter: PositiveLength | None = fact("bore of the pistons", catalogue="0.05 mm")
+    piston_diameter: PositiveLength | None = fact(
+        "bore of the pistons", catalogue="0.05 mm", possible="10 to 90 mm"
+    )
     second_piston_diameter: PositiveLength | None = fact(
         "bore of the other half of the pistons, where they differ", catalogue="0.05 mm"
     )
@@ -87,10 +93,12 @@ class Caliper(Part):
         typical="0.3 to 1.5 cc",
     )
     disc_diameter: PositiveLength | None = fact(
-        "disc diameter that caliper and bracket are made for", catalogue="0.5 mm"
+        "disc diameter that caliper and bracket are made for", catalogue="0.5 mm",
+        possible="120 to 500 mm",
     )
     disc_thickness: PositiveLength | None = fact(
-        "new disc thickness that the caliper is made for", catalogue="0.2 mm"
+        "new disc thickness that the caliper is made for", catalogue="0.2 mm",
+        possible="2 to 60 mm",
     )
     pad_shape: str | None = fact("name of the pad shape that fits, as the maker gives it")
     outer_radius: PositiveLength | None = fact(
@@ -98,12 +106,14 @@ class Caliper(Part):
         catalogue="0.5 mm",
         measure=("vernier", 15, "card cut to the caliper, from the maker's drawing or the part"),
         typical="140 to 210 mm",
+        possible="70 to 300 mm",
     )
     face_offset: Length | None = fact(
         "from the hub's wheel face to the caliper's outermost face, + outboard",
         catalogue="0.5 mm",
         measure=("straightedge", 10, "straightedge across the disc's wheel face, rule to caliper"),
         typical="10 to 70 mm",
+        possible="-60 to 160 mm",
     )
     passed_on: Fraction | None = fact(
         "share of the disc's rise above the air that reaches the fluid after standing",
@@ -143,6 +153,7 @@ class Pads(Part):
         catalogue="0.3 mm",
         measure=("vernier", 10, "through the caliper's window, inner and outer pad"),
         typical="3 to 12 mm",
+        possible="0 to 40 mm",
     )
     pad_thickness_min: PositiveLength | None = fact("least friction material", catalogue="0.1 mm")
     pad_shape: str | None = fact("name of the pad shape, as the maker gives it")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from drybuild.build.kinds.corner_scan import CornerScan
 from drybuild.build.kinds.fastening import (
@@ -20,6 +20,7 @@ from drybuild.build.kinds.identity import DateCode
 from drybuild.build.model import Model, Part, Place, Section, fact
 from drybuild.build.thread_marking import ThreadMark
 from drybuild.build.tyre_marking import TyreMark
+from drybuild.build.wheel_marking import offset_typed
 from drybuild.values import Value, parse_value
 from drybuild.values.types import (
     Angle,
@@ -41,6 +42,9 @@ __all__ = ["PLACES", "SECTIONS", "Fastener"]
 
 Seat = Literal["cone 60", "ball R12", "ball R13", "ball R14", "flat"]
 
+Offset = Annotated[Length, BeforeValidator(offset_typed)]
+"""An offset, ``42 mm`` or as it stands on the wheel: ``ET42``."""
+
 _RULE_ACROSS_FLANGE = (
     "straightedge",
     5,
@@ -61,35 +65,47 @@ class Wheel(Part):
     diameter_code: Annotated[int, Field(ge=10, le=24)] | None = fact(
         "rim diameter code as marked, e.g. 17 (a code, not a length)"
     )
-    rim_width: RimWidth | None = fact("nominal rim width between the bead seats", catalogue="1 mm")
-    offset: Length | None = fact(
+    rim_width: RimWidth | None = fact(
+        "nominal rim width between the bead seats", catalogue="1 mm", possible="3 to 14 in",
+        stamped=True,
+    )
+    offset: Offset | None = fact(
         "mounting face to rim centre line (ET), + face outboard of the centre line",
         catalogue="1 mm",
         measure=_RULE_ACROSS_FLANGE,
         typical="20 to 50 mm",
+        possible="-100 to 120 mm",
+        stamped=True,
     )
     flange_allowance: Length | None = fact(
         "overall width less rim width, both flanges together; 25 mm for J flanges",
         catalogue="2 mm",
+        possible="0 to 60 mm",
     )
     hub_bore: Length | None = fact(
         "diameter of the centre bore",
         catalogue="0.05 mm",
         measure=("vernier", 3, "wheel off, across the bore at two places"),
         typical="54 to 76 mm",
+        possible="40 to 180 mm",
     )
     bolt_count: Annotated[int, Field(ge=3, le=10)] | None = fact(
         "number of bolt holes", plain="bolt holes"
     )
-    bolt_circle: Length | None = fact("bolt circle diameter (PCD)", catalogue="0.1 mm")
+    bolt_circle: Length | None = fact(
+        "bolt circle diameter (PCD)", catalogue="0.1 mm", possible="80 to 230 mm", stamped=True
+    )
     seat: Seat | None = fact("form of the nut or bolt seat")
     seat_depth: Length | None = fact(
         "mounting face out to where the seated nut's thread begins (bolts: to the bolt's seat)",
         catalogue="0.5 mm",
         measure=("vernier", 5, "wheel off, through a bolt hole, nut laid in its seat"),
         typical="8 to 22 mm",
+        possible="0 to 60 mm",
     )
-    load_rating: Mass | None = fact("rated load of one wheel, marked on it", catalogue="0 kg")
+    load_rating: Mass | None = fact(
+        "rated load of one wheel, marked on it", catalogue="0 kg", stamped=True
+    )
     barrel_inner_radius: Length | None = fact(
         "smallest inner radius of the barrel over the caliper, from the axis",
         catalogue="1 mm",
@@ -99,6 +115,7 @@ class Wheel(Part):
             "wheel off, across the barrel at the caliper's depth, half",
         ),
         typical="165 to 230 mm",
+        possible="90 to 320 mm",
     )
     spoke_depth: Length | None = fact(
         "mounting face out to the backs of the spokes, least value over the caliper's sweep",
@@ -109,6 +126,7 @@ class Wheel(Part):
             "wheel off, face down: straightedge on the hub face, depth down to each spoke's back",
         ),
         typical="15 to 70 mm",
+        possible="-60 to 160 mm",
     )
     spoke_map: CurveOf("length", "length") | None = fact(  # type: ignore[valid-type]
         "spoke depth read at several distances from the axis, out along a spoke, as a table"
@@ -131,11 +149,13 @@ class Tyre(Part):
         "outside diameter, new, inflated, not loaded",
         catalogue="1 %",
         measure=("tape", 5, "around the tread, inflated, off the ground, over pi"),
+        possible="400 to 1000 mm",
     )
     section_width: Length | None = fact(
         "width over the sidewalls, inflated, without rim protector or letters",
         catalogue="1.5 %",
         measure=("rule", 5, "two squares on the sidewalls, rule between them, at the widest place"),
+        possible="100 to 450 mm",
     )
     section_rim_width: RimWidth | None = fact(
         "rim width on which that section width holds", catalogue="0 mm"
@@ -166,7 +186,7 @@ class Tyre(Part):
         "gauge pressure at which it carries its load index", catalogue="0 kPa gauge"
     )
     pressure_limit: PressureGauge | None = fact(
-        "greatest cold pressure marked or published", catalogue="0 kPa gauge"
+        "greatest cold pressure marked or published", catalogue="0 kPa gauge", stamped=True
     )
     rotating_inertia: Inertia | None = fact("inertia about the axle", catalogue="10 %")
     date_code: DateCode | None = fact(
@@ -251,27 +271,32 @@ class HandClearance(Model):
         plain="tyre's side to {of}",
         measure=("coins", 5, "stacked coins or a drill shank at the tightest place, this side"),
         typical="5 to 45 mm",
+        possible="-200 to 400 mm",
     )
     over: Length | None = fact(
         "upright distance from the tyre's shoulder to the point, where it can pass over the tread",
         catalogue="2 mm",
         plain="tyre's shoulder up to {of}",
         measure=("rule", 3, "tread shoulder straight up to the point"),
+        possible="-200 to 500 mm",
     )
     height: Length | None = fact(
         "height of the point over the hub centre, + above",
         catalogue="5 mm",
         plain="hub centre up to {of}",
         measure=("tape", 3, "hub centre straight up to the point"),
+        possible="-500 to 700 mm",
     )
     # With what the gap was taken: said beside it, and asked for only where it is named.
     rim_width: RimWidth | None = fact(
         "rim width of the wheel it was taken with", catalogue="0 mm", beside=True,
         plain="rim width when the gap to {of} was taken",
+        possible="3 to 14 in",
     )
-    offset: Length | None = fact(
+    offset: Offset | None = fact(
         "offset of the wheel it was taken with", catalogue="1 mm", beside=True,
         plain="offset when the gap to {of} was taken",
+        possible="-100 to 120 mm",
     )
     spacer: Length | None = fact(
         "spacer behind that wheel, 0 if none", catalogue="0.1 mm", beside=True,
@@ -296,6 +321,7 @@ class HandClearance(Model):
     camber: Angle | None = fact(
         "camber when it was taken, + top out", catalogue="0.25 deg", beside=True,
         plain="camber when the gap to {of} was taken",
+        possible="-15 to 15 deg",
     )
     drop: Length | None = fact(
         "how much lower than as found the body stood over the hub, all reasons together",
@@ -323,11 +349,13 @@ class Corner(Section):
         catalogue="10 kPa gauge",
         measure=("tyre gauge", 2, "cold, before driving"),
         typical="1.7 to 2.6 bar gauge",
+        possible="0 to 6 bar gauge",
     )
     hub_spigot: Length | None = fact(
         "diameter of the hub's spigot",
         catalogue="0.05 mm",
         measure=("vernier", 3, "wheel off, across the spigot at two places"),
+        possible="40 to 180 mm",
     )
     hub_spigot_length: Length | None = fact(
         "how far the spigot stands out of the hub face", catalogue="0.5 mm"
@@ -336,7 +364,8 @@ class Corner(Section):
         "studs or bolt holes of the hub", plain="studs or bolt holes of the hub"
     )
     bolt_circle: Length | None = fact(
-        "bolt circle diameter (PCD) of the hub", catalogue="0.1 mm", plain="hub bolt circle"
+        "bolt circle diameter (PCD) of the hub", catalogue="0.1 mm", plain="hub bolt circle",
+        possible="80 to 230 mm",
     )
     stud_spacing: Length | None = fact(
         "centre to centre of neighbouring studs, where the bolt circle is not known",

@@ -83,7 +83,7 @@ class Fuse(Part):
     """A fuse."""
 
     kind: Literal["fuse"] = "fuse"
-    rating: Current | None = fact("rating printed on it", catalogue="0 %")
+    rating: Current | None = fact("rating printed on it", catalogue="0 %", stamped=True)
 
 
 class Relay(Part):

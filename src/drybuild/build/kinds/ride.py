@@ -41,14 +41,18 @@ class Spring(Part):
         catalogue="3 %",
         measure=("spring tester", 15, "or a press on scales: force at two lengths, 50 mm apart"),
         typical="15 to 60 N/mm",
+        possible="1 to 500 N/mm",
     )
     free_length: Length | None = fact(
         "length with no load, end to end",
         catalogue="2 mm",
         measure=("tape", 5, "spring off the car, upright on the floor"),
         typical="200 to 400 mm",
+        possible="40 to 800 mm",
     )
-    solid_length: Length | None = fact("length with all coils touching", catalogue="1 mm")
+    solid_length: Length | None = fact(
+        "length with all coils touching", catalogue="1 mm", possible="10 to 500 mm"
+    )
     wire_diameter: Length | None = fact(
         "thickness of the wire, paint off",
         catalogue="0.1 mm",
@@ -69,6 +73,7 @@ class Spring(Part):
     stated_drop: Length | None = fact(
         "how far the car comes down against the standard spring, by the spring's maker",
         catalogue="8 mm",
+        possible="-150 to 200 mm",
     )
     helper_free_length: Length | None = fact("unloaded length of a helper spring in the stack")
     helper_solid_length: Length | None = fact("length of the helper spring squeezed solid")
@@ -95,16 +100,19 @@ class Damper(Part):
         "eye to eye, fully drawn out",
         catalogue="2 mm",
         measure=("tape", 5, "damper off the car, drawn out by hand, eye to eye"),
+        possible="100 to 1000 mm",
     )
     closed_length: Length | None = fact(
         "eye to eye, fully pushed in, bump stop off",
         catalogue="2 mm",
         measure=("tape", 5, "damper off the car, pushed in by hand, eye to eye"),
+        possible="80 to 800 mm",
     )
     perch_raise: Length | None = fact(
         "how far the lower spring seat stands above that of the damper as found, + lifts the car",
         catalogue="1 mm",
         measure=("vernier", 3, "from the body's end to the seat, both sides alike"),
+        possible="-200 to 200 mm",
     )
     bump_curve: CurveOf("speed", "force") | None = fact(  # type: ignore[valid-type]
         "force against shaft speed in bump, from a damper dyno; gas force taken off"
@@ -123,6 +131,7 @@ class BumpStop(Part):
         catalogue="1 mm",
         measure=("tape", 3, "in hand, end to end"),
         typical="20 to 90 mm",
+        possible="5 to 250 mm",
     )
     solid_height: Length | None = fact(
         "height when it gives no further", catalogue="2 mm", typical="10 to 35 mm"
@@ -206,13 +215,16 @@ class ControlArm(Part):
 class Car(Section):
     """The whole car as found."""
 
-    wheelbase: Length | None = fact("front to rear axle", catalogue="3 mm")
+    wheelbase: Length | None = fact(
+        "front to rear axle", catalogue="3 mm", possible="1.5 to 4.5 m"
+    )
     drive: Literal["front", "rear", "all"] | None = fact("driven axles")
     kerb_mass: Mass | None = fact(
         "mass with all fluids, nobody in it",
         catalogue="2 %",
         measure=("scales", 30, "weighbridge, fluids full, nobody in it"),
         typical="900 to 1900 kg",
+        possible="300 to 5000 kg",
     )
     cg_height: Length | None = fact(
         "height of the centre of gravity, nobody in it", catalogue="15 mm", typical="450 to 650 mm"
@@ -250,11 +262,13 @@ class Axle(Section):
         catalogue="3 mm",
         measure=("plumb line", 10, "tyre centre to tyre centre, front and back mean"),
         typical="1350 to 1650 mm",
+        possible="900 to 2200 mm",
     )
     load_kerb: Mass | None = fact(
         "load on both wheels, nobody in it",
         catalogue="2 %",
         measure=("scales", 15, "weighbridge: one axle on the plate, level, nobody in it"),
+        possible="100 to 3500 kg",
     )
     load_limit: Mass | None = fact("permitted axle load by the plate", catalogue="0 kg")
     unsprung_mass: Mass | None = fact(
@@ -346,42 +360,49 @@ class RideCorner(Section):
         catalogue="3 mm",
         measure=("tape", 5, "car on its wheels, nobody in it, seat to seat along the spring"),
         typical="150 to 300 mm",
+        possible="50 to 700 mm",
     )
     bump_travel: Length | None = fact(
         "wheel travel from ride height as found up to the solid bump stop",
         catalogue="4 mm",
         measure=("tape", 25, "spring out, hub to arch lip, stop squeezed solid"),
         typical="50 to 120 mm",
+        possible="0 to 350 mm",
     )
     bump_stop_travel: Length | None = fact(
         "wheel travel from ride height as found until the bump stop touches",
         catalogue="4 mm",
         measure=("tape", 10, "spring out, hub to arch lip, stop just touching"),
         typical="20 to 80 mm",
+        possible="0 to 350 mm",
     )
     droop_travel: Length | None = fact(
         "wheel travel from ride height as found down to full droop",
         catalogue="4 mm",
         measure=("tape", 5, "body lifted until the wheel hangs, hub to arch lip"),
         typical="50 to 130 mm",
+        possible="0 to 400 mm",
     )
     measured_drop: Length | None = fact(
         "how far the body came down over this wheel against as found, hub to arch lip",
         plain="drop as measured, hub to arch lip",
         catalogue="2 mm",
         measure=("tape", 3, "rolled and settled, nobody in it, hub centre to arch lip"),
+        possible="-200 to 250 mm",
     )
     camber: Angle | None = fact(
         "camber at ride height as found",
         catalogue="0.25 deg",
         measure=("camber gauge", 5, "level floor, straight ahead, nobody in it"),
         typical="-2 to 0.5 deg",
+        possible="-15 to 15 deg",
     )
     toe: Angle | None = fact(
         "toe of this wheel at ride height as found",
         catalogue="0.05 deg",
         measure=("string", 20, "straight ahead, strings square to the car"),
         typical="-0.2 to 0.3 deg",
+        possible="-5 to 5 deg",
     )
     toe_length: Length | None = fact(
         "toe of this wheel as a difference of lengths, + front in; means nothing without the next",

@@ -101,17 +101,22 @@ class SettingCorner(Section):
         "caster as found, + the steering axis leans back at its top",
         catalogue="0.3 deg",
         typical="2 to 8 deg",
+        possible="-10 to 20 deg",
     )
-    caster_now: Angle | None = fact("caster with the parts now fitted", catalogue="0.3 deg")
+    caster_now: Angle | None = fact(
+        "caster with the parts now fitted", catalogue="0.3 deg", possible="-10 to 20 deg"
+    )
     camber_now: Angle | None = fact(
         "camber at the ride height with the parts now fitted",
         catalogue="0.15 deg",
         measure=("camber gauge", 5, "level floor, straight ahead, rolled and settled"),
+        possible="-15 to 15 deg",
     )
     toe_now: Angle | None = fact(
         "toe of this wheel at the ride height with the parts now fitted",
         catalogue="0.05 deg",
         measure=("string", 20, "straight ahead, strings square to the car, rolled and settled"),
+        possible="-5 to 5 deg",
     )
     load_now: Mass | None = fact(
         "load on this wheel with the parts now fitted, nobody in it",

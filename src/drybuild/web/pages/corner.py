@@ -12,7 +12,7 @@ from drybuild.build import Change, State, UnknownName
 from drybuild.build.editing import EditRefused
 from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.partly import examine_corner
-from drybuild.show.section import Section, corner_section, frame_of, gap_words
+from drybuild.show.section import Section, corner_section, frame_of, gap_words, growth_words
 from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import change_text, headline, margin_text
 from drybuild.show.travel import corner_travel, draw_travel
@@ -164,6 +164,7 @@ def _content(
         "section": draw_section(section, units, frame_of(shown)) if section else "",
         "title": section.title if section else "wheel or tyre are not known",
         "gaps": _rows(section, was, frame) if section else [],
+        "growth": growth_words(after, where, units) if section else "",
         "travel": draw_travel(travel, units) if travel else "",
         "stopping": [(headline(f), margin_text(f, units), str(f.verdict)) for f in other],
         "made": [change_text(change) for change in made],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from itertools import groupby
 from typing import Annotated, Any
@@ -13,7 +14,7 @@ from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from pydantic import StringConstraints
 
-from drybuild.build import ChangeRefused
+from drybuild.build import BuildFaults, ChangeRefused
 from drybuild.build.declared import Declared, declaration, inner_model, is_word
 from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.build.lists import is_list
@@ -51,9 +52,10 @@ from drybuild.show.sentences import (
     refused_text,
     settled_text,
 )
-from drybuild.show.where_measured import picture
+from drybuild.show.where_measured import in_gaps, picture
 from drybuild.values import with_point
-from drybuild.web.edits import fact_at
+from drybuild.web.edits import fact_at, write_fact
+from drybuild.web.errors import EditClash
 from drybuild.web.frame import Frame, framed
 from drybuild.web.hours import is_day
 from drybuild.web.receipts import Receipt, receipts, verdicts_of
@@ -77,6 +79,7 @@ LOOKED: dict[int | str, dict[str, Any]] = {
 }  # fmt: skip
 
 KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "−")
+AS_BEFORE = "as it was before"
 NOWHERE: list[str] = []
 """No place chosen; nobody adds to it."""
 MOST_TOOLS = 8
@@ -123,7 +126,8 @@ def at(
     if is_list(_declared(frame.opened, address)):
         return RedirectResponse(_written_at(address), 303)
     kept = receipts(request).found(receipt)
-    return _page(frame, address, kept=kept if kept and kept.address == address else None)
+    shown = kept if kept and kept.address == address else None
+    return _page(frame, address, kept=shown, mark=receipt)
 
 
 @router.post("/measure/at/{address}", status_code=303, responses=SAID)
@@ -161,7 +165,7 @@ def write(
     before = {one: spread_at(frame.opened, one) for one in _each(frame.opened, address, place)}
     examined = frame.desk.in_time("finished")
     verdicts = verdicts_of(examined) if examined is not None else {}
-    was = _filed(frame.opened, address)
+    was = fact_at(frame.opened, address) if address.startswith(IN_HAND) else None
     try:
         noted = _noted(frame, address, said, seen, place)
     except (NoteRefused, ChangeRefused, EntryRefused, EditRefused) as error:
@@ -169,10 +173,32 @@ def write(
         at = "reading" if is_day(day, date.today()) else "day"
         at = "" if isinstance(error, EditRefused) else at
         return _page(frame, address, refused=why, at=at, typed=typed, chosen=place, status=409)
-    made = Receipt(address, ", ".join(texts), who.strip(), noted, before, verdicts, was,
-                   None if verdicts else frame.opened)  # fmt: skip
+    made = Receipt(
+        address, ", ".join(texts), who.strip(), noted, before, verdicts, was,
+        _mark(frame.desk.opened(), address), opened=None if verdicts else frame.opened,
+    )  # fmt: skip
     mark = receipts(request).keep(made)
     answer = RedirectResponse(f"/measure/at/{address}?receipt={mark}", 303)
+    remember(answer, who)
+    return answer
+
+
+@router.post("/measure/back", status_code=303, responses=SAID)
+def back(
+    request: Request, receipt: Annotated[str, Form(max_length=40)] = "", who: Short = ""
+) -> Response:
+    """Write what stood in a part's file again, unless somebody changed it since."""
+    frame = framed(request, role="cards")
+    kept = receipts(request).found(receipt)
+    if kept is None or kept.was is None:
+        raise HTTPException(404, "nothing is kept of that reading any more")
+    was = kept.was
+    try:
+        write_fact(frame.desk, kept.address, was.raw, seen=kept.mark, comment=was.said or AS_BEFORE)
+    except (EditClash, EditRefused, ChangeRefused, BuildFaults) as error:
+        return _page(frame, kept.address, refused=refused_text(error, kept.address), status=409)
+    mark = receipts(request).keep(replace(kept, taken_back=True))
+    answer = RedirectResponse(f"/measure/at/{kept.address}?receipt={mark}", 303)
     remember(answer, who)
     return answer
 
@@ -286,6 +312,7 @@ def _page(
     address: str,
     *,
     kept: Receipt | None = None,
+    mark: str = "",
     refused: str = "",
     at: str = "",
     typed: dict[str, str] | None = None,
@@ -299,13 +326,16 @@ def _page(
     units, each = _units(opened, declared, address), each_place(opened, address)
     tools = tools_to_choose(declared)
     seen = frame.desk.in_time("finished" if address.startswith(IN_HAND) else "now", unknowns=False)
-    title, svg = ("", "")
+    title, svg, growth = "", "", ""
+    letters: tuple[tuple[str, str], ...] = ()
     if seen is not None:
         others = [declaration(one) for one, _ in each[1:]]
         title, svg = picture(
             seen, declared, *(one for one in others if one is not None),
             outline=opened.build.outline, system=system,
         )  # fmt: skip
+        if not each:
+            letters, growth = in_gaps(seen, declared, system)
     usual = {"unit": units[0] if units else "", "tool": tools[0], "who": remembered(frame.request)}
     return frame.page(
         "measure_at.html.j2",
@@ -319,6 +349,8 @@ def _page(
         present=present_words(opened, address),
         picture_title=title,
         picture=svg,
+        letters=letters,
+        growth=growth,
         units=units,
         tools=tools[:MOST_TOOLS],
         other_tools=tools[MOST_TOOLS:],
@@ -331,7 +363,8 @@ def _page(
         amiss_at=at,
         seen=_mark(opened, address),
         typed={"reading": "", "instrument": "", "day": "", **usual, **(typed or {})},
-        written=_written(frame, kept) if kept is not None else None,
+        written=_written(frame, kept, mark) if kept is not None else None,
+        stamped=declared.stamped,
     )
 
 
@@ -363,7 +396,7 @@ def _places(address: str) -> list[tuple[str, str]]:
     return [(where, f"{axle} {side}".strip()) for where, side in others]
 
 
-def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
+def _written(frame: Frame, kept: Receipt, mark: str) -> dict[str, Any]:
     """What the page says of the readings that were just written."""
     opened, system = frame.opened, frame.opened.build.head.units
     rows = []
@@ -378,7 +411,7 @@ def _written(frame: Frame, kept: Receipt) -> dict[str, Any]:
     return {
         "rows": rows, "said": kept.said, "file": next((n.file for n in kept.noted if n.file), ""),
         "settled": _settled(frame, kept), "planned": planned_beside(opened, kept.noted),
-        "was": kept.was or "", "who": kept.who,
+        "was": (kept.was.text if kept.was else "") or "nothing", "who": kept.who, "mark": mark,
         **_taken_back(opened, kept),
     }  # fmt: skip
 
@@ -389,7 +422,10 @@ def _taken_back(opened: OpenBuild, kept: Receipt) -> dict[str, Any]:
     entries = [one.entry for one in kept.noted if one.entry]
     gone = [e for e in entries if e not in standing]
     kept_still = [e for e in entries if e in standing]
-    return {"entries": kept_still, "back": back_text(kept_still), "gone": gone_text(gone)}
+    return {
+        "entries": kept_still, "back": back_text(kept_still), "gone": gone_text(gone),
+        "all_gone": kept.taken_back or bool(gone and not kept_still),
+    }  # fmt: skip
 
 
 def _settled(frame: Frame, kept: Receipt) -> list[str] | None:

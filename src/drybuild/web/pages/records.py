@@ -34,7 +34,8 @@ Back = Annotated[
     str,
     Form(
         max_length=160,
-        pattern=r"^/(records|book|work/cards/[0-9]{1,5}|measure/at/[A-Za-z0-9_.-]+)$",
+        pattern=r"^/(records|book|work/cards/[0-9]{1,5}|measure/at/[A-Za-z0-9_.-]+"
+        r"(\?receipt=[0-9a-f]{1,40})?)$",
     ),
 ]
 

@@ -19,6 +19,7 @@ from drybuild.examine.noting import (
     declared_at,
     each_place,
     present_words,
+    tool_meant,
     tools_to_choose,
     words_to_choose,
 )
@@ -113,6 +114,7 @@ def raw_of(found: FactAt, value: str, by: str, *, none: bool = False) -> Any:
         return list_typed(found.declared, value) if value or none else None
     if not value:
         return None
+    by = tool_meant(found.declared, by) if by else by
     old, new = found.raw, _plain(found, value)
     if isinstance(old, dict) and "is" in old:
         kept = {k: v for k, v in old.items() if k not in ("is", "by", "plus_minus")}
