@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 import saturdays as sat
 
-from drybuild.show.no_plan import Cure, first_cures, no_plan_text, room_text, ways_out
+from drybuild.examine.schemas import schemas
+from drybuild.show.no_plan import WRITTEN, Cure, first_cures, no_plan_text, room_text, ways_out
 from drybuild.web.planning_process import _first_where
 from drybuild.work.model import Clause, NoPlan, Relaxation, ToMeasure
 
@@ -78,3 +81,31 @@ def test_that_more_may_be_wanted_is_said_once(at_least: bool) -> None:
     assert room_text(ways).count("perhaps") == at_least
     text = no_plan_text(said, sat.problem(), folder="car", name="Car")
     assert text.count("perhaps") == at_least
+
+
+@pytest.mark.parametrize(
+    ("kinds", "at_least", "head"),
+    [
+        (("time",), False, "This makes room for a plan"),
+        (("time", "need"), False, "Any one of these makes room for a plan"),
+        (("session",), True, "At least this is wanted, perhaps more: "),
+        (("session", "tool"), True, "At least one of these is wanted, perhaps more: "),
+    ],
+)
+def test_how_much_is_enough_and_where_it_is_written(kinds, at_least, head) -> None:
+    ways = tuple(Relaxation(kind, kind, f"this {kind}", at_least) for kind in kinds)
+    said = NoPlan(("no plan meets every need",), ways)
+    lines = no_plan_text(said, sat.problem(), folder="car", name="Car").splitlines()
+    assert any(line.startswith(head) for line in lines)
+    (where,) = [line for line in lines if line.startswith("written in car/build.toml under ")]
+    for kind in kinds:
+        assert WRITTEN[kind] in where
+    assert "drybuild serve car" in where
+    bare = NoPlan(("no plan meets every need",), (Relaxation("fix", "a", "cure this: a"),))
+    assert "written in" not in no_plan_text(bare, sat.problem(), folder="car", name="Car")
+
+
+def test_the_tables_that_are_named_are_those_of_the_build() -> None:
+    known = schemas()["build"]["properties"]
+    for table in WRITTEN.values():
+        assert re.match(r"\[\[(\w+)\]\]", table)[1] in known

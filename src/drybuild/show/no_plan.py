@@ -16,8 +16,13 @@ from drybuild.work.supposed import SUPPOSED
 NONE = "no plan meets every need"
 """What heads the answer, and what a search says that knows no more."""
 
-ROOM = "One of these makes room for a plan; what the checks say of it shows then"
-ROOM_AT_LEAST = "One of these makes room for a plan, perhaps with more like it"
+ROOM = "makes room for a plan; what the checks say of it shows then"
+AT_LEAST = "is wanted, perhaps more: no plan could be laid out with it in the time"
+WRITTEN = {
+    "need": "[[need]]", "time": "[[session]]", "session": "[[session]]", "tool": "[[lent]]",
+    "budget": "[[budget]]", "arrival": "[[job]] arrives", "booking": "[[job]] booked",
+}  # fmt: skip
+"""Kind of a way out → where build.toml has it."""
 FIRST = "Do first"
 
 
@@ -78,7 +83,25 @@ def ways_out(said: NoPlan) -> list[Relaxation]:
 
 def room_text(ways: Iterable[Relaxation]) -> str:
     """What heads the ways out."""
-    return ROOM_AT_LEAST if any(one.at_least for one in ways) else ROOM
+    return _room(tuple(ways))
+
+
+def _room(ways: tuple[Relaxation, ...]) -> str:
+    if any(one.at_least for one in ways):
+        return f"At least {'this' if len(ways) == 1 else 'one of these'} {AT_LEAST}"
+    return f"{'This' if len(ways) == 1 else 'Any one of these'} {ROOM}"
+
+
+def _written(ways: Iterable[Relaxation], folder: str) -> list[str]:
+    """Where what makes room is written down, in a file or on the screen."""
+    tables = dict.fromkeys(WRITTEN[one.kind] for one in ways if one.kind in WRITTEN)
+    if not tables:
+        return []
+    where = " or ".join(tables)
+    return wrapped(
+        f"written in {folder}/build.toml under {where}, or on the page Work: drybuild serve "
+        f"{folder}", 2,
+    )  # fmt: skip
 
 
 def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> str:
@@ -97,6 +120,7 @@ def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> s
         lines += ["", room_text(ways)]
         for number, one in enumerate(ways, 1):
             lines += wrapped(f"  {number:>2}  {one.words}", 6)
+        lines += _written(ways, folder)
     taught = [c for c in said.clauses if not hopeless(c) and not c.waits_for]
     lines += ["", *clause_lines(problem, taught, everything=False)] if taught else []
     lines += _brackets(folder, first, taught)
