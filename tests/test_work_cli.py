@@ -308,3 +308,17 @@ def test_done_in_json(run, folder):
     data = json.loads(run("done", folder, "take:airbox", "--who", "Ilse", "--json").out)
     jsonschema.validate(data, SCHEMA)
     assert data["written"] == ["take:airbox"]
+
+
+def test_a_session_done_as_planned_moves_nothing(run, folder):
+    """Whatever the clock says: what is done before its day uses the day up, and the rest stays."""
+    before = json.loads(run("plan", folder, "--json").out)
+    first, *rest = before["sessions"]
+    said = run("done", folder, "--session", first["id"], "--who", "Ilse")
+    assert said.code == 0
+    assert "Nothing moves to another session" in said.words
+    after = json.loads(run("plan", folder, "--json").out)
+    planned = {(s["id"], step["key"], step["start"]) for s in rest for step in s["steps"]}
+    kept = {(s["id"], step["key"], step["start"]) for s in after["sessions"] for step in s["steps"]}
+    assert kept == planned
+    assert (kept == set()) == (not rest)

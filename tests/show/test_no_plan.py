@@ -65,6 +65,21 @@ def test_what_a_reading_may_settle_is_measured_not_cured() -> None:
     assert "too close to call" not in text
 
 
+def test_what_stops_the_finished_car_leads_to_its_cure() -> None:
+    way = Relaxation("time", "sat-1", "an hour more")
+    said = NoPlan(
+        ("no plan meets every need",), (way,), still=_stops("a.link", "the link is too short")
+    )
+    (cure,) = first_cures(said)
+    assert cure.words == (
+        "cure, or drive is stopped when all is done: all four corners: the link is too short"
+    )
+    assert _first_where(cure) == "/workings/a.link/front.left?state=finished"
+    text = no_plan_text(said, sat.problem(), folder="car", name="Car")
+    assert "With that cured, this makes room for a plan" in text
+    assert "drybuild fix car a.link front.left" in text
+
+
 def test_a_recalled_limit_wants_its_rule_read() -> None:
     why = "speed symbol: the limit is recalled, not read: read the rule itself"
     said = _said(*_stops("law.speed", why, "reading the rule"))
@@ -78,7 +93,7 @@ def test_that_more_may_be_wanted_is_said_once(at_least: bool) -> None:
     ways = tuple(Relaxation("time", f"sat-{n}", "an hour more", at_least) for n in (1, 2))
     said = NoPlan(("no plan meets every need",), ways)
     assert ways_out(said) == [*ways]
-    assert room_text(ways).count("perhaps") == at_least
+    assert room_text(ways, said).count("perhaps") == at_least
     text = no_plan_text(said, sat.problem(), folder="car", name="Car")
     assert text.count("perhaps") == at_least
 

@@ -60,6 +60,7 @@ def test_entries_name_the_job_by_its_title(tmp_path: Path) -> None:
          "feed and return line, its part comes on 2026-12-22"),
         ("away", {"person": "Ilse", "session": "sat-1", "until": "13:00"},
          "Ilse is not there in sat-1 until 13:00"),
+        ("worked", {"session": "sat-1"}, "all that was planned for sat-1 is done"),
         ("shortened", {"session": "sat-1"}, "sat-1 falls through"),
         ("shortened", {"session": "sat-1", "end": "12:00"}, "sat-1 ends at 12:00"),
         ("tool_gone", {"tool": "engine_hoist"}, "engine hoist is not to be had"),

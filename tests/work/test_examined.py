@@ -178,7 +178,9 @@ def test_where_there_is_no_plan_what_the_finished_car_would_be_stopped_by_is_sai
     lessons = Lessons(some.state("now"), some.registry, asked.problem.jobs)
     holds = [h for h in lessons.stopped("drive", asked.problem.jobs) if not h.waits_for]
     assert holds
-    said = [words for words in found.why if words.startswith("with all of it done")]
-    assert said
-    for words in said:
-        assert any(h.why.removeprefix(f"{h.subject.replace('.', ' ')}: ") in words for h in holds)
+    assert found.still
+    known = {(c.check, c.subject) for c in found.clauses}
+    of_the_car = {(h.check, h.subject): h.why for h in holds}
+    for clause in found.still:
+        assert (clause.use, clause.why) == ("drive", of_the_car[clause.check, clause.subject])
+        assert (clause.check, clause.subject) not in known

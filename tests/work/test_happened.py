@@ -128,6 +128,7 @@ def test_a_moved_booking_is_in_no_other_session() -> None:
         ("extra", {"id": "stud", "hours": 1, "task": "take:roof"}, "no task 'take:roof'"),
         ("longer", {"task": "clear:oil", "hours": 1}, "no task 'clear:oil'"),
         ("longer", {"task": "job:fti", "hours": 1}, "did you mean 'job:fit'"),
+        ("worked", {"session": "day-9"}, "no session 'day-9'"),
         ("dropped", {"job": "look"}, "never left out"),
         ("moved", {"job": "look", "session": "day-9"}, "no session 'day-9'"),
     ],
@@ -137,9 +138,15 @@ def test_what_names_nothing_known_is_refused(kind: str, body: Mapping[str, Any],
         after_happenings(PROBLEM, [Happening(kind, body)])
 
 
+def test_a_session_that_was_worked_before_its_day_is_no_more() -> None:
+    left = told("worked", session="day-1")
+    assert left.sessions == PROBLEM.sessions[1:]
+    assert {n.session for n in left.needs} <= {s.id for s in left.sessions}
+
+
 def test_every_kind_is_tried_above() -> None:
     assert set(KINDS) == {
-        "late", "away", "shortened", "tool_gone", "extra", "longer", "dropped", "moved",
+        "late", "away", "shortened", "tool_gone", "extra", "longer", "dropped", "moved", "worked",
     }  # fmt: skip
 
 

@@ -23,7 +23,9 @@ def run_done(arguments: argparse.Namespace) -> int:
     from drybuild.work import plan_file
     from drybuild.work.as_json_replan import done_json
     from drybuild.work.doing import write_done
+    from drybuild.work.happened import worked_ahead
     from drybuild.work.model import NoPlan
+    from drybuild.work.plan_file import stale
     from drybuild.work.replan import replan
 
     need_solver()
@@ -41,6 +43,14 @@ def run_done(arguments: argparse.Namespace) -> int:
     if not arguments.who:
         raise Refused("say who writes it down: --who NAME")
     before = desk.todo
+    whole = arguments.session and all(one.left is None for one in told) and worked_ahead(
+        before.problem, kept.plan, arguments.session, [one.task for one in told],
+        now=datetime.now(before.problem.zero.tzinfo),
+    )  # fmt: skip
+    happened = (*happened, whole) if whole else happened
+    timed = arguments.started or arguments.ended or arguments.hours is not None
+    as_planned = not (timed or arguments.left is not None or stale(desk.opened, kept))
+    done = _steps(before.problem, kept.plan, arguments) if as_planned else None
     write_done(desk.opened, desk.todo.problem, told, who=arguments.who)
     worked = at_desk(arguments)
     for one in happened:
@@ -49,7 +59,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     found = replan(
         worked.opened, worked.todo, kept.plan, happened=happened, seconds=arguments.seconds,
         seed=arguments.seed, suppose=False if arguments.suppose_nothing else None,
-        say=lambda one: happened_text(before, one),
+        say=lambda one: happened_text(before, one), done=done,
     )  # fmt: skip
     if not isinstance(found.plan, NoPlan):
         plan_file.keep(worked.opened, found.todo.problem, found.plan, rests_on=rests_on)

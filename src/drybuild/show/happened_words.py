@@ -99,6 +99,10 @@ def _shortened(names: _Names, body: Mapping[str, Any]) -> str:
     return f"{day} ends at {end}" if end else f"{day} falls through"
 
 
+def _worked(names: _Names, body: Mapping[str, Any]) -> str:
+    return f"all that was planned for {names.day(body.get('session'))} is done"
+
+
 def _tool_gone(names: _Names, body: Mapping[str, Any]) -> str:
     session = body.get("session")
     when = f" on {names.day(session)}" if session else ""
@@ -128,6 +132,7 @@ _SAYERS: Mapping[str, Callable[[_Names, Mapping[str, Any]], str]] = MappingProxy
     {
         "late": _late, "away": _away, "shortened": _shortened, "tool_gone": _tool_gone,
         "extra": _extra, "longer": _longer, "dropped": _dropped, "moved": _moved,
+        "worked": _worked,
     }
 )  # fmt: skip
 

@@ -64,9 +64,19 @@ def first_cures(said: NoPlan) -> list[Cure]:
         for w, c in grouped(recalled)
     ]
     computed = [c for c in said.clauses if hopeless(c) and not c.waits_for]
+    for head, clauses in (("cure", computed), *_still(said)):
+        found += [
+            Cure(f"{head}: {w}", c.check, c.subject, wants_fix=True) for w, c in grouped(clauses)
+        ]
+    return found
+
+
+def _still(said: NoPlan) -> list[tuple[str, list[Clause]]]:
+    """What is left when all of it is done, use by use."""
+    uses = dict.fromkeys(c.use for c in said.still)
     return [
-        *found,
-        *(Cure(f"cure: {w}", c.check, c.subject, wants_fix=True) for w, c in grouped(computed)),
+        (f"cure, or {use} is stopped when all is done", [c for c in said.still if c.use == use])
+        for use in uses
     ]
 
 
@@ -81,9 +91,10 @@ def ways_out(said: NoPlan) -> list[Relaxation]:
     return [r for r in said.relax if r.what not in told and r.kind not in measured]
 
 
-def room_text(ways: Iterable[Relaxation]) -> str:
-    """What heads the ways out."""
-    return _room(tuple(ways))
+def room_text(ways: Iterable[Relaxation], said: NoPlan) -> str:
+    """What heads the ways out; beside what stops the finished car none of them is enough."""
+    text = _room(tuple(ways))
+    return f"With that cured, {text[0].lower()}{text[1:]}" if said.still else text
 
 
 def _room(ways: tuple[Relaxation, ...]) -> str:
@@ -117,7 +128,7 @@ def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> s
             named = f"  [{cure.check}]" if cure.check else ""
             lines += wrapped(f"  {cure.words}{named}", 4)
     if ways:
-        lines += ["", room_text(ways)]
+        lines += ["", room_text(ways, said)]
         for number, one in enumerate(ways, 1):
             lines += wrapped(f"  {number:>2}  {one.words}", 6)
         lines += _written(ways, folder)

@@ -162,6 +162,7 @@ _HAPPENED: Mapping[str, Callable[[_Told], str]] = MappingProxyType(
         f"{one.then(' until', 'until')}",
         "shortened": lambda one: f"{one.said('session')} "
         f"{one.then('ends at', 'end') or 'falls through'}",
+        "worked": lambda one: f"all that was planned for {one.said('session')} is done",
         "extra": _extra_told,
         "longer": lambda one: f"{one.task()} takes {one.hours()}",
         "tool_gone": lambda one: f"{one.said('tool')} is not to be had{one.then(' in', 'session')}",

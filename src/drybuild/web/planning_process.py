@@ -81,7 +81,7 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
         return _say(
             ended="no plan", why=reasons(found), open=found.open,
             first=[(one.words, _first_where(one)) for one in first_cures(found)],
-            first_title=first_title(found), room=room_text(ways),
+            first_title=first_title(found), room=room_text(ways, found),
             cures=[(one.words, _where(one, opened, found.clauses)) for one in ways],
         )  # fmt: skip
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)

@@ -76,6 +76,7 @@ def no_plan_json(said: NoPlan, *, build: str, version: str) -> dict[str, Any]:
         "measure_first": [plain(one) for one in said.measure],
         "relax": [relax_json(r) for r in said.relax],
         "clauses": [clause_json(c) for c in said.clauses],
+        "still_stopped": [clause_json(c) for c in said.still],
     }
 
 

@@ -11,7 +11,6 @@ from __future__ import annotations
 import gc
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from itertools import islice
 from time import monotonic
 
 from drybuild.examine import OpenBuild
@@ -69,15 +68,15 @@ def plan_examined(
         return replace(found, clauses=problem.clauses, seconds=monotonic() - began)
     if not found.relax and not found.open:
         found = explain(problem)
-    why = (*found.why, *_still_stopped(problem, lessons))
+    why = found.why
     if search.not_known:
         why = (*why, SUPPOSED if suppose else NOT_SUPPOSED)
-    said = replace(found, why=why, clauses=problem.clauses, seconds=monotonic() - began)
+    said = replace(
+        found, why=why, clauses=problem.clauses, seconds=monotonic() - began,
+        still=tuple(_still_stopped(problem, lessons)),
+    )  # fmt: skip
     return _with_cures(said, problem, lessons)
 
-
-MOST_SAID = 3
-"""Findings that are said of the finished car where there is no plan."""
 
 SHORTEST = 5.0
 """Seconds that every search for the best plan has, however many there were before."""
@@ -196,21 +195,15 @@ def _counted(problem: Problem, plan: Plan) -> Iterator[Moment]:
             yield from ((step.start, c.name, done) for c in way if c.kind == "use")
 
 
-def _still_stopped(problem: Problem, lessons: Lessons) -> Iterator[str]:
+def _still_stopped(problem: Problem, lessons: Lessons) -> Iterator[Clause]:
     """What would stop a needed use with all jobs done, whatever the plan; none that was learned."""
     known = {(clause.check, clause.subject) for clause in problem.clauses}
+    everything = problem.done | problem.jobs.keys()
     for use in dict.fromkeys(need.use for need in problem.needs):
-        found: dict[str, dict[str, None]] = {}
-        for hold in lessons.stopped(use, problem.done | problem.jobs.keys()):
+        for hold in lessons.stopped(use, everything):
             if not hold.waits_for and (hold.check, hold.subject) not in known:
-                found.setdefault(hold.anywhere, {})[hold.subject.replace(".", " ")] = None
-        if found:
-            said = [
-                said if "car" in places else f"{said} ({', '.join(places)})"
-                for said, places in islice(found.items(), MOST_SAID)
-            ]
-            more = [f"{len(found) - MOST_SAID} more"] if len(found) > MOST_SAID else []
-            yield f"with all of it done, {use} would still be stopped: {'; '.join(said + more)}"
+                known.add((hold.check, hold.subject))
+                yield Clause(use, frozenset(), frozenset(), hold.why, hold.check, hold.subject)
 
 
 def _with_cures(said: NoPlan, problem: Problem, lessons: Lessons) -> NoPlan:

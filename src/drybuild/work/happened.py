@@ -2,6 +2,8 @@
 
 late       a part comes later: ``job``, ``until`` (date)
 away       somebody is not there: ``person``, ``session``; ``until`` (time of day) if only at first
+worked     all that was planned for a session is done before its day: ``session`` is over, and so
+           is what came before it
 shortened  a session ends early: ``session``, ``end`` (time of day); without ``end`` it is lost
 tool_gone  a tool is not to be had: ``tool``; in ``session``, or in none when that is left out
 extra      something more to do (a broken stud): ``id``, ``title``, ``hours``; ``task``: the task
@@ -15,7 +17,7 @@ moved      a booking is moved: ``job``, ``session``
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from types import MappingProxyType
@@ -30,6 +32,7 @@ from drybuild.work.model import (
     Effect,
     Hours,
     Job,
+    Plan,
     Problem,
     Requirement,
     Session,
@@ -193,6 +196,36 @@ def _shortened(problem: Problem, body: _Body) -> Problem:
     return _with_session(problem, replace(session, end=end, people=people))
 
 
+def _worked(problem: Problem, body: _Body) -> Problem:
+    session = problem.session(body.one_of("session", (s.id for s in problem.sessions)))
+    left = tuple(s for s in problem.sessions if s.end > session.end)
+    kept = {s.id for s in left}
+    return replace(
+        problem,
+        sessions=left,
+        needs=tuple(n for n in problem.needs if n.session in kept),
+        budgets=tuple(
+            replace(b, sessions=tuple(s for s in b.sessions if s in kept))
+            for b in problem.budgets
+            if any(s in kept for s in b.sessions)
+        ),
+    )
+
+
+def worked_ahead(
+    problem: Problem, plan: Plan, session: str, done: Collection[str], *, now: datetime
+) -> Happening | None:
+    """That a session's plan is done before the session is over; None where it is not.
+
+    done: keys of what is done beside what was done before. Its people do not work twice.
+    """
+    steps = plan.of(session)
+    ahead = any(s.id == session and problem.at(s.end) > now for s in problem.sessions)
+    if not steps or not ahead or any(step.key not in done for step in steps):
+        return None
+    return Happening("worked", {"session": session})
+
+
 def _tool_gone(problem: Problem, body: _Body) -> Problem:
     tool = body.one_of("tool", sorted({t for s in problem.sessions for t in s.tools}))
     named = body.get("session")
@@ -297,6 +330,7 @@ _MAKERS: Mapping[str, Callable[[Problem, _Body], Problem]] = MappingProxyType(
     {
         "late": _late, "away": _away, "shortened": _shortened, "tool_gone": _tool_gone,
         "extra": _extra, "longer": _longer, "dropped": _dropped, "moved": _moved,
+        "worked": _worked,
     }
 )  # fmt: skip
 

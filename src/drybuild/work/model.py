@@ -430,7 +430,8 @@ class NoPlan:
     """No plan meets every need. relax: in the owner's order, the smallest sets that would.
 
     open: nothing says that there is none; the search ran out of time. measure: what to measure of
-    that which stops a use only by what nobody knows yet, the best first.
+    that which stops a use only by what nobody knows yet, the best first. still: what would stop a
+    needed use with all of it done and known, and was not learned on the way.
     """
 
     why: tuple[str, ...]
@@ -439,6 +440,7 @@ class NoPlan:
     seconds: float = 0.0
     open: bool = False
     measure: tuple[ToMeasure, ...] = ()
+    still: tuple[Clause, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

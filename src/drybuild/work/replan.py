@@ -7,14 +7,16 @@ why.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 
 from drybuild.examine import OpenBuild
+from drybuild.work.checker import faults
+from drybuild.work.ends import ends_of, work_of
 from drybuild.work.examined import plan_examined
 from drybuild.work.happened import Happening, after_happenings
 from drybuild.work.lessons import Lessons
-from drybuild.work.model import NoPlan, Plan, Problem, ToDo
+from drybuild.work.model import QUARTERS_AN_HOUR, NoPlan, Plan, Problem, Step, ToDo
 from drybuild.work.wayback import WayBack, ways_back
 
 
@@ -70,9 +72,12 @@ def replan(
     seed: int = 0,
     suppose: bool | None = None,
     say: Callable[[Happening], str] = str,
+    done: Collection[Step] | None = None,
 ) -> Replanned:
     """A plan for the rest, near the old one. todo: as it stands now, before what happened.
-    suppose: as ``plan_examined`` has it. say: how what happened is said in a reason.
+    suppose: as ``plan_examined`` has it. say: how what happened is said in a reason. done: steps of
+    the old plan that were done as planned, where nothing else is new since: then the rest stays
+    as it is, if it still keeps every rule.
 
     Raises HappeningRefused for something that names what the work does not know.
     """
@@ -80,7 +85,10 @@ def replan(
     problem = after_happenings(todo.problem, happenings)
     changed = replace(todo, problem=problem)
     lessons = Lessons(opened.state("now"), opened.registry, problem.jobs)
-    plan = plan_examined(
+    plan: Plan | NoPlan | None = None
+    if done is not None and all(one.kind == "worked" for one in happenings):
+        plan = rest_of(problem, old, done)
+    plan = plan or plan_examined(
         opened, changed, seconds=seconds, seed=seed, near=old, lessons=lessons, suppose=suppose
     )
     if isinstance(plan, NoPlan):
@@ -88,6 +96,45 @@ def replan(
     moves = moved(todo.problem, problem, old, plan, happenings, say)
     tasks = moved_tasks(todo.problem, problem, old, plan, happenings, say)
     return Replanned(changed, plan, moves, ways_back(problem, plan, lessons), tasks)
+
+
+def rest_of(problem: Problem, old: Plan, done: Collection[Step]) -> Plan | None:
+    """What is left of a plan of which some steps were done as planned; None where that is no plan
+    for ``problem``. The bounds stay: a better rest would have made a better whole."""
+    taught = replace(problem, clauses=tuple(dict.fromkeys((*problem.clauses, *old.clauses))))
+    try:
+        left = [_with_ways(problem, step) for step in old.steps if step not in done]
+        rest = replace(old, steps=tuple(left), ends=ends_of(problem, left))
+        hours = _hours_of(problem, left)
+    except KeyError:  # of a task or a session that is no more
+        return None
+    spent = old.aim("hours").value - hours
+    used = {step.session for step in left}
+    last = max((k for k, s in enumerate(problem.sessions, 1) if s.id in used), default=0)
+    value = {"hours": hours, "finish": float(last)}
+    less = {"hours": spent, "finish": 0.0}
+    aims = tuple(
+        replace(
+            aim, value=value[aim.name],
+            bound=min(value[aim.name], max(0.0, aim.bound - less[aim.name])),
+        )
+        for aim in old.aims
+    )  # fmt: skip
+    rest = replace(rest, aims=aims)
+    return None if faults(taught, rest) else rest
+
+
+def _with_ways(problem: Problem, step: Step) -> Step:
+    """A step with a way for each requirement that still has several: those it had, where it can."""
+    several = [r for r in work_of(problem, step).needs if len(r) > 1]
+    ways = tuple(next((w for w in step.ways if w in r), r[0]) for r in several)
+    return replace(step, ways=ways)
+
+
+def _hours_of(problem: Problem, steps: Iterable[Step]) -> float:
+    """Person-hours."""
+    held = sum(work_of(problem, step).people * (step.end - step.start) for step in steps)
+    return held / QUARTERS_AN_HOUR
 
 
 def moved(
