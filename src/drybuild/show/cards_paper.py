@@ -27,6 +27,7 @@ from drybuild.show.cards_words import (
     free_text,
     hands_due,
     hands_text,
+    hang_lines,
     holds_shown,
     lift_text,
     more_text,
@@ -53,10 +54,11 @@ from drybuild.show.typeset import (
 from drybuild.show.work_sheet import sheet_svg
 from drybuild.show.work_supposed import supposed_line
 from drybuild.values import System
-from drybuild.work.cards import Card
+from drybuild.work.cards import Card, number_of
+from drybuild.work.hung import Hung
 from drybuild.work.sheets import Sheets
 from drybuild.work.standing import Stop
-from drybuild.work.tags import Tag
+from drybuild.work.tags import Tag, place_of
 
 __all__ = [
     "KINDS_OF_PAGE",
@@ -161,7 +163,8 @@ def _session(
     if "opened" in wanted and sheets.ends[name].off:
         alt = f"{title}: what is off the car, in the order in which it came off"
         pages.append({"kind": "opened", "svg": opened_svg(sheets, name, face=PAPER), "alt": alt})
-    hung = [_tag(tag, sheets) for tag in sheets.tags if tag.session == name]
+    hung = [_hung(tag, sheets) for tag in sheets.hung if tag.by and tag.by.session == name]
+    hung += [_tag(tag, sheets) for tag in sheets.tags if tag.session == name]
     if "tags" in wanted and hung:
         pages.append({"kind": "tags", "tags": hung})
     return pages
@@ -199,7 +202,8 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
             for joint in card.joints
         ],
         "verify": list(card.verify), "makes": _said_once(card),
-        "owed": _some(owed), "owed-brief": _briefly(owed), "tags": list(card.tags),
+        "owed": _some(owed), "owed-brief": _briefly(owed),
+        "tags": hang_lines(card, sheets.cards, sheets.hung), "down": list(card.down),
         "holds": _holds(shown, sheets, brief=True),
         "holds-more": more_text(more),
         "free": free_text(card.standing),
@@ -268,8 +272,21 @@ def _tag(tag: Tag, sheets: Sheets) -> dict[str, Any]:
     return {
         "command": tag.command, "place": tag.place, "reasons": reasons[:REASONS_SHOWN],
         "more": more_text(len(reasons) - REASONS_SHOWN),
-        "since": problem.session(tag.session).title,
+        "since": f"from {problem.session(tag.session).title}",
         "until": problem.session(tag.until).title if tag.until else "",
+    }  # fmt: skip
+
+
+def _hung(tag: Hung, sheets: Sheets) -> dict[str, Any]:
+    """A tag that a card asks for."""
+    command, _, why = tag.line.partition(":")
+    number = number_of(sheets.cards, tag.until)
+    said = why.strip()
+    return {
+        "command": command, "place": place_of(command),
+        "reasons": [{"why": said, "lift": f"card {number}" if number else ""}] if said else [],
+        "more": "", "since": f"before card {number_of(sheets.cards, tag.by)}",
+        "until": f"card {number}" if number else "",
     }  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from drybuild.show.cards_words import (
     day_text,
     free_text,
     hands_text,
+    hang_lines,
     holds_shown,
     imprint_lines,
     length_text,
@@ -29,6 +30,7 @@ from drybuild.show.cards_words import (
     renewable_text,
     short_day,
     span_text,
+    until_text,
     uses_text,
     why_text,
     work_text,
@@ -76,6 +78,7 @@ def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
     supposed = first_session_line(sheets.plan, card.session)
     lines += _block("not known", [supposed] if supposed else [])
     lines += _block("care", card.cautions)
+    lines += _block("hang first", hang_lines(card, sheets.cards, sheets.hung))
     lines += _block("tools", card.bench)
     lines += _block("parts", map(part_text, card.parts))
     lines += _block("new", map(renewable_text, card.renew))
@@ -88,7 +91,7 @@ def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
     lines += _block("check", card.verify)
     lines += _block("write down", (made_text(o) for o in card.makes))
     lines += _block("owed", (o.title for o in card.records))
-    lines += _block("hang", card.tags)
+    lines += _block("take down", card.down)
     shown, _ = holds_shown(card.standing)
     lines += _block("it may not" if shown else "after it", _holds(card, sheets.cards))
     return "\n".join(lines)
@@ -143,12 +146,26 @@ def tags_text(sheets: Sheets) -> str:
     lines: list[str] = []
     for session in sheets.ends:
         hung = [tag for tag in sheets.tags if tag.session == session]
+        lines += hung_lines(sheets, session)
         lines += wrapped(f"Hang at the end of {sheets.todo.problem.session(session).title}", 2)
         if not hung:
             lines.append("  nothing new")
         for tag in hung:
             lines += tag_lines(tag, sheets)
     return "\n".join([*lines, *imprint_lines(sheets.imprint)])
+
+
+def hung_lines(sheets: Sheets, session: str) -> list[str]:
+    """The tags that a session's cards ask for, each with the card that hangs it."""
+    lines: list[str] = []
+    for tag in sheets.hung:
+        if tag.by is not None and tag.by.session == session:
+            number = number_of(sheets.cards, tag.by)
+            said = f"{tag.line}{until_text(sheets.cards, tag)}"
+            lines += wrapped(f"  before card {number}: {said}", 4)
+    if lines:
+        lines[:0] = wrapped(f"Hang during {sheets.todo.problem.session(session).title}", 2)
+    return lines
 
 
 def tag_lines(tag: Tag, sheets: Sheets) -> list[str]:

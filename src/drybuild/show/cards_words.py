@@ -10,6 +10,7 @@ from drybuild.findings.words import use_closure, uses
 from drybuild.show.hours import hours_text
 from drybuild.show.sentences import places
 from drybuild.work.cards import BenchPart, Card, number_of
+from drybuild.work.hung import Hung
 from drybuild.work.model import Need, Problem, Renewable
 from drybuild.work.sheets import Imprint, Sheets
 from drybuild.work.shopping import Item
@@ -216,6 +217,21 @@ def uses_text(stop: Stop) -> str:
 
 
 EVERY_USE = "every use"
+
+
+def hang_lines(card: Card, cards: Iterable[Card], hung: Iterable[Hung]) -> list[str]:
+    """What a card hangs before it begins: ``DO NOT START: fuel system open, until card 8``."""
+    found = tuple(cards)
+    return [tag.line + until_text(found, tag, card) for tag in hung if tag.by in card.steps]
+
+
+def until_text(cards: Iterable[Card], tag: Hung, card: Card | None = None) -> str:
+    """With which card a tag comes down; nothing where no card says so."""
+    number = number_of(cards, tag.until)
+    if number is None:
+        return ""
+    own = card is not None and number == card.number
+    return ", until this card is done" if own else f", until card {number}"
 
 
 def may_lines(car: Standing, cards: Iterable[Card]) -> list[tuple[str, str]]:

@@ -18,6 +18,7 @@ from drybuild.examine.tightening import ROOTS, Joint, joint
 from drybuild.findings import AXLES
 from drybuild.work.ends import work_of
 from drybuild.work.evidence import changes_of, job_of, made_by, owed_after
+from drybuild.work.hung import Hung, hung
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
@@ -72,6 +73,7 @@ class Task:
 class Card:
     """One stretch of work. number: from 1, of ``of``. hours: of persons, as planned.
 
+    tags: to hang before it begins; down: hung before it, to take down when it is done.
     makes: records that are written down on it; records: those that its work makes owed and that
     are made elsewhere; standing: the car when it is done. fingerprint:
     head of the journal from which it was planned. outside: whether others do its job.
@@ -96,6 +98,7 @@ class Card:
     bag: tuple[str, ...]
     verify: tuple[str, ...]
     tags: tuple[str, ...]
+    down: tuple[str, ...]
     makes: tuple[Owed, ...]
     records: tuple[Owed, ...]
     standing: Standing
@@ -118,9 +121,9 @@ def cards(
     """
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
-    cut = stretches(todo.problem, plan)
+    cut, tags = stretches(todo.problem, plan), hung(todo, plan)
     return tuple(
-        _card(opened, todo, plan, lessons, steps, (number, len(cut)))
+        _card(opened, todo, plan, lessons, steps, (number, len(cut)), tags)
         for number, steps in enumerate(cut, 1)
     )
 
@@ -189,6 +192,7 @@ def _card(
     lessons: Lessons,
     steps: tuple[Step, ...],
     place: tuple[int, int],
+    tags: tuple[Hung, ...],
 ) -> Card:
     problem = todo.problem
     session = problem.session(steps[0].session)
@@ -219,7 +223,8 @@ def _card(
         photograph=_once(line for n in notes for line in n.photograph),
         bag=_once(line for n in notes for line in n.bag),
         verify=_once(line for n in notes for line in n.verify),
-        tags=_once(line for n in notes for line in n.tags),
+        tags=_once(tag.line for tag in tags if tag.by in steps),
+        down=_once(t.line for t in tags if t.until in steps and t.by not in steps),
         makes=made_by(lessons, problem, before, steps),
         records=_records(problem, lessons, before, steps),
         standing=after,

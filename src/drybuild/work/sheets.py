@@ -7,6 +7,7 @@ from datetime import datetime
 
 from drybuild.examine import OpenBuild
 from drybuild.work.cards import Card, cards, head_of
+from drybuild.work.hung import Hung, hung
 from drybuild.work.lessons import Lessons
 from drybuild.work.library import outline_of
 from drybuild.work.model import Plan, ToDo
@@ -32,7 +33,8 @@ class Imprint:
 
 @dataclass(frozen=True)
 class Sheets:
-    """A plan as it goes on paper. ends: session id → the car at its end. outline: of the car."""
+    """A plan as it goes on paper. ends: session id → the car at its end. outline: of the car.
+    tags: for a session's end; hung: those that cards ask for."""
 
     imprint: Imprint
     todo: ToDo
@@ -42,6 +44,7 @@ class Sheets:
     shopping: Shopping
     ends: dict[str, Standing]
     outline: str = ""
+    hung: tuple[Hung, ...] = ()
 
 
 def sheets(
@@ -60,6 +63,7 @@ def sheets(
     return Sheets(
         imprint(opened, made or datetime.now()), todo, plan, found, tags(todo, plan, ends),
         shopping(todo, plan, opened=opened), ends, _outline(opened),
+        tuple(tag for tag in hung(todo, plan) if tag.by is not None),
     )  # fmt: skip
 
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 
 from drybuild.findings.words import uses
 from drybuild.work.cards import notes_of
-from drybuild.work.ends import work_of
-from drybuild.work.model import Plan, Step, ToDo
+from drybuild.work.hung import hung
+from drybuild.work.model import Plan, ToDo
 from drybuild.work.standing import Standing, Stop
 
 COMMANDS = {
@@ -26,6 +26,14 @@ COMMANDS = {
 """What a tag says and where it hangs. Nobody competes by mistake: that use has none."""
 
 ELSEWHERE = "where the work is"
+
+
+def place_of(command: str) -> str:
+    """Where a tag with these words hangs."""
+    known = {said: place for said, place in COMMANDS.values()}
+    return known.get(command) or next(
+        (place for said, place in known.items() if command.startswith(said)), ELSEWHERE
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,33 +96,17 @@ def _at(todo: ToDo, plan: Plan, session: str, car: Standing) -> list[Tag]:
 
 
 def _worded(todo: ToDo, plan: Plan, car: Standing) -> dict[str, dict[str, None]]:
-    """The library's own tags that hang: command → reasons (``DO NOT CRANK: fuel system open``)."""
+    """The library's own tags that hang: command → reasons (``DO NOT CRANK: fuel system open``).
+
+    An effect's are left out: what is pending stops its uses, and stands on the tags of those.
+    """
     found: dict[str, dict[str, None]] = {}
-    for step in plan.steps:
-        if step.start < car.at and _hangs(todo, plan, step, car):
-            for line in notes_of(todo, step).tags:
-                command, _, why = line.partition(":")
-                kept = found.setdefault(command.strip(), {})
-                if why.strip():
-                    kept[why.strip()] = None
+    for tag in hung(todo, plan):
+        over = tag.until is not None and tag.until.end <= car.at
+        own = tag.by is not None and tag.line in notes_of(todo, tag.by).tags
+        if own and not over and tag.by is not None and tag.by.start < car.at:
+            command, _, why = tag.line.partition(":")
+            kept = found.setdefault(command.strip(), {})
+            if why.strip():
+                kept[why.strip()] = None
     return found
-
-
-def _hangs(todo: ToDo, plan: Plan, step: Step, car: Standing) -> bool:
-    """Whether what a step's tag warns of lasts: its component is off, an effect that it causes is
-    pending, or a later job still lifts what a check says since it was done."""
-    if step.kind == "take":
-        return step.what in car.off
-    caused = set(work_of(todo.problem, step).causes)
-    if caused & set(car.pending):
-        return True
-    return step.kind == "job" and not caused and any(
-        stop.by is not None and stop.kind in ("check", "jobs") and _follows(todo, stop.by, step)
-        for stop in car.stops
-    )  # fmt: skip
-
-
-def _follows(todo: ToDo, later: Step, step: Step) -> bool:
-    """Whether a job comes after another by its own account."""
-    job = todo.problem.jobs.get(later.what) if later.kind == "job" else None
-    return job is not None and any(after.job == step.what for after in job.after)

@@ -15,6 +15,7 @@ from drybuild.show.cards_text import task_more
 from drybuild.show.cards_words import (
     clock,
     hands_text,
+    hang_lines,
     holds_shown,
     lift_text,
     part_text,
@@ -132,6 +133,7 @@ def card_page(
         owed=[o.title for o in card.records],
         holds=[(uses_text(s), why_text(s), lift_text(s, work.cards)) for s in shown],
         more_holds=more,
+        hang=hang_lines(card, work.cards, work.sheets.hung),
         last=_last(work),
         next_card=work.next_card(number),
         who=who,

@@ -1,0 +1,100 @@
+"""Hold tags of the work itself: each is hung when the work begins that makes it true, and comes
+down with the work that ends it.
+
+A component's tag hangs while it is off, a job's until the first work that uses the car or its
+engine; an effect's, which stands with what clears it, from its cause until then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from drybuild.work.ends import cleared_by, work_of
+from drybuild.work.model import Plan, Problem, Step, ToDo
+
+
+@dataclass(frozen=True, slots=True)
+class Hung:
+    """One tag. line: its words. by: the step before which it is hung, None where it hung before the
+    plan. until: the step after which it comes down, None where nothing in the plan ends it."""
+
+    line: str
+    by: Step | None
+    until: Step | None
+
+
+def hung(todo: ToDo, plan: Plan) -> tuple[Hung, ...]:
+    """The tags in the order in which they are hung; one that hangs already is not hung again."""
+    found: list[Hung] = []
+    for line, by, until in _wanted(todo, plan):
+        last = next((i for i, h in reversed([*enumerate(found)]) if h.line == line), None)
+        if last is not None and _hangs(found[last], by):
+            found[last] = replace(found[last], until=_later(found[last].until, until))
+        else:
+            found.append(Hung(line, by, until))
+    return tuple(found)
+
+
+def _wanted(todo: ToDo, plan: Plan) -> Iterable[tuple[str, Step | None, Step | None]]:
+    problem = todo.problem
+    for name in sorted(problem.off):
+        until = _refit(plan, name, 0)
+        yield from ((line, None, until) for line in _lines(todo, f"take:{name}"))
+    for name in sorted(problem.pending):
+        until = _cleared(problem, plan, name, 0)
+        yield from ((line, None, until) for line in _lines(todo, f"clear:{name}"))
+    for step in sorted(plan.steps, key=lambda s: (s.start, s.end)):
+        causes = work_of(problem, step).causes
+        ends = [_cleared(problem, plan, name, step.end) for name in causes]
+        if step.kind != "clear":
+            until = _own_end(problem, plan, step, ends)
+            told = {line for name in causes for line in _lines(todo, f"clear:{name}")}
+            for line in _lines(todo, step.key):
+                if step.kind == "take" or line not in told:
+                    yield line, step, until
+        for name, end in zip(causes, ends, strict=True):
+            yield from ((line, step, end) for line in _lines(todo, f"clear:{name}"))
+
+
+def _lines(todo: ToDo, key: str) -> tuple[str, ...]:
+    notes = todo.notes.get(key)
+    return notes.tags if notes is not None else ()
+
+
+def _own_end(
+    problem: Problem, plan: Plan, step: Step, ends: list[Step | None]
+) -> Step | None:
+    """What ends the tag of a step's own: the refit; for a job the first work that uses the car or
+    its engine, which nothing may stop any more, else the first that clears what it leaves open."""
+    if step.kind == "take":
+        return _refit(plan, step.what, step.end)
+    uses = (s for s in plan.steps if s.start >= step.end and _uses(problem, s))
+    first = min(uses, key=lambda s: s.end, default=None)
+    return first or min((e for e in ends if e is not None), key=lambda s: s.end, default=None)
+
+
+def _uses(problem: Problem, step: Step) -> bool:
+    ways = (way for need in work_of(problem, step).needs for way in need)
+    return any(condition.kind == "use" for way in ways for condition in way)
+
+
+def _refit(plan: Plan, name: str, at: int) -> Step | None:
+    back = (s for s in plan.steps if s.kind == "refit" and s.what == name and s.start >= at)
+    return min(back, key=lambda s: s.end, default=None)
+
+
+def _cleared(problem: Problem, plan: Plan, name: str, at: int) -> Step | None:
+    clears = (s for s in plan.steps if s.start >= at and name in cleared_by(problem, s))
+    return min(clears, key=lambda s: s.end, default=None)
+
+
+def _hangs(one: Hung, by: Step | None) -> bool:
+    """Whether a tag still hangs when a step begins."""
+    return by is None or one.until is None or one.until.end > by.start
+
+
+def _later(one: Step | None, other: Step | None) -> Step | None:
+    if one is None or other is None:
+        return None
+    return max(one, other, key=lambda s: s.end)
