@@ -214,7 +214,11 @@ def test_parts_that_belong_together_are_tried_and_planned_together(browser, fold
     assert f"goes into the job “{planned.title}”" in page
     assert known[planned.fit["disc.front"]].name in page
     jobs = len(read_build(folder).jobs)
-    assert here.post("/drafts/bigger/keep", data={"token": token_of(here)}).status_code == 303
+    kept = here.post("/drafts/bigger/keep", data={"token": token_of(here)})
+    assert kept.status_code == 303
+    said = " ".join(here.get(kept.headers["location"]).text.split())
+    assert "<strong>Kept.</strong>" in said
+    assert "<h1>Job: " in said
     after = read_build(folder)
     assert len(after.jobs) == jobs
     changed = after.job("front-brakes").fit

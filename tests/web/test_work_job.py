@@ -81,3 +81,38 @@ def test_of_a_job_that_is_done_nothing_is_changed_here(browser, folder: Path) ->
     page = browser().get("/work/jobs/clutch").text
     assert "It is done." in page
     assert "<form" not in page.split("<main")[1].split("</main")[0]
+
+
+def test_one_part_is_taken_out_of_a_job_and_not_the_last(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    before = dict(read_build(folder).job("front-brakes").fit)
+    assert len(before) > 1
+    gone, *rest = before
+    assert here.get("/work/jobs/front-brakes").text.count(">Not this one<") == len(before)
+    send = "/work/jobs/front-brakes/without"
+    form = form_of(here, "front-brakes")
+    assert here.post(send, data=form | {"place": "wheel.front"}).status_code == 409
+    assert here.post(send, data=form | {"place": gone}).status_code == 303
+    build = read_build(folder)
+    assert dict(build.job("front-brakes").fit) == {place: before[place] for place in rest}
+    assert before[gone] in build.parts  # the part stays
+    assert here.post(send, data=form | {"place": rest[0]}).status_code == 409  # the mark is old
+    for place in rest[:-1]:
+        sent = form_of(here, "front-brakes") | {"place": place}
+        assert here.post(send, data=sent).status_code == 303
+    page = here.get("/work/jobs/front-brakes").text
+    assert ">Not this one<" not in page
+    last = here.post(send, data=form_of(here, "front-brakes") | {"place": rest[-1]})
+    assert last.status_code == 409
+    assert "take the job out instead" in last.text
+
+
+def test_work_sessions_are_listed_by_day_whatever_the_file(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    file = folder / "build.toml"
+    text = file.read_text(encoding="utf-8")
+    first = read_build(folder).sessions[0]
+    file.write_text(text.replace(f'date = "{first.date}"', 'date = "2031-01-04"', 1), "utf-8")
+    listed = browser().get("/work").text.split('id="change"')[1].split("</ul>")[0]
+    days = re.findall(r"\d{4}-\d\d-\d\d", listed)
+    assert days == sorted(days)
+    assert days[-1] == "2031-01-04"

@@ -34,7 +34,8 @@ def test_a_day_of_need_is_named_and_taken_out(tmp_path: Path) -> None:
             assert build.read_bytes() == before
         added = here.post("/work/need", data=form)
         assert added.status_code == 200, added.text
-        assert "drive: every Monday, from 07:00" in added.text
+        seen = "<summary>When you need the car: drive: every Monday, from 07:00</summary>"
+        assert seen in added.text  # without opening the fold
         assert "No day is named" not in added.text
         (need,) = drybuild.open_build(folder).build.needs
         assert (need.use, need.day, need.at) == ("drive", "Monday", "07:00")

@@ -17,8 +17,11 @@ def _where(opened: OpenBuild, changes: Iterable[Change]) -> TakenOver:
     return taken_over(open_jobs(opened.build, opened.present), changes)
 
 
-def write_into_build(folder: Path, opened: OpenBuild, draft: Draft) -> None:
-    """Write a draft into build.toml. Raises EditRefused, BuildFaults."""
+def write_into_build(folder: Path, opened: OpenBuild, draft: Draft) -> str:
+    """Write a draft into build.toml; returns the id of the job that it is in, the first of them.
+
+    Raises EditRefused, BuildFaults.
+    """
     found = _where(opened, draft.changes)
     with one_at_a_time:
         build = opened.build
@@ -27,6 +30,7 @@ def write_into_build(folder: Path, opened: OpenBuild, draft: Draft) -> None:
             build = open_build(folder).build
         if found.rest:
             add_job(build, draft.name, draft.title, found.rest)
+    return next(iter(found.fit), draft.name)
 
 
 def kept_words(opened: OpenBuild, changes: Iterable[Change]) -> str:

@@ -25,7 +25,7 @@ router = APIRouter()
 Name = Annotated[str, InPath(pattern=r"^[a-z0-9][a-z0-9-]{0,39}$")]
 
 SAID: dict[int | str, dict[str, Any]] = {
-    303: {"description": "to the page"},
+    303: {"description": "to the page; of a draft that was kept, to its job"},
     403: {"description": "not for this device"},
     404: {"description": "no such draft"},
     409: {"description": "the build does not take it"},
@@ -70,11 +70,11 @@ def keep(request: Request, name: Name) -> Response:
     tried = _found(frame, name)
     frame.opened.draft(name, tried.changes)  # refused before anything is written
     try:
-        write_into_build(frame.desk.folder, frame.opened, tried)
+        job = write_into_build(frame.desk.folder, frame.opened, tried)
     except EditRefused as error:
         raise HTTPException(409, str(error)) from None
     drop(frame.desk.folder, name)
-    return RedirectResponse("/", 303)
+    return RedirectResponse(f"/work/jobs/{job}?kept=true", 303)
 
 
 @router.post("/drafts/{name}/take-out", status_code=303, responses=SAID)

@@ -221,10 +221,10 @@ def _wanted(frame: Frame) -> list[tuple[WantedUse, str]]:
 
 
 def _when(frame: Frame) -> list[tuple[str, str]]:
-    """The work sessions of the build, each with its page."""
+    """The work sessions of the build, the first day first, each with its page."""
     return [
         (s.id, f"{s.title or s.id}: {s.date}, {s.start} to {s.end}, {', '.join(s.people)}")
-        for s in frame.opened.build.sessions
+        for s in sorted(frame.opened.build.sessions, key=lambda s: (s.date, s.start))
         if re.fullmatch(r"[A-Za-z0-9_-]{1,60}", s.id)
     ]
 

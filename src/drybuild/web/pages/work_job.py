@@ -9,7 +9,7 @@ from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build import Build, BuildFaults, Change, job_changes
-from drybuild.build.editing import EditRefused, remove_job, set_job
+from drybuild.build.editing import EditRefused, change_job, remove_job, set_job
 from drybuild.build.folder import Job
 from drybuild.examine.naming import plain_name
 from drybuild.show.sentences import change_text
@@ -36,9 +36,9 @@ NAMED = ("fit", "remove", "set")
 @router.get(
     "/work/jobs/{job}", response_class=HTMLResponse, responses={403: SAID[403], 404: SAID[404]}
 )
-def look(request: Request, job: Id) -> HTMLResponse:
-    """A job as it stands, and the forms that change it and take it out."""
-    return _page(framed(request, "now", role="edit"), job)
+def look(request: Request, job: Id, kept: bool = False) -> HTMLResponse:
+    """A job as it stands, and the forms that change it and take it out. kept: a draft just was."""
+    return _page(framed(request, "now", role="edit"), job, kept=kept)
 
 
 @router.post("/work/jobs/{job}", status_code=303, responses=SAID)
@@ -65,6 +65,26 @@ def change(
     return RedirectResponse("/work", 303)
 
 
+@router.post("/work/jobs/{job}/without", status_code=303, responses=SAID)
+def without(
+    request: Request, job: Id, seen: Mark, place: Annotated[str, Form(max_length=120)]
+) -> Response:
+    """Take one of its parts out of a job; the part stays in parts/."""
+    frame = framed(request, "now", role="edit")
+    before = _found(frame, job)
+    left = {where: part for where, part in before.fit.items() if where != place}
+    try:
+        _as_seen(before, seen)
+        if place not in before.fit:
+            raise EditRefused(f"found {place!r}, expected one of: {', '.join(before.fit)}")
+        if not left and not before.set and not before.remove:
+            raise EditRefused("it is all that the job does: take the job out instead")
+        checked(frame.opened, "build.toml", lambda: change_job(frame.opened.build, job, left))
+    except (BuildFaults, EditRefused) as error:
+        return _page(frame, job, refused=why_refused(error), status=409)
+    return RedirectResponse(f"/work/jobs/{job}", 303)
+
+
 @router.post("/work/jobs/{job}/remove", status_code=303, responses=SAID)
 def remove(request: Request, job: Id, seen: Mark) -> Response:
     """Take a job out of build.toml, when it is as the form showed it."""
@@ -83,8 +103,9 @@ def remove(request: Request, job: Id, seen: Mark) -> Response:
 
 
 def _page(
-    frame: Frame, job: str, *, refused: str = "", typed: Job | None = None, status: int = 200
-) -> HTMLResponse:
+    frame: Frame, job: str, *, refused: str = "", typed: Job | None = None, kept: bool = False,
+    status: int = 200,
+) -> HTMLResponse:  # fmt: skip
     found = _found(frame, job)
     return frame.page(
         "work_job.html.j2",
@@ -95,16 +116,17 @@ def _page(
         done=found.id in frame.opened.present.done,
         seen=mark_of(found),
         refused=refused,
+        kept=kept,
     )
 
 
-def _put(frame: Frame, change: Change) -> tuple[str, str, str]:
-    """Place, id and name of a part that is put on; else what is done, in words alone."""
+def _put(frame: Frame, change: Change) -> tuple[str, str, str, str]:
+    """Place, part's id and name, and the place's address; else what is done, in words alone."""
     names = frame.opened.build.part_names
     if change.kind != "fit":
-        return change_text(change, names), "", ""
+        return change_text(change, names), "", "", ""
     part = str(change.value)
-    return plain_name(change.target), part, names.get(part, part)
+    return plain_name(change.target), part, names.get(part, part), change.target
 
 
 def _found(frame: Frame, job: str) -> Job:
