@@ -172,6 +172,18 @@ def test_a_heading_counts_as_the_line_that_counts_all(run, build):
     assert sum(map(int, found)) == rest
 
 
+def test_the_page_heads_its_lists_as_the_terminal_does(run, build, tmp_path):
+    page = tmp_path / "car.html"
+    assert run("check", build, *QUICK, "--page", page).code == 0
+    written = page.read_text(encoding="utf-8")
+    said = run("check", build, *QUICK, "--all").out
+    heads = re.findall(r"^(?:short|unmeasured|unsure|enough) \(.*\)$", said, re.MULTILINE)
+    assert len(heads) == 4
+    assert any("as found" in head for head in heads)
+    for head in heads:
+        assert f"<summary>{head}</summary>" in written
+
+
 def test_hand_checks_are_said_to_be_below_only_where_they_are(run, tmp_path):
     folder = tmp_path / "car"
     shutil.copytree(DEMO.parent / "plover_saturdays", folder)

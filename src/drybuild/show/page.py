@@ -29,6 +29,7 @@ from drybuild.show.text import (
     ORDER,
     RULE_IDS,
     alike,
+    as_counted,
     counts_text,
     first_items,
     nothing_planned,
@@ -183,7 +184,7 @@ def _tightest(section: Section) -> float:
 
 def _groups(
     examination: Examination, system: System
-) -> list[tuple[str, int, list[tuple[Finding, str, str, list[str]]]]]:
+) -> list[tuple[str, str, list[tuple[Finding, str, str, list[str]]]]]:
     """Verdict, number of findings, and rows: what reads alike but for its place stands together."""
     groups = []
     for verdict in ORDER:
@@ -195,5 +196,5 @@ def _groups(
             ranges = [range_text(note, examination, system) for note in f.outside_range]
             notes = [n for n in (wanted_text(f, system), f.why, *f.rules, *ranges) if n]
             rows.append((f, headline(f, group.subjects), margin_text(f, system), notes))
-        groups.append((str(verdict), len(chosen), rows))
+        groups.append((str(verdict), as_counted(chosen), rows))
     return groups

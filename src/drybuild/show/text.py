@@ -345,18 +345,18 @@ def _everything(examination: Examination, system: System) -> list[str]:
         chosen = sorted(mine, key=lambda f: f.weight)
         if not chosen:
             continue
-        lines.append(f"{verdict} ({_as_counted(chosen)})")
+        lines.append(f"{verdict} ({as_counted(chosen)})")
         for group in alike(chosen, examination, system):
             lines += _finding_lines(group, examination, system)
         lines.append("")
     return lines[:-1]
 
 
-def _as_counted(findings: list[Finding]) -> str:
-    """How many, as ``counts_text`` counts: what no change touches beside the rest."""
+def as_counted(findings: list[Finding]) -> str:
+    """How many, as ``counts_text`` counts: what no change touches apart, for it stops nothing."""
     armed = sum(f.armed for f in findings)
     rest = len(findings) - armed
-    if not armed:
+    if not armed and rest:
         return f"{rest}, as found"
     return f"{armed}, and {rest} as found" if rest else f"{armed}"
 

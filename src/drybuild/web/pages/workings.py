@@ -17,7 +17,7 @@ from drybuild.findings import Finding
 from drybuild.show.lines import percent
 from drybuild.show.sentences import both, headline, margin_text, range_text, wanted_text
 from drybuild.show.steps import StepWords, step_words
-from drybuild.show.text import OF_100, ORDER, RULE_IDS, alike, counts_text
+from drybuild.show.text import OF_100, ORDER, RULE_IDS, alike, as_counted, counts_text
 from drybuild.web.edits import fact_at, noted_at
 from drybuild.web.frame import Frame, framed
 from drybuild.web.usual import offered
@@ -68,7 +68,7 @@ def findings(
             notes = tuple(n for n in (wanted_text(f, units), f.why, *f.rules, *ranges) if n)
             said = headline(f, group.subjects)
             rows.append(Row(said, margin_text(f, units), notes, f, group.subjects))
-        groups.append((str(verdict), _count(chosen), rows))
+        groups.append((str(verdict), as_counted(chosen), rows))
     return frame.page(
         "findings.html.j2",
         groups=groups,
@@ -77,13 +77,6 @@ def findings(
         rule_ids=RULE_IDS if any(f.rules for f in shown) else "",
         of=", ".join(sorted(wanted)),
     )
-
-
-def _count(chosen: list[Finding]) -> str:
-    """How many, those apart that no change touches: they stop nothing, and home counts them so."""
-    armed = sum(f.armed for f in chosen)
-    found = len(chosen) - armed
-    return f"{armed}, and {found} as found" if found else str(armed)
 
 
 @router.get("/workings/{check}/{subject}", response_class=HTMLResponse, responses=SAID)
