@@ -5,12 +5,13 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+import built_car
 import pytest
 
 from drybuild.build import Change, job_changes
 from drybuild.examine import open_build
-from drybuild.journal import Journal
-from drybuild.show.record import entry_rows, task_words
+from drybuild.journal import Entry, Journal
+from drybuild.show.record import entry_rows, entry_text, joint_name, task_words
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
 
@@ -76,3 +77,33 @@ def test_what_happened_is_said_in_words(
     jobs = {"lines": "feed and return line"}
     (row,) = entry_rows([entry], {entry.id}, jobs)
     assert row.text == f"happened: {words}: as seen"
+
+
+def test_a_hand_check_is_said_by_its_name_with_what_was_found_and_who_else_saw_it() -> None:
+    found = {"value": "firm", "tool": "eye", "name": "Ilse", "second": "Marten"}
+    change = {"kind": "verify", "target": "brakes.bled", "value": found}
+    said = entry_text(Entry(8, "2026-11-29", "Ilse", "deed", {"changes": [change], "job": ""}))
+    checked = "checked brakes bled, pedal firm, no leak under pressure"
+    assert said == f"{checked}: firm, eye, seen by Marten"
+
+
+def test_a_joint_is_said_in_words() -> None:
+    assert joint_name("hub.front.left") == "front left hub"
+    assert joint_name("arm bolts, M12") == "arm bolts, M12"
+
+
+def test_two_measurements_that_disagree_are_said_in_words_and_which_of_them_counts(
+    tmp_path: Path,
+) -> None:
+    opened = open_build(built_car.make(tmp_path / "car"))
+    opened.journal.note(
+        "corner.rear.left.tyre_pressure", {"is": "2.9 bar gauge", "by": "tyre gauge"}, who="Ilse"
+    )
+    again = open_build(tmp_path / "car")
+    entry = again.journal.readings()[-1].id
+    said = next(n for n in again.notes() if "2.90" in n)
+    assert said.startswith("rear left tyre pressure: car.toml says ")
+    assert said.endswith(f"Until then entry {entry} counts.")
+    stands = again.present.state.readings["corner.rear.left.tyre_pressure"]
+    assert stands.centre == pytest.approx(2.9e5)
+    assert not any(sign in note for note in again.notes() for sign in "{}[]=")

@@ -6,6 +6,7 @@ from typing import Any
 
 from drybuild.cli.arguments import command, folder, who, whole
 from drybuild.cli.journaling import run_correct, run_jot, run_journal
+from drybuild.journal.entries import KINDS
 
 
 def add_journal(commands: Any) -> None:
@@ -31,7 +32,9 @@ def _journal(commands: Any) -> None:
         "before. The head, printed on cards and in the book, stands for all up to there.",
     )  # fmt: skip
     folder(parser)
-    parser.add_argument("--kind", metavar="KIND", help="only entries of this kind")
+    parser.add_argument(
+        "--kind", metavar="KIND", help=f"only entries of this kind: {', '.join(KINDS)}"
+    )
     parser.add_argument(
         "--verify", action="store_true",
         help="hold every entry against its mark; exit code 2 when one does not fit",
@@ -52,8 +55,8 @@ def _jot(commands: Any) -> None:
         run_jot,
         examples=(
             'my-car "third stud of the flange is stretched" --who Ilse',
-            'my-car --torque hub.front.left --figure FIGURE --tool "wrench 3" --document BOOK '
-            "--second Marten --who Ilse",
+            'my-car --torque "wheel nuts, front left" --figure FIGURE --tool "wrench 3" '
+            "--document BOOK --second Marten --who Ilse",
             'my-car --fill cooling --quantity "5.4 L" --product "pink, mixed" --who Marten',
             'my-car --bag "turbo nuts, 4" --label T1 --place "shelf 2" --who Odile',
             'my-car --tag "DO NOT CRANK: map expects other injectors" --place key --who Ilse',

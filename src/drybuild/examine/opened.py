@@ -20,8 +20,8 @@ from drybuild.examine.catalogue import (
 from drybuild.examine.examination import DRAWS, SEED, Examination, examine_state
 from drybuild.examine.fixes import Fix, find_fixes
 from drybuild.examine.measuring import Measurement, measure_next
-from drybuild.examine.naming import plain_name
 from drybuild.examine.workings import Step, workings
+from drybuild.examine.written import clash_text, stale_text
 from drybuild.findings import Finding, Registry
 from drybuild.journal import Journal, Present, after_session, finished, present
 from drybuild.systems import registry as all_systems
@@ -115,13 +115,9 @@ class OpenBuild:
     def notes(self) -> list[str]:
         """What must be said beside an answer: stale readings, clashes, known faults."""
         head = self.build.head
-        found = [
-            f"reading {s.reading.id} of {plain_name(s.reading.address)} does not hold: {s}"
-            for s in self.present.stale
-        ]
-        found += [
-            f"clash: {c.where}: {c.found}; {c.expected}. {c.hint}" for c in self.present.clashes
-        ]
+        names = self.build.part_names
+        found = [stale_text(one, names) for one in self.present.stale]
+        found += [clash_text(one) for one in self.present.clashes]
         found += [f"known fault: {f}" for f in head.known_faults]
         if head.driving is None:
             found.append(

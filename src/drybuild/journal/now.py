@@ -39,15 +39,27 @@ class Stale:
 
 
 @dataclass(frozen=True)
+class Clash:
+    """A reading that contradicts what a file states as measured. filed: that, and value: what was
+    read, which counts until one of the two is corrected."""
+
+    file: str
+    reading: Reading
+    filed: Value
+    value: Value
+
+
+@dataclass(frozen=True)
 class Present:
     """Now, with what was left out on the way.
 
-    clashes: readings that contradict what a file states as measured, as faults to report.
+    clashes: readings that contradict what a file states as measured, and faults where a reading
+    cannot be what its address takes.
     """
 
     state: State
     stale: tuple[Stale, ...]
-    clashes: tuple[Fault, ...]
+    clashes: tuple[Clash | Fault, ...]
     done: frozenset[str]
 
 
@@ -66,12 +78,13 @@ def present(build: Build, journal: Journal) -> Present:
     values: dict[str, Any] = {}
     as_found: dict[str, Any] = {}
     stale: list[Stale] = []
-    clashes: list[Fault] = []
+    clashes: list[Clash | Fault] = []
     for reading in readings_of(entries):
         try:
             value = read_setting(reading.address, reading.raw)
         except ChangeRefused as error:
-            found = Fault("journal.db", reading.id, reading.address, str(reading.raw), str(error))
+            raw = reading.raw.get("is") if isinstance(reading.raw, dict) else reading.raw
+            found = Fault("journal.db", reading.id, reading.address, str(raw), str(error))
             clashes.append(found)
             continue
         fault = _taken_amiss(reading, deeds)
@@ -147,7 +160,7 @@ def not_as_found(changes: Iterable[Change], address: str) -> Change | None:
     return next((c for c in changes if ends_as_found(c, address)), None)
 
 
-def _clash(build: Build, state: State, reading: Reading, value: Any) -> Fault | None:
+def _clash(build: Build, state: State, reading: Reading, value: Any) -> Clash | None:
     """A file that says *measured* and a reading that disagrees beyond the doubt of both."""
     declared = declaration(reading.address)
     if declared is None or not isinstance(value, Value):
@@ -161,8 +174,4 @@ def _clash(build: Build, state: State, reading: Reading, value: Any) -> Fault | 
     (a_low, a_high), (b_low, b_high) = filed.interval, value.interval
     if a_low <= b_high and b_low <= a_high:
         return None
-    return Fault(
-        there.file, None, reading.address, f"measured {filed.text}",
-        f"as in entry {reading.id} of the journal, {reading.raw!r} on {reading.at[:10]}",
-        "two measurements disagree beyond their doubt: measure again, then correct one of them",
-    )  # fmt: skip
+    return Clash(there.file, reading, filed, value)

@@ -10,10 +10,12 @@ from drybuild.examine.book import Book, BuiltPart, Limit
 from drybuild.examine.book.identity import place_words
 from drybuild.examine.book.rules import NEVER_ASSESSED, RuleRead, RulesRead
 from drybuild.examine.naming import plain_name
+from drybuild.examine.written import evidence_text
 from drybuild.findings import Verdict
 from drybuild.show import book_words as words
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
 from drybuild.show.lines import numbers_text, percent
+from drybuild.show.record import joint_name
 from drybuild.show.sentences import (
     Group,
     chance_text,
@@ -24,7 +26,6 @@ from drybuild.show.sentences import (
     places,
     range_text,
     use_reason,
-    written_text,
 )
 from drybuild.show.text import CAUTION, alike
 from drybuild.values import System
@@ -80,13 +81,12 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "deeds": [
             {"entry": d.id, "when": d.at[:10], "who": d.who, "job": titles.get(d.job, d.job),
              "what": [_change(book, c) for c in d.changes if c.kind in KINDS_OF_WORK]}
-            for d in book.deeds
+            for d in sorted(book.deeds, key=lambda d: (d.at[:10], d.id))
         ],
         "made": [
             {"entry": m.entry, "title": m.title, "when": m.when, "who": m.who,
-             "evidence": "; ".join(f"{k}: {written_text(v)}" for k, v in m.evidence.items()),
-             "again": m.again}
-            for m in book.made
+             "evidence": evidence_text(m.evidence), "again": m.again}
+            for m in sorted(book.made, key=lambda m: (m.when, m.entry))
         ],
         "owed": [
             {"title": o.title, "wanted": ", ".join(o.evidence)
@@ -95,15 +95,15 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
             for o in book.owed
         ],
         "torques": [
-            {"joint": t.joint, "figure": t.figure, "tool": t.tool, "when": t.at[:10],
+            {"joint": joint_name(t.joint), "figure": t.figure, "tool": t.tool, "when": t.at[:10],
              "who": t.who, "second": t.second,
              "source": "; ".join(s for s in (t.document, t.condition, t.fastener) if s)}
-            for t in book.torques
+            for t in sorted(book.torques, key=lambda t: (t.at[:10], t.id))
         ],
         "fills": [
-            {"where": f.where, "quantity": f.quantity, "product": f.product,
+            {"where": f.where.replace("_", " "), "quantity": f.quantity, "product": f.product,
              "when": f.at[:10], "who": f.who}
-            for f in book.fills
+            for f in sorted(book.fills, key=lambda f: (f.at[:10], f.id))
         ],
         "signatures": _signatures(book),
         "chances": _chances(book, system),

@@ -72,6 +72,7 @@ def _limit(r: dict[str, Any]) -> list[list[str]]:
 
 def _tables(c: dict[str, Any]) -> dict[str, Cells]:
     """The plain tables, cell by cell; a cell's first line stands out."""
+    dated = any(r["session"] for r in c["open"])
     return {
         "codes": [[[r["where"]], [r["code"]]] for r in c["codes"]],
         "changed": [
@@ -114,5 +115,8 @@ def _tables(c: dict[str, Any]) -> dict[str, Cells]:
              [r["doubt"], r["notes"]]]
             for r in c["chances"]["rows"]
         ],
-        "open": [[[r["title"]], [r["session"]], ["; ".join(r["what"])]] for r in c["open"]],
+        "open": [
+            [[r["title"]], *([[r["session"]]] if dated else []), ["; ".join(r["what"])]]
+            for r in c["open"]
+        ],
     }  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -13,6 +14,7 @@ from drybuild.journal import Chain, Entry
 from drybuild.show.lines import numbers_text, wrapped
 from drybuild.show.sentences import change_text, written_text
 
+_ADDRESS = re.compile(r"[a-z_]+(\.[a-z_]+)+")
 _ABOUT_OTHERS = ("undo", "correction")
 
 
@@ -203,7 +205,9 @@ def _reading(body: Mapping[str, Any]) -> str:
 def _deed(body: Mapping[str, Any], parts: Mapping[str, str] | None) -> str:
     changes = [Change(c["kind"], c["target"], c.get("value")) for c in body["changes"]]
     job = f"job {body['job']}: " if body.get("job") else ""
-    return f"did {job}{'; '.join(change_text(c, parts) for c in changes)}"
+    seen = not job and all(change.kind == "verify" for change in changes)
+    lead = "checked " if seen else f"did {job}"
+    return f"{lead}{'; '.join(change_text(c, parts) for c in changes)}"
 
 
 def _undo(body: Mapping[str, Any]) -> str:
@@ -234,8 +238,13 @@ def _work(body: Mapping[str, Any]) -> str:
     return _told(f"{body['what']} {body.get('task', '')}", ", ".join(said), body)
 
 
+def joint_name(joint: str) -> str:
+    """A joint as it was written down; an address (``hub.front.left``) in words."""
+    return plain_name(joint) if _ADDRESS.fullmatch(joint) else joint
+
+
 def _torque(body: Mapping[str, Any]) -> str:
-    said = [f"tightened {body['joint']}: {body['figure']}", body["tool"]]
+    said = [f"tightened {joint_name(body['joint'])}: {body['figure']}", body["tool"]]
     if body.get("second"):
         said.append(f"seen by {body['second']}")
     maker = "; ".join(body[k] for k in ("document", "condition", "fastener") if body.get(k))

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import isfinite
-from typing import Any
 
-from drybuild.build import Change
 from drybuild.build.declared import declaration
 from drybuild.build.drawn import quantity_kind
 from drybuild.build.model import Part
 from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
 from drybuild.examine.naming import lacking_text, plain_name
+from drybuild.examine.written import change_text as change_text
+from drybuild.examine.written import written_text as written_text
 from drybuild.findings import CORNERS, Finding, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.findings.words import RangeNote, uses
-from drybuild.values import System, figures, number_of, show, show_short, unsigned, with_minus
+from drybuild.values import System, figures, number_of, show, show_short, unsigned
 
 HALF = 0.5
 """Of one question: with less, a measurement more likely leaves it open."""
@@ -27,8 +26,6 @@ SURELY = 0.015
 """Beyond what rounding each to a percent makes of a whole."""
 TO_BE_CHOSEN = "to be chosen"
 """What the name of a part says that stands in for one until somebody names it."""
-FIGURE = re.compile(r"[<>]?\s*[+-]?\.?\d")
-"""How a value begins that is a figure and no name."""
 
 
 @dataclass(frozen=True)
@@ -325,34 +322,6 @@ def fix_text(fix: Fix, system: System = "metric") -> str:
 def to_be_chosen(name: str) -> bool:
     """Whether a part's name says that nobody has said yet which it is."""
     return TO_BE_CHOSEN in name
-
-
-def change_text(change: Change, names: Mapping[str, str] | None = None) -> str:
-    """A Change as one says it. names: of the parts, by their ids; else the id in plain words."""
-    target = plain_name(change.target)
-    if change.kind == "set":
-        return f"{target} set to {written_text(change.value)}"
-    if change.kind == "fit":
-        part = str(change.value)
-        return f"{target}: {(names or {}).get(part) or part.replace('_', ' ')} fitted"
-    if change.kind == "verify":
-        return f"{change.target} seen and written down"
-    done = {"remove": "taken off", "open": "opened", "close": "closed", "disturb": "disturbed"}
-    return f"{target} {done[change.kind]}"
-
-
-def written_text(raw: Any) -> str:
-    """A value as a file or the journal holds it, on one line."""
-    if isinstance(raw, Mapping):
-        doubt = f" ± {raw['plus_minus']}" if "plus_minus" in raw else ""
-        tool = f", {raw['by']}" if "by" in raw else ""
-        return f"{written_text(raw.get('is', raw))}{doubt}{tool}" if "is" in raw else str(dict(raw))
-    if isinstance(raw, bool):
-        return "yes" if raw else "no"
-    if isinstance(raw, list | tuple):
-        return ", ".join(written_text(one) for one in raw)
-    text = str(raw)
-    return with_minus(text) if FIGURE.match(text) else text
 
 
 def range_text(note: str, examination: Examination, system: System) -> str:
