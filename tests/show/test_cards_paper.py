@@ -20,6 +20,7 @@ from drybuild.show.cards_paper import (
     REASONS_SHOWN,
     PaperExtraMissing,
     PaperRefused,
+    _owed,
     contents,
     pictures,
     write,
@@ -168,7 +169,7 @@ def test_a_caution_is_said_once_on_a_card(found):
     (page,) = contents(sheets, only=("cards",))["pages"]
     assert [record["care"] for record in page["makes"]] == ["Have it seen.", "It spills."]
     assert page["owed-brief"] == ""
-    for records, said in (((owed,), owed.title), ((owed,) * 3, "3 hand checks: the page By hand")):
+    for records, said in (((owed,), f"{owed.title} (the page By hand)"), ((owed,) * 3, "3 hand checks: the page By hand")):
         some = replace(found, cards=(replace(card, records=records),))
         assert contents(some, only=("cards",))["pages"][0]["owed-brief"] == said
 
@@ -358,6 +359,33 @@ def test_every_reason_is_on_the_page_that_the_others_name(found):
         content = contents(found, only=("holds",), session=session)
         rows = [row for page in content["pages"] for g in page["groups"] for row in g["rows"]]
         assert len(rows) == sum(bool(stop.roots) for stop in car.stops)
+
+
+def test_what_a_card_sends_to_stands_there(found):
+    """Reasons and hand checks that a card only counts: on the cards and pages that it names."""
+    pages = contents(found)["pages"]
+    titles = {page["title"] for page in pages if page["kind"] in ("hands", "holds")}
+    by_hand = {
+        page["title"]: {r["title"] for g in page["groups"] for r in g["records"]}
+        for page in pages if page["kind"] == "hands"
+    }  # fmt: skip
+    makes = {card.number: {o.title for o in card.makes} for card in found.cards}
+    sent = 0
+    for card, page in zip(found.cards, (p for p in pages if p["kind"] == "card"), strict=True):
+        title = found.todo.problem.session(card.session).title
+        if "page Why not yet" in page["holds-more"]:
+            assert f"Why not yet: {title}" in titles
+        for number in re.findall(r"\d+", page["holds-more"].partition(": ")[2]):
+            assert found.cards[int(number) - 1].session == card.session
+            sent += 1
+        for owed, where in _owed(card, found):
+            sent += 1
+            if where.startswith("card "):
+                assert owed in makes[int(where.split()[1])]
+            else:
+                day = where.removeprefix("the page By hand").removeprefix(", ") or title
+                assert owed in by_hand[f"By hand: {day}"]
+    assert sent
 
 
 def test_a_hand_check_asks_for_value_tool_and_name_and_a_second_person(found):

@@ -17,10 +17,13 @@ from drybuild.examine import Owed
 from drybuild.findings.words import uses
 from drybuild.show.cards_text import KINDS, item_text, task_more, total_text
 from drybuild.show.cards_words import (
+    BY_HAND,
     CAUTION,
     HANDS,
     TIGHTENING,
+    WHY_NOT,
     before_text,
+    cards_text_of,
     clock,
     day_text,
     fingerprint_text,
@@ -30,6 +33,7 @@ from drybuild.show.cards_words import (
     hang_lines,
     holds_shown,
     lift_text,
+    lifted_where,
     more_text,
     part_text,
     renewable_text,
@@ -172,7 +176,8 @@ def _session(
 
 def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
     shown, more = holds_shown(card.standing, most=REASONS_SHOWN)
-    owed = [record.title for record in card.records]
+    owed = _owed(card, sheets)
+    more_at = lifted_where(card.standing, shown, sheets.cards, card.session)
     return {
         "kind": "card", "number": card.number, "of": card.of, "title": card.title,
         "short": shorten(
@@ -205,7 +210,7 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
         "owed": _some(owed), "owed-brief": _briefly(owed),
         "tags": hang_lines(card, sheets.cards, sheets.hung), "down": list(card.down),
         "holds": _holds(shown, sheets, brief=True),
-        "holds-more": more_text(more),
+        "holds-more": more_text(more, more_at),
         "free": free_text(card.standing),
     }  # fmt: skip
 
@@ -231,15 +236,47 @@ def _supposed(card: Card, sheets: Sheets) -> list[str]:
     return [f"{line}."] if line else []
 
 
-def _some(lines: list[str]) -> list[str]:
-    """The first lines, and how many more there are."""
+def _owed(card: Card, sheets: Sheets) -> list[tuple[str, str]]:
+    """The hand checks that a card makes owed, each with where it is written down: on a card, or on
+    the page of its day."""
+    due = hands_due(sheets)
+    days = list(due)[list(due).index(card.session) :]
+    found = []
+    for owed in card.records:
+        later = [
+            c.number for c in sheets.cards
+            if c.number > card.number and owed.record in {o.record for o in c.makes}
+        ]  # fmt: skip
+        where = cards_text_of(later[:1]) or BY_HAND
+        day = next((d for d in days if owed.record in {o.record for o in due[d]}), card.session)
+        if not later and day != card.session:
+            where += f", {sheets.todo.problem.session(day).title}"
+        found.append((owed.title, where))
+    return found
+
+
+def _some(owed: list[tuple[str, str]]) -> list[str]:
+    """The first, each with where it is written down, and how many more there are and where."""
+    lines = [f"{title} ({where})" for title, where in owed]
     more = len(lines) - OWED_SHOWN
-    return lines if more <= 1 else [*lines[:OWED_SHOWN], f"{more} more: the page By hand"]
+    if more <= 1:
+        return lines
+    return [*lines[:OWED_SHOWN], f"{more} more: {_where(owed[OWED_SHOWN:])}"]
 
 
-def _briefly(lines: list[str]) -> str:
+def _briefly(owed: list[tuple[str, str]]) -> str:
     """One line, or how many there are and where they stand."""
-    return f"{len(lines)} hand checks: the page By hand" if len(lines) > 1 else "".join(lines)
+    if len(owed) > 1:
+        return f"{len(owed)} hand checks: {_where(owed)}"
+    return "".join(f"{title} ({where})" for title, where in owed)
+
+
+def _where(owed: list[tuple[str, str]]) -> str:
+    """The places of several, each once, the cards together."""
+    places = [where for _, where in owed]
+    numbers = [int(where.split()[1]) for where in places if where.startswith("card ")]
+    pages = dict.fromkeys(where for where in places if not where.startswith("card "))
+    return "; ".join(one for one in (cards_text_of(numbers), *pages) if one)
 
 
 def _all_holds(sheets: Sheets, session: str) -> dict[str, Any]:
@@ -271,7 +308,7 @@ def _tag(tag: Tag, sheets: Sheets) -> dict[str, Any]:
     ]
     return {
         "command": tag.command, "place": tag.place, "reasons": reasons[:REASONS_SHOWN],
-        "more": more_text(len(reasons) - REASONS_SHOWN),
+        "more": more_text(len(reasons) - REASONS_SHOWN, WHY_NOT),
         "since": f"from {problem.session(tag.session).title}",
         "until": problem.session(tag.until).title if tag.until else "",
     }  # fmt: skip

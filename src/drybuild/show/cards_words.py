@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from drybuild.examine import Owed
 from drybuild.findings.words import use_closure, uses
 from drybuild.show.hours import hours_text
+from drybuild.show.lines import numbers_text
 from drybuild.show.sentences import places
 from drybuild.work.cards import BenchPart, Card, number_of
 from drybuild.work.hung import Hung
@@ -196,11 +197,17 @@ def made_text(record: Owed) -> str:
     return f"{record.title}: {', '.join(takes)}"
 
 
-def more_text(reasons: int) -> str:
-    """``and 3 more reasons: the page Why not yet``; empty for none."""
+def more_text(reasons: int, where: str) -> str:
+    """``and 3 more reasons: cards 4, 5 and the page Why not yet``; empty for none."""
     if reasons <= 0:
         return ""
-    return f"and {reasons} more reason{'s' if reasons > 1 else ''}: the page Why not yet"
+    return f"and {reasons} more reason{'s' if reasons > 1 else ''}: {where}"
+
+
+def cards_text_of(numbers: Iterable[int]) -> str:
+    """``card 4``, ``cards 1 to 15, 18``; empty for none."""
+    found = sorted(set(numbers))
+    return f"card{'s' if len(found) > 1 else ''} {numbers_text(found)}" if found else ""
 
 
 def holds_shown(car: Standing, most: int = HOLDS) -> tuple[list[Stop], int]:
@@ -211,12 +218,25 @@ def holds_shown(car: Standing, most: int = HOLDS) -> tuple[list[Stop], int]:
     return shown, len(order) - len(shown)
 
 
+def lifted_where(car: Standing, shown: Iterable[Stop], cards: Iterable[Card], session: str) -> str:
+    """Where the reasons that are not shown of a card stand: with the cards of its day that lift
+    them, and what is left at the day's end on its page."""
+    found, seen = tuple(cards), set(map(id, shown))
+    rest = [stop for stop in car.stops if stop.roots and id(stop) not in seen]
+    numbers = {number_of(found, stop.by) for stop in rest}
+    today = {c.number for c in found if c.session == session}
+    own = cards_text_of(n for n in numbers if n is not None and n in today)
+    left = [WHY_NOT] if not numbers <= today else []
+    return " and ".join([*([own] if own else []), *left])
+
+
 def uses_text(stop: Stop) -> str:
     """Uses that a reason stops, without those that follow from them."""
     return ", ".join(stop.roots)
 
 
 EVERY_USE = "every use"
+WHY_NOT, BY_HAND = "the page Why not yet", "the page By hand"
 
 
 def hang_lines(card: Card, cards: Iterable[Card], hung: Iterable[Hung]) -> list[str]:

@@ -16,7 +16,7 @@ from drybuild.show.cards_words import (
     why_text,
 )
 from drybuild.show.hours import person_hours, two
-from drybuild.show.lines import listed, percent
+from drybuild.show.lines import listed, numbers_text, percent
 from drybuild.work.cards import Card
 from drybuild.work.model import Aim, Plan, Problem, Session, Step
 from drybuild.work.standing import Standing
@@ -104,25 +104,11 @@ def tasks_text(done: int, count: int) -> str:
 
 
 def open_before_text(cards: Iterable[Card]) -> str:
-    """``Cards 1 to 15 and 18 come before this one and are not written down``; empty for none."""
-    numbers = sorted(card.number for card in cards)
-    if not numbers:
-        return ""
-    one = len(numbers) == 1
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    said = listed(
-        part
-        for run in runs
-        for part in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(n) for n in run])
-    )
-    verbs = ("comes", "is") if one else ("come", "are")
-    cards_ = f"Card{'' if one else 's'} {said}"
-    return f"{cards_} {verbs[0]} before this one and {verbs[1]} not written down"
+    """``Cards 1 to 15, 18 come before this one and are not written down``; empty for none."""
+    numbers = [card.number for card in cards]
+    if len(numbers) < 2:
+        return f"Card {numbers[0]} comes before this one and is not written down" if numbers else ""
+    return f"Cards {numbers_text(numbers)} come before this one and are not written down"
 
 
 def aim_text(problem: Problem, aim: Aim) -> str:

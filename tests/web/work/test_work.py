@@ -435,7 +435,7 @@ def test_the_numbers_of_open_cards_are_put_together() -> None:
     assert said() == ""
     assert said(4) == "Card 4 comes before this one and is not written down"
     assert said(1, 2, 3, 5, 6, 9) == (
-        "Cards 1 to 3, 5, 6 and 9 come before this one and are not written down"
+        "Cards 1 to 3, 5, 6, 9 come before this one and are not written down"
     )
 
 
