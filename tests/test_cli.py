@@ -201,6 +201,8 @@ def test_states(run, build):
     assert now.code == 0
     assert "as it stands today: nothing changed yet" in now.out
     assert "stopped" not in now.out
+    assert "say what you want to change" not in now.out  # it is said: there are jobs
+    assert f"then: drybuild check {build}\n" in now.out
     after = run("check", build, *QUICK, "--state", "after:sat-1")
     assert after.code == 0
     assert "What it may do after sat-1" in after.out

@@ -184,6 +184,9 @@ def test_a_car_for_which_nothing_is_planned_is_asked_what_to_change(tmp_path: Pa
     assert "Say what you want to change" in said
     assert "Nothing changed yet." in said
     assert "nothing to count" not in said
+    measure = client.get("/measure").text
+    assert 'Nothing changed yet: <a href="/parts">say what you want to change</a>' in measure
+    assert "Nothing that a measurement would settle" not in measure
     assert "as found" in said
 
 

@@ -32,11 +32,11 @@ from drybuild.show.text import (
     as_counted,
     counts_text,
     first_items,
-    nothing_planned,
     records_owed,
     state_words,
     title_text,
     today_text,
+    unchanged,
 )
 from drybuild.show.travel import corner_travel, draw_travel
 from drybuild.values import System
@@ -113,7 +113,7 @@ def _content(
         "when": state_words(state.name),
         "uses": [(u, use_reason(u)) for u in examination.uses],
         "today": today_text(now),
-        "joint": joint_words(joint_of(examination)) if not nothing_planned(examination) else None,
+        "joint": joint_words(joint_of(examination)) if not unchanged(examination) else None,
         "first": [_item(label, words) for label, words in first_items(
             examination, measurements, system, folder, listed=True
         )],

@@ -107,10 +107,15 @@ def state_words(name: str) -> str:
     return "when finished" if name == "finished" else name.replace(":", " ", 1)
 
 
-def nothing_planned(examination: Examination) -> bool:
-    """Whether nothing of the car is changed, and no job that was asked about changes anything."""
+def unchanged(examination: Examination) -> bool:
+    """Whether nothing of the car that was asked about is changed."""
     state = examination.state
     return not state.changes and not any(state.place_changed(p) for p in state.fitted)
+
+
+def nothing_planned(examination: Examination) -> bool:
+    """Whether nothing is changed yet, and nothing is said of what is to be."""
+    return unchanged(examination) and not examination.state.build.jobs
 
 
 def title_text(examination: Examination) -> str:
@@ -119,7 +124,7 @@ def title_text(examination: Examination) -> str:
     name = state.build.head.name
     changed = [p for p in state.fitted if state.place_changed(p)]
     parts = len({state.fitted[p] for p in changed} - {None})
-    if nothing_planned(examination):
+    if unchanged(examination):
         return f"{name} · as it stands today: {NOTHING_YET}"
     if state.name == "now":
         return f"{name} · as it stands today: {_count(parts, 'part')} changed"
@@ -204,6 +209,9 @@ def first_items(
             said = "make and write down the hand checks"
             look = f"which: drybuild check {folder} --all"
             items.append(("next", [f"{said} below"] if listed else [said, look]))
+        elif examination.is_present and examination.state.build.jobs:
+            said = "nothing asks for anything today; the car as planned:"
+            items.append(("next", [said, f"then: drybuild check {folder}"]))
         else:
             items.append(("next", ["nothing asks for anything"]))
     return items

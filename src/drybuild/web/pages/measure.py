@@ -52,6 +52,7 @@ from drybuild.show.sentences import (
     refused_text,
     settled_text,
 )
+from drybuild.show.text import NOTHING_YET, SAY_WHAT, nothing_planned
 from drybuild.show.where_measured import in_gaps, picture
 from drybuild.values import with_point
 from drybuild.web.edits import fact_at, write_fact
@@ -111,7 +112,8 @@ def measure(
     ]
     return frame.page(
         "measure.html.j2", turns=turns, waiting=waiting, words=words.strip(), often=OFTEN,
-        looked=_looked_up(frame, words.strip()),
+        looked=_looked_up(frame, words.strip()), say_what=SAY_WHAT,
+        nothing_yet=NOTHING_YET if nothing_planned(examination) else "",
     )  # fmt: skip
 
 
