@@ -11,6 +11,7 @@ import pytest
 
 import drybuild
 from drybuild.build.declared import declaration
+from drybuild.examine.noting import words_to_choose
 from drybuild.examine.sheets import (
     FormRefused,
     calibrator_form,
@@ -24,6 +25,8 @@ from drybuild.examine.sheets.calibrator import CEILINGS, map_fields
 from drybuild.examine.sheets.form import read_form
 from drybuild.examine.sheets.judging import judge
 from drybuild.examine.sheets.scrutineer import ORDER
+from drybuild.examine.sheets.wording import blank as blank_of
+from drybuild.examine.sheets.wording import curve_blank, meanings
 
 
 @pytest.fixture(scope="module")
@@ -99,6 +102,37 @@ def test_the_form_is_toml_and_says_the_exact_hardware(blank):
     assert data["ceilings"]["goal.boost"] == "1.3 bar gauge"
     assert set(data["map"]) == {*map_fields(), "part", "name", "maker"}
     assert all(v == "" for v in data["map"].values())
+
+
+def test_a_word_that_was_chosen_stands_with_its_own_meaning_alone(blank):
+    assert "#   arrangement: single (one rail), catalogue\n" in blank
+    each = "standard (the vehicle maker's), first (a cautious one to start and log with) or final"
+    assert f"# stage: {each}\n" in blank
+    for declared in map(declaration, (f"map.{name}" for name in map_fields())):
+        assert not set(meanings(declared)) - set(words_to_choose(declared))
+
+
+def test_a_blank_on_paper_names_unit_and_meaning_and_each_point_of_a_curve(made):
+    sheet = calibrator_sheet(drybuild.open_build(made))
+    known = {k.address: k.value for one in sheet.hardware for k in one.known}
+    points = curve_blank("injectors.dead_time", known["injectors.dead_time"])["at"]
+    assert points == [f"at {volts} V, ms" for volts in (8, 10, 12, 14, 16)]
+    assert blank_of("map.flaps")["unit"] == "present / deleted"
+    for name in map_fields():
+        asked = blank_of(f"map.{name}")
+        assert asked["says"]
+        assert asked["unit"] or name in ("checksum", "octane_required"), name
+
+
+def test_no_wish_stands_among_the_ceilings_as_one(blank):
+    ceilings = blank.partition("[ceilings]")[2].partition("[map]")[0]
+    assert "wanted" not in ceilings
+    assert '# most boost at the site that a map may ask for\n"goal.boost" = ' in ceilings
+
+
+def test_what_is_said_beside_a_blank_is_no_part_of_what_comes_back(folder, blank):
+    bare = "\n".join(line for line in filled(blank, **GOOD).splitlines() if line[:1] != "#")
+    assert take_in(drybuild.open_build(folder), bare, name="q1.toml").part == "map_q1"
 
 
 def test_the_sheet_is_of_the_state_that_is_asked_for(made):

@@ -7,8 +7,9 @@ from typing import Any
 
 from drybuild.examine.book import Imprint
 from drybuild.examine.sheets import CalibratorSheet, Sheet, Side
-from drybuild.examine.sheets.calibrator import MEASURED, Fitted, Known, known_name
+from drybuild.examine.sheets.calibrator import MEASURED, Fitted, Known
 from drybuild.examine.sheets.form import known_text, part_name, value_text
+from drybuild.examine.sheets.wording import blank, curve_blank, doc_of
 from drybuild.show.book_words import as_shown
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
 from drybuild.show.measuring_drawings import drawing_of
@@ -32,6 +33,10 @@ COMES_BACK = (
 MAP = (
     "The folder holds the map against the hardware: injectors, sensors, flaps, fuel. A blank stays "
     "unknown."
+)
+NAMED = (
+    {"title": "short name", "unit": "", "says": "that it gets in the folder: letters, figures, _"},
+    {"title": "name", "unit": "", "says": "as its writer calls it"},
 )
 FLOW = "Injector flow means nothing without its pressure difference and its test fluid: write both."
 NOTHING_SAID = (
@@ -101,6 +106,7 @@ def calibrator_content(sheet: CalibratorSheet, system: System) -> dict[str, Any]
     """What the template sets."""
     state = f"hardware {state_words(sheet.state)}"
     fitted = {one.place for one in sheet.hardware if one.part is not None}
+    stated = {k.address: k.value for one in sheet.hardware for k in one.known}
     found = {
         "title": f"{sheet.imprint.build}: for the calibrator",
         "imprint": imprint_words(sheet.imprint, state),
@@ -116,7 +122,7 @@ def calibrator_content(sheet: CalibratorSheet, system: System) -> dict[str, Any]
             for one in sheet.hardware
         ],
         "ceilings": [
-            {"title": f"{_whose_limit(c.address)}: {c.doc}", "value": value_text(c.value),
+            {"title": f"{_whose_limit(c.address)}: {doc_of(c)}", "value": value_text(c.value),
              "how": _whose(c)}
             for c in sheet.ceilings
         ],
@@ -124,8 +130,11 @@ def calibrator_content(sheet: CalibratorSheet, system: System) -> dict[str, Any]
             *(f"{name}: {'; '.join(map(known_text, facts))}" for name, facts in sheet.fuels),
             *(known_text(one) for one in sheet.besides if one.value is not None),
         ],
-        "map": ["part id in the folder", "name", *(_blank(k) for k in sheet.map_says)],
-        "measured": [known_name(a) for a in MEASURED if a.partition(".")[0] in fitted],
+        "map": [*NAMED, *(blank(k.address) for k in sheet.map_says)],
+        "measured": [
+            {**curve_blank(a, stated.get(a)), "fluid": a == "injectors.static_flow"}
+            for a in MEASURED if a.partition(".")[0] in fitted
+        ],
     }  # fmt: skip
     return {key: plain_words(value) for key, value in found.items()}
 
@@ -147,10 +156,6 @@ def _known_of(sheet: CalibratorSheet, one: Fitted) -> tuple[Known, ...]:
         return one.known
     which = ("map.stage", "map.checksum")
     return tuple(k for k in sheet.map_says if k.address in which and k.value is not None)
-
-
-def _blank(one: Known) -> str:
-    return known_name(one.address).removeprefix("map ")
 
 
 def scrutineer_content(side: Side, system: System) -> dict[str, Any]:

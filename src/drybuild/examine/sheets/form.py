@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from drybuild.build import BuildProblem
-from drybuild.build.declared import declaration
+from drybuild.build.declared import declaration, is_word
 from drybuild.build.errors import Fault
 from drybuild.build.model import Part
 from drybuild.examine.book.fingerprint import SHOWN
-from drybuild.examine.lookup import takes
 from drybuild.examine.sheets.calibrator import MEASURED, CalibratorSheet, Known, map_fields
 from drybuild.examine.sheets.measuring import Sheet
+from drybuild.examine.sheets.wording import asked, choice_text, doc_of
 from drybuild.values import KINDS, Curve, Value, show_number, to_unit
 
 FORM = 1
@@ -102,7 +102,9 @@ def calibrator_form(sheet: CalibratorSheet) -> str:
         lines += [f"#   {_comment(known_text(fact))}" for fact in one.known]
     lines += ["", "# Ceilings, as they are stated. Whoever states one answers for it. They must",
               "# come back as they went out.", "[ceilings]"]  # fmt: skip
-    lines += [f"{_text(one.address)} = {_text(value_text(one.value))}" for one in sheet.ceilings]
+    for limit in sheet.ceilings:
+        lines += [f"# {_comment(doc_of(limit))}",
+                  f"{_text(limit.address)} = {_text(value_text(limit.value))}"]  # fmt: skip
     lines += ["", "# What is in the tank, and where it is driven."]
     for name, facts in sheet.fuels:
         lines.append(f"#   {_comment(name)}: {_comment('; '.join(map(known_text, facts)))}")
@@ -115,7 +117,7 @@ def calibrator_form(sheet: CalibratorSheet) -> str:
         'part = ""', 'name = ""', 'maker = ""',
     ]  # fmt: skip
     for name in map_fields():
-        lines += [f"# {_comment(_asked(f'map.{name}'))}", f'{name} = ""']
+        lines += [f"# {_comment(asked(f'map.{name}'))}", f'{name} = ""']
     lines += ["", "# What you measured of these very parts, if anything. Beside a figure you may",
               '# name how: { is = "980 cc/min", by = "flow bench", tool = "bench 2" }.',
               "# Of injectors, say flow together with its pressure difference and its test fluid.",
@@ -124,7 +126,7 @@ def calibrator_form(sheet: CalibratorSheet) -> str:
     fitted = {one.place for one in sheet.hardware if one.part is not None}
     for address in MEASURED:
         if address.partition(".")[0] in fitted:
-            lines += [f"# {_comment(_asked(address))}", f'{_text(address)} = ""']
+            lines += [f"# {_comment(asked(address))}", f'{_text(address)} = ""']
     return "\n".join(lines) + "\n"
 
 
@@ -163,13 +165,6 @@ def _head(sheet: CalibratorSheet, kind: str) -> list[str]:
     ]  # fmt: skip
 
 
-def _asked(address: str) -> str:
-    declared = declaration(address)
-    if declared is None:
-        return ""
-    return f"{declared.doc} ({takes(declared)})"
-
-
 def _text(text: str) -> str:
     """A basic string of TOML."""
     kept = "".join(
@@ -190,6 +185,9 @@ def known_text(one: Known) -> str:
     if one.value is None:
         return f"{one.doc}: not stated"
     how = f", {one.how.words}" if one.how is not None else ""
+    declared = declaration(one.address)
+    if isinstance(one.value, str) and declared is not None and is_word(declared):
+        return f"{choice_text(declared, one.value)}{how}"
     return f"{one.doc}: {value_text(one.value)}{how}"
 
 
