@@ -14,6 +14,7 @@ from drybuild.findings import (
     NOT_APPLICABLE,
     PRACTICE,
     Along,
+    Evaluation,
     FormulaRefused,
     NotWorkedOut,
     RegistrationError,
@@ -25,6 +26,7 @@ from drybuild.findings import (
 )
 from drybuild.findings.evaluate import BEYOND, UNWORKABLE, _any_of, beyond
 from drybuild.findings.words import use_closure, uses
+from drybuild.values import Draws
 
 GOOD = {"car.hole": "20 ± 0.2 mm", "car.rod": "17 ± 0.2 mm", "car.paint": "0.1 ± 0.02 mm"}
 
@@ -77,6 +79,38 @@ def test_armed_only_by_a_change_of_its_inputs_through_results():
 
 def test_carried_inputs_do_not_arm():
     assert not one(GOOD, changed=frozenset({"car.paint"})).armed
+
+
+def solved_room() -> Room:
+    """A solution of hole and paint; the hole is read off it, and so is the paint."""
+    room = toy.toy_room()
+    room.results.clear()
+    room.result(
+        "toy.solution", of=lambda *, hole, paint: {"hole": hole, "paint": paint}, kind="object",
+        needs={"hole": "car.hole", "paint": "car.paint"}, source=toy.SOURCE,
+    )  # fmt: skip
+    room.result(
+        "toy.hole", of=lambda *, solved: solved["hole"], kind="length",
+        needs={"solved": "toy.solution"}, source=toy.SOURCE,
+    )  # fmt: skip
+    return room
+
+
+def test_a_figure_read_off_a_solution_arms_only_where_it_moved():
+    registry = Registry([solved_room()])
+    gap = registry.checks["toy.gap"]
+
+    def touched(hole: str, paint: str) -> frozenset[str]:
+        draws, changed = Draws(256, 1), frozenset({"car.hole", "car.paint"})
+        now = {**GOOD, "car.hole": hole, "car.paint": paint}
+        base = Evaluation(registry, toy.ToyFacts(toy.KINDS, GOOD, draws), 256)
+        facts = toy.ToyFacts(toy.KINDS, now, draws, changed)
+        item = Evaluation(registry, facts, 256, base).check(gap, "car")
+        assert item is not None
+        return item.outcome.touched
+
+    assert touched(GOOD["car.hole"], "0.5 mm") == frozenset()
+    assert touched("25 mm", GOOD["car.paint"]) == {"car.hole", "car.paint"}
 
 
 def test_unarmed_stops_nothing_however_short():

@@ -29,7 +29,7 @@ def one(room, texts, **more):
 def test_a_margin_without_end_counts_as_short_and_is_said():
     f = one(room_of(lambda *, rod: np.where(rod > 0.010, np.inf, 1.0)), ROD)
     assert f.chance == pytest.approx(0.5, abs=0.01)
-    assert any("not solved in 50 % of draws" in note for note in f.outside_range)
+    assert any("50 in 100 have no answer and count as short" in n for n in f.outside_range)
     f = one(room_of(lambda *, rod: np.inf * np.ones_like(rod)), ROD)
     assert f.verdict is Verdict.SHORT
 

@@ -15,13 +15,19 @@ import numpy as np
 import numpy.typing as npt
 
 from drybuild.findings.errors import FormulaRefused, NotWorkedOut, UnknownAddress
-from drybuild.findings.needs import Need, fill, subjects
+from drybuild.findings.needs import Need, fill, instance, subjects
 from drybuild.findings.registry import CheckSpec, Registry, ResultSpec
 from drybuild.findings.slack import NOT_APPLICABLE, Along, RuleSlack
 from drybuild.findings.words import RangeNote
 from drybuild.values import HowKnown
 
 NOTHING: frozenset[str] = frozenset()
+
+WHOLE = ("object", "text")
+"""Kinds of result that are no figures: solutions, curves, words."""
+
+SAME = 1e-9
+"""Relative; a figure that moved less than this moved by the rounding of the sums alone."""
 
 UNWORKABLE = "cannot be worked out from these figures: "
 """How it begins what is missing where exact figures are stated and make an arithmetic error."""
@@ -239,7 +245,30 @@ class Evaluation:
             return _unknown(outcome, frozenset({f"{spec.name} does not apply"}))
         if spec.hard and isinstance(value, np.ndarray | float):
             value = _blank_outside(value, arguments, spec.valid)
-        return Outcome(value, True, outcome.facts, outcome.touched, outcome.lowest, outcome.notes)
+        touched = outcome.touched
+        if touched and self._read_off(spec, subject, given) and self._stands(spec, subject, value):
+            touched = NOTHING
+        return Outcome(value, True, outcome.facts, touched, outcome.lowest, outcome.notes)
+
+    def _read_off(self, spec: ResultSpec, subject: str, given: Mapping[str, Outcome]) -> bool:
+        """Whether a figure is read off a solution, in which all hangs together, and no Change
+        touches it but through that."""
+        touching = (
+            address for key, need in self.registry.inputs(spec, subject) if given[key].touched
+            for address in need.addresses
+        )  # fmt: skip
+        solved = (self._results[a][0].kind if a in self._results else "" for a in touching)
+        return spec.kind not in WHOLE and all(kind in WHOLE for kind in solved)
+
+    def _stands(self, spec: ResultSpec, subject: str, value: Any) -> bool:
+        """Whether a figure is in every draw what it is of the car as found."""
+        if self.base is self:
+            return False
+        found = self.base.get(instance(spec.name, spec.per, subject))
+        if not found.known or np.shape(found.value) != np.shape(value):
+            return False
+        then, now = (np.asarray(v, dtype=np.float64) for v in (found.value, value))
+        return bool(np.allclose(then, now, rtol=SAME, atol=0.0, equal_nan=True))
 
 
 def _any_of(lacking: list[frozenset[str]]) -> frozenset[str]:

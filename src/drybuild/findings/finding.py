@@ -27,6 +27,9 @@ CONSEQUENCES = tuple(Consequence)
 
 RESTS_ON_ASSUMED = "a guess is in it, and someone can be hurt"
 
+DO_NOT_GO = "their figures do not go together; measuring what it rests on mends that"
+"""Of draws that find no answer: they join figures that no one thing has."""
+
 
 @dataclass(frozen=True, slots=True)
 class Interval:
@@ -257,7 +260,7 @@ def _finding(item: RawFinding, margin: Interval, chance: float, unsolved: float)
     if unsolved > 0:
         share = 100.0 * unsolved
         said = f"{share:.0f}" if share >= 1.0 else f"{share:.1g}"
-        notes += (f"not solved in {said} % of draws, which count as short",)
+        notes += (f"{said} in 100 have no answer and count as short: {DO_NOT_GO}",)
     return plain.but(
         verdict=verdict, slack=slack, margin=margin, gap_wanted=gap, chance=chance, why=why,
         outside_range=notes, settles_by="reading the rule" if why == RECALLED else "",
