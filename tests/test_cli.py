@@ -489,12 +489,12 @@ def test_a_part_is_called_the_same_in_did_undo_and_journal(run, tmp_path):
     run("new", folder, "--nearest", "light-roadster", "--first", "wheels and tyres")
     did = " ".join(run("did", folder, "wheels-and-tyres", "--who", "Ann").out.split())
     fitted = "tyre: tyre to be chosen fitted"
-    assert f"entry 1: wheel: wheel to be chosen, 16 x 7 fitted; {fitted}" in did
+    assert f"entry 1: wheel: wheel to be chosen fitted; {fitted}" in did
     assert "fitted as “tyre to be chosen”: which one it is, say under [part.my_tyre] in" in did
     assert "[part.my_tyre]" in (folder / "parts" / "first.toml").read_text(encoding="utf-8")
     for words in (("undo", folder), ("journal", folder)):
         said = " ".join(run(*words).out.split())
-        assert f"wheel: wheel to be chosen, 16 x 7 fitted; {fitted}" in said
+        assert f"wheel: wheel to be chosen fitted; {fitted}" in said
         assert "my tyre" not in said
     (folder / "car.toml").write_text("nothing of the kind", encoding="utf-8")
     assert "my tyre fitted" in run("journal", folder).out  # read all the same

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from drybuild.build.wheel_marking import WheelMarking, WheelMarkingError, parse_wheel
+from drybuild.build.kinds.corners import Tyre, Wheel
+from drybuild.build.wheel_marking import WheelMarking, WheelMarkingError, parse_wheel, size_of
 
 
 @pytest.mark.parametrize(
@@ -38,3 +39,15 @@ def test_what_cannot_be_read_is_refused_with_the_form(typed: str, why: str) -> N
     with pytest.raises(WheelMarkingError, match="Write it as on the wheel") as refused:
         parse_wheel(typed)
     assert why in str(refused.value)
+
+
+def test_a_size_is_said_from_what_the_file_states() -> None:
+    wheel = {"kind": "wheel", "rim_width": "7.5 in", "diameter_code": 18}
+    more = {"offset": "38 ± 1 mm", "bolt_count": 5, "bolt_circle": "114.3 mm"}
+    assert size_of(Wheel.model_validate(wheel)) == "7.5Jx18"
+    assert size_of(Wheel.model_validate({**wheel, **more})) == "7.5Jx18 ET38 5x114.3"
+    assert parse_wheel("7.5Jx18 ET38 5x114.3").circle_mm == 114.3
+    assert size_of(Wheel.model_validate({"kind": "wheel"})) == ""
+    assert size_of(Tyre.model_validate({"kind": "tyre", "marking": "215/40 R18 89W"})) == (
+        "215/40 R18 89W"
+    )

@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from drybuild.build.model import Part
 
 _SIZE = re.compile(
     r"""^(?P<width>\d{1,2}(?:[.,]\d+)?)(?:\s+(?P<half>1\s*/\s*2))?\s*(?:"|IN)?\s*
@@ -112,3 +115,20 @@ def _within(text: str, name: str, value: float | None, span: tuple[float, float]
 def _teach(text: str, why: str) -> str:
     form = "Write it as on the wheel: 8Jx17 ET35; ET and a pattern such as 5x112 may be left out"
     return f"wheel marking {text.strip()!r}: {why}. {form}"
+
+
+def size_of(part: Part) -> str:
+    """The size of a wheel or a tyre as it is ordered, from what its file states: ``8Jx17 ET35
+    5x112``, ``215/45 R17 91W``; empty for other parts and where it is not stated."""
+    facts: Any = part
+    if facts.kind == "tyre":
+        return str(facts.marking or "")
+    if facts.kind != "wheel" or facts.rim_width is None or facts.diameter_code is None:
+        return ""
+    offset, circle = facts.offset, facts.bolt_circle
+    size = WheelMarking(
+        round(facts.rim_width.median / 0.0254, 2), facts.diameter_code,
+        None if offset is None else round(offset.median * 1000, 1), facts.bolt_count,
+        None if circle is None or not facts.bolt_count else round(circle.median * 1000, 1),
+    )  # fmt: skip
+    return str(size)
