@@ -13,9 +13,11 @@ import drybuild
 from drybuild.build import Change, job_changes
 from drybuild.build.kinds import places
 from drybuild.examine.examination import examine_state
+from drybuild.examine.uses import open_text
 from drybuild.findings.words import use_closure
 from drybuild.journal import Journal
 from drybuild.show.sentences import hold_texts, stopping, use_reason
+from drybuild.values import HowKnown
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
 EVIDENCE = {"value": "110 N·m", "tool": "torque wrench", "name": "Ilse", "second": "Marten"}
@@ -187,3 +189,15 @@ def test_more_reasons_counts_what_is_folded(car):
         if len(lines) > 1:
             more = len(lines) - 1
             assert use_reason(use) == f"{lines[0][0]}; {more} more reason{'s' * (more > 1)}"
+
+
+@pytest.mark.parametrize(
+    ("chance", "known", "said"),
+    [(0.012, HowKnown.ASSUMED, "likely short, as guessed"),
+     (0.02, HowKnown.MEASURED, "likely short"),
+     (0.5, HowKnown.ASSUMED, "too close to call"), (0.86, HowKnown.MEASURED, "too close to call"),
+     (0.97, HowKnown.ASSUMED, "likely enough, as guessed, not surely")],
+)  # fmt: skip
+def test_what_is_nearly_decided_is_not_too_close_to_call(car, chance, known, said):
+    found = car.examine("finished", draws=64).findings[0]
+    assert open_text(found.but(chance=chance, lowest_known=known)) == said

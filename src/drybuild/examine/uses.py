@@ -7,6 +7,7 @@ a record that is owed stops its uses; for any other state it is listed beside th
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +18,10 @@ from drybuild.examine.naming import WAYS, asking_text, lacking_text, plain_name,
 from drybuild.findings import Finding, RecordSpec, Registry, Verdict
 from drybuild.findings.finding import RECALLED, WaitsFor
 from drybuild.findings.words import stopped_with, use_closure, uses
+from drybuild.values import HowKnown
+
+LIKELY = 0.1
+"""Below this chance, or that far from certain, an open finding is not too close to call."""
 
 JUDGE = "no measurement settles it: ask the maker, or choose what can be worked out"
 """What is to be done where all is stated and nothing can be worked out from it."""
@@ -146,13 +151,20 @@ def do_of(finding: Finding) -> str:
     return finding.do
 
 
+def open_text(finding: Finding) -> str:
+    """How a finding lies that is neither enough nor short: too close, or nearly decided."""
+    chance = 0.5 if finding.chance is None else finding.chance
+    guessed = ", as guessed" if finding.lowest_known is HowKnown.ASSUMED else ""
+    if chance < LIKELY:
+        return f"likely short{guessed}"
+    return f"likely enough{guessed}, not surely" if chance > 1 - LIKELY else "too close to call"
+
+
 def _hold(finding: Finding) -> Hold:
     place = "" if finding.subject == "car" else f"{finding.place}: "
     why = f"{place}{finding.when_short}"
     if finding.verdict is Verdict.UNSURE:
-        why = f"{place}{finding.title}: too close to call"
-        if finding.why:
-            why = f"{place}{finding.title}: {finding.why}"
+        why = f"{place}{finding.title}: {finding.why or open_text(finding)}"
     elif finding.verdict is Verdict.UNMEASURED:
         why = f"{place}{finding.title}: {lacking_text(finding)}"
     return Hold(
@@ -198,7 +210,7 @@ def _opened(component: str, state: State) -> tuple[Hold, tuple[str, ...]]:
     """What stands open stops what was written down with it; where nothing was, running and
     creeping. A raised car is not moved, and may run."""
     words = component.replace("_", " ")
-    known = next((c.value for c in reversed(state.changes) if _opens(c, component)), {})
+    known: Any = next((c.value for c in reversed(state.changes) if _opens(c, component)), {})
     title, named = str(known.get("title", "")), known.get("stops", ())
     stops = tuple(u.name for u in uses() if u.name in named) or ("run", "creep")
     if component.startswith(_RAISED):
