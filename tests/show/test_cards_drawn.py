@@ -108,6 +108,38 @@ def test_words_of_the_sheet_lie_on_it_and_apart(found, face):
                 assert apart, (one[4], other[4])
 
 
+def test_words_that_would_leave_the_sheet_end_at_their_leader_and_numbers_keep_to_their_box(found):
+    """A row with a long name at its very end, in a box of a quarter of an hour."""
+    steps = found.plan.of("sat-1")
+    last = max(steps, key=lambda s: s.start)
+    end = found.todo.problem.session("sat-1").end
+    late = replace(last, start=end - 1, end=end)
+    plan = replace(found.plan, steps=tuple(late if s == last else s for s in found.plan.steps))
+    cards = tuple(
+        replace(c, number=88, tasks=tuple(
+            replace(t, step=late, title="what is long and at the end") if t.step == last else t
+            for t in c.tasks
+        ))
+        if last in c.steps else c
+        for c in found.cards
+    )  # fmt: skip
+    svg = sheet_svg(replace(found, plan=plan, cards=cards), "sat-1")
+    words = words_of(svg)
+    named = [row for row in words if (row[4] or "").startswith("what is long")]
+    assert {row[3] for row in named} == {"end"}
+    for x, y, *_ in named:  # the leader comes down beside the last letter and turns to it
+        assert re.search(rf"[ML ]{x + 3:.1f}[ ,]{y - 4:.1f}", svg), (x, y)
+    boxes = [
+        (float(left), float(right) - float(left))
+        for left, right in re.findall(r'd="M([\d.]+) [\d.]+ L([\d.]+) [^"]*Z"', svg)
+    ]
+    numbers = [row for row in words if row[4] == "88" and row[3] == "middle"]
+    assert numbers
+    for x, _, size, *_ in numbers:
+        wide = next(w for left, w in boxes if left < x < left + w)
+        assert 2 * 0.7 * size <= wide
+
+
 def test_a_session_that_runs_over_is_drawn_to_its_end(found):
     problem = found.todo.problem
     short = replace(problem.session("sat-1"), end=44)
@@ -138,6 +170,10 @@ def test_a_place_is_found_by_plain_words():
     # without words of its own, its region's
     assert place_of(component("odd gadget", "rear corners"))[0] == 2.5
     assert place_of(component("odd gadget", "somewhere")) is None
+    # a sill lies between the wheels, at the side: not where the carpet of its title does
+    sill = load("flat-four-turbo").components["sill_trims"]
+    x, y, _ = place_of(replace(component(sill.title, sill.region), id="sill_trims"))
+    assert (0.5 < x < 2.0, y > 0.6) == (True, True)
     assert spoken_place("tankard") is None  # a word, not a part of one
 
 

@@ -169,7 +169,8 @@ def test_a_caution_is_said_once_on_a_card(found):
     (page,) = contents(sheets, only=("cards",))["pages"]
     assert [record["care"] for record in page["makes"]] == ["Have it seen.", "It spills."]
     assert page["owed-brief"] == ""
-    for records, said in (((owed,), f"{owed.title} (the page By hand)"), ((owed,) * 3, "3 hand checks: the page By hand")):
+    one, three = f"{owed.title} (the page By hand)", "3 hand checks: the page By hand"
+    for records, said in (((owed,), one), ((owed,) * 3, three)):
         some = replace(found, cards=(replace(card, records=records),))
         assert contents(some, only=("cards",))["pages"][0]["owed-brief"] == said
 

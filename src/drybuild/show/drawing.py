@@ -71,8 +71,9 @@ class Drawing:
         if over:
             # A bright rim around letters would eat the letters beside them, set one by one.
             long = self.long(words, size=size, heavy=heavy)
+            left = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * long
             self.parts.append(
-                f'<rect x="{x - 2:.1f}" y="{y - 0.85 * size:.1f}" width="{long + 4:.1f}" '
+                f'<rect x="{left - 2:.1f}" y="{y - 0.85 * size:.1f}" width="{long + 4:.1f}" '
                 f'height="{1.15 * size:.1f}" fill="#fff"/>'
             )
         self.parts.append(

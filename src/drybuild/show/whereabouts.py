@@ -78,6 +78,7 @@ SPOTS = (
     Spot(("silencer", "muffler", "exhaust"), 2.95, -0.3, 0.36),
     Spot(("fuel pump", "pump", "tank", "fuel tank", "sender", "filler"), 2.0, 0.1, 0.56),
     Spot(("fuel line", "feed line", "return line", "fuel filter"), 1.5, 0.4, 0.28),
+    Spot(("sill", "sills", "sill trims"), 1.2, 0.7, 0.3),
     Spot(("seat", "seats", "rear seat", "bench"), 1.5, 0.36, 0.46),
     Spot(("dash", "dashboard", "console", "carpet", "footwell", "ecu", "glove box", "glovebox",
           "cabin", "trim"), 0.7, 0.1, 0.72),

@@ -17,7 +17,7 @@ from drybuild.show.cards_words import (
     need_line,
     needs_of,
 )
-from drybuild.show.drawing import SCREEN, Drawing, Face
+from drybuild.show.drawing import SCREEN, Anchor, Drawing, Face
 from drybuild.show.hours import NO_BREAKS, person_hours
 from drybuild.show.work_supposed import first_session_line
 from drybuild.work.cards import Card
@@ -38,6 +38,8 @@ USES = 160.0
 """Width of the names of uses of which one thing is said."""
 
 SMALL, TEXT, TITLE = 13.0, 15.0, 26.0
+NUMBER = 24.0
+"""Letters of a card's number, where its box has room."""
 
 
 @dataclass(frozen=True)
@@ -180,7 +182,7 @@ class _Sheet:
 
     def _digits(self, spell: Spell) -> float:
         """Width of a card's number; digits are wider than a usual letter."""
-        return 1.2 * self.d.long(str(spell.card.number), size=24, heavy=True)
+        return 1.2 * self.d.long(str(spell.card.number), size=NUMBER, heavy=True)
 
     def _nobody(self) -> str:
         """What stands where no name does: others work elsewhere, or it waits."""
@@ -199,9 +201,11 @@ class _Sheet:
         number = str(spell.card.number)
         room = self._room(spell)
         if not self._holds(spell):
-            d.text((left + right) / 2, top + 38, number, size=24, heavy=True, anchor="middle")
+            size = min(NUMBER, max(SMALL, NUMBER * (right - left - 8) / self._digits(spell)))
+            foot = top + 30 + size / 3
+            d.text((left + right) / 2, foot, number, size=size, heavy=True, anchor="middle")
             return
-        d.text(left + 7, top + 30, number, size=24, heavy=True)
+        d.text(left + 7, top + 30, number, size=NUMBER, heavy=True)
         words = _words(spell)
         x = left + 11 + self._digits(spell)
         said = d.broken(words, room, size=TEXT)
@@ -213,23 +217,24 @@ class _Sheet:
     def _labels(self, done: tuple[Spell, ...], name: str, foot: float) -> int:
         """Each task's words on a leader below its place, on the first line with room; lines used.
 
-        Leaders first: one that passes behind words is broken there. The job that a box names
-        already is not said again.
+        Leaders first: one that passes behind words is broken there. Words that would leave the
+        sheet end at their leader. The job that a box names already is not said again.
         """
         free: list[float] = []
-        placed: list[tuple[float, float, str]] = []
+        placed: list[tuple[float, float, str, Anchor]] = []
         for spell, step in ((p, s) for p in done for s in p.steps if not self._named(p, s)):
             words = self._said(spell, step, name)
             long = self.d.long(words, size=SMALL) + 18
             x = self.x(step.start)
-            left = min(x, RIGHT - long)
+            back = x + long > RIGHT
+            left = x - long if back else x
             line = next((i for i, used in enumerate(free) if used <= left), len(free))
             free[line : line + 1] = [left + long]
             y = foot + (line + 1) * PITCH
-            self.d.line([(x, foot), (x, y - 4), (max(left, x - 6) + 5, y - 4)], width=0.5)
-            placed.append((left + 8, y, words))
-        for x, y, words in placed:
-            self.d.text(x, y, words, size=SMALL, over=True)
+            self.d.line([(x, foot), (x, y - 4), (x - 5 if back else x + 5, y - 4)], width=0.5)
+            placed.append((x - 8 if back else x + 8, y, words, "end" if back else "start"))
+        for x, y, words, anchor in placed:
+            self.d.text(x, y, words, size=SMALL, over=True, anchor=anchor)
         return len(free)
 
     def _said(self, spell: Spell, step: Step, name: str) -> str:
