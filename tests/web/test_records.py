@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from html import escape
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from starlette.testclient import TestClient
 
 from drybuild.build import Change
 from drybuild.journal import Journal
+from drybuild.systems import registry
 
 
 def token_of(client: TestClient) -> str:
@@ -19,6 +21,10 @@ def token_of(client: TestClient) -> str:
 
 def post(client: TestClient, where: str, **fields: str):  # type: ignore[no-untyped-def]
     return client.post(where, data={"token": token_of(client), **fields})
+
+
+def specs_of_all():  # type: ignore[no-untyped-def]
+    return registry().records
 
 
 @pytest.fixture
@@ -45,7 +51,17 @@ def test_a_hand_check_with_all_its_evidence_lifts_what_waited(browser, opened_up
         second="Marten",
     )  # fmt: skip
     assert answer.status_code == 303
-    assert f'name="record" value="{first}"' not in here.get("/records").text
+    assert answer.headers["location"] == "/records?written=2#written"
+    page = here.get("/records?written=2").text
+    assert f'name="record" value="{first}"' not in page
+    receipt = re.search(r'id="written".*?</p>', page, re.S)[0]  # type: ignore[index]
+    assert "Written down, entry 2:" in receipt
+    assert "seen by Marten" in receipt
+    for use in specs_of_all()[first].stops:
+        assert use in receipt.partition("It releases ")[2]
+    assert f"{escape(specs_of_all()[first].title)}: free all round, eye, seen by Marten<" in page
+    assert 'id="written"' not in here.get("/records").text
+    assert 'id="written"' not in here.get("/records?written=99").text
     (lift,) = Journal(opened_up).lifts()
     assert lift.record == first
     assert lift.evidence["second"] == "Marten"
@@ -69,7 +85,14 @@ def test_a_tick_lifts_nothing(browser, opened_up: Path, fields: dict[str, str]) 
     assert second is not None
     answer = post(here, "/records/verify", record=second[1], **fields)
     assert answer.status_code == 409
-    assert "a tick does not lift this" in answer.text
+    form = re.search(
+        rf'<form [^>]*action="/records/verify"(?:(?!</form>).)*value="{second[1]}".*?</form>',
+        answer.text, re.S,
+    )  # fmt: skip
+    assert form is not None
+    assert "a tick does not lift this" in form[0].casefold()
+    assert f"{second[1]}:" not in answer.text
+    assert answer.text.count('id="refused"') == 1
     assert Journal(opened_up).lifts() == ()
 
 

@@ -13,8 +13,8 @@ class RecordIncomplete(Exception):
     else must have seen it."""
 
     def __init__(self, record: str, lacking: tuple[str, ...], second: bool) -> None:
-        asked = [*lacking, *(["a second person, another one"] if second else [])]
-        super().__init__(f"{record}: a tick does not lift this; it wants {', '.join(asked)}")
+        asked = [*lacking, *(["somebody else who saw it"] if second else [])]
+        super().__init__(f"a tick does not lift this; it wants {', '.join(asked)}")
         self.record, self.lacking, self.second = record, lacking, second
         self.field = lacking[0] if lacking else "second"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Form, HTTPException, Request
+from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from pydantic import Field
 
@@ -16,7 +16,7 @@ from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import Said, as_written, declared_at
 from drybuild.examine.recording import RecordIncomplete, verification
 from drybuild.journal import EntryRefused
-from drybuild.show.record import chain_text, entry_rows
+from drybuild.show.record import EntryRow, chain_text, entry_rows
 from drybuild.show.sentences import hold_texts, use_reason, written_text
 from drybuild.show.text import records_owed
 from drybuild.web.frame import Frame, framed
@@ -48,9 +48,13 @@ SAID: dict[int | str, dict[str, Any]] = {
 
 
 @router.get("/records", response_class=HTMLResponse, responses={404: SAID[404]})
-def records(request: Request, state: str = "now") -> HTMLResponse:
-    """What each use still needs, and the journal."""
-    return _page(framed(request, state))
+def records(
+    request: Request,
+    state: str = "now",
+    written: Annotated[int | None, Query(ge=1, le=2**40)] = None,
+) -> HTMLResponse:
+    """What each use still needs, and the journal. written: the entry that was written just now."""
+    return _page(framed(request, state), written=written)
 
 
 @router.get(
@@ -82,14 +86,12 @@ def verify(
     try:
         change = verification(spec, name=who, value=value, tool=tool, second=second)
         frame.opened.present.state.after([change])
-        frame.opened.journal.did([change], who=who.strip())
+        entry = frame.opened.journal.did([change], who=who.strip())
     except (RecordIncomplete, ChangeRefused, EntryRefused) as error:
         typed = {"value": value, "tool": tool, "who": who, "second": second}
         lacks = (*error.lacking, "second")[0] if isinstance(error, RecordIncomplete) else "value"
         return _page(frame, refused=str(error), about=record, at=lacks, typed=typed, status=409)
-    answer = RedirectResponse("/records", 303)
-    remember(answer, who)
-    return answer
+    return _receipt(entry.id, who)
 
 
 @router.post("/records/undo", status_code=303, responses=SAID)
@@ -99,12 +101,10 @@ def undo(
     """Take entries back, each by a further one that names it; they stay readable."""
     frame = framed(request, "now", role="cards")
     try:
-        frame.opened.journal.undo_each(entry, who=who.strip(), why=why.strip())
+        undone = frame.opened.journal.undo_each(entry, who=who.strip(), why=why.strip())
     except EntryRefused as error:
         return _page(frame, refused=str(error), about=f"entry-{entry[0]}", status=409)
-    answer = RedirectResponse(back, 303)
-    remember(answer, who)
-    return answer
+    return _receipt(undone[-1].id, who, back)
 
 
 @router.post("/records/correct", status_code=303, responses=SAID)
@@ -120,15 +120,13 @@ def correct(
     """Write what an entry should have said: its reading, its date, its name."""
     frame = framed(request, "now", role="cards")
     try:
-        frame.opened.journal.correct(
+        corrected = frame.opened.journal.correct(
             entry, _corrected(frame, entry, reading.strip()), who=who.strip(), why=why.strip(),
             dated=day.strip(), by=by.strip(),
         )  # fmt: skip
     except (EntryRefused, ChangeRefused) as error:
         return _page(frame, refused=str(error), about=f"entry-{entry}", status=409)
-    answer = RedirectResponse("/records", 303)
-    remember(answer, who)
-    return answer
+    return _receipt(corrected.id, who)
 
 
 @router.post("/records/remark", status_code=303, responses=SAID)
@@ -136,10 +134,19 @@ def remark(request: Request, words: Long = "", who: Short = "") -> Response:
     """Write something worth remembering."""
     frame = framed(request, "now", role="cards")
     try:
-        frame.opened.journal.remark(words.strip(), who=who.strip())
+        entry = frame.opened.journal.remark(words.strip(), who=who.strip())
     except EntryRefused as error:
         return _page(frame, refused=str(error), about="remark", status=409)
-    answer = RedirectResponse("/records", 303)
+    return _receipt(entry.id, who)
+
+
+def receipt_of(entry: int) -> str:
+    """The page of the records, with what was written there last at its head."""
+    return f"/records?written={entry}#written"
+
+
+def _receipt(entry: int, who: str, back: str = "/records") -> Response:
+    answer = RedirectResponse(receipt_of(entry) if back == "/records" else back, 303)
     remember(answer, who)
     return answer
 
@@ -170,6 +177,7 @@ def _page(
     about: str = "",
     at: str = "",
     typed: dict[str, str] | None = None,
+    written: int | None = None,
     status: int = 200,
 ) -> HTMLResponse:
     examination = frame.examination()
@@ -181,6 +189,8 @@ def _page(
     now = frame.desk.examination("now", unknowns=False)
     due = {o.record for u in now.uses for o in u.records_owed}
     owed = records_owed(examination)
+    standing = {f"entry-{row.entry.id}" for row in rows if row.stands}
+    about = about if about in due | standing | {"remark"} else ""
     usual = {"value": "", "tool": "", "second": "", "who": remembered(frame.request)}
     return frame.page(
         "records.html.j2",
@@ -191,12 +201,26 @@ def _page(
         rows=list(reversed(rows)),
         chain=chain_text(chain),
         broken=chain.fault is not None,
+        receipt=_written(frame, rows, written),
         refused=refused,
         about=about,
         amiss_at=at,
         typed={**usual, **(typed or {})},
         written=written_text,
     )
+
+
+def _written(frame: Frame, rows: list[EntryRow], entry: int | None) -> dict[str, Any] | None:
+    """What was written just now; of a hand check also what it held, and what still does."""
+    row = next((r for r in rows if r.entry.id == entry), None)
+    if row is None:
+        return None
+    body = row.entry.body
+    changes = body["changes"] if row.entry.kind == "deed" else ()
+    specs = frame.opened.registry.records
+    checks = [specs[c["target"]] for c in changes if c["kind"] == "verify" and c["target"] in specs]
+    held = list(dict.fromkeys(use for spec in checks for use in spec.stops))
+    return {"entry": entry, "text": row.text, "releases": held}
 
 
 def _use(use: UseState) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from drybuild.journal import EntryRefused, TextRefused
 from drybuild.journal.plain import is_text
 from drybuild.show.sentences import written_text
 from drybuild.web.frame import Frame, framed
+from drybuild.web.pages.records import receipt_of
 from drybuild.web.remembered import remember, remembered
 from drybuild.web.uploads import (
     MOST_BYTES,
@@ -85,7 +86,7 @@ def note(request: Request, mark: Annotated[str, Form(max_length=64)]) -> Respons
     except OSError as error:
         said = f"{came.name}: the folder does not take it: {error.strerror}"
         return _page(frame, refused=said, status=409)
-    answer = RedirectResponse(f"/records#entry-{entry}" if entry else "/records", 303)
+    answer = RedirectResponse(receipt_of(entry) if entry else "/records", 303)
     if came.who:
         remember(answer, came.who)
     return answer
