@@ -331,7 +331,7 @@ def test_a_hand_check_wants_its_evidence(browser, folder: Path) -> None:  # type
     where = f"/work/cards/{number}/seen"
     refused = post(one, where, record=record, value="")
     assert refused.status_code == 409
-    assert "a tick does not lift this" in refused.text
+    assert "A tick does not lift this" in refused.text
     full = {"record": record, "value": "as the plate says", "tool": "wall", "second": "Marten"}
     assert post(one, where, **full).status_code == 303
     assert [lift.record for lift in Journal(folder).lifts()] == [record]
