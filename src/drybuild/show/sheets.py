@@ -10,7 +10,7 @@ from drybuild.examine.sheets import CalibratorSheet, Sheet, Side
 from drybuild.examine.sheets.calibrator import MEASURED, Fitted, Known
 from drybuild.examine.sheets.form import known_text, part_name, value_text
 from drybuild.examine.sheets.wording import blank, curve_blank, doc_of
-from drybuild.show.book_words import as_shown
+from drybuild.show.book_words import amount, as_shown
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
 from drybuild.show.measuring_drawings import drawing_of
 from drybuild.show.text import state_words
@@ -162,7 +162,7 @@ def scrutineer_content(side: Side, system: System) -> dict[str, Any]:
     """What the template sets. Nothing of it says how anything was found."""
     shown = [f for f in side.identity if f.title in ("chassis number", "registration plate",
                                                      "colour")]  # fmt: skip
-    weight = as_shown(side.weight, system) if side.weight is not None else ""
+    weight = amount(side.weight, system) if side.weight is not None else ""
     found = {
         "title": f"{side.imprint.build}: for the scrutineer",
         "imprint": imprint_words(side.imprint), "club": side.head.club, "form": side.head.form,

@@ -135,6 +135,16 @@ def _stated(opened: OpenBuild, item: str) -> str:
         return ", ".join(dict.fromkeys(n for n in (
             named("wheel_nuts.front.left"), named("wheel_studs.front.left")) if n))  # fmt: skip
     if item == "tyres":
-        names = (named("tyre.front.left"), named("tyre.rear.left"))
-        return " / ".join(dict.fromkeys(n for n in names if n))
+        return _by_axle(*(
+            ", ".join(dict.fromkeys(n for side in ("left", "right")
+                                    if (n := named(f"tyre.{axle}.{side}"))))
+            for axle in ("front", "rear")
+        ))  # fmt: skip
     return ""
+
+
+def _by_axle(front: str, rear: str) -> str:
+    """What is at each end; said once where both are alike."""
+    if front == rear:
+        return front
+    return "; ".join(f"{axle}: {what}" for axle, what in (("front", front), ("rear", rear)) if what)
