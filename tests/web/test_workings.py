@@ -6,6 +6,7 @@ import re
 from xml.etree import ElementTree
 
 import pytest
+from forms import token_in
 
 
 def test_every_finding_is_there_once_and_leads_to_its_workings(browser, folder) -> None:  # type: ignore[no-untyped-def]
@@ -53,6 +54,29 @@ def test_every_slider_of_a_corner_moves_gaps_and_says_what_else(browser, folder,
     said = here.get("/corner/front/left/moves", params=asked).text
     assert "nothing" not in said
     assert " mm" in said
+
+
+def test_a_short_finding_is_one_step_from_the_cures_that_fix_knows(browser, folder) -> None:  # type: ignore[no-untyped-def]
+    from drybuild.examine import open_build
+    from drybuild.show.sentences import fix_text
+
+    opened = open_build(folder)
+    examination = opened.examine("finished")
+    finding = examination.finding("ride.spring_captive", "rear.left")
+    known = [fix_text(fix) for fix in opened.fixes(examination, finding)]
+    assert len(known) > 1
+    here, where = browser(), "/cures/ride.spring_captive/rear.left"
+    assert f'href="{where}"' in here.get("/workings/ride.spring_captive/rear.left").text
+    assert f'href="{where}"' in here.get("/").text
+    assert where not in here.get("/workings/ride.spring_captive/rear.left?state=now").text
+    page = here.get(where).text
+    assert re.findall(r'name="cure" value="([^"]+)"', page) == known
+    form = {"token": token_in(page), "cure": known[0]}
+    assert here.post(where, data=form | {"cure": "gone"}).status_code == 409
+    tried = here.post(where, data=form)
+    assert tried.status_code == 303
+    assert "enough" in here.get(tried.headers["location"]).text
+    assert here.get("/cures/fuel.never/car").status_code == 404
 
 
 def test_workings_say_formula_numbers_doubt_how_known_and_source(browser) -> None:  # type: ignore[no-untyped-def]

@@ -68,6 +68,13 @@ Ladder = list[tuple[Move, ...]]
 """Ways of one adjuster (or one pair) that seem to cure, the smallest first."""
 
 
+def curable(build: Build, finding: Finding) -> bool:
+    """Whether fixes are worth looking for: it stops a use by its numbers, and the build offers
+    something for adjusting."""
+    known = finding.verdict in (Verdict.SHORT, Verdict.UNSURE)
+    return finding.stopping and known and bool(build.adjusters)
+
+
 def find_fixes(examination: Examination, finding: Finding) -> tuple[Fix, ...]:
     """Fixes for a finding, the smallest first; empty when the declared adjusters hold none."""
     registry = examination.evaluation.registry

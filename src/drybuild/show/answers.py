@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from drybuild.build.declared import declaration
 from drybuild.examine import Cure, Examination, Fix, Measurement, Step
@@ -139,6 +140,29 @@ def _step_lines(number: int, step: Step, numbers: dict[str, int]) -> list[str]:
     return lines
 
 
+@dataclass(frozen=True, slots=True)
+class FixRow:
+    """A fix as it is offered: key, by which it is asked for again; words, what comes of it."""
+
+    key: str
+    words: str
+    then: str
+    also: str
+
+
+def fix_rows(
+    fixes: tuple[Fix, ...], examination: Examination, system: System
+) -> tuple[FixRow, ...]:
+    """Fixes in words, in their order."""
+    return tuple(
+        FixRow(
+            fix_text(fix), fix_text(fix, system), _after_text(fix.after, system),
+            titles(fix.gained, examination) if fix.gained else "",
+        )
+        for fix in fixes
+    )  # fmt: skip
+
+
 def fix_answer(
     finding: Finding,
     fixes: tuple[Fix, ...],
@@ -163,11 +187,11 @@ def fix_answer(
             lines += wrapped(f"What would help: {finding.do}", 2)
     else:
         lines.append("Any one of these makes it enough, and nothing else worse")
-    for number, fix in enumerate(fixes, 1):
-        lines += wrapped(f"{number:>3}  {fix_text(fix, system)}", 5)
-        lines += wrapped(f"     then {_after_text(fix.after, system)}", 5)
-        if fix.gained:
-            lines += wrapped(f"     also makes enough: {titles(fix.gained, examination)}", 5)
+    for number, row in enumerate(fix_rows(fixes, examination, system), 1):
+        lines += wrapped(f"{number:>3}  {row.words}", 5)
+        lines += wrapped(f"     then {row.then}", 5)
+        if row.also:
+            lines += wrapped(f"     also makes enough: {row.also}", 5)
     if fixes:
         name = f"{finding.check} {finding.subject}"
         lines += ["", *wrapped(f"To plan one: drybuild fix {folder} {name} --keep NUMBER", 2)]

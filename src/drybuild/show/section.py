@@ -162,7 +162,7 @@ def gap_words(gap: Gap, system: System) -> str:
     said = show("length", s.median, s.low, s.high, system=system)
     if f.gap_wanted:
         said += f"; {show('length', f.gap_wanted, system=system)} wanted"
-    return said
+    return f"{said}; {f.why}" if f.why and f.verdict is Verdict.UNSURE else said
 
 
 def growth_words(examination: Examination, corner: str, system: System) -> str:

@@ -15,6 +15,7 @@ NAMES = (
     *FIRST,
     "book",
     "corner",
+    "cures",
     "engine",
     "drafts",
     "devices",

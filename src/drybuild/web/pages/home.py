@@ -7,6 +7,7 @@ from fastapi.responses import HTMLResponse
 
 from drybuild.examine import Examination
 from drybuild.examine.book.records import still_open
+from drybuild.examine.fixes import curable
 from drybuild.examine.wanting import wanting
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import short_day
@@ -62,6 +63,10 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         wide=draw_wide(found, opened.build.outline),
         narrow=draw_narrow(found, opened.build.outline),
         usual=offered(frame, examination),
+        curable={
+            (f.check, f.subject) for f in examination.findings
+            if examination.state.name == "finished" and curable(opened.build, f)
+        },
         wants=_wants(examination, page),
         notes=opened.notes(),
     )

@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse
 
 from drybuild.build.declared import declaration
 from drybuild.examine import Step
+from drybuild.examine.fixes import curable
 from drybuild.examine.naming import plain_name
 from drybuild.examine.wanting import wanting
 from drybuild.findings import Finding
@@ -97,6 +98,7 @@ def workings(
         "workings.html.j2",
         finding=finding,
         said=headline(finding),
+        cures=curable(frame.opened.build, finding) and examination.state.name == "finished",
         margin=margin_text(finding, units),
         usual=offered(frame, examination).get(check) if finding.stopping else None,
         extras=[x for x in (wanted_text(finding, units), finding.why, finding.pose) if x],

@@ -1,0 +1,71 @@
+"""Cures of a finding by what the build offers for adjusting; each is tried beside the plan."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, HTTPException, Request
+from fastapi import Path as InPath
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from drybuild.build.editing import EditRefused
+from drybuild.examine.fixes import Fix
+from drybuild.findings import Finding
+from drybuild.show.answers import fix_rows
+from drybuild.show.sentences import fix_text, headline, margin_text
+from drybuild.web.drafts import begin
+from drybuild.web.frame import Frame, framed
+
+router = APIRouter()
+
+Check = Annotated[str, InPath(pattern=r"^[a-z0-9_]+(\.[a-z0-9_]+)+$", max_length=80)]
+Subject = Annotated[str, InPath(pattern=r"^[A-Za-z0-9_.-]+$", max_length=60)]
+
+SAID: dict[int | str, dict[str, Any]] = {
+    303: {"description": "tried beside the plan; to the draft"},
+    403: {"description": "not for this device"},
+    404: {"description": "no such finding"},
+    409: {"description": "that cure is not offered any more, or cannot be written"},
+}
+
+
+@router.get(
+    "/cures/{check}/{subject}", response_class=HTMLResponse,
+    responses={403: SAID[403], 404: SAID[404]},
+)  # fmt: skip
+def look(request: Request, check: Check, subject: Subject) -> HTMLResponse:
+    """What makes it enough and nothing else worse, of the plan's end."""
+    frame = framed(request)
+    finding, fixes = _found(frame, check, subject)
+    units = frame.opened.build.head.units
+    return frame.page(
+        "cures.html.j2", finding=finding, said=headline(finding),
+        margin=margin_text(finding, units),
+        rows=fix_rows(fixes, frame.desk.examination("finished"), units),
+    )  # fmt: skip
+
+
+@router.post("/cures/{check}/{subject}", status_code=303, responses=SAID)
+def try_it(
+    request: Request, check: Check, subject: Subject, cure: Annotated[str, Form(max_length=400)]
+) -> Response:
+    """Begin a draft of one cure, named by its words."""
+    frame = framed(request, role="edit")
+    _, fixes = _found(frame, check, subject)
+    named = {fix_text(fix): fix for fix in fixes}
+    if cure not in named:
+        raise HTTPException(409, "that cure is not offered any more: look at the page again")
+    try:
+        name = begin(frame.desk.folder, cure[:60], named[cure].changes)
+    except EditRefused as error:
+        raise HTTPException(409, str(error)) from None
+    return RedirectResponse(f"/drafts/{name}", 303)
+
+
+def _found(frame: Frame, check: str, subject: str) -> tuple[Finding, tuple[Fix, ...]]:
+    examination = frame.desk.examination("finished")
+    try:
+        finding = examination.finding(check, subject)
+    except KeyError:
+        raise HTTPException(404, f"no finding {check} at {subject}") from None
+    return finding, frame.opened.fixes(examination, finding) if finding.stopping else ()
