@@ -13,6 +13,7 @@ import pytest
 
 from drybuild.cli import main
 from drybuild.cli.parser import USES, make_parser
+from drybuild.journal import Journal
 from drybuild.show.sentences import JOINT_MEANS
 
 DEMO = Path(__file__).parents[1] / "examples" / "plover"
@@ -472,6 +473,17 @@ def test_undo_needs_a_name_and_an_entry(run, build):
     assert "entry 2: undoes entry 1: did job wheels: front wheel: " in " ".join(undone.out.split())
     again = run("check", build, *QUICK, "--state", "now")
     assert "nothing changed yet" in again.out
+
+
+def test_what_was_written_together_is_taken_back_together(run, build):
+    """The later first: the wheels cannot come back while what was done after rests on them."""
+    run("did", build, "--open", "airbox", "--who", "Ilse")
+    run("did", build, "--close", "airbox", "--who", "Ilse")
+    assert run("undo", build, "2-1", "--who", "Ilse").code == 2
+    undone = run("undo", build, "1-2", "--who", "Ilse")
+    assert undone.code == 0
+    assert len(undone.out.split("undoes entry")) == 3
+    assert Journal(build).standing() == ()
 
 
 def test_a_number_that_no_entry_has_is_told_with_where_they_stand(run, build):

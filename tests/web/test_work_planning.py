@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -20,8 +21,9 @@ from starlette.testclient import TestClient
 from drybuild.examine import open_build
 from drybuild.journal import Journal
 from drybuild.web import planning_process
-from drybuild.web.planner import Planner
-from drybuild.work.as_planned import as_planned, so_far
+from drybuild.web.pages.work import _planning
+from drybuild.web.planner import Planner, Planning
+from drybuild.work.as_planned import as_planned, mark_of, so_far
 from drybuild.work.doing import Told, write_done
 from drybuild.work.model import Plan
 from drybuild.work.planned import Stage
@@ -143,6 +145,36 @@ def test_the_plan_found_so_far_is_kept_where_somebody_says_so(
     seen = page.get("/work/planning").text
     assert "Planned and kept" in seen
     assert "Keep the plan" not in seen
+
+
+FELL = """
+import json, sys
+def say(**what): print(json.dumps(what), flush=True)
+say(stage="searching", round=2, learned=1, found=True)
+say(stage="searching", round=3, learned=2, found=False)
+sys.stdin.readline()
+"""
+
+
+def test_a_plan_that_was_found_and_did_not_stand_is_said_to_have_fallen(
+    browser, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:  # type: ignore[no-untyped-def]
+    page, started = browser(), subprocess.Popen
+    monkeypatch.setattr(
+        subprocess, "Popen", lambda _, **how: started([sys.executable, "-c", FELL], **how)
+    )
+    post(page, "/work/plan", near="near")
+    wait(lambda: "did not stand" in page.get("/work/planning").text)
+    assert "Keep the plan" not in page.get("/work/planning").text
+    post(page, "/work/plan/stop")
+
+
+def test_what_moved_is_of_the_plan_that_is_there(folder: Path) -> None:
+    """One that another kept since, in the terminal, moved something else."""
+    opened = open_build(folder)
+    said = Planning(ended="kept", moved=("turbo from Sat to Sun",), mark=mark_of(opened))
+    assert _planning(said, opened)["at"].moved == said.moved
+    assert _planning(replace(said, mark="another"), opened)["at"].ended == ""
 
 
 def test_nothing_is_kept_where_nothing_is_found(folder: Path) -> None:

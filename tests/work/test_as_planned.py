@@ -10,7 +10,7 @@ import pytest
 from small_demo import copy_with
 
 import drybuild
-from drybuild.build import ChangeRefused
+from drybuild.build import Change, ChangeRefused
 from drybuild.journal import EntryRefused, Journal
 from drybuild.journal.earlier import Earlier
 from drybuild.work import plan_file
@@ -169,3 +169,12 @@ def test_an_example_has_a_day_of_its_own_that_moves_on_with_its_work(folder: Pat
     moved = planned_from(drybuild.open_build(folder))
     assert moved == planned.hand.todo.problem.at(step.end)
     assert moved - begins > timedelta(0)
+
+
+def test_a_job_done_beside_the_plan_is_told(folder: Path) -> None:
+    """By the record of the job alone, with none of the plan's tasks ticked."""
+    planned, opened = kept(folder), drybuild.open_build(folder)
+    job = opened.build.job("bar-links")
+    Journal(folder).did([Change("fit", p, v) for p, v in job.fit.items()], who="Ilse", job=job.id)
+    (said,) = so_far(planned, drybuild.open_build(folder)).changed
+    assert said == "1 of its jobs done since, beside the plan"

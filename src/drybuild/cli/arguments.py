@@ -67,6 +67,15 @@ def whole(text: str) -> int:
         raise argparse.ArgumentTypeError(str(fault)) from None
 
 
+def entry_numbers(text: str) -> range:
+    """An entry's number as typed, or all from one to another: ``7``, ``7-9``."""
+    first, dash, last = text.partition("-")
+    found = range(whole(first), whole(last if dash else first) + 1)
+    if not found:
+        raise argparse.ArgumentTypeError(f"found {text!r}, expected the lower number first: 7-9")
+    return found
+
+
 def draws(text: str) -> int:
     """A number of draws as typed."""
     found = whole(text)

@@ -51,10 +51,12 @@ def run_done(arguments: argparse.Namespace) -> int:
     timed = arguments.started or arguments.ended or arguments.hours is not None
     as_planned = not (timed or arguments.left is not None or stale(desk.opened, kept))
     done = _steps(before.problem, kept.plan, arguments) if as_planned else None
+    upto = len(desk.opened.journal.entries())
     write_done(desk.opened, desk.todo.problem, told, who=arguments.who)
     worked = at_desk(arguments)
     for one in happened:
         worked.opened.journal.happened(one.kind, one.body, who=arguments.who, words=arguments.words)
+    written = len(worked.opened.journal.entries())
     rests_on = plan_file.fingerprint(worked.opened)
     found = replan(
         worked.opened, worked.todo, kept.plan, happened=happened, seconds=arguments.seconds,
@@ -69,7 +71,8 @@ def run_done(arguments: argparse.Namespace) -> int:
                              version=drybuild.__version__))  # fmt: skip
     else:
         print(replanned_text(
-            before, found, tasks, happened, folder=arguments.dir, name=desk.name
+            before, found, tasks, happened, folder=arguments.dir, name=desk.name,
+            entries=range(upto + 1, written + 1),
         ))  # fmt: skip
     return 1 if isinstance(found.plan, NoPlan) else 0
 

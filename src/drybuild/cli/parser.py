@@ -7,7 +7,7 @@ from typing import Any
 
 import drybuild
 from drybuild.cli.addresses import run_addresses
-from drybuild.cli.arguments import command, folder, state, who, whole
+from drybuild.cli.arguments import command, entry_numbers, folder, state, who, whole
 from drybuild.cli.examining import run_check, run_fix, run_measure, run_workings
 from drybuild.cli.fitting import run_what_fits
 from drybuild.cli.noting import run_note
@@ -165,14 +165,14 @@ def _fix(commands: Any) -> None:
         ),
         more="Tries what you offer in build.toml under [[adjuster]]: what it shows was\nexamined "
         "on the whole car and makes nothing else worse. Beside that it names what is\nusual, "
-        "such as adjustable links: --add plans that, with parts still to be chosen.",
+        "such as adjustable links: --add puts that in as a job, its parts still to be\nchosen.",
     )  # fmt: skip
     _finding_arguments(parser, "the whole car")
     parser.add_argument(
-        "--keep", type=whole, metavar="NUMBER", help="plan that fix: add it to build.toml as a job"
+        "--keep", type=whole, metavar="NUMBER", help="put that fix into build.toml as a job"
     )
     parser.add_argument(
-        "--add", metavar="NAME", help="plan that usual cure: a job, its parts in parts/added.toml"
+        "--add", metavar="NAME", help="that usual cure as a job, its parts in parts/added.toml"
     )
 
 
@@ -330,8 +330,8 @@ def _undo(commands: Any) -> None:
     )  # fmt: skip
     folder(parser)
     parser.add_argument(
-        "entry", metavar="NUMBER", type=whole, nargs="*",
-        help="the entry, or several; left out: list them all",
+        "entry", metavar="NUMBER", type=entry_numbers, nargs="*",
+        help="the entry, or several, such as 7 9 or 7-9; left out: list them all",
     )  # fmt: skip
     parser.add_argument("--why", default="", metavar="WORDS", help="what was wrong with it")
     parser.add_argument("--who", default="", metavar="NAME", help="name of who takes it back")

@@ -12,7 +12,7 @@ from drybuild.cli.refused import Refused
 def add_serve(commands: Any) -> None:
     """``drybuild serve``."""
     parser = command(
-        commands, "serve", "the car on one page in your browser; --share: on paired phones too",
+        commands, "serve", "the car in your browser; --share: on paired phones too",
         run_serve,
         examples=("my-car", "my-car --share", "my-car --share --certificate", "my-car --port 8180"),
         more="A folder that is not there yet begins with a few questions, an answer after each.\n"

@@ -163,12 +163,13 @@ def run_undo(arguments: argparse.Namespace) -> int:
     if not arguments.who:
         raise Refused("say who takes it back: --who NAME")
     known = {e.id: e for e in journal.entries()}
-    for number in arguments.entry:
+    numbers = list(dict.fromkeys(n for several in arguments.entry for n in several))
+    for number in numbers:
         if number not in known:
             raise no_entry(number, arguments.dir)
-    undone = journal.undo_each(arguments.entry, who=arguments.who, why=arguments.why)
+    undone = journal.undo_each(numbers, who=arguments.who, why=arguments.why)
     names = part_names(arguments.dir)
-    for number, entry in zip(arguments.entry, undone, strict=True):
+    for number, entry in zip(numbers, undone, strict=True):
         text = f"entry {entry.id}: undoes entry {number}: {entry_text(known[number], parts=names)}"
         print("\n".join(wrapped(text, 2)))
     print(f"next: drybuild check {arguments.dir} --state now")

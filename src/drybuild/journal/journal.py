@@ -218,9 +218,14 @@ class Journal:
         return self._write("undo", body, who, at)
 
     def undo_each(self, entries: Iterable[int], *, who: str, why: str = "") -> tuple[Entry, ...]:
-        """Undo several, all of them or none: what was written together is taken back together."""
+        """Undo several, all of them or none: what was written together is taken back together.
+
+        The later ones first, for they may rest on the earlier; returned in the order asked.
+        """
+        asked = tuple(dict.fromkeys(entries))
         with self.together() as journal:
-            return tuple(journal.undo(entry, who=who, why=why) for entry in entries)
+            undone = {e: journal.undo(e, who=who, why=why) for e in sorted(asked, reverse=True)}
+        return tuple(undone[entry] for entry in asked)
 
     def correct(
         self,

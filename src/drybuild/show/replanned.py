@@ -33,16 +33,19 @@ def replanned_text(
     *,
     folder: str,
     name: str,
+    entries: range = range(0),
 ) -> str:
     """The answer of ``drybuild done``. before: the work before; tasks, happened: what was written
-    down."""
+    down; entries: under which numbers of the journal."""
     problem, plan = found.todo.problem, found.plan
     noted = [
         *(f"{task_title(before, key)} [{key}]" for key in tasks),
         *(happened_text(before, one) for one in happened),
     ]
     lines = wrapped(f"Written down: {'; '.join(noted)}", 2) if noted else []
-    lines += [f"to take it back: drybuild undo {folder}", ""] if noted else []
+    if noted:
+        which = f" {entries[0]}-{entries[-1]} --who NAME" if entries else ""
+        lines += [f"to take it back: drybuild undo {folder}{which}", ""]
     if isinstance(plan, NoPlan):
         said = no_plan_text(plan, problem, folder=folder, name=name)
         return "\n".join([*lines, said, "The plan in the folder stays as it was."])

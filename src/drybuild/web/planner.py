@@ -35,17 +35,19 @@ _MAKING = threading.Lock()
 @dataclass(frozen=True)
 class Planning:
     """Where planning stands. stage: reading, looking, searching, or cards when the plan is kept.
-    found: a plan was found, and a better one is looked for; enough: it was said that it will do.
+    found: a plan was found, and a better one is looked for; fell: one that was found did not stand
+    when the car was examined along it; enough: it was said that it will do.
     began, stage_began: moments of a clock that only goes on. why: in words, when it ended without
     a plan; first, cures: what to do before any plan, and what makes room for one, in words, and
     where that is done, or nothing; first_title, room: what heads them. moved: in words, what a new
-    plan near the old one moved; None: there was none to keep to."""
+    plan near the old one moved; None: there was none to keep to. mark: of the plan that was kept."""
 
     running: bool = False
     stage: str = "reading"
     round: int = 0
     learned: int = 0
     found: bool = False
+    fell: bool = False
     enough: bool = False
     began: float = 0.0
     stage_began: float = 0.0
@@ -56,6 +58,7 @@ class Planning:
     cures: tuple[tuple[str, str], ...] = ()
     room: str = ""
     moved: tuple[str, ...] | None = None
+    mark: str = ""
 
     @property
     def seconds(self) -> float:
@@ -176,9 +179,10 @@ class Planner:
         with self._lock:
             if "stage" in what:
                 began = self._now.stage_began if what["found"] else monotonic()
+                fell = not what["found"] and (self._now.found or self._now.fell)
                 self._now = replace(
                     self._now, stage=what["stage"], round=what["round"], learned=what["learned"],
-                    found=what["found"], enough=False, stage_began=began,
+                    found=what["found"], fell=fell, enough=False, stage_began=began,
                 )  # fmt: skip
             elif "ended" in what:
                 self._now = replace(
@@ -189,6 +193,7 @@ class Planner:
                     cures=tuple((words, where) for words, where in what.get("cures", ())),
                     room=what.get("room", ""),
                     moved=tuple(what["moved"]) if what.get("moved") is not None else None,
+                    mark=what.get("mark", ""),
                 )  # fmt: skip
 
 

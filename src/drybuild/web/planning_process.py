@@ -34,7 +34,7 @@ from drybuild.show.no_plan import (
 )
 from drybuild.web.planning_words import ENOUGH, SUPPOSE
 from drybuild.work import plan_file
-from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
+from drybuild.work.as_planned import AsPlanned, as_planned, happened_since, mark_of
 from drybuild.work.at_hand import AtHand, at_hand
 from drybuild.work.fits import as_written, misfits
 from drybuild.work.happened import Happening
@@ -86,7 +86,7 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
         )  # fmt: skip
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)
     moves = _moved(opened, hand, kept, before, found) if kept is not None else None
-    return _say(ended="kept", moved=moves)
+    return _say(ended="kept", moved=moves, mark=mark_of(opened))
 
 
 def _first_where(one: Cure) -> str:

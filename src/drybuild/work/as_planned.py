@@ -168,6 +168,8 @@ def _foreign(planned: AsPlanned, since: list[Entry]) -> Iterable[str]:
     tasks = Counter(step.key for step in planned.plan.steps)
     jobs = {step.what for step in planned.plan.steps if step.kind == "job"}
     readings = happened = other = 0
+    by_hand: set[str] = set()
+    ticked: set[str] = set()
     for entry in since:
         if entry.kind == "reading":
             readings += 1
@@ -175,14 +177,18 @@ def _foreign(planned: AsPlanned, since: list[Entry]) -> Iterable[str]:
             happened += 1
         elif entry.kind == "work" and entry.body.get("what") == "done":
             tasks[entry.body["task"]] -= 1
+            ticked.add(entry.body["task"])
             other += tasks[entry.body["task"]] < 0
         elif entry.kind == "work":
             happened += entry.body.get("what") == "stopped"
         elif entry.kind == "deed":
             other += not _of_the_plan(entry, jobs)
+            by_hand |= {str(entry.body.get("job"))} & jobs
         elif entry.kind not in QUIET:
             other += 1
+    own = [job for job in by_hand if f"job:{job}" not in ticked]
     for count, words in (
+        (len(own), "of its jobs done since, beside the plan"),
         (readings, "reading{s} taken since"),
         (happened, "thing{s} that happened since"),
         (other, "deed{s} since that it does not know of"),

@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build import Fault
 from drybuild.build.folder import WantedUse
+from drybuild.examine.opened import OpenBuild
 from drybuild.findings.words import uses
 from drybuild.journal.now import open_jobs
 from drybuild.show.cards_words import day_text, need_line, needs_of, short_day
@@ -39,6 +40,7 @@ from drybuild.show.work_supposed import (
 from drybuild.web.frame import Frame, framed, sentence
 from drybuild.web.planner import Near, Planning, planner
 from drybuild.web.workshop import Work, workshop
+from drybuild.work.as_planned import mark_of
 from drybuild.work.at_hand import stands_now
 from drybuild.work.errors import WorkFaults
 from drybuild.work.fits import as_written, misfits
@@ -90,7 +92,7 @@ def work(request: Request) -> HTMLResponse:
     return frame.page(
         "work.html.j2",
         why=found.why,
-        planning=_planning(planner(request).now),
+        planning=_planning(planner(request).now, frame.opened),
         misfits=_misfits(frame, found.work),
         when=_when(frame),
         wanted=_wanted(frame),
@@ -107,7 +109,7 @@ def work(request: Request) -> HTMLResponse:
 def planning(request: Request) -> HTMLResponse:
     """Where planning stands, as the piece of the page that shows it."""
     frame = framed(request)
-    now = _planning(planner(request).now)
+    now = _planning(planner(request).now, frame.opened)
     return HTMLResponse(frame.fragment("work_planning.html.j2", planning=now))
 
 
@@ -288,7 +290,9 @@ def _session(work: Work, session: Session) -> dict[str, Any]:
     }
 
 
-def _planning(now: Planning) -> dict[str, Any]:
+def _planning(now: Planning, opened: OpenBuild) -> dict[str, Any]:
+    if now.mark and now.mark != mark_of(opened):  # another plan was kept since, elsewhere
+        now = replace(now, ended="", moved=None)
     return {
         "at": now,
         "seconds": _length(now.seconds),
