@@ -91,6 +91,30 @@ def test_hours_are_typed_on_large_keys(phones: list[Page], tmp_path: Path) -> No
     assert (work.hours, work.who) == (1.5, "Ilse")
 
 
+def test_a_figure_has_keys_for_its_unit_and_a_refused_one_has_them_at_once(
+    phones: list[Page], garage: Served, tmp_path: Path
+) -> None:
+    one, _ = phones
+    for number in range(1, 30):
+        one.goto(f"{garage.address}/work/cards/{number}")
+        if one.locator("#joint-1").count():
+            break
+    one.locator("#joint-1 summary").tap()
+    field = one.locator("#figure-1")
+    field.tap()
+    for key in "85":
+        one.locator(f'.keypad [data-key="{key}"]').tap()
+    one.locator("#joint-1 form").get_by_role("button").last.tap()
+    one.locator("#joint-1 #refused").wait_for()
+    assert "a number without a unit" in one.locator("#joint-1 #refused").inner_text()
+    assert field.input_value() == "85"
+    one.locator('.keypad [data-unit="N·m"]').tap()
+    one.locator("#joint-1 form").get_by_role("button").last.tap()
+    one.locator("#joint-1 .mark").wait_for()
+    (torque,) = Journal(folder_of(tmp_path)).torques()
+    assert torque.figure == "85 N·m"
+
+
 def test_what_the_thumb_reaches_stays_where_it_is(phone: Page) -> None:
     """The bar lies at the foot of the screen, wherever one reads."""
     for part in (0.0, 0.5, 1.0):

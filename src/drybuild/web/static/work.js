@@ -42,17 +42,26 @@
   if (!held) return;
   const pad = held.content.firstElementChild;
   let field = null;
-  document.addEventListener("focusin", (event) => {
-    const one = event.target.closest("input[data-pad]");
+  const show = (at) => {
+    const one = at?.closest("input[data-pad]");
     if (!one || one === field) return;
     field = one;
+    pad.querySelectorAll("[data-unit]").forEach((key) => key.remove());
+    for (const unit of field.dataset.pad.split(" ").filter(Boolean)) {
+      const key = document.createElement("button");
+      Object.assign(key, { type: "button", textContent: unit });
+      Object.assign(key.dataset, { key: ` ${unit} `, unit });
+      pad.append(key);
+    }
     if (window.matchMedia("(pointer: coarse)").matches) field.inputMode = "none";
     field.after(pad);
-  });
+  };
+  document.addEventListener("focusin", (event) => show(event.target));
+  window.addEventListener("load", () => show(document.activeElement));  // a refused field has it
   pad.addEventListener("click", (event) => {
     const key = event.target.closest("button")?.dataset.key;
     if (!key || !field) return;
-    field.value = key === "back" ? field.value.slice(0, -1) : field.value + key;
+    field.value = key === "back" ? field.value.trimEnd().slice(0, -1) : field.value + key;
     field.dispatchEvent(new Event("input", { bubbles: true }));
   });
 })();
