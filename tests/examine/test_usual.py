@@ -13,7 +13,16 @@ from drybuild.build.kinds import part_kinds, places
 from drybuild.build.new import STARTERS, make_build
 from drybuild.build.state import instances_of
 from drybuild.examine.opened import open_build
-from drybuild.examine.usual import ADDED, Offer, add_parts, offers, plan, usual_cures, wanted_at
+from drybuild.examine.usual import (
+    ADDED,
+    Offer,
+    add_parts,
+    offer_of,
+    offers,
+    plan,
+    usual_cures,
+    wanted_at,
+)
 from drybuild.findings import Verdict
 from drybuild.systems import registry
 
@@ -56,6 +65,28 @@ def test_who_lowers_a_starter_car_is_offered_what_stops_it(tmp_path: Path, start
     assert found
     for offer in found.values():
         assert all(f.stopping and not f.waits_for for f in offer.findings)
+
+
+@pytest.mark.parametrize(
+    ("starter", "behind"),
+    [("front-turbo-hatch", "rear shims that set camber"),
+     ("awd-turbo-wagon", "rear arms that set camber")],
+)  # fmt: skip
+def test_a_beam_is_offered_shims_and_an_axle_with_links_arms(
+    tmp_path: Path, starter: str, behind: str
+) -> None:
+    opened = open_build(lowered(tmp_path, starter))
+    examination = opened.examine()
+    short = [examination.finding("ride.camber_reach", f"{axle}.left").but(verdict=Verdict.SHORT)
+             for axle in ("front", "rear")]  # fmt: skip
+    offer = offer_of(usual_cures()["camber"], short, examination.state)
+    assert offer is not None
+    assert offer.called("arm.rear").startswith(behind)
+    assert offer.called("arm.front").startswith("front arms that set camber")
+    assert ("shims" in offer.say) == ("shims" in behind)
+    add_parts(opened.build, offer)
+    named = [p.name for p in open_build(opened.build.root).build.parts.values()]
+    assert offer.called("arm.rear") in named
 
 
 def test_what_waits_for_a_measurement_is_not_to_be_cured(tmp_path: Path) -> None:

@@ -17,15 +17,19 @@ from typing import Any
 
 from drybuild.build import Build, Change, State, read_build
 from drybuild.build.declared import declaration
+from drybuild.build.drawn import stated
 from drybuild.build.editing import add_job, add_part, one_at_a_time
 from drybuild.build.kinds import places
 from drybuild.build.state import instances_of
 from drybuild.examine.examination import Examination
 from drybuild.findings import AXLES, SIDES, Finding
+from drybuild.values import Value
 
 ADDED = "parts/added.toml"
 GUESS = "a guess, wide: usual of such parts; yours says it"
 KEPT = "as of the part before it, until yours says otherwise"
+NO_RODS = 0.001
+"""rad, about 0.06 deg; an axle whose wheels can be set by less than this has nothing to set."""
 UNSAID = "not known yet"
 
 
@@ -34,7 +38,8 @@ class Usual:
     """A usual cure. part: what its part is called until one is chosen; facts: what is usual of it;
     words: what is so of it; keeps: facts taken over from the part that is there; unsaid: those that
     only the chosen one tells; wanted: a result, and what that says in words; lacks: what the
-    shortfall itself says of the part, in words."""
+    shortfall itself says of the part, in words; beam: name of the part and what to think of, at an
+    axle without links."""
 
     name: str
     title: str
@@ -49,6 +54,7 @@ class Usual:
     wanted: tuple[str, str]
     lacks: str
     say: str
+    beam: tuple[str, str] = ("", "")
 
     @property
     def kind(self) -> str:
@@ -59,12 +65,25 @@ class Usual:
 @dataclass(frozen=True)
 class Offer:
     """A usual cure for findings of a car. parts: place → id of the part that goes there; before:
-    place → id of the part that is there."""
+    place → id of the part that is there; beams: places at a beam or live axle, which has no links.
+    """
 
     usual: Usual
     findings: tuple[Finding, ...]
     parts: Mapping[str, str]
     before: Mapping[str, str]
+    beams: frozenset[str] = frozenset()
+
+    @property
+    def say(self) -> str:
+        """What to think of with it, of the places where it goes."""
+        linked = self.usual.say if set(self.parts) - self.beams else ""
+        return "; ".join(filter(None, (linked, self.usual.beam[1] if self.beams else "")))
+
+    def called(self, place: str) -> str:
+        """What its part at a place is called until one is chosen."""
+        name = self.usual.beam[0] if place in self.beams else self.usual.part
+        return f"{place.partition('.')[2]} {name}".strip()
 
     @property
     def changes(self) -> tuple[Change, ...]:
@@ -93,6 +112,7 @@ def _usual(name: str, table: Mapping[str, Any]) -> Usual:
         MappingProxyType(table.get("words", {})), tuple(table.get("keeps", ())),
         tuple(table.get("unsaid", ())), (wanted.get("result", ""), wanted.get("words", "")),
         table.get("lacks", ""), table.get("say", ""),
+        tuple(table.get("on_a_beam", {}).get(word, "") for word in ("name", "say")),
     )  # fmt: skip
 
 
@@ -123,7 +143,16 @@ def offer_of(usual: Usual, findings: Iterable[Finding], state: State) -> Offer |
             mine.append(finding)
             parts |= {target: _id(usual, target, state.build) for target in open_ones}
     before = {t: part for t in parts if (part := state.fitted.get(instances_of(t)[0]))}
-    return Offer(usual, tuple(mine), dict(sorted(parts.items())), before) if mine else None
+    beams = frozenset(place for place in parts if usual.beam[0] and _on_a_beam(state, place))
+    return Offer(usual, tuple(mine), dict(sorted(parts.items())), before, beams) if mine else None
+
+
+def _on_a_beam(state: State, place: str) -> bool:
+    """Whether the axle of a place has no track rods or links that set its wheels."""
+    declared = declaration(f"axle.{place.partition('.')[2]}.toe_range")
+    found = stated(state, declared) if declared is not None else None
+    value = found.value if found is not None else None
+    return isinstance(value, Value) and not value.same_as and value.interval[1] < NO_RODS
 
 
 def _targets(usual: Usual, subject: str) -> tuple[str, ...]:
@@ -158,10 +187,10 @@ def add_parts(build: Build, offer: Offer) -> Build:
 
 
 def _add(build: Build, offer: Offer, place: str, part: str) -> None:
-    usual, axle = offer.usual, place.partition(".")[2]
+    usual = offer.usual
     facts = {fact: {"is": text, "by": "assumed"} for fact, text in usual.facts.items()}
     kept = _kept(build, usual, offer.before.get(place, ""))
-    head = {"kind": usual.kind, "name": f"{axle} {usual.part}".strip()}
+    head = {"kind": usual.kind, "name": offer.called(place)}
     table = {**head, **usual.words, **kept, **facts}
     comments = {**dict.fromkeys(facts, GUESS), **dict.fromkeys(kept, KEPT), **_unsaid(usual, place)}
     add_part(build, ADDED, part, table, known="assumed", comments=comments)

@@ -112,7 +112,7 @@ def offers_text(
     lines = ["Usual cures, not in this build yet"]
     for offer in offers:
         lines += wrapped(f"     {offer.usual.name:<11} {offer_title(offer)}", 17)
-        for words in (*wanted_of(offer, examination, system), offer.usual.say):
+        for words in (*wanted_of(offer, examination, system), offer.say):
             lines += wrapped(f"{'':17}{words}", 17) if words else []
         if unsaid_of(offer):
             words = f"whether it cures is known once you know the part's {unsaid_of(offer)}"

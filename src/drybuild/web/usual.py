@@ -26,7 +26,7 @@ def offered(frame: Frame, examination: Examination) -> dict[str, dict[str, Any]]
     found: dict[str, dict[str, Any]] = {}
     for offer in offers(examination):
         made = {
-            "name": offer.usual.name, "title": offer_title(offer), "say": offer.usual.say,
+            "name": offer.usual.name, "title": offer_title(offer), "say": offer.say,
             "wanted": wanted_of(offer, examination, units), "unsaid": unsaid_of(offer),
         }  # fmt: skip
         found |= {f.check: made for f in offer.findings if f.check not in found}
@@ -42,7 +42,7 @@ def tried_for(
         return None
     units = frame.opened.build.head.units
     return {
-        "rows": turned(offer.findings, after, units), "say": offer.usual.say,
+        "rows": turned(offer.findings, after, units), "say": offer.say,
         "wanted": wanted_of(offer, before, units), "asked": asked_of(offer, after.state.build),
         "guessed": bool(offer.usual.facts),
     }  # fmt: skip
