@@ -8,6 +8,7 @@ import subprocess
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from datetime import datetime
+from string import ascii_lowercase
 
 import built_car
 import pytest
@@ -70,7 +71,19 @@ def rings(svg):
 
 def test_the_drawing_has_each_letter_that_is_asked_for_once_and_no_other(sheets):
     for sheet in sheets:
-        assert rings(drawing_of(sheet)) == [row.letter for row in sheet.rows], sheet.title
+        letters = [row.letter for row in sheet.rows]
+        assert rings(drawing_of(sheet)) == letters, sheet.title
+        assert letters == list(ascii_lowercase[: len(letters)])
+        assert not any(row.title.startswith("pads pad") for row in sheet.rows)
+
+
+def test_words_in_a_drawing_are_no_smaller_on_paper_than_they_are_read(sheets):
+    for sheet in sheets:
+        drawn = ET.fromstring(drawing_of(sheet))
+        wide = 182 / float(drawn.get("viewBox").split()[2])  # mm of paper to a unit
+        for text in drawn.iter(f"{SVG}text"):
+            points = float(text.get("font-size")) * wide / 0.3528
+            assert points > 5.5, (sheet.title, text.text, points)
 
 
 @pytest.mark.parametrize("name", sorted(DRAWINGS))
@@ -138,7 +151,8 @@ def test_it_is_one_side(side, tmp_path):
     assert len(texts) == 1
     text = " ".join(texts[0].split())
     for wanted in (
-        "Nothing altered since this sheet was printed.", "about 1086 kg, 1074 to 1098", "47", "B2, road cars",
+        "Nothing altered since this sheet was printed.", "about 1086 kg, 1074 to 1098", "47",
+        "B2, road cars",
         "throttle return", "battery isolator", "catch tank", "fuel lines", "leaks", "towing eyes",
         "belts", "extinguisher", "wheel studs", "play", "of 1",
     ):  # fmt: skip

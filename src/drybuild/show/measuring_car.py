@@ -62,7 +62,7 @@ def springs(s: Sketch) -> None:
     s.across("c", (70, 44), (150, 44), at=0.5, aside=(0, -18))
     s.edge((70, 40), (70, 70))
     s.edge((150, 40), (150, 70))
-    s.words(160, 48, "outside, less the wire", size=9.5)
+    s.words(160, 48, "outside, less the wire", size=8)
     for x, top, name in ((300, 46, "drawn out"), (410, 118, "pushed in")):
         s.circle(x, 282, 8, width=2.0)
         s.box(x - 14, 180, 28, 94, width=2.0)

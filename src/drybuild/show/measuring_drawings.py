@@ -22,7 +22,7 @@ SKETCHES: Mapping[str, Callable[[Sketch], None]] = MappingProxyType(
 
 def drawing_of(sheet: Sheet) -> str:
     """The drawing as SVG, with the letters that the sheet asks for."""
-    sketch = Sketch(frozenset(row.letter for row in sheet.rows))
+    sketch = Sketch({row.spot: row.letter for row in sheet.rows})
     SKETCHES[sheet.drawing](sketch)
     told = "; ".join(f"{row.letter}: {row.doc}" for row in sheet.rows)
     return sketch.svg(measuring_corner.WIDE, measuring_corner.TALL, f"{sheet.title}. {told}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from math import cos, hypot, pi, sin
 
@@ -10,13 +10,16 @@ from drybuild.show.drawing import PAPER, Drawing, Face, Point
 
 THIN, LINE, THICK = 0.9, 1.5, 2.6
 RING = 11.0
+LEGIBLE = 1.2
+"""Letters of words against those of the same drawing on a larger sheet: to be read on paper."""
 
 
 @dataclass
 class Sketch:
-    """A drawing with letters. shown: the letters that the sheet asks for; others are left out."""
+    """A drawing with letters. shown: the spots that the sheet asks for, others are left out; as a
+    mapping, each with the letter that the sheet names it by."""
 
-    shown: Collection[str]
+    shown: Collection[str] | Mapping[str, str]
     face: Face = PAPER
     paper: str = "#fff"
     drawing: Drawing = field(init=False)
@@ -64,13 +67,15 @@ class Sketch:
     def words(self, x: float, y: float, text: str, *, size: float = 12.0,
               anchor: str = "start") -> None:  # fmt: skip
         """Words on one line."""
+        size *= LEGIBLE if self.face is PAPER else 1.0
         self.drawing.text(x, y, text, size=size, anchor=anchor)  # type: ignore[arg-type]
 
     def ring(self, x: float, y: float, letter: str) -> None:
         """A letter in a ring."""
         if letter in self.shown:
             self.circle(x, y, RING, width=1.3, fill=self.paper)
-            self.drawing.text(x, y + 4.6, letter, size=14, heavy=True, anchor="middle")
+            said = self.shown[letter] if isinstance(self.shown, Mapping) else letter
+            self.drawing.text(x, y + 4.6, said, size=14, heavy=True, anchor="middle")
 
     def across(self, letter: str, one: Point, other: Point, *, at: float = 0.5,
                aside: Point = (0.0, 0.0)) -> None:  # fmt: skip

@@ -99,7 +99,8 @@ DRAWINGS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         ),
     }
 )  # fmt: skip
-"""Drawing → addresses in the order of its letters: the drawing points with the same letters."""
+"""Drawing → addresses in the order of its spots, a, b, c and on. A sheet that does not ask all of
+them names those that it asks by letters in a row."""
 
 TITLES: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
@@ -121,9 +122,11 @@ OF_AXLES = ("springs",)
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One thing to measure. letter: in the drawing; now: what stands there, and how known."""
+    """One thing to measure. letter: by which sheet and drawing name it; spot: where in the drawing
+    it belongs, by the place in its list; now: what stands there, and how known."""
 
     letter: str
+    spot: str
     address: str
     title: str
     doc: str
@@ -169,17 +172,17 @@ def _sheet(opened: OpenBuild, present: Present, drawing: str, corner: str) -> Sh
     axle = corner.partition(".")[0]
     where = axle if drawing in OF_AXLES else corner.replace(".", " ")
     words, care = TITLES[drawing]
-    rows = []
-    for letter, template in zip(ascii_lowercase, DRAWINGS[drawing], strict=False):
+    rows: list[Asked] = []
+    for spot, template in zip(ascii_lowercase, DRAWINGS[drawing], strict=False):
         address = template.format(corner=corner, axle=axle)
-        row = _asked(opened, present, letter, address, corner)
+        row = _asked(opened, present, (ascii_lowercase[len(rows)], spot), address, corner)
         if row is not None:
             rows.append(row)
     return Sheet(drawing, corner, f"{where}: {words}" if where else words, care, tuple(rows))
 
 
 def _asked(
-    opened: OpenBuild, present: Present, letter: str, address: str, corner: str
+    opened: OpenBuild, present: Present, named: tuple[str, str], address: str, corner: str
 ) -> Asked | None:
     """The row, of the figure now where the one as found has gone; None where nothing is there."""
     declared = declaration(address)
@@ -195,14 +198,16 @@ def _asked(
         return None
     state = opened.present.state
     return Asked(
-        letter, declared.address, _short_name(declared.address, corner), declared.doc, measure.tool,
+        *named, declared.address, _short_name(declared.address, corner), declared.doc, measure.tool,
         measure.minutes, measure.how, present.at(declared.address, state),
     )  # fmt: skip
 
 
 def _short_name(address: str, corner: str) -> str:
     """Its name without the corner, which stands over the sheet."""
-    return plain_name(address, seen_from=corner).removeprefix("corner ")
+    said = plain_name(address, seen_from=corner).removeprefix("corner ")
+    first, _, rest = said.partition(" ")
+    return rest if rest.startswith(f"{first.removesuffix('s')} ") else said
 
 
 def _now_of(address: str) -> str:
