@@ -14,7 +14,7 @@ import drybuild
 from drybuild.cli import main
 from drybuild.examine.setting_sheet import AngleRow, PartsNow, SettingSheet, setting_sheet
 from drybuild.findings.finding import Interval
-from drybuild.show.alignment import MIDDLE_Y, minutes, sheet_svg, sheet_text, toe_text
+from drybuild.show.alignment import MIDDLE_Y, _row_lines, minutes, sheet_svg, sheet_text, toe_text
 from drybuild.show.load_transfer import tendency, transfer_svg, transfer_text
 from drybuild.show.setting_page import setting_page
 
@@ -193,3 +193,15 @@ def test_a_diameter_that_is_none_is_refused(
 ) -> None:
     assert main(["alignment", str(DEMO), "--draws", "64", "--over", over]) == 2
     assert "--over" in capsys.readouterr().err
+
+
+def test_what_is_left_to_set_stands_beside_the_aim_until_the_angle_is_read() -> None:
+    at = Interval(-0.045, -0.052, -0.040)
+    worked_out = AngleRow(
+        "rear.left", "camber", at, at, None, None, None, False, -0.035, None
+    )
+    said = " ".join(" ".join(_row_lines(worked_out, "metric")).split())
+    assert "left to set about 0.6 deg, 0.3 to 1.0" in said
+    assert "left to set" not in " ".join(_row_lines(replace(worked_out, measured=True), "metric"))
+    there = replace(worked_out, aim=at.median)
+    assert "left to set" not in " ".join(_row_lines(there, "metric"))

@@ -110,7 +110,7 @@ def _row_lines(row: AngleRow, system: System) -> list[str]:
         did.append(f"the drop did {_moved(row.by_drop)}")
     if row.aim is not None:
         verdict = f" ({row.verdict})" if row.verdict is not None else ""
-        did.append(f"aim {show('angle', row.aim)}{verdict}")
+        did.append(f"aim {show('angle', row.aim)}{verdict}{_to_set(row)}")
     if row.left is not None:
         did.append(
             f"the adjusters reach it with {angle_text(row.left)} to spare"
@@ -122,6 +122,15 @@ def _row_lines(row: AngleRow, system: System) -> list[str]:
     if did:
         found += wrapped("                  " + "; ".join(did), 18)
     return found
+
+
+def _to_set(row: AngleRow) -> str:
+    """What is left to set on the rack, where the angle is not read yet: worked out, it is as the
+    parts leave it."""
+    if row.aim is None or row.after is None or row.measured:
+        return ""
+    left = Interval(row.aim - row.after.median, row.aim - row.after.high, row.aim - row.after.low)
+    return f", left to set {angle_text(left)}" if abs(left.median) > NEAR else ""
 
 
 def _negated(room: Interval) -> Interval:
