@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -447,3 +449,20 @@ def test_a_chance_under_the_picture_says_of_what_it_is_the_chance() -> None:
     assert alike_words(window) == [
         f"the same all over the picture, so not in it: {title}: enough 88 in 100"
     ]
+
+
+def test_the_names_of_two_marks_that_lie_close_do_not_stand_on_each_other(
+    by_hand: WhatFits,
+) -> None:
+    window = by_hand.window
+    assert window is not None
+    middle = (float(window.offsets[len(window.offsets) // 2]), float(window.widths[0]))
+    high = {}
+    for words, best in (("near", middle), ("far", (middle[0], float(window.widths[-1])))):
+        svg = window_svg(replace(window, planned=middle, best=best))
+        high[words] = [
+            float(re.search(rf'y="([0-9.]+)"[^>]*>{name}</text>', svg)[1])  # type: ignore[index]
+            for name in ("as planned", "best of the list")
+        ]
+    assert high["near"][1] - high["near"][0] > 20
+    assert high["far"][1] < high["far"][0]

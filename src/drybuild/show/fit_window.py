@@ -22,6 +22,8 @@ Point = tuple[float, float]
 LEVELS = (0.05, 0.5, 0.95)
 LEFT, TOP, WIDE, HIGH, BELOW = 116.0, 34.0, 600.0, 300.0, 92.0
 INCH = 0.0254
+APART, UNDER = 130.0, 22.0
+"""Two marks nearer than so: the name of the second stands so far under it."""
 
 STYLE = """
 svg.fit text { font:13px "Source Sans 3","Noto Sans","DejaVu Sans",sans-serif; fill:currentColor; }
@@ -330,18 +332,21 @@ def _level_labels(window: Window, frame: _Frame) -> list[str]:
 
 
 def _marks(window: Window, frame: _Frame) -> list[str]:
-    found = []
+    found: list[str] = []
+    before: Point | None = None
     for place, name in ((window.planned, "as planned"), (window.best, "best of the list")):
         if place is None or not frame.holds(*place):
             continue
         x, y = frame.x(place[0]), frame.y(place[1])
+        near = before is not None and abs(x - before[0]) < APART and abs(y - before[1]) < UNDER
+        before, below = (x, y), UNDER if near else -11.0
         shape = (
             f'<rect class="mark" x="{x - 5:.1f}" y="{y - 5:.1f}" width="10" height="10"/>'
             if name == "as planned"
             else f'<circle class="mark" cx="{x:.1f}" cy="{y:.1f}" r="6"/>'
         )
         found.append(
-            f'{shape}<text class="note over" x="{x:.1f}" y="{y - 11:.1f}" text-anchor="middle">'
+            f'{shape}<text class="note over" x="{x:.1f}" y="{y + below:.1f}" text-anchor="middle">'
             f"{name}</text>"
         )
     return found

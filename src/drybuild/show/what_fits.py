@@ -309,15 +309,19 @@ _PAGE = """<!doctype html>
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
 <title>{title}</title>
 <style>
-:root {{ --sheet:#fffdf7; }}
-body {{ margin:0; background:var(--sheet); color:#26343b;
+:root {{ --sheet:#fffdf7; --ink:#26343b; color-scheme:light dark; }}
+@media screen and (prefers-color-scheme:dark) {{ :root {{ --sheet:#242d31; --ink:#e9e6da; }} }}
+body {{ margin:0; background:var(--sheet); color:var(--ink);
   font:16px/1.5 "Source Sans 3","Noto Sans","DejaVu Sans",sans-serif; }}
 main {{ max-width:62rem; margin:0 auto; padding:1.2rem 1rem 3rem; }}
 h1 {{ font-size:1.5rem; margin:0; }} h2 {{ font-size:1.1rem; margin:1.8rem 0 .5rem; }}
 pre {{ font:13px/1.45 "DejaVu Sans Mono",monospace; white-space:pre-wrap; }}
 figure {{ margin:.6rem 0; }} svg {{ max-width:100%; height:auto; display:block; }}
+@media screen and (max-width:40rem) {{ figure, pre {{ overflow-x:auto; }} svg {{ min-width:44rem; }}
+  pre {{ white-space:pre; }} }}
 {style}
-@media print {{ :root {{ --sheet:#fff; }} main {{ padding:0; }} figure {{ break-inside:avoid; }} }}
+@media print {{ :root {{ --sheet:#fff; --ink:#000; }} main {{ padding:0; }}
+  figure {{ break-inside:avoid; }} }}
 </style>
 </head>
 <body>
