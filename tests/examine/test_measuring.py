@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from drybuild.build.new import make_build
-from drybuild.examine.measuring import Measurement, measure_next
+from drybuild.examine.measuring import TURNS, Measurement, in_turn, measure_next
 from drybuild.examine.noting import Said, note
 from drybuild.examine.opened import open_build
 
@@ -47,3 +47,22 @@ def test_no_more_is_expected_to_be_settled_than_rests_on_it(folder: Path) -> Non
     assert found
     for m in found:
         assert 0 < m.settles <= len(m.findings) + 1e-9
+
+
+def test_what_is_of_a_part_that_nobody_has_chosen_is_asked_last(tmp_path: Path) -> None:
+    folder = make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes",
+        first_change="wheels and tyres",
+    )  # fmt: skip
+    asked = in_turn(_asked(folder))
+    waiting = [m.turn == TURNS[-1] for m in asked]
+    assert any(waiting)
+    assert not all(waiting)
+    assert waiting == sorted(waiting)
+    assert asked[0].note_as.startswith("corner.")
+    file = folder / "parts" / "first.toml"
+    named = file.read_text("utf-8").replace("wheel to be chosen", "Brenn five-spoke")
+    file.write_text(named, "utf-8")
+    turns = {m.turn for m in _asked(folder) if m.note_as.startswith("part.my_wheel.")}
+    assert turns
+    assert TURNS[-1] not in turns

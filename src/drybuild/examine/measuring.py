@@ -21,7 +21,7 @@ from drybuild.build.drawn import quantity_kind
 from drybuild.build.kinds import place_of
 from drybuild.build.model import Measure
 from drybuild.examine.examination import Examination, evaluate
-from drybuild.examine.naming import way_to_know
+from drybuild.examine.naming import TO_BE_CHOSEN, way_to_know
 from drybuild.findings import SIDES, Fact, Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED, margins
 from drybuild.values import HowKnown, ValueFault, parse_value, written
@@ -33,10 +33,12 @@ SAID_BY_THE_OWNER = frozenset({"blend", "goal", "site"})
 """Tables whose words say what is wanted; nothing on the car shows them."""
 
 TURNS = (
-    "at the car", "on parts in hand, off the car", "to read off", "in papers, or to ask"
+    "at the car", "on parts in hand, off the car", "to read off", "in papers, or to ask",
+    "once the part is chosen",
 )  # fmt: skip
 """In which turn it is found out: what a gauge reads on the car comes before what waits for a part
-in hand, and both before what nobody takes a tool for."""
+in hand, and both before what nobody takes a tool for. What is of a part that nobody has chosen yet
+comes last: there is nothing to lay a gauge on."""
 
 READINGS = 24
 """Possible readings tried for each input."""
@@ -53,7 +55,8 @@ class Measurement:
     (check, subject), what it likeliest settles first; both_sides: take it left and right, for cars
     are crooked, where neither is written down (``input`` is one of the two, ``minutes`` is for one
     side). note_as: the address under which ``note`` takes it: a
-    part that is not on the car yet is read by its id.
+    part that is not on the car yet is read by its id. chosen: False of a part that is still to be
+    chosen.
     """
 
     input: str
@@ -67,6 +70,7 @@ class Measurement:
     both_sides: bool
     now: str
     note_as: str
+    chosen: bool = True
 
     @property
     def all_minutes(self) -> int:
@@ -76,6 +80,8 @@ class Measurement:
     @property
     def turn(self) -> str:
         """One of TURNS."""
+        if not self.chosen:
+            return TURNS[-1]
         way = way_to_know(self.input.removeprefix("base:"))
         if way == "measure":
             return TURNS[1 if self.note_as.startswith("part.") or self._weighed else 0]
@@ -349,11 +355,13 @@ def _measurement(
     settles = sum(share for share, _ in shares)
     sided = declared.address.split(".")
     both = "left" in sided or "right" in sided
+    at = note_as(declared, examination, as_found=address != declared.address)
+    part = examination.state.build.parts.get(at.split(".")[1]) if at.startswith("part.") else None
     return Measurement(
         address, declared.doc, measure.how, measure.tool, measure.minutes,
         settles, len(_undecided(examination)),
         tuple((f.check, f.subject) for f in findings), both, now,
-        note_as(declared, examination, as_found=address != declared.address),
+        at, chosen=part is None or TO_BE_CHOSEN not in part.name,
     )  # fmt: skip
 
 

@@ -9,6 +9,9 @@ OF_THE_CAR = frozenset({"car", "corner", "identity", "registration", "goal", "bu
 """Tables that need no word of their own: what they hold is the car's or the owner's, and of a
 corner the place is said."""
 
+TO_BE_CHOSEN = "to be chosen"
+"""What the name of a part says that stands in for one until somebody names it."""
+
 WAYS = {
     "measure": ("nobody has measured", "measure"),
     "read off": ("nobody has read off", "read off"),

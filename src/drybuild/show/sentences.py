@@ -11,7 +11,7 @@ from drybuild.build.drawn import quantity_kind
 from drybuild.build.model import Part
 from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
-from drybuild.examine.naming import lacking_text, plain_name
+from drybuild.examine.naming import TO_BE_CHOSEN, lacking_text, plain_name
 from drybuild.examine.written import change_text as change_text
 from drybuild.examine.written import written_text as written_text
 from drybuild.findings import CORNERS, Finding, Verdict
@@ -24,8 +24,6 @@ HALF = 0.5
 TOGETHER = "; what two cause only together counts for both"
 SURELY = 0.015
 """Beyond what rounding each to a percent makes of a whole."""
-TO_BE_CHOSEN = "to be chosen"
-"""What the name of a part says that stands in for one until somebody names it."""
 
 
 @dataclass(frozen=True)
