@@ -238,3 +238,12 @@ def test_brake_fluid_is_changed_with_all_calipers_on():
     for outline in outlines():
         asked = {way for ways in load(outline).places["brake_fluid"].open for way in ways}
         assert {"calipers_front:on", "calipers_rear:on"} <= asked
+
+
+def test_calipers_go_on_when_the_upright_is_held():
+    """Common practice: with strut and arms off the upright hangs; nothing is bolted to it."""
+    for outline in outlines():
+        library = load(outline)
+        for axle in ("front", "rear"):
+            asked = {w for ways in library.components[f"calipers_{axle}"].refit_needs for w in ways}
+            assert {f"spring_units_{axle}:on", f"arms_{axle}:on"} <= asked

@@ -108,8 +108,9 @@ def _done(commands: Any) -> None:
         ),
         more="What happened is one of: late (job, until), away (person, session, until),\n"
         "shortened (session, end), tool_gone (tool, session), extra (id, title, hours, task,\n"
-        "until), longer (task, hours), dropped (job), moved (job, session). The plan moves as\n"
-        "little as it can; it says what moved and why. Exit code 1: no plan meets every need.",
+        "until), longer (task, hours), dropped (job), moved (job, session), worked (session,\n"
+        "before its day). The plan moves as little as it can; it says what moved and why. Exit\n"
+        "code 1: no plan meets every need.",
     )  # fmt: skip
     _common(parser)
     parser.add_argument(
@@ -142,7 +143,9 @@ def _done(commands: Any) -> None:
     _solving(parser)
 
 
-HAPPENINGS = ("late", "away", "shortened", "tool_gone", "extra", "longer", "dropped", "moved")
+HAPPENINGS = (
+    "late", "away", "shortened", "tool_gone", "extra", "longer", "dropped", "moved", "worked"
+)  # fmt: skip
 
 
 def _while_apart(commands: Any) -> None:

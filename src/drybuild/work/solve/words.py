@@ -195,4 +195,6 @@ def _some(words: list[str], most: int = 2) -> str:
 def _list(words: list[str], last: str = "and") -> str:
     if len(words) < 2:
         return "".join(words)
+    if any(" and " in word or ", " in word for word in words):  # lists themselves
+        return f"{'; '.join(words[:-1])}; {last} {words[-1]}"
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
