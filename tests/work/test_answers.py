@@ -12,10 +12,10 @@ import small
 
 from drybuild.show.no_plan import no_plan_text
 from drybuild.show.planning import plan_text, way_back_lines
-from drybuild.show.work_list import NO_GAIN, idle_text
+from drybuild.show.work_list import NO_GAIN, aim_text, idle_text
 from drybuild.work.answer import Answer, Needed
 from drybuild.work.as_json import no_plan_json, plan_json
-from drybuild.work.model import Clause, NoPlan, Relaxation, ToDo
+from drybuild.work.model import Aim, Clause, NoPlan, Relaxation, ToDo
 from drybuild.work.openings import compare, openings
 from drybuild.work.schemas import answers_schema
 from drybuild.work.standing import at_end, standing
@@ -139,6 +139,11 @@ def test_a_way_back_names_the_day_and_not_the_session():
     text = "\n".join(way_back_lines(small.problem(), ways, everything=False))
     assert "back to as after Sat 5 Dec: " in text
     assert "back to as after gone-1: " in text  # a session that build.toml has no more
+
+
+@pytest.mark.parametrize(("bound", "said"), [(80.0, "none goes below"), (44.0, "not found out")])
+def test_a_bound_far_below_is_not_said_to_be_had(bound, said):
+    assert said in aim_text(small.problem(), Aim("hours", 93.0, bound, "h"))
 
 
 def test_no_plan_says_why_and_what_would_help():

@@ -111,6 +111,10 @@ def open_before_text(cards: Iterable[Card]) -> str:
     return f"Cards {numbers_text(numbers)} come before this one and are not written down"
 
 
+WIDE = 0.25
+"""A bound so far below what was found says nothing of how good it is."""
+
+
 def aim_text(problem: Problem, aim: Aim) -> str:
     """One objective with its bound."""
     if aim.name == "hours":
@@ -132,6 +136,8 @@ def aim_text(problem: Problem, aim: Aim) -> str:
         return f"{said}: no plan saves more than {percent(aim.gap)} of them"
     if aim.name != "hours" and aim.bound < 1:  # nothing was shown of it: every session is above 0
         return f"{said}: whether one may be earlier was not found out in the time"
+    if aim.name == "hours" and aim.gap > WIDE:
+        return f"{said}: whether another does with fewer was not found out in the time"
     return f"{said}: none goes below {bound}; up to {percent(aim.gap)} may still be had"
 
 
