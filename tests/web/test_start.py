@@ -203,6 +203,19 @@ def test_gap_and_gap_wanted_are_said_once(visitor: TestClient) -> None:
         assert "oom to spare" not in known.partition("It moves")[0].partition("look at next")[0]
 
 
+def test_a_drop_that_takes_less_of_the_room_than_the_body_comes_down_says_why(
+    visitor: TestClient,
+) -> None:
+    hatch = {"first": "springs", "car": "front-turbo-hatch", "driving": "yes",
+             "tyre": "205/55 R16 91V", "wheel": "6.5Jx16 ET46"}  # fmt: skip
+    why = "The drop closes the room over the tyre; what is left is that beside it"
+    page = visitor.get("/start?" + urlencode({**hatch, "front-drop": "35 mm"})).text
+    assert why in page
+    assert why not in visitor.get("/start?" + urlencode(hatch)).text
+    small = visitor.get("/start?" + urlencode({**hatch, "front-drop": "2 mm"})).text
+    assert why not in small
+
+
 def test_an_answer_that_moves_nothing_here_says_what_it_moves(visitor: TestClient) -> None:
     page = visitor.get("/start?" + urlencode({**SPRINGS, "front-drop": "30 mm"})).text
     said = re.search(r"<p>The drop in front does not move this\. It moves (.+?)</p>", page)

@@ -54,7 +54,7 @@ from drybuild.show.room_bands import (
 )
 from drybuild.show.sentences import chance_text, headline, room_text, wanted_text
 from drybuild.show.shank import POINTS, RULE, STANDING, draw_shank, with_shank
-from drybuild.values import show
+from drybuild.values import parse_value, show
 from drybuild.web.frame import environment, sentence
 from drybuild.web.guests import Guest
 
@@ -82,6 +82,8 @@ FROM_GUESSES = "So far much of it is guesses: the band says how much."
 STAND_IN_WHEEL = "With a typical larger wheel, a guess, until you name the one you want."
 NOT_COVERED = "Standing and straight ahead. Full lock and full bump are not covered yet."
 MOST_BANDS = 5
+MOST_OF = 0.8
+"""Of a drop; where the room gets less by a smaller share, it is said why."""
 LIKELY = 0.95
 
 
@@ -321,8 +323,10 @@ def _unmoved(
         return ""
     before = tells.told({k: v for k, v in answers.items() if k != name}).findings
     was = before.get((finding.check, finding.subject))
-    if was is None or _differ(band_of("", was), band_of("", finding), scale_of(finding)):
+    if was is None:
         return ""
+    if _differ(band_of("", was), band_of("", finding), scale_of(finding)):
+        return _beside(answers[name] if name.endswith("-drop") else "", finding, was)
     said = f"{ROWS[name].removeprefix('and ')} does not move this"
     moved = [(_by(before.get(key), f), f) for key, f in told.findings.items()
              if f.armed and f.kind == finding.kind]  # fmt: skip
@@ -332,6 +336,21 @@ def _unmoved(
         return said
     there = room_sentence(other, "metric") or room_text(other, "metric")
     return f"{said}. It moves {other.title}, {other.place}: {there}"
+
+
+def _beside(drop: str, finding: Finding, was: Finding) -> str:
+    """Why a drop takes less of the room at the arch than the body comes down; empty elsewhere."""
+    if not drop or finding.check != "corners.tyre_arch_gap":
+        return ""
+    if finding.slack is None or was.slack is None:
+        return ""
+    lost, down = was.slack.median - finding.slack.median, parse_value(drop, "length").centre
+    if not 0 < lost < MOST_OF * down:
+        return ""
+    return (
+        "The drop closes the room over the tyre; what is left is that beside it, which a drop "
+        "changes little. The larger of the two keeps the tyre clear"
+    )
 
 
 def _by(before: Finding | None, after: Finding) -> float:
