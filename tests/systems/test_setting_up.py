@@ -143,12 +143,16 @@ def test_a_camber_that_is_read_now_leans_the_wheel_in_every_gap(car: OpenBuild) 
     assert by < np.radians(-1.0)
     for check in ("corners.tyre_arm_gap", "corners.arch_bump_gap"):
         one, two = finding(plain, check, at), finding(leaned, check, at)
-        assert one and two and one.margin and two.margin, check
+        assert one is not None
+        assert two is not None
+        assert one.margin is not None, check
+        assert two.margin is not None, check
         assert abs(two.margin.median - one.margin.median) > 1e-3, check
     bump = [float(np.nanmedian(value(e, f"ride.camber_in_bump.{at}"))) for e in (plain, leaned)]
     assert bump[1] - bump[0] == pytest.approx(by, abs=2e-3)
     drawn = [corner_travel(e, at) for e in (plain, leaned)]
-    assert drawn[0] is not None and drawn[1] is not None
+    assert drawn[0] is not None
+    assert drawn[1] is not None
     for first, second in zip(drawn[0].poses, drawn[1].poses, strict=True):
         assert second.camber - first.camber == pytest.approx(by, abs=2e-3), first.name
 

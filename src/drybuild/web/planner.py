@@ -40,7 +40,7 @@ class Planning:
     began, stage_began: moments of a clock that only goes on. why: in words, when it ended without
     a plan; first, cures: what to do before any plan, and what makes room for one, in words, and
     where that is done, or nothing; first_title, room: what heads them. moved: in words, what a new
-    plan near the old one moved; None: there was none to keep to. mark: of the plan that was kept."""
+    plan near the old one moved; None: there was none to keep to. mark: of the plan kept."""
 
     running: bool = False
     stage: str = "reading"
