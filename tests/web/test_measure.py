@@ -140,6 +140,13 @@ def test_what_is_stamped_and_read_by_eye_is_no_guess(  # type: ignore[no-untyped
     assert 'by = "stamp"' in (folder / "parts" / "wheels.toml").read_text(encoding="utf-8")
 
 
+def test_what_nobody_has_stated_stands_at_nothing(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/measure/at/part.loft_17x8.spoke_depth").text
+    assert "Nobody has stated it yet." in page
+    assert "It stands at" not in page
+    assert "Where that is from" not in page
+
+
 def test_a_figure_of_a_part_in_hand_is_taken_back_on_the_page(  # type: ignore[no-untyped-def]
     browser, folder: Path
 ) -> None:
