@@ -322,3 +322,19 @@ def test_a_session_done_as_planned_moves_nothing(run, folder):
     kept = {(s["id"], step["key"], step["start"]) for s in after["sessions"] for step in s["steps"]}
     assert kept == planned
     assert (kept == set()) == (not rest)
+
+
+def test_a_saturday_is_written_down_on_the_sunday_after(run, folder):
+    """A plan that is kept was made when its sessions lay ahead; one without is a wrong year."""
+    plan = json.loads(run("plan", folder, "--json").out)
+    first = plan["sessions"][0]
+    day = date.fromisoformat(first["steps"][-1]["end"][:10])
+    sunday = f"{day + timedelta(days=1):%Y-%m-%d}"
+    bare = shutil.copytree(folder, folder.parent / "bare", ignore=shutil.ignore_patterns("plan.*"))
+    refused = run("plan", bare, "--as-of", sunday)
+    assert refused.code == 2
+    assert f"which is past on {sunday}" in refused.err
+    said = run("done", folder, "--session", first["id"], "--who", "Ilse", "--as-of", sunday)
+    assert "which is past" not in said.err
+    assert "Written down: " in said.words
+    assert {e.at[:10] for e in Journal(folder).entries()} <= {f"{day}", f"{date.today()}"}

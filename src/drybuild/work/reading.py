@@ -11,6 +11,7 @@ from drybuild.build.lines import line_of
 from drybuild.build.state import instances_of
 from drybuild.examine.opened import OpenBuild
 from drybuild.examine.uses import records_owed
+from drybuild.work import plan_file
 from drybuild.work.doable import doable_faults
 from drybuild.work.drafts import Draft, Drafting, parts_by_job
 from drybuild.work.errors import WorkFaults
@@ -194,14 +195,16 @@ def _past(
     now: datetime | None,
     faults: list[Fault],
 ) -> None:
-    """Sessions before now are history once work has begun; else somebody mistook the year."""
+    """Sessions before now are history once work has begun or a plan is kept, which was made when
+    they lay ahead; else somebody mistook the year."""
     build = opened.build
     text = build.files.get("build.toml", "")
     index = {session.id: str(n) for n, session in enumerate(build.sessions)}
     if not times.past:
         return
     begun = bool(opened.present.done) or bool(opened.journal.work())
-    for session in times.past if not begun or not times.sessions else ():
+    expected = begun or (build.root / plan_file.NAME).is_file()
+    for session in times.past if not expected or not times.sessions else ():
         number = index[session.id]
         path: tuple[str, ...] = ("session", number)
         day = build.sessions[int(number)].date
