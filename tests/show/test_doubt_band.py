@@ -55,3 +55,18 @@ def test_the_scale_is_read_without_powers_of_ten():
     svg = draw_band(spread(2.327, 2.33, 2.333), spread(0.001, 0.002, 0.004), "metric")
     assert "e+" not in svg
     assert re.search(r">2 \d+<", svg)
+
+
+def test_a_reading_wider_than_the_guess_that_it_meets_is_blamed_for_nothing():
+    guess = Spread("angle", -0.098, -0.001, 0.098, "assumed")
+    reading = Spread("angle", -0.01, 0.10, 0.21, "measured")
+    assert not apart(guess, reading)
+    said = narrowed_words(guess, reading)
+    assert "guess" in said
+    assert "agree" not in said
+    assert "grew" not in said
+    stated = Spread("angle", -0.098, -0.001, 0.098, "measured")
+    assert not apart(stated, reading)
+    assert apart(stated, Spread("angle", 0.1, 0.2, 0.3, "measured"))
+    assert not apart(guess, Spread("angle", 0.25, 0.3, 0.35, "measured"))  # no slip of a unit
+    assert not apart(Spread("angle", -0.098, -0.001, 0.098), Spread("angle", 0.1, 0.2, 0.3))

@@ -18,6 +18,8 @@ ROWS = (("before", 42.0), ("after", 92.0))
 FOOT = 132.0
 SLIP = 5.0
 """So many times more or less than a typical value is no car: mm for cm, kPa for psi."""
+GUESS = "assumed"
+"""How a figure is known that nobody read off the car nor stated."""
 APART = "The two do not agree beyond their doubt: read it once more, or ask about the first."
 FAR = "It is far from what was guessed: read it once more."
 """A guess was made by nobody who could be asked."""
@@ -56,19 +58,23 @@ def spread_words(spread: Spread | None, system: System) -> str:
 def apart(before: Spread | None, after: Spread | None) -> bool:
     """Whether two figures of the same thing do not agree beyond their doubt.
 
-    A typical value is of no car in particular: beside it only a slip of the unit stands out.
+    Figures whose spans meet agree. A guess is of no car in particular: beside all of its span only
+    a slip of the unit stands out. What was reckoned (nobody said how it is known) is no reading.
     """
     if before is None or after is None:
         return False
-    if before.known == "assumed":
-        was, now = abs(before.median), abs(after.median)
-        return bool(was and now) and not was / SLIP < now < was * SLIP
-    return after.high < before.low or after.low > before.high
+    if after.low <= before.high and before.low <= after.high:
+        return False
+    if before.known != GUESS:
+        return bool(before.known)
+    least, most = sorted((abs(before.low), abs(before.high)))
+    least = 0.0 if before.low < 0 < before.high else least
+    return not least / SLIP <= abs(after.median) <= most * SLIP
 
 
 def apart_words(before: Spread | None) -> str:
     """What is said where two figures do not agree beyond their doubt."""
-    return FAR if before is not None and before.known == "assumed" else APART
+    return FAR if before is not None and before.known == GUESS else APART
 
 
 def narrowed_words(before: Spread | None, after: Spread | None) -> str:
@@ -80,6 +86,8 @@ def narrowed_words(before: Spread | None, after: Spread | None) -> str:
     was, now = before.high - before.low, after.high - after.low
     if was <= 0 or now <= 0:
         return ""
+    if now > was * 1.05 and before.known == GUESS:
+        return "It is a reading now; before, it was a guess of no car in particular."
     if now > was * 1.05:
         return "The doubt grew: what was said before was said more surely than it could be read."
     if now > was * 0.95:
