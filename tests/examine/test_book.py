@@ -130,6 +130,27 @@ def test_load_and_pose_stand_beside_each_reading(book):
     assert all(r.standing for r in book.readings)
 
 
+def test_the_declared_way_is_said_only_where_its_tool_was_used(tmp_path):
+    """A stamp that was read is no straightedge over the flange."""
+    opened = drybuild.open_build(built_car.make(tmp_path / "car"))
+    for by, side in (("stamp", "left"), ("string", "right")):
+        opened.journal.note(
+            f"wheel.front.{side}.offset", {"is": "43 mm", "by": by}, who="Ilse", instrument=by,
+            at="2026-12-13",
+        )  # fmt: skip
+    opened.journal.note(
+        "corner.front.left.camber", {"is": "-1.2 deg", "by": "camber gauge"}, who="Ilse",
+        at="2026-12-13",
+    )  # fmt: skip
+    found = make_book(drybuild.open_build(tmp_path / "car"), made_on=MADE, draws=64)
+    by_address = {a: r for r in found.readings for a in r.addresses}
+    stamped, strung = (by_address[f"wheel.front.{side}.offset"] for side in ("left", "right"))
+    assert stamped.standing == "as its maker states it, not measured"
+    assert strung.standing == "how it was taken was not written down"
+    camber = by_address["corner.front.left.camber"]
+    assert camber.standing == "as the sheet says: level floor, straight ahead, nobody in it"
+
+
 def test_each_limit_names_the_readings_under_it(book):
     numbers = {r.number: set(r.addresses) for r in book.readings}
     caliper = next(

@@ -6,14 +6,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from drybuild.build.declared import Declared, declaration
+from drybuild.build.declared import Declared, declaration, field_kind
 from drybuild.build.drawn import stated
 from drybuild.build.folder import Instrument
 from drybuild.examine.naming import plain_name
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import SIDES
 from drybuild.journal import Reading
-from drybuild.values import HowKnown, Value
+from drybuild.values import HowKnown, Value, method_named
 
 NOT_RECORDED = "not recorded"
 
@@ -112,7 +112,8 @@ def _of_journal(opened: OpenBuild, reading: Reading, declared: Declared) -> Take
         0, (reading.address,), plain_name(reading.address), _raw_text(reading.raw),
         value if isinstance(value, Value) else None,
         _named(instrument, known), known.calibrated if known is not None else "",
-        reading.who, reading.at[:10], _stood(opened, declared), "journal", reading.id,
+        reading.who, reading.at[:10],
+        _stood(opened, declared, instrument, _tool_of(reading.raw), known), "journal", reading.id,
     )  # fmt: skip
 
 
@@ -130,7 +131,7 @@ def _of_file(opened: OpenBuild, declared: Declared) -> Taken | None:
         0, (declared.address,), plain_name(declared.address), value.text, value,
         _named(value.tool or value.by or "", known),
         known.calibrated if known is not None else "", f"{NOT_RECORDED}{seen}", NOT_RECORDED,
-        _stood(opened, declared), there.file,
+        _stood(opened, declared, value.tool or "", value.by or "", known), there.file,
     )  # fmt: skip
 
 
@@ -166,8 +167,13 @@ def _named(instrument: str, known: Instrument | None) -> str:
     return f"{known.name}, no. {known.serial}" if known.serial else known.name
 
 
-def _stood(opened: OpenBuild, declared: Declared) -> str:
-    """Load and pose as stated beside the figure, else how it is to be measured, else that."""
+def _stood(
+    opened: OpenBuild, declared: Declared, instrument: str, by: str, known: Instrument | None
+) -> str:
+    """Load and pose as stated beside the figure, else how it was taken.
+
+    The declared way is said only where the declared tool was used.
+    """
     table = declared.address.rpartition(".")[0]
     said = []
     for word in ("load", "pose"):
@@ -177,6 +183,22 @@ def _stood(opened: OpenBuild, declared: Declared) -> str:
             said.append(f"in it: {there.value}" if word == "load" else there.value)
     if said:
         return "; ".join(said)
-    if declared.measure is not None:
-        return f"as the sheet says: {declared.measure.how}"
-    return declared.doc or "load condition not stated"
+    kind, way = field_kind(declared.field) or "", declared.measure
+    named = [s for s in (instrument, by, known.is_a if known is not None else "") if s]
+    used = {(method_named(s, kind) or s).casefold() for s in named}
+    if way is not None and way.tool.casefold() in used:
+        return f"as the sheet says: {way.how}"
+    for source, words in _NOT_MEASURED.items():
+        if source in used:
+            return words
+    return "how it was taken was not written down" if way is not None else declared.doc
+
+
+_NOT_MEASURED = {
+    "maker": "as its maker states it, not measured",
+    "catalogue": "as a catalogue states it, not measured",
+    "document": "as a document states it, not measured",
+    "assumed": "assumed, not measured",
+    "eye": "read off by eye",
+}
+"""What a figure is said to be known by, where no instrument was used."""
