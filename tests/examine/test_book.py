@@ -12,6 +12,7 @@ import drybuild
 from drybuild.build import Change
 from drybuild.examine.book import fingerprint, imprint, make_book, names_folder
 from drybuild.findings import Verdict
+from drybuild.show.book_text import lacks
 from drybuild.show.book_words import sides_texts
 
 MADE = datetime(2026, 12, 14, 9, 30)
@@ -99,6 +100,27 @@ def test_the_identity_takes_the_later_reading_and_says_whose(book):
         "{ by = 'document', is = '84312 km' }", "read by Ilse", "2026-12-13",
     )  # fmt: skip
     assert facts["gearbox number"].value == ""
+
+
+def test_what_a_starter_car_assumes_is_said_to_be_assumed(tmp_path):
+    """Until somebody reads it, or the file says how it is known."""
+    folder = built_car.make(tmp_path / "car")
+    file = folder / "car.toml"
+    text = file.read_text(encoding="utf-8").replace('known = "catalogue"', 'known = "assumed"', 1)
+    text = text.replace('body = "open"', 'body = {is = "open", by = "document"}')
+    file.write_text(text, encoding="utf-8")
+    opened = drybuild.open_build(folder)
+    opened.journal.note("registration.category", {"is": "M1", "by": "document"}, who="Ilse")
+    book = make_book(drybuild.open_build(folder), made_on=MADE, draws=64)
+    facts = {f.title: f for f in book.identity}
+    tyres = facts["tyres on the placard"]
+    assert tyres.assumed
+    assert tyres.by == "assumed in car.toml"
+    said = next(s for s in lacks(book) if s.startswith("assumed, not read off car or papers: "))
+    assert "tyres on the placard" in said
+    assert "category" not in said
+    for title in ("category", "body", "chassis number"):
+        assert not facts[title].assumed, title
 
 
 def test_a_reading_names_instrument_calibration_who_and_when(book):

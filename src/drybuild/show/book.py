@@ -126,7 +126,8 @@ def _identity(book: Book, system: System) -> dict[str, Any]:
     return {
         "facts": [
             {"title": f.title, "value": words.as_shown(f.value, system) or words.NOT_STATED,
-             "by": " ".join(s for s in (f.by, f.when) if s), "missing": not f.value}
+             "by": " ".join(s for s in (f.by, f.when) if s), "missing": not f.value,
+             "assumed": f.assumed}
             for f in book.identity
         ],
         "papers": list(book.papers_of_car),

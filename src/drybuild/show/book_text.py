@@ -48,6 +48,9 @@ def lacks(book: Book) -> list[str]:
     missing = [f.title for f in book.identity if not f.value]
     if missing:
         found.append(f"not stated in car.toml under [identity]: {', '.join(missing)}")
+    assumed = [f.title for f in book.identity if f.assumed]
+    if assumed:
+        found.append(f"assumed, not read off car or papers: {', '.join(assumed)}")
     if book.body_work is None:
         found.append("whether anything was cut, welded, drilled or rolled ([identity] body_work)")
     unread = [p.partition(".")[2].replace(".", " ") for one in book.parts

@@ -29,12 +29,16 @@ OF_THE_PAPERS = {
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One line of the car's identity. value: text or a Value; empty when nobody stated it."""
+    """One line of the car's identity. value: text or a Value; empty when nobody stated it.
+
+    assumed: it is what is usual of such a car, and nobody said it of this one.
+    """
 
     title: str
     value: str | Value
     by: str
     when: str = ""
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +82,9 @@ def _fact(opened: OpenBuild, address: str, title: str) -> Fact:
     if address in opened.present.state.readings:
         last = [r for r in opened.journal.readings() if r.address == address][-1]
         return Fact(title, _said(there.value), f"read by {last.who}", last.at[:10])
+    named = address.startswith("identity.") and not isinstance(there.value, Value)
+    if there.known is HowKnown.ASSUMED and not named:  # nobody guesses a number that names the car
+        return Fact(title, _said(there.value), f"assumed in {there.file}", assumed=True)
     read = there.known >= HowKnown.MEASURED
     return Fact(title, _said(there.value), "read off it" if read else f"as {there.file} states")
 

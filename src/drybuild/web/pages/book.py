@@ -134,7 +134,7 @@ def _can_set() -> bool:
 
 def _holds(made: Book, built: int) -> list[tuple[str, str]]:
     """The parts of the book, and how much stands in each."""
-    stated = [fact for fact in made.identity if fact.value]
+    stated = [fact for fact in made.identity if fact.value and not fact.assumed]
     new = [one for one in made.documents if not one.standard]
     absent = sum(bool(one.absent) for one in new)
     left_out = len(NEVER_ASSESSED) + len(made.not_assessed)
