@@ -12,6 +12,7 @@ from starlette.testclient import TestClient
 import drybuild
 from drybuild.web.app import make_app
 from drybuild.web.desk import Desk
+from drybuild.work.times import read_needs, read_times
 
 HOST = "127.0.0.1:8000"
 
@@ -49,6 +50,34 @@ def test_a_day_of_need_is_named_and_taken_out(tmp_path: Path) -> None:
         assert "No day is named" in gone.text
         assert drybuild.open_build(folder).build.needs == ()
         assert here.post("/work/need/remove", data=out).status_code == 409
+
+
+def test_one_date_of_every_week_is_left_out_by_a_press_and_put_back(tmp_path: Path) -> None:
+    folder = copy_with(tmp_path, ("bar-links", "intake"), ("sat-1", "sat-2"))
+    build = folder / "build.toml"
+    far = build.read_text("utf-8").replace('date = "2026-12-05', 'date = "2126-11-30')
+    far = far.replace('date = "2026-12-12', 'date = "2126-12-07')
+    build.write_text(far, "utf-8")  # Saturdays too, and ahead on whatever day this is run
+    app = make_app(Desk(folder), hosts=frozenset({HOST}))
+    with TestClient(app, base_url=f"http://{HOST}", client=("127.0.0.1", 1)) as here:
+        page = here.get("/work").text
+        presses = re.findall(r'<form method="post" action="/work/need/not".*?</form>', page)
+        assert [re.findall(r"Not needed then: (.*?)\"", one)[0] for one in presses] == [
+            "Mon 2 Dec", "Mon 9 Dec"
+        ]  # fmt: skip
+        form = dict(re.findall(r'name="(\w+)" value="([^"]*)"', presses[0]))
+        assert here.post("/work/need/not", data=form | {"date": "2126-12-03"}).status_code == 409
+        said = here.post("/work/need/not", data=form).text
+        assert "every Monday, from 07:00, not on Mon 2 Dec" in said
+        assert "<s>Mon 2 Dec</s>" in said
+        (need,) = drybuild.open_build(folder).build.needs
+        assert need.not_on == ("2126-12-02",)
+        now = drybuild.open_build(folder).build
+        assert [n.session for n in read_needs(now, read_times(now, None, []), [])] == ["sat-2"]
+        again = form | {"weekday": "Monday", "date": ""}
+        assert here.post("/work/need", data=again).status_code == 409
+        assert "<s>" not in here.post("/work/need/not", data=form | {"back": "true"}).text
+        assert build.read_text("utf-8") == far
 
 
 def test_of_two_that_differ_in_rank_alone_the_one_meant_is_taken_out(tmp_path: Path) -> None:

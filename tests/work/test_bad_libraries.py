@@ -247,12 +247,15 @@ def test_wanted_uses_budgets_and_tools_that_cannot_be_read(tmp_path):
         '[[need]]\nuse = "drive"\n[[need]]\nday = "Mönday"\n[[need]]\nafter = "sat-7"\n'
         '[[need]]\nday = "Monday"\nat = "7"\n[[budget]]\nmonth = "March"\nmost = "1 EUR"\n'
         '[[budget]]\nmonth = "2026-12"\nmost = "9 XYZ"\n'
+        '[[need]]\nday = "Monday"\nnot_on = ["2026-12-08", "soon"]\n'
+        '[[need]]\nday = "2026-12-08"\nnot_on = ["2026-12-08"]\n'
         '[[lent]]\ntool = "liift"\nsessions = ["sat-8"]\n'
     )
     head = '[work]\nlabour_rate = "much"\nas_of = "today"\n'
     text = "\n".join(map(str, faults_of(tmp_path, body, head=head)))
     for word in ("neither day nor after", "'Mönday'", "'sat-7'", "'7'", "March-01", "'9 XYZ'",
-                 "liift", "'sat-8'", "'much'", "'today'"):  # fmt: skip
+                 "liift", "'sat-8'", "'much'", "'today'",
+                 "2026-12-08, a Tuesday", "'soon'", "dates left out"):  # fmt: skip
         assert word in text
 
 

@@ -243,6 +243,22 @@ def remove_need(build: Build, need: WantedUse) -> Path:
     return _cut(build, "need", build.needs.index(need))
 
 
+def set_need(build: Build, need: WantedUse, not_on: tuple[str, ...]) -> Path:
+    """Set the dates on which a [[need]] of a day of the week is not wanted."""
+    if need not in build.needs:
+        raise EditRefused("build.toml has no such day any more")
+    number = build.needs.index(need)
+
+    def edit(document: Any) -> None:
+        table = document["need"][number]
+        if not_on:
+            table["not_on"] = list(not_on)
+        elif "not_on" in table:
+            del table["not_on"]
+
+    return edit_file(build, "build.toml", edit)
+
+
 def _cut(build: Build, name: str, number: int) -> Path:
     def cut(text: str) -> str:
         wanted = tomlkit.parse(text).unwrap()

@@ -85,6 +85,9 @@ class WantedUse(Model):
     day: str = Field(
         default="", description="a date, yyyy-mm-dd, or a day of the week: every one of them"
     )
+    not_on: tuple[str, ...] = Field(
+        default=(), description="of a day of the week, the dates on which it is not wanted"
+    )
     after: str = Field(default="", description="id of a work session, in place of a day")
     at: str = Field(default="07:00", description="time of day from which it is wanted")
     waive: int = Field(default=0, description="what is given up first has the lowest figure")

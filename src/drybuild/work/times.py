@@ -248,6 +248,8 @@ def _moments(reader: _Reader, wanted: WantedUse, index: int, times: Times) -> It
         reader.fault(path, "neither day nor after" if not wanted.day else "both day and after",
                      "a day (a date, or Monday), or after = the id of a work session")  # fmt: skip
         return
+    word = wanted.day.strip().lower().removesuffix("s")
+    left_out = _left_out(reader, wanted, word, (*path, "not_on"))
     if at is None or not times.all:
         return
     if wanted.after:
@@ -260,13 +262,41 @@ def _moments(reader: _Reader, wanted: WantedUse, index: int, times: Times) -> It
         moment = datetime.combine(end.date(), at)
         yield moment if moment >= end else moment + timedelta(days=1)
         return
-    word = wanted.day.strip().lower().removesuffix("s")
     if word in DAYS:
-        yield from _weekdays(DAYS.index(word), at, times)
+        every = _weekdays(DAYS.index(word), at, times)
+        yield from (moment for moment in every if moment.date() not in left_out)
         return
     day = reader.day(wanted.day, (*path, "day"))
     if day is not None:
         yield datetime.combine(day, at)
+
+
+def _left_out(
+    reader: _Reader, wanted: WantedUse, word: str, path: Sequence[str]
+) -> frozenset[date]:
+    """The dates on which a day of the week is not needed."""
+    if not wanted.not_on:
+        return frozenset()
+    if word not in DAYS:
+        reader.fault(path, "dates left out", "a day of the week as day, of which they are left out")
+        return frozenset()
+    found = [day for text in wanted.not_on if (day := reader.day(text, path)) is not None]
+    for day in found:
+        if DAYS[day.weekday()] != word:
+            said = DAYS[day.weekday()].capitalize()
+            reader.fault(path, f"{day}, a {said}", f"the date of a {word.capitalize()}")
+    return frozenset(found)
+
+
+def coming(build: Build, wanted: WantedUse, now: datetime) -> tuple[date, ...]:
+    """The dates of a day of the week that bear on the work from now on, those left out as well."""
+    word = wanted.day.strip().lower().removesuffix("s")
+    times = read_times(build, None, [])
+    if word not in DAYS or not times.all:
+        return ()
+    first, last = times.zero.date(), times.zero + QUARTER * times.all[-1].end
+    every = (moment.date() for moment in _weekdays(DAYS.index(word), last.time(), times))
+    return tuple(day for day in every if day >= max(now.date(), first))
 
 
 def _weekdays(weekday: int, at: time, times: Times) -> Iterator[datetime]:

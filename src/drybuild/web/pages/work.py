@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from typing import Annotated, Any
+from datetime import datetime
+from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Form, HTTPException, Request
+from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build import Fault
@@ -46,7 +47,7 @@ from drybuild.work.errors import WorkFaults
 from drybuild.work.fits import as_written, misfits
 from drybuild.work.model import Plan, Session
 from drybuild.work.plan_file import PlanProblem, read
-from drybuild.work.times import DAYS
+from drybuild.work.times import DAYS, coming
 
 router = APIRouter()
 
@@ -85,13 +86,16 @@ def work_of(frame: Frame) -> Work:
 
 
 @router.get("/work", response_class=HTMLResponse)
-def work(request: Request) -> HTMLResponse:
-    """How the car stands, session by session, and planning."""
+def work(
+    request: Request, fold: Annotated[Literal["", "need"], Query()] = ""
+) -> HTMLResponse:
+    """How the car stands, session by session, and planning. fold: what is open at first."""
     frame = framed(request, "now")
     found = found_work(frame)
     return frame.page(
         "work.html.j2",
         why=found.why,
+        fold=fold,
         planning=_planning(planner(request).now, frame.opened),
         misfits=_misfits(frame, found.work),
         when=_when(frame),
@@ -212,14 +216,27 @@ def _fault(fault: Fault) -> str:
     return f"{sentence(fault.found)}; expected {fault.expected}{where}.{hint}"
 
 
-def _wanted(frame: Frame) -> list[tuple[WantedUse, str]]:
-    """The days on which the build says that the car is needed, in words."""
+def _wanted(frame: Frame) -> list[tuple[WantedUse, str, list[tuple[str, str, bool]]]]:
+    """The days on which the build says that the car is needed, in words; of a day of every week
+    the dates to come: as written, in words, whether left out."""
     found = []
     for one in frame.opened.build.needs:
         day = f"after {one.after}" if one.after else one.day
         every = "every " if day.strip().lower().removesuffix("s") in DAYS else ""
-        found.append((one, f"{one.use}: {every}{day}, from {one.at}"))
+        words = f"{one.use}: {every}{day}, from {one.at}"
+        if one.not_on:
+            words += f", not on {', '.join(_short(day) for day in one.not_on)}"
+        dates = [d.isoformat() for d in coming(frame.opened.build, one, datetime.now())]
+        found.append((one, words, [(d, _short(d), d in one.not_on) for d in dates]))
     return found
+
+
+def _short(day: str) -> str:
+    """A date as it is said; one that is none, as it is written."""
+    try:
+        return short_day(datetime.fromisoformat(day))
+    except ValueError:
+        return day
 
 
 def _when(frame: Frame) -> list[tuple[str, str]]:

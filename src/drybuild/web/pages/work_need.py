@@ -9,7 +9,7 @@ from fastapi import APIRouter, Form, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 
 from drybuild.build import Build, BuildFaults, Fault
-from drybuild.build.editing import EditRefused, add_need, remove_need
+from drybuild.build.editing import EditRefused, add_need, remove_need, set_need
 from drybuild.build.folder import WantedUse
 from drybuild.build.work_file import Use
 from drybuild.web.edits import checked
@@ -35,7 +35,7 @@ def add(request: Request, use: Which, at: Clock, weekday: Day = "", date: Day = 
     frame = framed(request, role="edit")
     build = frame.opened.build
     need = WantedUse(use=use, day=date or weekday, at=at)
-    if need in build.needs:
+    if _same(build, need) is not None:
         raise HTTPException(409, "not written: build.toml says so already")
     amiss = _amiss(build, need)
     if amiss:
@@ -57,14 +57,47 @@ def remove(
     """
     frame = framed(request, role="edit")
     build = frame.opened.build
-    need = WantedUse(use=use, day=day, at=at, waive=waive)
-    if need not in build.needs:
-        raise HTTPException(409, "not written: build.toml has no such day any more")
+    need = _there(build, WantedUse(use=use, day=day, at=at, waive=waive))
     try:
         checked(frame.opened, "build.toml", lambda: remove_need(build, need))
     except (BuildFaults, EditRefused) as error:
         raise HTTPException(409, str(error)) from None
     return RedirectResponse("/work#planning", 303)
+
+
+@router.post("/work/need/not", status_code=303, responses=SAID)
+def leave_out(
+    request: Request, use: Which, day: Day, at: Clock, date: Day,
+    waive: Annotated[int, Form()] = 0, back: Annotated[bool, Form()] = False,
+) -> Response:  # fmt: skip
+    """Leave one date out of a day of every week. back: it is needed then after all."""
+    frame = framed(request, role="edit")
+    build = frame.opened.build
+    need = _there(build, WantedUse(use=use, day=day, at=at, waive=waive))
+    left = {*need.not_on} - {date} if back else {*need.not_on, date}
+    meant = need.model_copy(update={"not_on": tuple(sorted(left))})
+    amiss = _amiss(build, meant)
+    if amiss:
+        raise HTTPException(409, f"not written: {'; '.join(amiss)}")
+    try:
+        checked(frame.opened, "build.toml", lambda: set_need(build, need, meant.not_on))
+    except (BuildFaults, EditRefused) as error:
+        raise HTTPException(409, str(error)) from None
+    return RedirectResponse("/work?fold=need#need", 303)
+
+
+def _same(build: Build, need: WantedUse) -> WantedUse | None:
+    """The day of the build that is this one, whatever dates are left out of it."""
+    keys = ("use", "day", "at", "waive")
+    meant = [getattr(need, key) for key in keys]
+    return next((n for n in build.needs if [getattr(n, key) for key in keys] == meant), None)
+
+
+def _there(build: Build, need: WantedUse) -> WantedUse:
+    found = _same(build, need)
+    if found is None:
+        raise HTTPException(409, "not written: build.toml has no such day any more")
+    return found
 
 
 def _amiss(build: Build, need: WantedUse) -> list[str]:
