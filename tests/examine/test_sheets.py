@@ -22,11 +22,12 @@ from drybuild.examine.sheets import (
     take_in,
 )
 from drybuild.examine.sheets.calibrator import CEILINGS, map_fields
-from drybuild.examine.sheets.form import read_form
+from drybuild.examine.sheets.form import curve_text, read_form
 from drybuild.examine.sheets.judging import judge
 from drybuild.examine.sheets.scrutineer import ORDER
 from drybuild.examine.sheets.wording import blank as blank_of
 from drybuild.examine.sheets.wording import curve_blank, meanings
+from drybuild.values import parse_curve
 
 
 @pytest.fixture(scope="module")
@@ -177,6 +178,14 @@ def test_what_was_measured_goes_to_the_car_or_to_the_part_in_hand(folder, blank)
     after = drybuild.open_build(folder)
     assert after.build.parts["brack_980"].smallest_pulse.centre == pytest.approx(1.5e-3)
     assert "# read by Quill, 2026-12-20" in (folder / "parts" / "fuel.toml").read_text("utf-8")
+
+
+def test_a_curve_is_said_in_one_unit_from_its_first_point_to_its_last():
+    raw = {"x": [0, 3, 5], "x_unit": "bar gauge", "y": [184, 160, 109], "y_unit": "L/h"}
+    said = curve_text(parse_curve(raw, "pressure_gauge", "flow_volume"))
+    assert said.count(" L/h") == 3
+    assert said.endswith("109 L/h")
+    assert not {"Pa", "kPa", "cc/min"} & set(said.split())
 
 
 def test_a_curve_comes_back_as_a_curve(folder, blank):

@@ -20,6 +20,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal
 
@@ -109,6 +110,14 @@ def show_number(kind: str, value: float, system: System = "metric") -> str:
         return "not solved"
     unit, label = shown_unit(the_kind, value, system)
     return _with_unit(_read(unit.from_si(value)), label)
+
+
+def show_numbers(
+    kind: str, values: Sequence[float], system: System = "metric"
+) -> tuple[str, ...]:
+    """Figures of one row, each as ``show_number``, all in the one unit of the greatest."""
+    unit, label = shown_unit(kind_named(kind), max(map(abs, values), default=0.0), system)
+    return tuple(_with_unit(_read(unit.from_si(value)), label) for value in values)
 
 
 def show_value(value: float, unit: str, kind: str) -> str:

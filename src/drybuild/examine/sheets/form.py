@@ -19,7 +19,7 @@ from drybuild.examine.book.fingerprint import SHOWN
 from drybuild.examine.sheets.calibrator import MEASURED, CalibratorSheet, Known, map_fields
 from drybuild.examine.sheets.measuring import Sheet
 from drybuild.examine.sheets.wording import asked, choice_text, doc_of
-from drybuild.values import KINDS, Curve, Value, show_number, to_unit
+from drybuild.values import KINDS, Curve, Value, show_numbers, to_unit
 
 FORM = 1
 """Number of the form; one of a later number is refused, not guessed at."""
@@ -246,8 +246,6 @@ def _plain_figure(number: float, most: int) -> str:
 
 
 def curve_text(curve: Curve) -> str:
-    """The points of a curve: ``12 V 1.22 ms · 14 V 0.95 ms``."""
-    return " · ".join(
-        f"{show_number(curve.x_kind, x)} {show_number(curve.y_kind, y)}"
-        for x, y in zip(curve.x, curve.y, strict=True)
-    )
+    """The points of a curve: ``12 V 1.22 ms · 14 V 0.95 ms``, each column in one unit."""
+    xs, ys = show_numbers(curve.x_kind, curve.x), show_numbers(curve.y_kind, curve.y)
+    return " · ".join(f"{x} {y}" for x, y in zip(xs, ys, strict=True))
