@@ -16,6 +16,7 @@ import built_car
 import pytest
 
 import drybuild
+from drybuild.build import Change
 from drybuild.examine.book import make_book
 from drybuild.show.book import contents
 from drybuild.show.book_page import book_page
@@ -110,6 +111,21 @@ def test_nothing_planned_stands_before_the_last_part(pdf, book):
     for name in planned:
         assert name not in built, name
     assert "larger turbocharger" in apart
+
+
+def test_each_deed_is_named_as_the_records_name_it(tmp_path):
+    """What was only taken off or put back is a deed too, and no bare number of an entry."""
+    opened = drybuild.open_build(built_car.make(tmp_path / "car"))
+    for kind, what in (("open", "raised_rear"), ("open", "wheels_rear"), ("close", "wheels_rear")):
+        opened.journal.did([Change(kind, what)], who="Ilse", at="2026-12-13")
+    book = make_book(drybuild.open_build(tmp_path / "car"), made_on=MADE, draws=64)
+    deeds = contents(book)["deeds"]
+    assert all(d["what"] for d in deeds)
+    named = [d["what"] for d in deeds[-3:]]
+    assert named == [["rear raised"], ["wheels rear off"], ["wheels rear back on"]]
+    page = book_page(book)
+    done = page[page.index('<h2 id="done">') :]
+    assert "rear raised" in done
 
 
 FORBIDDEN = re.compile(r"\b(safe|passed|pass(es)?|ok to drive|approved for use)\b", re.IGNORECASE)

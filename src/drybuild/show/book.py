@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from drybuild.build import Change
 from drybuild.examine.book import Book, BuiltPart, Limit
 from drybuild.examine.book.identity import place_words
 from drybuild.examine.book.rules import NEVER_ASSESSED, RuleRead, RulesRead
@@ -15,11 +14,10 @@ from drybuild.findings import Verdict
 from drybuild.show import book_words as words
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
 from drybuild.show.lines import numbers_text, percent
-from drybuild.show.record import joint_name
+from drybuild.show.record import done_text, joint_name
 from drybuild.show.sentences import (
     Group,
     chance_text,
-    change_text,
     hold_texts,
     joint_of,
     joint_text,
@@ -33,7 +31,6 @@ from drybuild.values import System
 __all__ = ["contents"]
 
 MOST_HOLDS = 6
-KINDS_OF_WORK = ("fit", "remove", "set", "disturb")
 
 
 def contents(book: Book, system: System = "metric") -> dict[str, Any]:
@@ -80,7 +77,7 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "documents": _documents(book),
         "deeds": [
             {"entry": d.id, "when": d.at[:10], "who": d.who, "job": titles.get(d.job, d.job),
-             "what": [_change(book, c) for c in d.changes if c.kind in KINDS_OF_WORK]}
+             "what": [done_text(c, titles, names) for c in d.changes if c.kind != "verify"]}
             for d in sorted(book.deeds, key=lambda d: (d.at[:10], d.id))
         ],
         "made": [
@@ -345,7 +342,3 @@ def _day_of(book: Book, session: str) -> str:
     """The day of a work session; its id where it has none."""
     days = {s.id: s.date for s in book.examination.state.build.sessions}
     return str(days.get(session) or session)
-
-
-def _change(book: Book, change: Change) -> str:
-    return change_text(change, book.examination.state.build.part_names)

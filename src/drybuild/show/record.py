@@ -98,7 +98,8 @@ def entry_text(
         if entry.kind == "deed" and all(one["kind"] != "verify" for one in body["changes"]):
             job = jobs.get(body.get("job") or "", body.get("job"))
             lead = f"on the car, {job}" if job else "on the car"
-            return f"{lead}: {'; '.join(_changed(one, jobs, parts) for one in body['changes'])}"
+            changes = [Change(c["kind"], c["target"], c.get("value")) for c in body["changes"]]
+            return f"{lead}: {'; '.join(done_text(one, jobs, parts) for one in changes)}"
         if entry.kind == "work" and body["what"] in _HAPPENED:
             told = _HAPPENED[body["what"]](_Told(body.get("more", {}), jobs))
             return f"happened: {told}{_words(body)}"
@@ -174,13 +175,12 @@ _HAPPENED: Mapping[str, Callable[[_Told], str]] = MappingProxyType(
 )  # fmt: skip
 
 
-def _changed(
-    change: Mapping[str, Any], jobs: Mapping[str, str], parts: Mapping[str, str] | None
-) -> str:
-    turned = {"open": "take", "close": "refit"}.get(change["kind"])
+def done_text(change: Change, jobs: Mapping[str, str], parts: Mapping[str, str] | None) -> str:
+    """A change that was made, as one says what was done: rear raised, front wheels off."""
+    turned = {"open": "take", "close": "refit"}.get(change.kind)
     if turned is not None:
-        return task_words(f"{turned}:{change['target']}", jobs)
-    return change_text(Change(change["kind"], change["target"], change.get("value")), parts)
+        return task_words(f"{turned}:{change.target}", jobs)
+    return change_text(change, parts)
 
 
 def task_words(key: str, jobs: Mapping[str, str]) -> str:
