@@ -11,8 +11,9 @@ import pytest
 from forms import token_in
 from starlette.testclient import TestClient
 
-from drybuild.build import read_build
+from drybuild.build import Change, read_build
 from drybuild.build.kinds import part_kinds
+from drybuild.journal import Journal
 from drybuild.show.compare import verb
 from drybuild.show.sentences import JOINT_MEANS
 from drybuild.web import desk
@@ -47,6 +48,16 @@ def test_places_are_folded_by_what_they_belong_to(browser) -> None:  # type: ign
     assert "/static/folds.js" in rest  # and open where there is room
     assert sum(int(many) for _, many in groups) == changed.count("<li><strong>")
     assert 'class="wide-open"' not in rest
+
+
+def test_what_was_changed_is_not_among_what_no_job_changes(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    assert "<h2>Changed already</h2>" not in browser().get("/parts").text
+    Journal(folder).did([Change("fit", "pads.front", "quern_pads_t40")], who="Ann")
+    page = browser().get("/parts").text
+    done, rest = page.split("<h2>Changed already</h2>")[1].split("<h2>What no job changes</h2>")
+    assert re.findall(r"<li><strong>([^<]*)", done) == ["pads, front"]
+    assert "<br>before: <a" in done
+    assert "<strong>pads, front<" not in rest
 
 
 def test_a_part_shows_doubt_and_how_known_and_leads_to_the_file(browser) -> None:  # type: ignore[no-untyped-def]

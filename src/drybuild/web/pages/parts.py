@@ -69,16 +69,18 @@ def parts(request: Request) -> HTMLResponse:
     """Every place, what is fitted there now and when all is done, and what else would go there."""
     frame = framed(request)
     now, planned = frame.opened.present.state, frame.desk.state("finished")
+    found = frame.desk.state("as found")
     rows = [
         row
         for place in places().values()
         for target in _targets(place)
-        if (row := _row(frame, place, target, now, planned)) is not None
+        if (row := _row(frame, place, target, found, now, planned)) is not None
     ]
     return frame.page(
         "parts.html.j2",
         planned=_grouped([row for row in rows if row["planned"]]),
-        rest=_grouped([row for row in rows if not row["planned"]]),
+        done=_grouped([row for row in rows if row["found"] and not row["planned"]]),
+        rest=_grouped([row for row in rows if not row["found"] and not row["planned"]]),
     )
 
 
@@ -229,23 +231,29 @@ def _targets(place: Place) -> list[str]:
 
 
 def _row(
-    frame: Frame, place: Place, target: str, now: State, planned: State
+    frame: Frame, place: Place, target: str, found: State, now: State, planned: State
 ) -> dict[str, Any] | None:
-    """A place with its parts; None where nobody spoke of it and no part would go there."""
-    here, then = _at(now, target), _at(planned, target)
+    """A place with its parts; None where nobody spoke of it and no part would go there.
+
+    found: what was there before it was changed.
+    """
+    first, here, then = _at(found, target), _at(now, target), _at(planned, target)
     there = {p for p in (*here, *then) if p}
     others = _loose(frame, target, there, now)
     if not there and not others:
         return None
     known = frame.opened.build.parts
+
+    def named(parts: list[str | None]) -> list[tuple[str, str]]:
+        return [(p, known[p].name or p) if p else ("", "nothing") for p in parts]
+
     return {
         "target": target,
         "words": target.replace("_", " ").replace(".", ", "),
         "title": place.title,
-        "now": [(p, known[p].name or p) if p else ("", "nothing") for p in here],
-        "planned": [(p, known[p].name or p) if p else ("", "nothing") for p in then]
-        if then != here
-        else [],
+        "now": named(here),
+        "found": named(first) if first != here else [],
+        "planned": named(then) if then != here else [],
         "others": others,
     }
 
