@@ -364,6 +364,12 @@ def test_a_folder_that_is_not_there(run, tmp_path):
     said = run("check", tmp_path / "nowhere")
     assert said.code == 2
     assert "no such folder" in said.err
+    assert "drybuild new FOLDER" in said.err
+    assert "drybuild serve FOLDER" in said.err
+    (tmp_path / "empty").mkdir()
+    assert "drybuild new FOLDER" in run("check", tmp_path / "empty").err
+    (tmp_path / "file").write_text("", "utf-8")
+    assert "drybuild new" not in run("check", tmp_path / "file").err
 
 
 # ---- note, did, undo

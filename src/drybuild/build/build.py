@@ -54,6 +54,8 @@ from drybuild.values import HowKnown
 
 M = TypeVar("M", bound=Model)
 
+BEGIN = "To begin one: drybuild new FOLDER, or drybuild serve FOLDER, which asks on screen"
+"""What to do where there is no build."""
 WORK_FILE = "work.toml"
 """What the owner knows better than the work library; a folder need not have it."""
 
@@ -159,8 +161,12 @@ def read_build(root: Path | str) -> Build:
     root = Path(root)
     faults: list[Fault] = []
     if not root.is_dir():
-        raise BuildFaults([Fault(str(root), None, "", "no such folder", "a build folder")])
+        begin = "" if root.exists() else BEGIN
+        raise BuildFaults([Fault(str(root), None, "", "no such folder", "a build folder", begin)])
     files: dict[str, str] = {}
+    if not any((root / name).exists() for name in ("build.toml", "car.toml")):
+        found = "no such file as build.toml or car.toml"
+        raise BuildFaults([Fault(str(root), None, "", found, "a build folder", BEGIN)])
     head_file = _read(root, "build.toml", build_file(), faults, files)
     car = _read(root, "car.toml", car_file(), faults, files)
     parts: dict[str, Part] = {}
