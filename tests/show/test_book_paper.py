@@ -8,6 +8,7 @@ import struct
 import subprocess
 import sys
 import zlib
+from dataclasses import replace
 from datetime import datetime
 from html.parser import HTMLParser
 from importlib import resources
@@ -18,6 +19,7 @@ import pytest
 import drybuild
 from drybuild.build import Change
 from drybuild.examine.book import make_book
+from drybuild.examine.photographs import keep
 from drybuild.show.book import contents
 from drybuild.show.book_page import book_page
 from drybuild.show.book_paper import book_pages, set_with_pictures, write_book
@@ -126,6 +128,34 @@ def test_each_deed_is_named_as_the_records_name_it(tmp_path):
     page = book_page(book)
     done = page[page.index('<h2 id="done">') :]
     assert "rear raised" in done
+
+
+def test_a_planned_job_has_a_booking_or_is_said_to_have_none(book):
+    """The column stands only where a job is booked for a day, and then no cell of it is empty."""
+    one, *others = (job.model_copy(update={"session": ""}) for job in book.still_open)
+    assert others
+    free = replace(book, still_open=(one, *others))
+    assert {j["session"] for j in contents(free)["open"]} == {""}
+    booked = replace(book, still_open=(one.model_copy(update={"session": "some-day"}), *others))
+    found = contents(booked)["open"]
+    assert [j["session"] for j in found] == ["some-day", *["not booked"] * len(others)]
+    assert "booked for" in book_page(booked)
+    assert "booked for" not in book_page(free)
+
+
+def test_a_photograph_of_a_card_is_named_with_where_it_lies(tmp_path):
+    folder = built_car.make(tmp_path / "car")
+    opened = drybuild.open_build(folder)
+    data = (folder / "photos" / "chassis.png").read_bytes()
+    keep(opened, data, shows="hose brackets", who="Ilse", task="take:raised_rear")
+    book = make_book(drybuild.open_build(folder), made_on=MADE, draws=64)
+    (named,) = contents(book)["on-cards"]
+    assert (named["shows"], named["task"]) == ("hose brackets", "rear raised")
+    assert (folder / "photos" / named["file"]).read_bytes() == data
+    write_book(tmp_path / "book.pdf", book)
+    for text in (book_page(book), "\n".join(text_of(tmp_path / "book.pdf"))):
+        assert named["file"] in text.replace("\u200b", "")
+        assert "hose brackets" in text
 
 
 FORBIDDEN = re.compile(r"\b(safe|passed|pass(es)?|ok to drive|approved for use)\b", re.IGNORECASE)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from drybuild.examine.book import Book, BuiltPart, Limit
@@ -14,7 +14,7 @@ from drybuild.findings import Verdict
 from drybuild.show import book_words as words
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
 from drybuild.show.lines import numbers_text, percent
-from drybuild.show.record import done_text, joint_name
+from drybuild.show.record import done_text, joint_name, task_words
 from drybuild.show.sentences import (
     Group,
     chance_text,
@@ -51,11 +51,17 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
             "is": words.WHAT_IT_IS, "built": words.AS_BUILT, "fingerprint": words.FINGERPRINT,
             "found": words.HOW_FOUND, "aid": words.READING_AID, "papers": words.PAPERS_WORDS,
             "chances": words.CHANCES, "open": words.NOT_BUILT, "caution": CAUTION,
+            "on-cards": words.ON_CARDS,
         },
         "identity": _identity(book, system),
         "photographs": [
             {"file": p.file, "shows": p.shows, "when": _taken_when(p.taken, p.by)}
             for p in book.photographs
+        ],
+        "on-cards": [
+            {"when": k.taken, "who": k.by, "shows": k.shows, "task": task_words(k.task, titles),
+             "file": k.file, "hash": fingerprint_text(k.digest)}
+            for k in book.on_cards
         ],
         "changed": [_part(p) for p in book.parts if p.changed],
         "unchanged": [_part(p) for p in book.parts if not p.changed],
@@ -106,11 +112,7 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "chances": _chances(book, system),
         "joint": _joint(book),
         "draws": book.examination.draws, "seed": book.examination.seed,
-        "open": [
-            {"title": j.title or j.id, "session": _day_of(book, j.session),
-             "what": [f"{plain_name(p)}: {names.get(part, part)}" for p, part in j.fit.items()]}
-            for j in book.still_open
-        ],
+        "open": _open(book, names),
     }  # fmt: skip
 
 
@@ -336,6 +338,17 @@ def _after(changed: Iterable[str]) -> str:
     """Where that was changed for which a check is owed."""
     said = places(p.partition(".")[2] for p in changed if "." in p)
     return f"after work at {said}" if said else ""
+
+
+def _open(book: Book, names: Mapping[str, str]) -> list[dict[str, Any]]:
+    """What is planned; with the day that a job is booked for, where any is."""
+    dated = any(j.session for j in book.still_open)
+    return [
+        {"title": j.title or j.id,
+         "session": _day_of(book, j.session) or ("not booked" if dated else ""),
+         "what": [f"{plain_name(p)}: {names.get(part, part)}" for p, part in j.fit.items()]}
+        for j in book.still_open
+    ]  # fmt: skip
 
 
 def _day_of(book: Book, session: str) -> str:

@@ -98,6 +98,10 @@ def _tables(c: dict[str, Any]) -> dict[str, Cells]:
              "undone since by later work: owed again" if r["again"] else ""]]
             for r in c["made"]
         ],
+        "on_cards": [
+            [[r["when"]], [r["who"]], [r["shows"], r["task"]], [r["file"], r["hash"]]]
+            for r in c["on-cards"]
+        ],
         "owed": [[[r["title"], r["places"]], [r["wanted"]]] for r in c["owed"]],
         "torques": [
             [[r["joint"], r["source"] or "whose figure it is was not written down"],

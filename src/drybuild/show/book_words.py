@@ -49,6 +49,9 @@ NOT_BUILT = (
     "Planned and not done. None of this is on the car, and nothing in this book speaks of it. "
     "Drafts are not listed at all."
 )
+ON_CARDS = (
+    "Not printed here: each lies in photos/ of the build's folder; its hash tells it from another."
+)
 OWNER_DECLARES = (
     "I am the owner of the car described here. The facts, readings and deeds that carry my name "
     "are as I took and did them. I have kept nothing back that I know to be wrong with the car."

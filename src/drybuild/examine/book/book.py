@@ -16,7 +16,7 @@ from drybuild.examine.book.records import Made, done, made, owed, still_open
 from drybuild.examine.book.rules import RulesRead, not_assessed, rules_read
 from drybuild.examine.examination import DRAWS, SEED, Examination
 from drybuild.examine.opened import OpenBuild
-from drybuild.examine.photographs import of_the_car
+from drybuild.examine.photographs import Kept, kept, of_the_car
 from drybuild.examine.uses import Owed
 from drybuild.journal import Deed, Fill, Torque
 from drybuild.values import System
@@ -27,6 +27,7 @@ class Book:
     """Everything that the book says. examination: of the car as it stands, and of nothing else.
 
     body_work: what was cut, welded or rolled; None where nobody said anything of it.
+    on_cards: photographs of the work, which stay in the folder.
     notes: stale readings, clashes and known faults, as everywhere.
     """
 
@@ -37,6 +38,7 @@ class Book:
     papers_of_car: tuple[str, ...]
     body_work: tuple[str, ...] | None
     photographs: tuple[Photograph, ...]
+    on_cards: tuple[Kept, ...]
     parts: tuple[BuiltPart, ...]
     documents: tuple[Papers, ...]
     limits: tuple[Limit, ...]
@@ -71,7 +73,7 @@ def make_book(
         head=opened.build.book, examination=examination, identity=identity(opened),
         papers_of_car=listed(opened, "papers") or (), body_work=listed(opened, "body_work"),
         photographs=(*opened.build.photographs, *of_the_car(opened)),
-        parts=parts, documents=papers(parts),
+        on_cards=tuple(k for k in kept(opened) if k.task), parts=parts, documents=papers(parts),
         limits=limits(examination, readings, system), readings=readings,
         rules=rules_read(examination), not_assessed=not_assessed(examination),
         deeds=done(opened), made=made(opened), owed=owed(opened),
