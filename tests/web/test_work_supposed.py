@@ -25,7 +25,10 @@ def test_what_is_supposed_stands_on_every_page_of_the_first_session(browser, fol
     plan = cars.planned(hand)
     keep(hand.opened, hand.todo.problem, plan)
     here = browser()
-    page = _plain(here.get("/work").text)
+    page = here.get("/work").text
+    assert "<li><a" in page.split("Measure first")[1]
+    assert "</a>, " not in page.split("Measure first")[1].split("</ol>")[0]  # no line begins so
+    page = _plain(page)
     many = len({one.check for one in plan.supposed})
     said = f"{many} checks come out well that nobody can answer yet"
     assert f"Supposed while planning: {said}" in page
