@@ -13,11 +13,13 @@ from starlette.testclient import TestClient
 
 from drybuild.build import Change, read_build
 from drybuild.build.kinds import part_kinds
+from drybuild.examine.opened import open_build
 from drybuild.journal import Journal
 from drybuild.show.compare import verb
 from drybuild.show.sentences import JOINT_MEANS
 from drybuild.web import desk
 from drybuild.web.drafts import drafts
+from drybuild.work.reading import to_do
 
 
 def token_of(client: TestClient) -> str:
@@ -69,6 +71,16 @@ def test_a_part_shows_doubt_and_how_known_and_leads_to_the_file(browser) -> None
     pages = [browser().get(f"/parts/{part}").text for part in dict.fromkeys(there)]
     assert any("On the car now" in p and "/parts/add?kind=disc" in p for p in pages)
     assert browser().get("/parts/nobody").status_code == 404
+
+
+def test_a_bare_price_stands_in_the_currency_that_it_is_counted_in(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    file = folder / "parts" / "brakes.toml"
+    text = file.read_text(encoding="utf-8")
+    assert 'price = "310 AUD"' in text
+    file.write_text(text.replace('price = "310 AUD"', 'price = "310"'), encoding="utf-8")
+    currency = to_do(open_build(folder)).currency
+    assert len(currency) == 3
+    assert f", 310 {currency}." in browser().get("/parts/tolland_disc_310").text
 
 
 def test_a_new_part_goes_after_those_of_its_kind_with_comments_kept(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

@@ -15,7 +15,7 @@ from drybuild.work.library.conditions import Term, read_way
 from drybuild.work.library.faults import library_faults
 from drybuild.work.library.made import ASIDE, made, requirements
 from drybuild.work.model import Condition
-from drybuild.work.money import Purse, pieces_of, read_amount, usual_currency
+from drybuild.work.money import Purse, pieces_of, read_amount, usual_currency, with_currency
 
 LEAST = 45
 
@@ -209,6 +209,13 @@ def test_amounts_of_money():
     for wrong in ("dear", "EUR 5 EUR", "five EUR", "-3 EUR"):
         with pytest.raises(ValueError, match="an amount"):
             read_amount(wrong)
+
+
+def test_a_bare_price_is_shown_in_the_currency_that_it_is_taken_in():
+    assert with_currency("180", "EUR") == "180 EUR"
+    assert with_currency(" 64 the set", "AUD") == "64 AUD the set"
+    for text, currency in (("180 AUD", "EUR"), ("180", ""), ("", "EUR"), ("dear", "EUR")):
+        assert with_currency(text, currency) == text
 
 
 def test_a_tool_whose_name_says_little_is_said_in_words() -> None:

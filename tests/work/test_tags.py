@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
 
 import making_todo as making
 import pytest
 
+from drybuild.examine.opened import open_build
 from drybuild.work.cards import cards
 from drybuild.work.model import (
     Condition,
@@ -26,6 +29,7 @@ from drybuild.work.tags import ELSEWHERE, tags
 from drybuild.work.todo import OWN_PLACE
 
 SAT_1 = 36
+PLOVER = Path(__file__).parents[2] / "examples" / "plover"
 
 
 @pytest.fixture(scope="module")
@@ -82,6 +86,18 @@ def test_quantities_and_known_prices_are_summed(opened):
     jobs = 910 + 1460 + 540 + 480 + 160
     renewables = 9.0 + 3.2 + 27.0 + 12.8 + 8.8
     assert found.known == pytest.approx(jobs + renewables)
+
+
+def test_a_price_without_a_currency_is_shown_in_that_of_the_list(tmp_path):
+    """It is counted in that currency, and so it is printed in it."""
+    shutil.copytree(PLOVER, tmp_path / "car")
+    file = tmp_path / "car" / "parts" / "brakes.toml"
+    text = file.read_text(encoding="utf-8")
+    assert 'price = "310 AUD"' in text
+    file.write_text(text.replace('price = "310 AUD"', 'price = "310"'), encoding="utf-8")
+    found = shopping(making.todo(), making.plan(), opened=open_build(tmp_path / "car"))
+    disc = next(item for item in found.items if item.what == "tolland_disc_310")
+    assert disc.price_text == "310 AUD"
 
 
 def test_what_is_used_in_two_sessions_comes_in_two_lots():

@@ -26,6 +26,19 @@ def read_amount(text: str) -> tuple[float, str]:
     return float(digits), found[1] or found[3] or ""
 
 
+def with_currency(text: str, currency: str) -> str:
+    """The price as written, and the currency that it is taken in where none was named."""
+    try:
+        named = read_amount(text)[1]
+    except ValueError:
+        return text
+    if named or not currency:
+        return text
+    sold = _SOLD.search(text)
+    amount, rest = (text[: sold.start()], sold[0]) if sold is not None else (text, "")
+    return f"{amount.strip()} {currency}{rest.rstrip()}"
+
+
 def pieces_of(text: str, count: int) -> int:
     """How often the amount is paid for so many pieces: once for a set, once for two of a pair."""
     sold = _SOLD.search(text)

@@ -70,7 +70,7 @@ def to_do(
     faults: list[Fault] = []
     library = library_of(build)
     faults += library_faults(library)
-    purse = _purse(build)
+    purse = purse_of(build)
     now = now or _as_of(build, faults)
     times = read_times(build, now, faults)
     hand = tools_at_hand(build, library, times, faults)
@@ -152,7 +152,8 @@ def library_of(build: Build) -> Library:
     return library
 
 
-def _purse(build: Build) -> Purse:
+def purse_of(build: Build) -> Purse:
+    """The currency of the build's answers: as it says, else that of most of its prices."""
     texts = [part.price for part in build.parts.values()]
     texts += [job.price for job in build.jobs]
     return Purse(build.work.currency or usual_currency(texts), build.work.rates)

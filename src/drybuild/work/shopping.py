@@ -17,6 +17,7 @@ from drybuild.work.cards import counted, notes_of, tools_of
 from drybuild.work.evidence import job_of
 from drybuild.work.library import tool_words
 from drybuild.work.model import Plan, Problem, Step, ToDo
+from drybuild.work.money import with_currency
 from drybuild.work.todo import OWN_PLACE
 
 
@@ -137,7 +138,7 @@ def _parts(todo: ToDo, steps: Iterable[Step], opened: OpenBuild | None) -> list[
             alone = job.price if len(parts) == 1 and job.price and job.kind != "outside" else None
             item = Item(
                 "part", title or part.replace("_", " "), "", (lot,), alone,
-                getattr(known, "price", ""), (job.id,), part,
+                with_currency(getattr(known, "price", ""), todo.currency), (job.id,), part,
             )  # fmt: skip
             found.append(item)
     return _merged(found)

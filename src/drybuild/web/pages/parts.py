@@ -36,6 +36,8 @@ from drybuild.web.new_part import (
     known_kind,
     table_of,
 )
+from drybuild.work.money import with_currency
+from drybuild.work.reading import purse_of
 
 router = APIRouter()
 
@@ -215,6 +217,7 @@ def one(request: Request, part: Id) -> HTMLResponse:
         part=found,
         kind=kind.replace("_", " "),
         kind_id=kind,
+        price=with_currency(found.price, purse_of(frame.opened.build).currency),
         file=frame.opened.build.part_files[part],
         now=[p for p in now.fitted if now.fitted[p] == part],
         planned=[p for p in planned.fitted if planned.fitted[p] == part],
