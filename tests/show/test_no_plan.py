@@ -66,7 +66,7 @@ def test_what_a_reading_may_settle_is_measured_not_cured() -> None:
 
 
 def test_what_stops_the_finished_car_leads_to_its_cure() -> None:
-    way = Relaxation("time", "sat-1", "an hour more")
+    way = Relaxation("time", "sat-1", "an hour more", why="the brakes take it")
     said = NoPlan(
         ("no plan meets every need",), (way,), still=_stops("a.link", "the link is too short")
     )
@@ -77,6 +77,7 @@ def test_what_stops_the_finished_car_leads_to_its_cure() -> None:
     assert _first_where(cure) == "/workings/a.link/front.left?state=finished"
     text = no_plan_text(said, sat.problem(), folder="car", name="Car")
     assert "With that cured, this makes room for a plan" in text
+    assert "\n   1  an hour more\n      the brakes take it\n" in text
     assert "drybuild fix car a.link front.left" in text
 
 

@@ -92,6 +92,10 @@ def test_the_owner_may_refuse_it(at_car: AtHand) -> None:
     text = no_plan_text(found, at_car.todo.problem, folder="car", name="car")
     assert "nobody has measured" not in text
     assert "do without drive after" in text
+    given_up = next(one for one in found.relax if one.kind == "need")
+    assert "stopped" not in given_up.words  # what to do is short; why it must be stands behind it
+    assert "(" not in given_up.words
+    assert " drive is stopped: " in given_up.why
     assert re.search(r"Do first; \d+ checks wait for a reading\n  measure .*, free length \(", text)
 
 

@@ -131,6 +131,7 @@ def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> s
         lines += ["", room_text(ways, said)]
         for number, one in enumerate(ways, 1):
             lines += wrapped(f"  {number:>2}  {one.words}", 6)
+            lines += wrapped(f"      {one.why}", 6) if one.why else []
         lines += _written(ways, folder)
     taught = [c for c in said.clauses if not hopeless(c) and not c.waits_for]
     lines += ["", *clause_lines(problem, taught, everything=False)] if taught else []

@@ -80,9 +80,9 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
         ways = ways_out(found)
         return _say(
             ended="no plan", why=reasons(found), open=found.open,
-            first=[(one.words, _first_where(one)) for one in first_cures(found)],
+            first=[(one.words, _first_where(one), "") for one in first_cures(found)],
             first_title=first_title(found), room=room_text(ways, found),
-            cures=[(one.words, _where(one, opened, found.clauses)) for one in ways],
+            cures=[(one.words, _where(one, opened, found.clauses), one.why) for one in ways],
         )  # fmt: skip
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)
     moves = _moved(opened, hand, kept, before, found) if kept is not None else None
@@ -102,7 +102,7 @@ def _where(one: Relaxation, opened: OpenBuild, clauses: tuple[Clause, ...] = ())
         return next((_finding(c) for c in clauses if clause_name(c) == one.what), "")
     if one.kind == "time" and one.what in {session.id for session in opened.build.sessions}:
         return f"/work/when/{one.what}"
-    elsewhere = {"measure": "/measure", "need": "/work#need", "session": "/work#when"}
+    elsewhere = {"measure": "/measure", "need": "/work?fold=need#need", "session": "/work#when"}
     return {**elsewhere, "time": "/work#change"}.get(one.kind, "")
 
 

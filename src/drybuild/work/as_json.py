@@ -91,7 +91,10 @@ def aim_json(aim: Aim) -> dict[str, Any]:
 
 def relax_json(one: Relaxation) -> dict[str, Any]:
     """What would make a plan possible."""
-    return {"kind": one.kind, "what": one.what, "words": one.words, "at_least": one.at_least}
+    return {
+        "kind": one.kind, "what": one.what, "words": one.words, "at_least": one.at_least,
+        "why": one.why,
+    }  # fmt: skip
 
 
 def _needed(problem: Problem, needed: Needed) -> dict[str, Any]:

@@ -416,13 +416,14 @@ class Relaxation:
     """Something that, given up or given, makes a plan possible. words: what the owner would do.
 
     kind ``measure``: it may be that only measuring it does. at_least: more may be wanted, for no
-    plan was laid out with it in the time there was.
+    plan was laid out with it in the time there was. why: what stands against the plan without it.
     """
 
     kind: RelaxationKind
     what: str
     words: str
     at_least: bool = False
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

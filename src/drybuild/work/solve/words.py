@@ -33,7 +33,7 @@ def words_of(problem: Problem, loose: Loose, laid: Laid, solver: Any) -> list[Re
     for kind, what, words in parts:
         others = [text for other, _, text in parts if other != kind]
         whole = words if not others else f"{words}, together with {_list(others)}"
-        found.append(Relaxation(kind, what, whole))
+        found.append(Relaxation(kind, what, whole, why="; ".join(dict.fromkeys(told.then))))
         if others:
             break
     return found
@@ -52,6 +52,7 @@ class _Told:
         self.problem, self.planned = loose.original, problem.sessions
         self.loose, self.laid, self.solver = loose, laid, solver
         self.done = laid.read(solver)
+        self.then: list[str] = []
 
     def say(self, kind: Kind, what: str) -> str:
         name, _, session = what.rpartition("@")
@@ -103,8 +104,9 @@ class _Told:
         unknown = len({c.check for c in armed if c.waits_for})
         checks = "check" if unknown == 1 else "checks"
         reasons += [f"{unknown} {checks} that nobody can answer yet"] if unknown else []
-        then = f" (then: {'; '.join(reasons)})" if reasons else ""
-        return f"do without {use} after {session.title}{then}"
+        if reasons:
+            self.then.append(f"after {session.title} {use} is stopped: {', '.join(reasons)}")
+        return f"do without {use} after {session.title}"
 
     def _armed(self, k: int) -> Iterable[Clause]:
         done = set(self.problem.done)
