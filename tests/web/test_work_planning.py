@@ -169,6 +169,29 @@ def test_a_plan_that_was_found_and_did_not_stand_is_said_to_have_fallen(
     post(page, "/work/plan/stop")
 
 
+NONE = """
+import json
+print(json.dumps(dict(
+    ended="no plan", why=[], first=[], first_title="", room="Any one of these makes room",
+    cures=[["do without drive after Saturday", "/work?fold=need#need", "the front is open then"]],
+)), flush=True)
+"""
+
+
+def test_the_link_of_a_way_out_is_what_to_do_and_why_stands_behind_it(
+    browser, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:  # type: ignore[no-untyped-def]
+    page, started = browser(), subprocess.Popen
+    monkeypatch.setattr(
+        subprocess, "Popen", lambda _, **how: started([sys.executable, "-c", NONE], **how)
+    )
+    post(page, "/work/plan", near="near")
+    wait(lambda: "No plan meets every need" in page.get("/work/planning").text)
+    said = page.get("/work/planning").text
+    assert 'need">do without drive after Saturday</a> <span class="soft">the front' in said
+    assert 'id="need" open' in page.get("/work?fold=need").text
+
+
 def test_what_moved_is_of_the_plan_that_is_there(folder: Path) -> None:
     """One that another kept since, in the terminal, moved something else."""
     opened = open_build(folder)
