@@ -86,7 +86,7 @@ SAYINGS = (
 
 def test_each_thing_that_can_happen_is_written_as_it_is_meant(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
     here = browser()
-    assert {kind for kind, _, _ in SAYINGS} == set(KINDS)
+    assert {kind for kind, _, _ in SAYINGS} == set(KINDS) - {"worked"}  # the deeds say that
     for kind, typed, meant in SAYINGS:
         answer = post(here, f"/work/happened/{kind}", **typed, who="Ilse")
         assert answer.status_code == 303, answer.text

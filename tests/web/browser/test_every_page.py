@@ -17,7 +17,11 @@ SCREENS = ROOT / "results" / "screens"
 
 FOUND_OTHERWISE = {
     "/pair": "a device that nobody has let in yet is sent there",
+    "/cures/{check}/{subject}": "only what is short has cures; its workings lead to them",
 }
+ONE_OF_THEM = {"/cures/{check}/{subject}": "/cures/ride.spring_captive/rear.left"}
+"""Pages of which this one is looked at, for want of a link to follow."""
+
 PIECES = {
     "/start": "is the first visit's, before there is a build",
     "/corner/{axle}/{side}/tried": "is the picture beside the sliders",
@@ -134,7 +138,15 @@ def _named(template: str) -> str:
 @pytest.fixture(scope="module")
 def pages(reached) -> dict[str, str]:  # type: ignore[no-untyped-def]
     """Template of each page's path → one of its pages."""
-    return {t: where or t for t, where in reached.items() if t not in PIECES}
+    return {t: where or ONE_OF_THEM.get(t, t) for t, where in reached.items() if t not in PIECES}
+
+
+def test_what_is_short_leads_to_its_cures(own, visit) -> None:  # type: ignore[no-untyped-def]
+    page = visit()
+    _open(page, f"{own.address}/workings/ride.spring_captive/rear.left?state=finished")
+    page.get_by_role("link", name="What would cure it").click()
+    page.wait_for_url(f"**{ONE_OF_THEM['/cures/{check}/{subject}']}")
+    assert page.get_by_role("button", name="Try it beside the plan").count() >= 1
 
 
 def test_links_lead_to_every_page(reached) -> None:  # type: ignore[no-untyped-def]
