@@ -17,6 +17,7 @@ from drybuild.examine.catalogue import Figure, Moves
 from drybuild.examine.catalogue.moved import Turned, _as_much
 from drybuild.examine.naming import plain_list, plain_name
 from drybuild.examine.workings import Line, Step
+from drybuild.examine.written import change_text, written_text
 from drybuild.findings import CORNERS, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED, Interval
 from drybuild.findings.words import RangeNote
@@ -27,7 +28,6 @@ from drybuild.show.sentences import (
     JOINT_MEANS,
     Joint,
     chance_text,
-    change_text,
     grouped,
     headline,
     hold_texts,
@@ -44,7 +44,6 @@ from drybuild.show.sentences import (
     stopping,
     told_first,
     wanted_text,
-    written_text,
 )
 from drybuild.show.what_fits import MovedLine, moved_sentence
 from drybuild.show.work_supposed import to_measure_text

@@ -23,9 +23,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     from drybuild.work import plan_file
     from drybuild.work.as_json_replan import done_json
     from drybuild.work.doing import write_done
-    from drybuild.work.happened import worked_ahead
     from drybuild.work.model import NoPlan
-    from drybuild.work.plan_file import stale
     from drybuild.work.replan import replan
 
     need_solver()
@@ -43,14 +41,11 @@ def run_done(arguments: argparse.Namespace) -> int:
     if not arguments.who:
         raise Refused("say who writes it down: --who NAME")
     before = desk.todo
-    whole = arguments.session and all(one.left is None for one in told) and worked_ahead(
-        before.problem, kept.plan, arguments.session, [one.task for one in told],
-        now=datetime.now(before.problem.zero.tzinfo),
+    happened += _ahead(before.problem, kept.plan, arguments)
+    changed = bool(plan_file.stale(desk.opened, kept))
+    done = None if changed or _otherwise(arguments) else _steps(
+        before.problem, kept.plan, arguments
     )  # fmt: skip
-    happened = (*happened, whole) if whole else happened
-    timed = arguments.started or arguments.ended or arguments.hours is not None
-    as_planned = not (timed or arguments.left is not None or stale(desk.opened, kept))
-    done = _steps(before.problem, kept.plan, arguments) if as_planned else None
     upto = len(desk.opened.journal.entries())
     write_done(desk.opened, desk.todo.problem, told, who=arguments.who)
     worked = at_desk(arguments)
@@ -75,6 +70,26 @@ def run_done(arguments: argparse.Namespace) -> int:
             entries=range(upto + 1, written + 1),
         ))  # fmt: skip
     return 1 if isinstance(found.plan, NoPlan) else 0
+
+
+def _otherwise(arguments: argparse.Namespace) -> bool:
+    """Whether something is said of how it went: then it was not as planned."""
+    said = (arguments.hours, arguments.left)
+    return bool(arguments.started or arguments.ended) or any(one is not None for one in said)
+
+
+def _ahead(
+    problem: Problem, plan: Plan, arguments: argparse.Namespace
+) -> tuple[Happening, ...]:
+    """That a session named whole is worked before its day, where it is."""
+    from drybuild.work.happened import worked_ahead
+
+    if not arguments.session or arguments.left is not None:
+        return ()
+    done = [step.key for step in _steps(problem, plan, arguments)]
+    now = datetime.now(problem.zero.tzinfo)
+    found = worked_ahead(problem, plan, arguments.session, done, now=now)
+    return (found,) if found is not None else ()
 
 
 def _told(problem: Problem, plan: Plan, arguments: argparse.Namespace) -> list[Told]:

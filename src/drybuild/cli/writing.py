@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 def run_did(arguments: argparse.Namespace) -> int:
     """``drybuild did``."""
     from drybuild.build import Change, job_changes
+    from drybuild.examine.written import change_text
     from drybuild.show.lines import wrapped
-    from drybuild.show.sentences import change_text
 
     opened = opened_build(arguments)
     changes: list[Change] = []
@@ -60,8 +60,8 @@ def run_did(arguments: argparse.Namespace) -> int:
 
 def to_be_chosen_lines(opened: OpenBuild, changes: list[Change]) -> list[str]:
     """A word on each part that is written down as fitted and named as still to be chosen."""
+    from drybuild.examine.naming import to_be_chosen
     from drybuild.show.lines import wrapped
-    from drybuild.show.sentences import to_be_chosen
 
     lines = []
     for part in dict.fromkeys(str(c.value) for c in changes if c.kind == "fit"):

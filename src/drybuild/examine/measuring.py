@@ -21,7 +21,7 @@ from drybuild.build.drawn import quantity_kind
 from drybuild.build.kinds import place_of
 from drybuild.build.model import Measure
 from drybuild.examine.examination import Examination, evaluate
-from drybuild.examine.naming import TO_BE_CHOSEN, way_to_know
+from drybuild.examine.naming import to_be_chosen, way_to_know
 from drybuild.findings import SIDES, Fact, Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED, margins
 from drybuild.values import HowKnown, ValueFault, parse_value, written
@@ -361,7 +361,7 @@ def _measurement(
         address, declared.doc, measure.how, measure.tool, measure.minutes,
         settles, len(_undecided(examination)),
         tuple((f.check, f.subject) for f in findings), both, now,
-        at, chosen=part is None or TO_BE_CHOSEN not in part.name,
+        at, chosen=part is None or not to_be_chosen(part.name),
     )  # fmt: skip
 
 

@@ -9,9 +9,6 @@ OF_THE_CAR = frozenset({"car", "corner", "identity", "registration", "goal", "bu
 """Tables that need no word of their own: what they hold is the car's or the owner's, and of a
 corner the place is said."""
 
-TO_BE_CHOSEN = "to be chosen"
-"""What the name of a part says that stands in for one until somebody names it."""
-
 WAYS = {
     "measure": ("nobody has measured", "measure"),
     "read off": ("nobody has read off", "read off"),
@@ -66,6 +63,11 @@ def _fact(address: str, path: list[str]) -> str:
 
 def _word(name: str) -> str:
     return name.replace("_", " ")
+
+
+def to_be_chosen(name: str) -> bool:
+    """Whether a part's name says that it stands in for one that nobody has named yet."""
+    return "to be chosen" in name
 
 
 def lacking_text(finding: Finding) -> str:

@@ -10,9 +10,9 @@ from typing import Any
 
 from drybuild.build import Change
 from drybuild.examine.naming import plain_name
+from drybuild.examine.written import change_text, written_text
 from drybuild.journal import Chain, Entry
 from drybuild.show.lines import numbers_text, wrapped
-from drybuild.show.sentences import change_text, written_text
 
 _ADDRESS = re.compile(r"[a-z_]+(\.[a-z_]+)+")
 _ABOUT_OTHERS = ("undo", "correction")

@@ -11,9 +11,7 @@ from drybuild.build.drawn import quantity_kind
 from drybuild.build.model import Part
 from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
-from drybuild.examine.naming import TO_BE_CHOSEN, lacking_text, plain_name
-from drybuild.examine.written import change_text as change_text
-from drybuild.examine.written import written_text as written_text
+from drybuild.examine.naming import lacking_text, plain_name
 from drybuild.findings import CORNERS, Finding, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.findings.words import RangeNote, uses
@@ -315,11 +313,6 @@ def fix_text(fix: Fix, system: System = "metric") -> str:
         for title, (name, change) in zip(fix.titles, fix.settings, strict=True)
     ]
     return " and ".join(said)
-
-
-def to_be_chosen(name: str) -> bool:
-    """Whether a part's name says that nobody has said yet which it is."""
-    return TO_BE_CHOSEN in name
 
 
 def range_text(note: str, examination: Examination, system: System) -> str:

@@ -38,6 +38,7 @@ from drybuild.work.model import (
     Session,
     Work,
 )
+from drybuild.work.present import with_sessions
 
 MOST_PEOPLE = 20
 
@@ -198,18 +199,7 @@ def _shortened(problem: Problem, body: _Body) -> Problem:
 
 def _worked(problem: Problem, body: _Body) -> Problem:
     session = problem.session(body.one_of("session", (s.id for s in problem.sessions)))
-    left = tuple(s for s in problem.sessions if s.end > session.end)
-    kept = {s.id for s in left}
-    return replace(
-        problem,
-        sessions=left,
-        needs=tuple(n for n in problem.needs if n.session in kept),
-        budgets=tuple(
-            replace(b, sessions=tuple(s for s in b.sessions if s in kept))
-            for b in problem.budgets
-            if any(s in kept for s in b.sessions)
-        ),
-    )
+    return with_sessions(problem, (s for s in problem.sessions if s.end > session.end))
 
 
 def worked_ahead(

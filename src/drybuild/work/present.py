@@ -63,8 +63,7 @@ def from_now(problem: Problem, now: int, finished: Sequence[str] = ()) -> Proble
         problem.components, problem.effects, problem.jobs, finished,
         off=problem.off, done=problem.done,
     )  # fmt: skip
-    left = tuple(_rest(s, now) for s in problem.sessions if s.end > now)
-    kept = {s.id for s in left}
+    left = with_sessions(problem, (_rest(s, now) for s in problem.sessions if s.end > now))
     spent = sum(problem.jobs[j].price for j in at.done if j in problem.jobs)
     jobs = {
         name: replace(job, after=tuple(a for a in job.after if a.job not in at.done))
@@ -72,18 +71,28 @@ def from_now(problem: Problem, now: int, finished: Sequence[str] = ()) -> Proble
         if name not in at.done
     }
     return replace(
-        problem,
-        sessions=left,
+        left,
         jobs=jobs,
-        needs=tuple(n for n in problem.needs if n.session in kept),
-        budgets=tuple(
-            replace(b, most=b.most - spent, sessions=tuple(s for s in b.sessions if s in kept))
-            for b in problem.budgets
-            if any(s in kept for s in b.sessions)
-        ),
+        budgets=tuple(replace(b, most=b.most - spent) for b in left.budgets),
         off=at.off,
         pending=frozenset(problem.pending - _all_cleared(problem, finished)) | at.pending,
         done=at.done,
+    )
+
+
+def with_sessions(problem: Problem, left: Iterable[Session]) -> Problem:
+    """The problem with these of its sessions alone, and what is asked of the others left out."""
+    sessions = tuple(left)
+    kept = {session.id for session in sessions}
+    return replace(
+        problem,
+        sessions=sessions,
+        needs=tuple(n for n in problem.needs if n.session in kept),
+        budgets=tuple(
+            replace(b, sessions=tuple(s for s in b.sessions if s in kept))
+            for b in problem.budgets
+            if any(s in kept for s in b.sessions)
+        ),
     )
 
 

@@ -149,7 +149,7 @@ class Tyre(Part):
         "outside diameter, new, inflated, not loaded",
         catalogue="1 %",
         measure=("tape", 5, "around the tread, inflated, off the ground, over pi"),
-        possible="400 to 1000 mm",
+        possible="400 to 1200 mm",
     )
     section_width: Length | None = fact(
         "width over the sidewalls, inflated, without rim protector or letters",
@@ -349,7 +349,7 @@ class Corner(Section):
         catalogue="10 kPa gauge",
         measure=("tyre gauge", 2, "cold, before driving"),
         typical="1.7 to 2.6 bar gauge",
-        possible="0 to 6 bar gauge",
+        possible="0 to 8 bar gauge",
     )
     hub_spigot: Length | None = fact(
         "diameter of the hub's spigot",

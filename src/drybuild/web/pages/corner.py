@@ -12,9 +12,10 @@ from drybuild.build import Change, State, UnknownName
 from drybuild.build.editing import EditRefused
 from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.partly import examine_corner
+from drybuild.examine.written import change_text
 from drybuild.show.section import Section, corner_section, frame_of, gap_words, growth_words
 from drybuild.show.section_drawing import draw_section
-from drybuild.show.sentences import change_text, headline, margin_text
+from drybuild.show.sentences import headline, margin_text
 from drybuild.show.travel import corner_travel, draw_travel
 from drybuild.show.what_fits import moved_sentence
 from drybuild.web.drafts import begin

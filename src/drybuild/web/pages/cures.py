@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Request
-from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build.editing import EditRefused
@@ -15,11 +14,9 @@ from drybuild.show.answers import fix_rows
 from drybuild.show.sentences import fix_text, headline, margin_text
 from drybuild.web.drafts import begin
 from drybuild.web.frame import Frame, framed
+from drybuild.web.pages.workings import Check, Subject
 
 router = APIRouter()
-
-Check = Annotated[str, InPath(pattern=r"^[a-z0-9_]+(\.[a-z0-9_]+)+$", max_length=80)]
-Subject = Annotated[str, InPath(pattern=r"^[A-Za-z0-9_.-]+$", max_length=60)]
 
 SAID: dict[int | str, dict[str, Any]] = {
     303: {"description": "tried beside the plan; to the draft"},

@@ -12,7 +12,8 @@ from drybuild.build import Change
 from drybuild.build.editing import EditRefused
 from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.naming import plain_name
-from drybuild.show.sentences import change_text, joint_of, use_reason
+from drybuild.examine.written import change_text
+from drybuild.show.sentences import joint_of, use_reason
 from drybuild.show.what_fits import moved_lines
 from drybuild.web.draft_kept import kept_words, write_into_build
 from drybuild.web.drafts import MOST, Draft, drafts, drop, take_out

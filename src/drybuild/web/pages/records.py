@@ -15,9 +15,10 @@ from drybuild.examine import UseState
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import Said, as_written, declared_at
 from drybuild.examine.recording import RecordIncomplete, verification
+from drybuild.examine.written import written_text
 from drybuild.journal import EntryRefused
 from drybuild.show.record import EntryRow, chain_text, entry_rows
-from drybuild.show.sentences import hold_texts, use_reason, written_text
+from drybuild.show.sentences import hold_texts, use_reason
 from drybuild.show.text import records_owed
 from drybuild.web.frame import Frame, framed
 from drybuild.web.remembered import remember, remembered

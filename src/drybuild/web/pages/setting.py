@@ -24,13 +24,9 @@ from drybuild.examine.noting import (
     words_to_choose,
 )
 from drybuild.examine.opened import OpenBuild
+from drybuild.examine.written import written_text
 from drybuild.findings import Finding
-from drybuild.show.sentences import (
-    headline,
-    margin_text,
-    refused_text,
-    written_text,
-)
+from drybuild.show.sentences import headline, margin_text, refused_text
 from drybuild.values import ValueFault, typed_number, typed_whole
 from drybuild.web.edits import FactAt, fact_at, noted_at, write_fact
 from drybuild.web.errors import EditClash

@@ -12,9 +12,9 @@ from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import IN_HAND, present_words
 from drybuild.examine.sheets import FormRefused, take_in
+from drybuild.examine.written import written_text
 from drybuild.journal import EntryRefused, TextRefused
 from drybuild.journal.plain import is_text
-from drybuild.show.sentences import written_text
 from drybuild.web.frame import Frame, framed
 from drybuild.web.pages.records import receipt_of
 from drybuild.web.remembered import remember, remembered

@@ -12,7 +12,7 @@ from drybuild.build import Build, BuildFaults, Change, job_changes
 from drybuild.build.editing import EditRefused, change_job, remove_job, set_job
 from drybuild.build.folder import Job
 from drybuild.examine.naming import plain_name
-from drybuild.show.sentences import change_text
+from drybuild.examine.written import change_text
 from drybuild.web.edits import checked
 from drybuild.web.frame import Frame, framed
 from drybuild.web.hours import is_day
