@@ -58,7 +58,7 @@ def test_a_hand_check_with_all_its_evidence_lifts_what_waited(browser, opened_up
     assert "Written down, entry 2:" in receipt
     assert "seen by Marten" in receipt
     for use in specs_of_all()[first].stops:
-        assert use in receipt.partition("It releases ")[2]
+        assert use in receipt.partition("It holds back ")[2].partition(" no more")[0]
     said = f"{specs_of_all()[first].title}: free all round, eye, seen by Marten<"
     assert said in unescape(page)
     assert 'id="written"' not in here.get("/records").text

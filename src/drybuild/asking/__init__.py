@@ -73,8 +73,9 @@ def copy_demo(folder: Path, *, work: bool = False) -> None:
 
     Raises UnknownName when the folder is in use.
     """
-    if folder.exists() and any(folder.iterdir()):
-        raise UnknownName(f"{folder} is not empty: name another folder")
+    if folder.exists() and not (folder.is_dir() and not any(folder.iterdir())):
+        what = "not empty" if folder.is_dir() else "a file"
+        raise UnknownName(f"{folder} is {what}: name another folder")
     installed = Path(str(files("drybuild")))
     places = (installed / "examples", installed.parents[1] / "examples")  # as a wheel; a checkout
     examples = next(place for place in places if place.is_dir())

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
-from drybuild.values import Value, ValueFault, parse_value
+from drybuild.values import Value, ValueFault, parse_value, show_number, with_minus
 
 FAR = 10.0
 """Widths of the usual range beyond its ends, where a fact declares no limits of its own."""
@@ -26,10 +26,10 @@ def cannot_be(value: Any, declared: Mapping[str, Any]) -> ValueFault | None:
     low, high = _limits(possible, typical, value.kind)
     if low <= value.centre <= high:
         return None
-    usual = str(typical or "")
-    expected = str(possible or f"near what is usual, {usual}")
+    usual = with_minus(str(typical or ""))
+    expected = with_minus(str(possible)) if possible else f"near what is usual, {usual}"
     hint = f"Usual is {usual}" if possible and usual else ""
-    return ValueFault(repr(value.text), expected, hint)
+    return ValueFault(show_number(value.kind, value.centre), expected, hint)
 
 
 @lru_cache(maxsize=1024)

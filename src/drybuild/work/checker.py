@@ -279,7 +279,7 @@ def _tools(seen: _Seen) -> Iterator[str]:
 
 
 def _alone(seen: _Seen) -> Iterator[str]:
-    """Nobody works at the car while somebody else runs, drives or measures it."""
+    """Nobody works at the car while somebody else drives it."""
     steps = [s for s in seen.plan.steps if s.end > s.start]
     for one in steps:
         for two in steps:
