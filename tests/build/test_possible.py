@@ -76,7 +76,7 @@ def test_a_file_that_says_what_cannot_be_is_a_fault_with_its_line(tmp_path: Path
         drybuild.open_build(folder)
     (fault,) = told.value.faults
     assert (fault.file, fault.line) == ("car.toml", line)
-    assert "-15 to 15 deg" in fault.expected
+    assert "−15 to 15 deg" in fault.expected
 
 
 def test_a_reading_of_before_that_cannot_be_is_told_and_left_out(tmp_path: Path) -> None:

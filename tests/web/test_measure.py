@@ -168,7 +168,8 @@ def test_a_figure_of_a_part_in_hand_is_taken_back_on_the_page(  # type: ignore[n
 
 @pytest.mark.parametrize(
     ("where", "reading", "unit", "expected"),
-    [("/measure/at/corner.front.left.camber", "-95", "deg", "found −95 deg, expected −15 to 15 deg"),
+    [("/measure/at/corner.front.left.camber", "-95", "deg",
+      "found −95 deg, expected −15 to 15 deg"),
      (OFFSET, "420", "mm", "found 420 mm, expected −100 to 120 mm. Usual is 20 to 50 mm")],
 )  # fmt: skip
 def test_what_cannot_be_is_refused_with_what_is_usual(  # type: ignore[no-untyped-def]
