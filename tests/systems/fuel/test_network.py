@@ -197,3 +197,35 @@ def test_search_finds_roots_of_kinked_functions_and_says_where_none_is():
     np.testing.assert_allclose(left, miss(found))
     _, left = search(miss=lambda x: x + 1.0, low=np.zeros(3), high=np.ones(3), tolerance=1e-9)
     assert (left >= 1.0).all()
+
+
+KINKED = np.interp(PRESSURES, [0, 300e3, 400e3, 800e3], [240, 210, 185, 60]) / 3.6e6
+
+
+def test_a_bend_of_the_pumps_curve_and_a_steep_loss_leave_no_draw_without_an_answer():
+    """A narrow way in and a regulator that climbs: steps and a chord alone miss by kilopascals."""
+    rng = np.random.default_rng(5)
+    n = 400
+    held, rise = rng.uniform(220e3, 410e3, n), rng.uniform(1e8, 7e8, n)
+    steep = rng.uniform(1e13, 4e13, n)
+    supply = network.supply_side(
+        pressures=PRESSURES, rated_flow=KINKED[:, None] * np.ones(n), current=CURRENT[:, None],
+        supply_voltage=13.5, circuit_resistance=0.0, rated_voltage=RATED, winding_resistance=0.08,
+        loss=lambda flow: steep * flow**2,
+    )  # fmt: skip
+    back = network.return_side(highest_flow=300 / 3.6e6, loss=make_back(9e-3))
+    demand = 2 / 3.6e6
+    point = network.working_point(
+        supply=supply, back=back, demand=np.full((1, n), demand), set_pressure=held[None],
+        rise=rise,
+    )  # fmt: skip
+    assert not np.isnan(point.rail_pressure).any()
+    for i in range(0, n, 20):
+
+        def miss(pressure, i=i):
+            flow = np.interp(pressure, PRESSURES, KINKED)
+            lost = np.interp(pressure, PRESSURES, steep[i] * KINKED**2)
+            return pressure - lost - held[i] - rise[i] * (flow - demand)
+
+        by_root = brentq(miss, 0.0, 800e3, xtol=1.0)
+        assert point.pump_pressure[0, i] == pytest.approx(by_root, abs=network.TOLERANCE)

@@ -134,6 +134,12 @@ def working_point(
         np.asarray(demand, float), np.asarray(set_pressure, float), np.asarray(rise, float), draws
     )
     pump, missed, flow, lost = _regulated(supply, demand, set_pressure, rises)
+    astray = np.abs(missed) >= TOLERANCE
+    if astray.any():
+        draw = np.broadcast_to(np.arange(demand.shape[-1]), demand.shape)[astray]
+        found, miss = _held(supply, demand[astray], set_pressure[astray], rises[astray], draw)
+        pump[astray], missed[astray] = found, miss
+        flow[astray], lost[astray] = supply.at(found, draw)
     spare = flow - demand
     held = set_pressure + rises * spare if np.any(rises) else set_pressure
     choked = (back.at(np.maximum(spare, 0.0)) > held) & (spare > 0)
@@ -159,7 +165,8 @@ def _regulated(
 ) -> tuple[Grid, Grid, Grid, Grid]:
     """Pump pressure that holds the regulator's pressure at the rail; its misfit, flow and loss.
 
-    The supply loss hardly changes with the pressure, so two steps and a chord through them do.
+    Where the supply loss hardly changes with the pressure, two steps and a chord through them do;
+    what they miss is for ``_held``.
     """
     climbs = bool(np.any(rises))
 
@@ -180,6 +187,20 @@ def _regulated(
         pump = np.where(np.abs(turn) > 1e-9, first - step * step / turn, third)
     target, flow, lost = at(pump)
     return pump, pump - target, flow, lost
+
+
+def _held(
+    supply: SupplySide, demand: Grid, set_pressure: Grid, rises: Grid, draw: Places
+) -> tuple[Grid, Grid]:
+    """As ``_regulated`` by search, where a bend of the pump's curve or a steep loss lies between
+    its steps."""
+
+    def miss(pump: Grid) -> Grid:
+        flow, lost = supply.at(pump, draw)
+        return np.asarray(pump - lost - set_pressure - rises * np.maximum(flow - demand, 0.0))
+
+    low = np.full(demand.shape, supply.flow.start)
+    return search(miss=miss, low=low, high=np.full(demand.shape, supply.flow.end), tolerance=20.0)
 
 
 def _choked(supply: SupplySide, back: ReturnSide, demand: Grid, draw: Places) -> tuple[Grid, Grid]:
