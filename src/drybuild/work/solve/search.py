@@ -8,9 +8,11 @@ from math import ceil, isfinite
 from typing import Any, Literal
 
 from drybuild.work.checker import faults
+from drybuild.work.ends import ends_of
 from drybuild.work.model import Plan, Problem, Step
 from drybuild.work.solve.by_session import BySession
 from drybuild.work.solve.laid import Found, Goal, Laid
+from drybuild.work.solve.shut import keep_jobs, open_days, open_goal
 from drybuild.work.solve.staff import Short, staffed
 from drybuild.work.solve.states import Spot
 from drybuild.work.solve.strict import Strict
@@ -39,6 +41,9 @@ FIRST, FIRST_TRIES = 2.0, 6
 
 SETTLED = 0.25
 """The same measure for moving the tasks of a plan to the front of their days."""
+
+SHUT = 3.0
+"""The same measure for closing sooner, and opening later, what a plan leaves open meanwhile."""
 
 LEAST = 0.05
 """The same measure for what any search has."""
@@ -108,6 +113,16 @@ class Search:
         first: truth values to begin from, when the search is on its second try.
         """
         by = BySession(self._laid(timed=False, idle=False), self.seed)
+        answer = self._best(by, exact, first)
+        if answer.found is not None and not exact:
+            found = self._shut(by, answer.found)
+            values = {n: (self.value(n, found), low) for n, (_, low) in answer.values.items()}
+            return Answer(found, values)
+        return answer
+
+    def _best(
+        self, by: BySession, exact: frozenset[int], first: Mapping[str, int] | None
+    ) -> Answer:
         values: dict[Goal, tuple[int, int]] = {}
         rough, whole = None, None
         found = self._hinted()
@@ -245,6 +260,28 @@ class Search:
             found = found if steps is None else self._found(steps)
         by.rough.within(len(self.problem.sessions))
         return found, proven
+
+    def _shut(self, by: BySession, found: Found) -> Found:
+        """The same plan, or one as good with the same jobs on the same days and less left open."""
+        steps = self.steps(found)
+        if isinstance(steps, Short):
+            return found
+        least = open_days(self.problem, ends_of(self.problem, steps))
+        for name in self.goals:
+            by.rough.model.add(by.rough.goal(name) <= self.value(name, found))
+        keep_jobs(by.rough, found)
+        goal, left = open_goal(by.rough), self.left
+        by.rough.model.add(goal < least)
+        by.rough.model.minimize(goal)
+        by.stuck, self.left, better = False, SHUT, None
+        while self.left > 0 and not by.stuck and better is None:
+            status, solver = self._solve(by.rough, self.left, "core", whole=True)
+            if status not in FOUND:
+                break
+            better = by.steps(by.rough.read(solver).chosen)
+            self.left, by.spent = max(0.0, self.left - by.spent), 0.0
+        self.left = left
+        return self._found(better) if better is not None else found
 
     def _bounded(
         self,

@@ -1,0 +1,55 @@
+"""The last pass: of plans with the same jobs on the same days, the one that leaves least open.
+
+Hours and finish do not tell a cover that comes off on the day it is in the way from one that comes
+off a week before. A plan in hand is therefore gone over once more: each removal as late, each
+refitting and each check as early as its hours, its finish and its jobs leave it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import ceil
+from typing import Any
+
+from drybuild.work.model import QUARTERS_AN_HOUR, Problem, SessionEnd
+from drybuild.work.solve.laid import Found, Laid
+
+DAY = 24 * QUARTERS_AN_HOUR
+
+OFF = 20
+"""So much more counts what is off than what is owed: no cover stays off for a look sooner."""
+
+
+def nights(problem: Problem) -> tuple[int, ...]:
+    """Days from the end of each session to the next, begun ones whole: how long it stays so."""
+    pairs = zip(problem.sessions, problem.sessions[1:], strict=False)
+    return tuple(max(1, ceil((later.start - one.end) / DAY)) for one, later in pairs)
+
+
+def open_days(problem: Problem, ends: Iterable[SessionEnd]) -> int:
+    """Days that things are off or owed between sessions, each by itself and as it counts."""
+    owed = {name for name, effect in problem.effects.items() if effect.clearing is not None}
+    return sum(
+        days * (OFF * len(end.off) + len(end.pending & owed))
+        for days, end in zip(nights(problem), ends, strict=False)
+    )
+
+
+def open_goal(laid: Laid) -> Any:
+    """The same of a model."""
+    states = laid.states
+    return sum(
+        days * truth
+        for k, days in enumerate(nights(laid.problem))
+        for truth in (
+            *(OFF * states.off_after(name, k) for name in laid.tasks.components),
+            *(states.pending_after(name, k) for name in laid.tasks.effects),
+        )
+    )
+
+
+def keep_jobs(laid: Laid, found: Found) -> None:
+    """Only plans with each job in the session in which it was found."""
+    for (key, k), truth in laid.states.does.items():
+        if laid.tasks.all[key].kind == "job":
+            laid.model.add(truth == int((key, k) in found.starts))
