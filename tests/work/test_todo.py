@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 import pytest
 from folder import PADS, SPRINGS, opened, write
 
+from drybuild.build import Change
 from drybuild.examine.opened import open_build
 from drybuild.work.drafts import ALIKE, UNSAID, together
 from drybuild.work.errors import WorkFaults
-from drybuild.work.model import Condition, Hours, Job, Presence, Problem, Work
+from drybuild.work.model import After, Condition, Hours, Job, Presence, Problem, Work
 from drybuild.work.narrow import NEVER, narrowed
 from drybuild.work.reading import to_do
+from drybuild.work.todo import set_to_suit
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DAY = 96
@@ -277,6 +280,30 @@ def test_wear_within_reach_and_who_renews_it_anyway(tmp_path):
     assert Condition("off", "calipers_front") in always(wear["brake_hoses_front"].job.work)
 
 
+@pytest.mark.parametrize("outline", ["transverse-turbo", "in-line-rear-drive"])
+def test_a_shim_takes_off_the_stub_axle_and_never_the_axle(tmp_path, outline):
+    body = '[[job]]\nid = "tip"\nfit = { "stub_shim.rear" = "wedge" }\n'
+    parts = '[part.wedge]\nkind = "stub_shim"\n'
+    folder = write(tmp_path, body, parts=parts, head=f'[work]\noutline = "{outline}"\n')
+    found = to_do(open_build(folder))
+    problem, words = found.problem, found.notes["job:tip"]
+    opened = {"raised_front", "raised_rear", "wheels_rear", "calipers_rear~aside", "discs_rear"}
+    beam = {"hubs_rear"} if outline == "transverse-turbo" else set()
+    assert set(problem.components) == opened | beam
+    wanted = {"alignment", "road_check", "stub_axles_rear", "sweep", "joints_again", "wheels_again"}
+    assert set(problem.effects) == wanted
+    clearing = problem.effects["stub_axles_rear"].clearing
+    assert clearing is not None
+    assert clearing.work.people == 2
+    assert [c.target for c in clearing.changes] == ["corners.joints_tightened"]
+    told = [*words.cautions, *(c for k in ("take", "refit") for n in beam
+                               for c in found.notes[f"{k}:{n}"].cautions)]  # fmt: skip
+    assert any("sensor" in line for line in told)
+    assert any("marked with side" in line for line in words.steps)
+    owed = [*words.joints, *(j for n in beam for j in found.notes[f"refit:{n}"].joints)]
+    assert owed == ["stub_axle_bolts.rear"]
+
+
 def test_set_alone_is_an_adjustment(tmp_path):
     body = '[[job]]\nid = "camber"\nset = { "arm.rear.camber_change" = "-1 deg" }\n'
     parts = '[part.std_arm]\nkind = "control_arm"\n[part.new_arm]\nkind = "control_arm"\n'
@@ -296,3 +323,28 @@ def test_narrowing_says_why(tmp_path):
     assert small.jobs["j"].work.needs == (((lift,),),)
     with pytest.raises(WorkFaults, match="lift"):
         to_do(opened(tmp_path, PADS + 'needs = ["tool:lift"]\n'))
+
+
+def _afters(*jobs: Job) -> dict[str, list[str]]:
+    return {n: [a.job for a in j.after] for n, j in set_to_suit({j.id: j for j in jobs}).items()}
+
+
+def _doing(name: str, *changes: Change, **more) -> Job:
+    return Job(name, name, "fit", "", Work(Hours(1, 1, 1)), changes=changes, **more)
+
+
+def test_a_reading_is_put_right_for_tyres_that_are_on_the_car():
+    said = to_do(open_build(EXAMPLES / "plover_saturdays")).problem.jobs["speed-reading"].after
+    assert [a.job for a in said] == ["wheels"]
+    reading = _doing("reading", Change("set", "speedo.correction", "1.03"))
+    tyres = _doing("tyres", Change("fit", "tyre", "sallow"))
+    gears = _doing("gears", Change("fit", "final_drive", "loft"))
+    pads = _doing("pads", Change("fit", "pads.front", "quern"))
+    assert _afters(reading, tyres, gears, pads)["reading"] == ["tyres", "gears"]
+    assert _afters(reading, pads)["reading"] == []
+    # its own tyres are on when it is set; what the build says of the order holds
+    own = _doing("own", *reading.changes, *tyres.changes)
+    assert _afters(own, gears)["own"] == []
+    assert _afters(reading, replace(tyres, after=(After("reading"),)))["reading"] == []
+    assert _afters(replace(reading, after=(After("tyres", 1.0),)), tyres)["reading"] == ["tyres"]
+    assert _afters(replace(reading, sessions=("shop",)), tyres)["reading"] == []

@@ -1,8 +1,9 @@
 """What a reading depends on besides the thing it was taken of (``depends.toml``).
 
-Two kinds of figure are told apart. How the car stands now goes stale with the next Change it
+Kinds of figure are told apart. How the car stands now goes stale with the next Change it
 depends on. How it stood as found is the start from which changes are reckoned: it outlives them,
-but it can no longer be read once one of them is made.
+but it can no longer be read once one of them is made. What is set to suit a part stays as it was
+set, and is wrong while another part is there.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from typing import Literal
 
 from drybuild.build.declared import declaration
 
-Stand = Literal["now", "as_found"]
+Stand = Literal["now", "as_found", "set_for"]
 
 
 @cache

@@ -45,6 +45,7 @@ from drybuild.work.todo import (
     order_of,
     prerequisites,
     sessions_with,
+    set_to_suit,
     still_owed,
     tools_at_hand,
 )
@@ -86,7 +87,7 @@ def to_do(
     whole = holding(made(library, purse))
     jobs = {name: holding_job(draft.job) for name, draft in drafts.items()}
     _loops(build, jobs, faults)
-    jobs = in_turn(jobs, whole.components, whole.effects)
+    jobs = set_to_suit(in_turn(jobs, whole.components, whole.effects))
     components, effects, jobs = at_home(build, whole.components, whole.effects, jobs)
     worked = [w for w in opened.journal.work() if w.of_task]
     finished = [w.task for w in worked if w.what == "done"]

@@ -7,8 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from drybuild.build import Build, Fault
+from drybuild.build.declared import expand
+from drybuild.build.depends import depends
 from drybuild.build.errors import nearest
 from drybuild.build.lines import line_of
+from drybuild.build.state import touched_by
 from drybuild.findings.words import use_closure, uses
 from drybuild.work.drafts import Draft
 from drybuild.work.library import Library
@@ -149,6 +152,30 @@ def in_turn(
             job, after=(*job.after, *(After(o.id) for o in before if o.id not in known))
         )
     return found
+
+
+def set_to_suit(jobs: Mapping[str, Job]) -> dict[str, Job]:
+    """Jobs that set a figure to suit a part come after every job that changes it: nothing is put
+    right for tyres that are not on the car. Not where the build has said otherwise."""
+    found = dict(jobs)
+    for name, job in jobs.items():
+        figures = [t for c in job.changes if c.kind == "set" for t in expand(c.target)]
+        if job.sessions or not figures or _changes_what_suits(job, figures):
+            continue
+        known = {a.job for a in job.after}
+        before = [
+            other for other in jobs
+            if other != name and other not in known and _changes_what_suits(jobs[other], figures)
+            and not _leads(found, other, name)
+        ]  # fmt: skip
+        found[name] = replace(job, after=(*job.after, *(After(other) for other in before)))
+    return found
+
+
+def _changes_what_suits(job: Job, figures: Iterable[str]) -> bool:
+    """Whether a job changes a part that one of these figures is set to suit."""
+    touched = [touched_by(c) for c in job.changes if c.kind in ("fit", "remove")]
+    return any(depends(figure, names, "set_for") for figure in figures for names in touched)
 
 
 def effects_of(work: Work, components: Mapping[str, Component]) -> frozenset[str]:
