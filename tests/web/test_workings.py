@@ -79,6 +79,28 @@ def test_a_short_finding_is_one_step_from_the_cures_that_fix_knows(browser, fold
     assert here.get("/cures/fuel.never/car").status_code == 404
 
 
+def test_where_no_cure_is_enough_the_page_says_what_comes_nearest_and_what_the_rest_hangs_on(  # type: ignore[no-untyped-def]
+    browser, folder
+) -> None:
+    from drybuild.show.answers import NEAREST
+
+    file = folder / "build.toml"
+    text = file.read_text(encoding="utf-8")
+    perch = 'address = "damper.rear.perch_raise"'
+    head, *blocks = text.split("[[adjuster]]\n")
+    kept = next(block for block in blocks if block.startswith(perch)).replace('"15 mm"', '"10 mm"')
+    # what follows an adjuster up to the next one holds jobs and tables too
+    rest = "".join(block.partition("\n\n")[2] for block in blocks if not block.startswith(perch))
+    file.write_text(f"{head}{rest}\n[[adjuster]]\n{kept}", encoding="utf-8")
+    here, where = browser(), "/cures/ride.spring_captive/rear.left"
+    page = here.get(where).text
+    assert NEAREST in page
+    assert "rear spring perch up: 10 mm" in page
+    assert "for the rest: measure" in page
+    tried = here.post(where, data={"token": token_in(page), "cure": "rear spring perch up: 10 mm"})
+    assert tried.status_code == 303
+
+
 def test_workings_say_formula_numbers_doubt_how_known_and_source(browser) -> None:  # type: ignore[no-untyped-def]
     page = browser().get("/workings/fuel.pump_flow/blend70").text
     assert "Source: " in page

@@ -114,13 +114,15 @@ def run_fix(arguments: argparse.Namespace) -> int:
         return 0
     for number, finding in enumerate(_found(examination, arguments)):
         fixes = opened.fixes(examination, finding)
-        said = fix_answer(finding, fixes, examination, system, arguments.dir)
+        near = None if fixes else opened.nearest_fix(examination, finding)
+        said = fix_answer(finding, fixes, examination, system, arguments.dir, near)
         print(("\n" if number else "") + said)
         mine = tuple(offer for offer in usual if finding in offer.findings)
         if mine:
             print(f"\n{offers_text(mine, examination, system, command)}")
         if arguments.keep is not None:
-            _keep_fix(opened, finding, fixes, arguments.keep)
+            offered = fixes if near is None else (near,)
+            _keep_fix(opened, finding, offered, arguments.keep)
     return 0
 
 

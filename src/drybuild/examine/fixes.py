@@ -2,14 +2,15 @@
 
 Adjusters are tried one at a time over their range, then in pairs. A candidate is applied to a
 copy of the state as Changes and the whole car is examined again before it is offered: no other
-finding may be worse than before.
+finding may be worse than before. Where doubt alone keeps it from being enough, the change that
+brings it nearest is known too (``nearest_fix``), with what causes the rest.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import combinations, islice, product
 from typing import Any, Literal
 
 import numpy as np
@@ -20,10 +21,11 @@ from drybuild.build.drawn import stated
 from drybuild.build.folder import Adjuster
 from drybuild.build.kinds import place_of
 from drybuild.build.state import instances_of, read_setting
-from drybuild.examine.examination import Examination, evaluate, examine_state
+from drybuild.examine.examination import Examination, evaluate, examine_state, refined
 from drybuild.examine.naming import plain_name
-from drybuild.findings import Consequence, Finding, Registry, Verdict
-from drybuild.findings.finding import assess, margins
+from drybuild.findings import Consequence, Finding, Verdict
+from drybuild.findings.evaluate import RawFinding
+from drybuild.findings.finding import BEST_ESTIMATE, assess, margins, verdict_of
 from drybuild.values import Value, show, written
 
 QUICK = 1024
@@ -32,7 +34,16 @@ QUICK = 1024
 OFFERED = 3
 
 RUNGS = 3
-"""Settings of one adjuster examined with all draws, from the smallest that seemed to do."""
+"""Settings of one adjuster for which the whole car is examined, from the smallest that does."""
+
+NEARLY = 0.03
+"""So much below the chance wanted may a setting seem with few draws and be enough with all."""
+
+GAIN = 0.05
+"""By less a change that leaves a finding open brings nobody further."""
+
+AS_GOOD = 0.01
+"""Settings whose chances differ by less are as good as each other: the smaller one is told."""
 
 MOST_LADDERS = 8
 RANK = {Verdict.ENOUGH: 0, Verdict.UNSURE: 1, Verdict.UNMEASURED: 2, Verdict.SHORT: 3}
@@ -85,7 +96,7 @@ def find_fixes(examination: Examination, finding: Finding) -> tuple[Fix, ...]:
     }
     ladders: list[Ladder] = []
     for tries in moves.values():
-        works = [m for m in tries if _cures(state, registry, finding, m.changes, examination.seed)]
+        works = [m for m in tries if _seems_enough(examination, finding, m.changes)]
         ladders.append([(m,) for m in sorted(works, key=lambda m: m.size)])
     singles = sorted((ladder for ladder in ladders if ladder), key=lambda way: _effort(way[0]))
     found = _verified(examination, finding, singles)
@@ -125,14 +136,13 @@ def _pairs(
 
     One of the two bears on the finding; the other may only make up for what the first spoils.
     """
-    registry, state, seed = examination.evaluation.registry, examination.state, examination.seed
     found: list[tuple[Move, ...]] = []
     for a, b in combinations(sorted(every), 2):
         if a not in moves and b not in moves:
             continue
         for pair in product(_coarse(every[a]), _coarse(every[b])):
             changes = tuple(c for m in pair for c in m.changes)
-            if _cures(state, registry, finding, changes, seed):
+            if _seems_enough(examination, finding, changes):
                 found.append(pair)
                 break
     return sorted(found, key=_effort)
@@ -148,7 +158,8 @@ def _verified(examination: Examination, finding: Finding, ladders: list[Ladder])
     """The first rung of each ladder that holds when the whole car is examined again."""
     found: list[Fix] = []
     for ladder in ladders[:MOST_LADDERS]:
-        for moves in ladder[:RUNGS]:
+        enough = (moves for moves in ladder if _enough(examination, finding, _changes(moves)))
+        for moves in islice(enough, RUNGS):
             fix = _held(examination, finding, moves)
             if fix is not None:
                 found.append(fix)
@@ -158,19 +169,56 @@ def _verified(examination: Examination, finding: Finding, ladders: list[Ladder])
     return found
 
 
-def _held(examination: Examination, finding: Finding, moves: tuple[Move, ...]) -> Fix | None:
-    """The fix, if the finding is enough with it and no other finding worse."""
-    changes = tuple(c for m in moves for c in m.changes)
+def _changes(moves: tuple[Move, ...]) -> tuple[Change, ...]:
+    return tuple(c for m in moves for c in m.changes)
+
+
+def nearest_fix(examination: Examination, finding: Finding) -> Fix | None:
+    """What brings a finding as near to enough as the declared adjusters can, where none of them
+    makes it enough; None where no change makes its best estimate enough and nothing else worse.
+
+    Its ``after`` names the biggest unknowns: what causes the doubt that is left.
+    """
+    state, before = examination.state, finding.chance or 0.0
+    registry = examination.evaluation.registry
+    asked = examination.evaluation.asked(registry.checks[finding.check], finding.subject)
+    moves = [
+        m for a in state.build.adjusters if _bears_on(a, asked) for m in moves_of(state, a)
+    ]  # fmt: skip
+    tried = [(_chance(examination, finding, m.changes, QUICK), (m,)) for m in moves]
+    least = max(before + GAIN, BEST_ESTIMATE)
+    useful = [one for one in tried if one[0] >= least]
+    for _ in range(RUNGS):
+        if not useful:
+            break
+        best = max(chance for chance, _ in useful)
+        near = [one for one in useful if one[0] >= best - AS_GOOD]
+        taken = min(near, key=lambda one: _effort(one[1]))
+        fix = _held(examination, finding, taken[1], enough=False)
+        if fix is not None:
+            return fix
+        useful.remove(taken)
+    return None
+
+
+def _held(
+    examination: Examination, finding: Finding, moves: tuple[Move, ...], *, enough: bool = True
+) -> Fix | None:
+    """The fix, if no finding is worse with it and, with ``enough``, the one that it is for enough;
+    else if that is likelier enough than before."""
+    changes = _changes(moves)
     after = examine_state(
         apply_moves(examination.state, changes),
         examination.evaluation.registry,
         draws=examination.draws,
         seed=examination.seed,
-        unknowns=False,
+        unknowns=not enough,
     )
     same = (f for f in after.findings if (f.check, f.subject) == (finding.check, finding.subject))
     cured = next(same, None)
-    if cured is None or cured.verdict is not Verdict.ENOUGH:
+    if cured is None or (enough and cured.verdict is not Verdict.ENOUGH):
+        return None
+    if not enough and (cured.chance or 0.0) < (finding.chance or 0.0) + GAIN:
         return None
     worse, gained = _compare(examination, after)
     if worse:
@@ -199,23 +247,49 @@ def _compare(
     return worse, tuple(gained)
 
 
-def _cures(
-    state: State,
-    registry: Registry,
-    finding: Finding,
-    changes: tuple[Change, ...],
-    seed: int,
+def _seems_enough(
+    examination: Examination, finding: Finding, changes: tuple[Change, ...]
 ) -> bool:
-    """Whether the finding alone would be enough, with few draws."""
-    try:
-        evaluation = evaluate(apply_moves(state, changes), registry, QUICK, seed)
-    except ChangeRefused:
+    """Whether the finding alone is enough or nearly so, with few draws."""
+    raw = _raw(examination, finding, changes, QUICK)
+    if raw is None or verdict_of(raw, 1.0)[0] is not Verdict.ENOUGH:
+        return False  # on a guess, or by a limit that is recalled, it is never enough
+    wanted = finding.consequence.wanted_chance - NEARLY
+    return bool(np.mean(margins([raw], QUICK)[0] >= 0) >= wanted)
+
+
+def _enough(examination: Examination, finding: Finding, changes: tuple[Change, ...]) -> bool:
+    """Whether the finding alone is enough, with as many draws as it was examined with."""
+    raw = _raw(examination, finding, changes, examination.draws)
+    if raw is None:
         return False
+    after, registry = apply_moves(examination.state, changes), examination.evaluation.registry
+    rows = margins([raw], examination.draws)
+    chances = refined(after, [raw], rows, registry, examination.seed, sparing=False)
+    return assess([raw], rows, chances)[0].verdict is Verdict.ENOUGH
+
+
+def _chance(
+    examination: Examination, finding: Finding, changes: tuple[Change, ...], draws: int
+) -> float:
+    """Share of draws in which the finding is enough after the changes; none where it is not
+    worked out."""
+    raw = _raw(examination, finding, changes, draws)
+    return 0.0 if raw is None else float(np.mean(margins([raw], draws)[0] >= 0))
+
+
+def _raw(
+    examination: Examination, finding: Finding, changes: tuple[Change, ...], draws: int
+) -> RawFinding | None:
+    registry = examination.evaluation.registry
+    try:
+        after = apply_moves(examination.state, changes)
+    except ChangeRefused:
+        return None
+    evaluation = evaluate(after, registry, draws, examination.seed)
     with np.errstate(all="ignore"):
         raw = evaluation.check(registry.checks[finding.check], finding.subject)
-    if raw is None or raw.slack is None:
-        return False
-    return assess([raw], margins([raw], QUICK))[0].verdict is Verdict.ENOUGH
+    return raw if raw is not None and raw.slack is not None else None
 
 
 def moves_of(state: State, adjuster: Adjuster) -> Iterator[Move]:

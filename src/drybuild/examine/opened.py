@@ -18,7 +18,7 @@ from drybuild.examine.catalogue import (
     what_fits,
 )
 from drybuild.examine.examination import DRAWS, SEED, Examination, examine_state
-from drybuild.examine.fixes import Fix, find_fixes
+from drybuild.examine.fixes import Fix, find_fixes, nearest_fix
 from drybuild.examine.measuring import Measurement, measure_next
 from drybuild.examine.workings import Step, workings
 from drybuild.examine.written import clash_text, stale_text
@@ -74,6 +74,10 @@ class OpenBuild:
     def fixes(self, examination: Examination, finding: Finding) -> tuple[Fix, ...]:
         """Changes that make the finding enough without making another worse."""
         return find_fixes(examination, finding)
+
+    def nearest_fix(self, examination: Examination, finding: Finding) -> Fix | None:
+        """The change that brings the finding nearest to enough, where none makes it so."""
+        return nearest_fix(examination, finding)
 
     def what_fits(
         self,

@@ -23,13 +23,21 @@ from drybuild.show.sentences import (
     measurement_text,
     places,
     range_text,
+    rest_text,
     settled_text,
     stopping,
     wanted_text,
 )
 from drybuild.show.steps import step_words
 from drybuild.show.text import CAUTION, NOTHING_YET, nothing_planned, say_what
-from drybuild.values import System
+from drybuild.values import HowKnown, System
+
+NEAREST = (
+    "With the doubt that there is, no setting that build.toml offers makes it enough; this one "
+    "brings it nearest, and makes nothing else worse"
+)
+FOR_THE_REST = "for the rest"
+GUESSED = "A guess is in it; before any change"
 
 
 def measure_text(
@@ -142,12 +150,14 @@ def _step_lines(number: int, step: Step, numbers: dict[str, int]) -> list[str]:
 
 @dataclass(frozen=True, slots=True)
 class FixRow:
-    """A fix as it is offered: key, by which it is asked for again; words, what comes of it."""
+    """A fix as it is offered: key, by which it is asked for again; words, what comes of it; rest,
+    what is to be known where it leaves the finding open."""
 
     key: str
     words: str
     then: str
     also: str
+    rest: str
 
 
 def fix_rows(
@@ -158,6 +168,7 @@ def fix_rows(
         FixRow(
             fix_text(fix), fix_text(fix, system), _after_text(fix.after, system),
             titles(fix.gained, examination) if fix.gained else "",
+            "" if fix.after.verdict is Verdict.ENOUGH else rest_text(fix.after),
         )
         for fix in fixes
     )  # fmt: skip
@@ -169,13 +180,18 @@ def fix_answer(
     examination: Examination,
     system: System,
     folder: str = "DIR",
+    near: Fix | None = None,
 ) -> str:
-    """The answer of ``drybuild fix``."""
+    """The answer of ``drybuild fix``; near: what comes nearest, where no fix makes it enough."""
     lines = wrapped(f"{headline(finding)}: {margin_text(finding, system)}", 2)
     if finding.verdict is Verdict.ENOUGH:
         return "\n".join([*lines, "Nothing to mend."])
     lines.append("")
-    if not fixes:
+    if near is not None:
+        lines += wrapped(NEAREST, 0)
+    elif not fixes:
+        if finding.lowest_known is HowKnown.ASSUMED and (rest := rest_text(finding)):
+            lines += [*wrapped(f"{GUESSED}: {rest}", 2), ""]
         lines += wrapped(
             "Nothing that build.toml offers for adjusting ([[adjuster]]) makes it enough, alone or "
             "two together, without making another finding worse. Say there what else you are "
@@ -187,12 +203,15 @@ def fix_answer(
             lines += wrapped(f"What would help: {finding.do}", 2)
     else:
         lines.append("Any one of these makes it enough, and nothing else worse")
-    for number, row in enumerate(fix_rows(fixes, examination, system), 1):
+    offered = fixes if near is None else (near,)
+    for number, row in enumerate(fix_rows(offered, examination, system), 1):
         lines += wrapped(f"{number:>3}  {row.words}", 5)
         lines += wrapped(f"     then {row.then}", 5)
         if row.also:
             lines += wrapped(f"     also makes enough: {row.also}", 5)
-    if fixes:
+        if row.rest:
+            lines += wrapped(f"     {FOR_THE_REST}: {row.rest}", 5)
+    if offered:
         name = f"{finding.check} {finding.subject}"
         lines += ["", *wrapped(f"To plan one: drybuild fix {folder} {name} --keep NUMBER", 2)]
     if finding.safety:

@@ -9,9 +9,10 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build.editing import EditRefused
 from drybuild.examine.fixes import Fix
-from drybuild.findings import Finding
-from drybuild.show.answers import fix_rows
-from drybuild.show.sentences import fix_text, headline, margin_text
+from drybuild.findings import Finding, Verdict
+from drybuild.show.answers import FOR_THE_REST, GUESSED, NEAREST, fix_rows
+from drybuild.show.sentences import fix_text, headline, margin_text, rest_text
+from drybuild.values import HowKnown
 from drybuild.web.drafts import begin
 from drybuild.web.frame import Frame, framed
 from drybuild.web.pages.workings import Check, Subject
@@ -31,13 +32,16 @@ SAID: dict[int | str, dict[str, Any]] = {
     responses={403: SAID[403], 404: SAID[404]},
 )  # fmt: skip
 def look(request: Request, check: Check, subject: Subject) -> HTMLResponse:
-    """What makes it enough and nothing else worse, of the plan's end."""
+    """What makes it enough and nothing else worse, of the plan's end; else what comes nearest."""
     frame = framed(request)
     finding, fixes = _found(frame, check, subject)
     units = frame.opened.build.head.units
+    enough = all(fix.after.verdict is Verdict.ENOUGH for fix in fixes)
+    guessed = finding.lowest_known is HowKnown.ASSUMED and finding.verdict is not Verdict.ENOUGH
     return frame.page(
-        "cures.html.j2", finding=finding, said=headline(finding),
-        margin=margin_text(finding, units),
+        "cures.html.j2", finding=finding, said=headline(finding), rest=FOR_THE_REST,
+        margin=margin_text(finding, units), nearest="" if enough else NEAREST,
+        guess=f"{GUESSED}: {rest_text(finding)}" if guessed and finding.unknowns else "",
         rows=fix_rows(fixes, frame.desk.examination("finished"), units),
     )  # fmt: skip
 
@@ -65,4 +69,8 @@ def _found(frame: Frame, check: str, subject: str) -> tuple[Finding, tuple[Fix, 
         finding = examination.finding(check, subject)
     except KeyError:
         raise HTTPException(404, f"no finding {check} at {subject}") from None
-    return finding, frame.opened.fixes(examination, finding) if finding.stopping else ()
+    if not finding.stopping:
+        return finding, ()
+    fixes = frame.opened.fixes(examination, finding)
+    near = None if fixes else frame.opened.nearest_fix(examination, finding)
+    return finding, fixes if near is None else (near,)
