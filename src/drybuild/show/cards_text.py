@@ -36,6 +36,7 @@ from drybuild.show.cards_words import (
     work_text,
 )
 from drybuild.show.hours import NO_BREAKS, hours_text
+from drybuild.show.left_words import open_lines
 from drybuild.show.lines import wrapped
 from drybuild.show.tightening import figure_text
 from drybuild.show.work_supposed import first_session_line
@@ -243,12 +244,10 @@ def sheet_text(sheets: Sheets, session: str) -> str:
 
 def off_lines(sheets: Sheets, session: str) -> list[str]:
     """What is off the car at a session's end, in the order in which it came off."""
-    problem, car = sheets.todo.problem, sheets.ends[session]
-    titles = [off_title(sheets, name) for name in car.off]
+    titles = [off_title(sheets, name) for name in sheets.ends[session].off]
     lines = ["  off, in the order in which it came off" if titles else "  nothing is off"]
     for number, title in enumerate(titles, 1):
         lines += wrapped(f"    {number:>2}  {title}", 8)
-    open_still = [problem.effects[name].title for name in car.pending]
-    if open_still:
-        lines += wrapped(f"  left so: {'; '.join(open_still)}", 4)
+    for words in open_lines(sheets, session):
+        lines += wrapped(f"  {words}", 4)
     return lines

@@ -300,15 +300,6 @@ def off_title(sheets: Sheets, name: str) -> str:
     return notes.title if notes is not None else sheets.todo.problem.components[name].title
 
 
-def left_lines(sheets: Sheets, session: str) -> list[str]:
-    """How the car is left: what is off in order, and what else is open, each in one line."""
-    car = sheets.ends[session]
-    off = [f"{n} {off_title(sheets, name)}" for n, name in enumerate(car.off, 1)]
-    lines = [f"off, in order: {' · '.join(off)}" if off else "nothing is off"]
-    pending = [sheets.todo.problem.effects[name].title for name in car.pending]
-    return [*lines, f"left so: {'; '.join(pending)}"] if pending else lines
-
-
 def hands_due(sheets: Sheets) -> dict[str, list[Owed]]:
     """Session → the hand checks to make before the uses that are wanted after it.
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from drybuild.show.cards_words import clock, short_day
 from drybuild.show.clauses import clause_lines
 from drybuild.show.hours import NO_BREAKS, hours_text, person_hours, two
+from drybuild.show.left_words import half_done_lines
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
 from drybuild.show.work_list import aim_text, idle_text
@@ -25,6 +26,7 @@ from drybuild.show.work_supposed import (
     to_measure_text,
 )
 from drybuild.work.answer import Answer, Needed
+from drybuild.work.half_done import half_done
 from drybuild.work.model import Aim, NoPlan, Plan, Problem, Session, Step
 from drybuild.work.openings import Comparison, Opening, title_of
 from drybuild.work.standing import Standing
@@ -47,6 +49,8 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
         f"{problem.percentile * 100:.0f} in 100; {NO_BREAKS}", 2,
     )  # fmt: skip
     lines += ["", *_supposed_lines(plan, folder, everything), *_needed_lines(said)]
+    half = half_done_lines(problem, half_done(problem, dict(said.ends)))
+    lines += ["", *half] if half else []
     for session in used(problem, plan):
         lines += ["", *session_lines(said, session)]
     idle = idle_text(problem, plan)

@@ -12,13 +12,13 @@ from drybuild.show.cards_words import (
     CAUTION,
     clock,
     day_text,
-    left_lines,
     may_lines,
     need_line,
     needs_of,
 )
 from drybuild.show.drawing import SCREEN, Anchor, Drawing, Face
 from drybuild.show.hours import NO_BREAKS, person_hours
+from drybuild.show.left_words import left_lines
 from drybuild.show.work_supposed import first_session_line
 from drybuild.work.cards import Card
 from drybuild.work.model import QUARTERS_AN_HOUR, Session, Step

@@ -14,6 +14,7 @@ from typing import Any
 from drybuild.examine.uses import Owed
 from drybuild.findings.words import uses
 from drybuild.work.answer import Answer, Needed
+from drybuild.work.half_done import half_done
 from drybuild.work.model import (
     Aim,
     Clause,
@@ -49,6 +50,7 @@ def plan_json(said: Answer, *, build: str, version: str) -> dict[str, Any]:
         "first": list(problem.first),
         "aims": [aim_json(a) for a in plan.aims],
         "needed": [_needed(problem, n) for n in said.needed],
+        "half_done": [plain(one) for one in half_done(problem, ends)],
         **supposed_json(plan),
         "sessions": [_session(said.todo, plan, s, ends[s.id]) for s in problem.sessions],
         "openings": [_opening(problem, o) for o in said.openings],

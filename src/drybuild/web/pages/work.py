@@ -18,6 +18,7 @@ from drybuild.journal.now import open_jobs
 from drybuild.show.cards_words import day_text, need_line, needs_of, short_day
 from drybuild.show.happened_words import NOTHING_MOVES, misfit_text
 from drybuild.show.hours import NO_BREAKS
+from drybuild.show.left_words import half_left_lines
 from drybuild.show.work_list import (
     aim_text,
     brief,
@@ -302,6 +303,7 @@ def _session(work: Work, session: Session) -> dict[str, Any]:
         "jobs": jobs_of(problem, steps),
         "tasks": tasks_text(done, len(steps)),
         "all_done": done == len(steps),
+        "half": half_left_lines(work.sheets, session.id),
         "needs": [need_line(work.sheets, need) for need in needs_of(problem, session.id)],
         "end": briefest(work.sheets.ends[session.id]),
     }

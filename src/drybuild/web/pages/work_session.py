@@ -8,8 +8,9 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
-from drybuild.show.cards_words import clock, hands_text, left_lines, work_text
+from drybuild.show.cards_words import clock, hands_text, work_text
 from drybuild.show.hours import NO_BREAKS
+from drybuild.show.left_words import left_lines
 from drybuild.show.opened_car import opened_narrow_svg, opened_svg
 from drybuild.show.work_list import brief, people_text, when_text
 from drybuild.show.work_sheet import sheet_svg
