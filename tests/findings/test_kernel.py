@@ -359,3 +359,26 @@ def test_margins_scale_with_the_lengths(scale):
         {"car.hole": f"{20 * scale} ± {0.2 * scale} mm",
          "car.rod": f"{17 * scale} ± {0.3 * scale} mm", **bare}, room)  # fmt: skip
     assert scaled.margin.median == pytest.approx(plain.margin.median * scale, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("texts", "hole"),
+    [
+        # stated on both sides: in their order; a guess: after what is stated, before nothing
+        ({"car.hole": "10 mm", "car.rod": "20 mm"}, 10e-3),
+        ({"car.hole": {"is": "10 mm", "by": "assumed"}, "car.rod": "20 mm"}, 20e-3),
+        ({"car.hole": {"is": "10 mm", "by": "assumed"},
+          "car.rod": {"is": "20 mm", "by": "assumed"}}, 10e-3),
+        ({"car.hole": {"is": "10 mm", "by": "assumed"}}, 10e-3),
+    ],
+)  # fmt: skip
+def test_what_is_marked_sure_is_taken_only_where_no_guess_is_in_it(texts, hole):
+    room = Room("toy", title="Toy")
+    room.check(
+        "toy.gap", title="gap", kind="length", needs={"hole": "!car.hole|!car.rod|car.hole"},
+        slack=lambda *, hole: hole, consequence="damage", stops=("drive",), source=PRACTICE,
+    )  # fmt: skip
+    (found,) = toy.find(room, texts)
+    assert found.margin.median == pytest.approx(hole, abs=1e-4)
+    (lacking,) = toy.find(room, {})
+    assert lacking.missing == ("car.hole|car.rod",)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from drybuild.build.declared import declaration, expand, is_word
 from drybuild.findings import AXLES, SIDES, Finding
+from drybuild.values import HowKnown
 
 OF_THE_CAR = frozenset({"car", "corner", "identity", "registration", "goal", "build"})
 """Tables that need no word of their own: what they hold is the car's or the owner's, and of a
@@ -82,6 +83,15 @@ def asking_text(finding: Finding) -> str:
     """What is to be done about what is missing: ``measure …; look up …``, hands before papers."""
     found = by_way(finding.missing, seen_from=finding.subject)
     return "; ".join(f"{WAYS[way][1]} {names}" for way, names in found.items())
+
+
+def worth_asking(finding: Finding) -> tuple[str, ...]:
+    """Of its unknowns, the largest first, what is not said yet: a figure that its maker states is
+    asked for again only where a gauge would tell more."""
+    return tuple(
+        u.input for u in finding.unknowns
+        if u.known in (None, HowKnown.ASSUMED) or way_to_know(u.input) == "measure"
+    )  # fmt: skip
 
 
 def by_way(addresses: tuple[str, ...], *, seen_from: str = "") -> dict[str, str]:

@@ -13,7 +13,7 @@ from scipy.special import ndtr, ndtri
 
 from drybuild.build.declared import declaration
 from drybuild.findings import Evaluation, Finding, Missing, Unknown, Verdict
-from drybuild.values import Draws, shares, shares_many
+from drybuild.values import Draws, HowKnown, shares, shares_many
 
 SHOWN = 8
 """Unknowns kept per finding."""
@@ -76,7 +76,10 @@ def with_unknowns(
             if s >= LEAST and mask[index, k]:
                 name = next(a for a in known_by[k] if a in facts)
                 of[name] = of.get(name, 0.0) + s
-        told = sorted((Unknown(name, s) for name, s in of.items()), key=lambda u: -u.share)
+        told = sorted(
+            (Unknown(name, s, _how(name, evaluation)) for name, s in of.items()),
+            key=lambda u: -u.share,
+        )
         finding = found[index].but(unknowns=tuple(told), remainder=rest)
         found[index] = finding.but(settles_by=_settles_by(finding, spread[index]))
     return found
@@ -102,6 +105,12 @@ def _settles_by(finding: Finding, spread: float) -> str:
 def _can_be_measured(address: str) -> bool:
     declared = declaration(address.removeprefix("base:"))
     return declared is not None and declared.measure is not None
+
+
+def _how(address: str, evaluation: Evaluation) -> HowKnown | None:
+    plain = address.removeprefix("base:")
+    fact = (evaluation.base if plain != address else evaluation).facts.fact(plain)
+    return None if isinstance(fact, Missing) else fact.how
 
 
 def _columns(findings: list[Finding], evaluation: Evaluation) -> dict[str, tuple[ColumnKey, ...]]:

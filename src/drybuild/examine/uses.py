@@ -14,7 +14,14 @@ import numpy.typing as npt
 
 from drybuild.build import Change, State
 from drybuild.build.kinds import place_of
-from drybuild.examine.naming import WAYS, asking_text, lacking_text, plain_name, way_to_know
+from drybuild.examine.naming import (
+    WAYS,
+    asking_text,
+    lacking_text,
+    plain_name,
+    way_to_know,
+    worth_asking,
+)
 from drybuild.findings import Finding, RecordSpec, Registry, Verdict
 from drybuild.findings.finding import RECALLED, WaitsFor
 from drybuild.findings.words import stopped_with, use_closure, uses
@@ -141,7 +148,7 @@ def do_of(finding: Finding) -> str:
         return JUDGE if finding.beyond else asking_text(finding)
     if finding.guessed_match:
         return f"look first whether it is so; if it is: {finding.do}"
-    first = finding.unknowns[0].input if finding.unknowns else ""
+    first = next(iter(worth_asking(finding)), "")
     most = plain_name(first, seen_from=finding.subject) if first else ""
     if finding.waits_for == "a better word":
         return f"measure or look up what it rests on{f', {most} first' if most else ''}"

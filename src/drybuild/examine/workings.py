@@ -71,7 +71,7 @@ def _aimed(inputs: tuple[Line, ...], aims: Set[str]) -> tuple[Line, ...]:
 
 def _follow(evaluation: Evaluation, need: Need, steps: dict[str, Step], system: System) -> None:
     source = evaluation.base if need.base else evaluation
-    address = _chosen(source, need)
+    address = source.chosen(need)
     key = f"base:{address}" if need.base and source is not evaluation else address
     if key in steps:
         return
@@ -82,16 +82,9 @@ def _follow(evaluation: Evaluation, need: Need, steps: dict[str, Step], system: 
     for inner in spec.needs.values():
         filled = fill(inner, spec.per, subject)
         if need.base:
-            filled = Need(filled.addresses, filled.arms, filled.optional, True)
+            filled = replace(filled, base=True)
         _follow(evaluation, filled, steps, system)
     steps[key] = _result_step(source, key, address, spec, subject, system)
-
-
-def _chosen(source: Evaluation, need: Need) -> str:
-    for address in need.addresses:
-        if source.get(address).known:
-            return address
-    return need.addresses[0]
 
 
 def _result_step(
@@ -133,7 +126,7 @@ def _lines(
     for name, need in spec.needs.items():
         filled = fill(need, spec.per, subject)
         where = source.base if filled.base else source
-        address = _chosen(where, filled)
+        address = where.chosen(filled)
         outcome = where.get(address)
         kind, known = _kind_and_known(where, address)
         text = shown(outcome, kind, system) if outcome.known else "not stated"
@@ -146,7 +139,7 @@ def kind_of(evaluation: Evaluation, spec: CheckSpec, name: str, subject: str) ->
     """The kind of an input of a check, by its name there."""
     filled = fill(spec.needs[name], spec.per, subject)
     source = evaluation.base if filled.base else evaluation
-    return _kind_and_known(source, _chosen(source, filled))[0]
+    return _kind_and_known(source, source.chosen(filled))[0]
 
 
 def _kind_and_known(source: Evaluation, address: str) -> tuple[str, str]:

@@ -198,6 +198,16 @@ class Evaluation:
                     return words
         return ""
 
+    def taken(self, need: Need, at: int) -> bool:
+        """Whether the alternative at that place is known, and surely enough to be taken."""
+        outcome = self.get(need.addresses[at])
+        return outcome.known and not (at in need.sure and outcome.lowest is HowKnown.ASSUMED)
+
+    def chosen(self, need: Need) -> str:
+        """The alternative that is taken; where none is, the first."""
+        ways = range(len(need.addresses))
+        return need.addresses[next((at for at in ways if self.taken(need, at)), 0)]
+
     def _need(self, need: Need) -> Outcome:
         # Filled needs are cached objects, so their identity is a key that costs nothing.
         found = self._taken.get(id(need))
@@ -208,9 +218,9 @@ class Evaluation:
     def _take(self, need: Need) -> Outcome:
         source = self.base if need.base else self
         tried = []
-        for address in need.addresses:
-            outcome = source.get(address)
-            if outcome.known:
+        for at in range(len(need.addresses)):
+            outcome = source.get(need.addresses[at])
+            if source.taken(need, at):
                 break
             tried.append(outcome)
         else:

@@ -42,10 +42,11 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Unknown:
-    """An input and the share of the margin's variance it causes (total effect)."""
+    """An input, the share of the margin's variance it causes (total effect), how it is known."""
 
     input: str
     share: float
+    known: HowKnown | None = None
 
 
 @dataclass(frozen=True)

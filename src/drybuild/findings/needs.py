@@ -1,7 +1,8 @@
 """Input addresses of results and checks, as written at registration.
 
 ``"~?base:corners.track_width.{axle}|axle.{axle}.track_width"`` reads: the first of the two that
-is known, in the as-found car, may be absent, does not arm a check.
+is known, in the as-found car, may be absent, does not arm a check. ``"!a|b|a"``: the first only
+where no guess is in it, so that what is stated goes before what was worked out from guesses.
 """
 
 from __future__ import annotations
@@ -14,12 +15,14 @@ from drybuild.findings.words import AXLES, CORNERS, Per
 
 @dataclass(frozen=True)
 class Need:
-    """One input: alternatives in order, and how it is taken."""
+    """One input: alternatives in order, and how it is taken; sure: places in that order of those
+    that are taken only where no guess is in them."""
 
     addresses: tuple[str, ...]
     arms: bool
     optional: bool
     base: bool
+    sure: frozenset[int] = frozenset()
 
 
 def parse_need(text: str) -> Need:
@@ -35,7 +38,9 @@ def parse_need(text: str) -> Need:
             base, rest = True, rest[5:]
         else:
             break
-    return Need(tuple(part.strip() for part in rest.split("|")), arms, optional, base)
+    ways = [part.strip() for part in rest.split("|")]
+    sure = frozenset(at for at, way in enumerate(ways) if way.startswith("!"))
+    return Need(tuple(way.removeprefix("!") for way in ways), arms, optional, base, sure)
 
 
 @cache
@@ -51,7 +56,7 @@ def fill(need: Need, per: Per, subject: str) -> Need:
     elif per == "blend":
         words = {"blend": subject}
     filled = tuple(a.format(**words) for a in need.addresses)
-    return Need(filled, need.arms, need.optional, need.base)
+    return Need(filled, need.arms, need.optional, need.base, need.sure)
 
 
 def subjects(per: Per, blends: tuple[str, ...]) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from drybuild.build.drawn import quantity_kind
 from drybuild.build.model import Part
 from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
-from drybuild.examine.naming import WAYS, by_way, lacking_text, plain_name
+from drybuild.examine.naming import WAYS, by_way, lacking_text, plain_name, worth_asking
 from drybuild.findings import CORNERS, Finding, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.findings.words import RangeNote, uses
@@ -317,7 +317,7 @@ def fix_text(fix: Fix, system: System = "metric") -> str:
 
 def rest_text(finding: Finding) -> str:
     """What is to be known for the doubt that a finding has: ``measure front camber``."""
-    found = by_way(tuple(u.input for u in finding.unknowns[:2]), seen_from=finding.subject)
+    found = by_way(worth_asking(finding)[:2], seen_from=finding.subject)
     return "; ".join(f"{WAYS[way][1]} {names}" for way, names in found.items())
 
 

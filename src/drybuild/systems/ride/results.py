@@ -24,6 +24,7 @@ LINKAGE = {
     "motion_ratio": RATIO,
     "slope": "?ride.spring_ratio_slope_by_links.{corner}|axle.{axle}.motion_ratio_slope",
 }
+BALANCE = "ride.rest_on_stack.{corner}|ride.rest_on_new_spring.{corner}"
 PERCH = {
     "perch": "?damper.{corner}.perch_raise",
     "perch_found": "?base:damper.{corner}.perch_raise",
@@ -286,10 +287,11 @@ def _height() -> None:
         kind="length",
         needs={
             "value": "corner.{corner}.measured_drop|ride.rest_on_same_spring.{corner}"
-            "|ride.rest_on_stack.{corner}|ride.rest_on_new_spring.{corner}"
+            f"|!{BALANCE.replace('|', '|!')}|!ride.drop_as_stated.{{corner}}|{BALANCE}"
             "|spring.{corner}.stated_drop|ride.no_drop.{corner}"
         },
-        formula="measured; else force balance; else as its maker states; nobody in the car",
+        formula="measured; else force balance, its maker's figure before one of guesses; nobody in "
+        "the car",
         source=VIRTUAL_WORK,
     )
     room.result(

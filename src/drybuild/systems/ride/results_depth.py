@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import FormulaRefused, NotWorkedOut, Source
+from drybuild.findings import PRACTICE, FormulaRefused, NotWorkedOut, Source
 from drybuild.systems.ride import (
     body_modes,
     damper_curve,
@@ -307,6 +307,12 @@ def _stacks() -> None:
             "weight": "~ride.kerb_sprung_weight.{corner}", **LINKAGE, **PERCH, **STACK,
         },
         formula="squeeze between the seats = squeeze under W/MR(z)", source=VIRTUAL_WORK,
+    )  # fmt: skip
+    room.result(
+        "ride.drop_as_stated", of=given.drop_as_stated, per="corner", kind="length",
+        needs={"stated": "spring.{corner}.stated_drop", **PERCH},
+        formula="as the spring's maker states, the perch where it was",
+        source=PRACTICE,
     )  # fmt: skip
     base = {name: f"?base:{need.removeprefix('?')}" for name, need in STACK.items()}
     room.result(

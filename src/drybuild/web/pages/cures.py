@@ -38,10 +38,11 @@ def look(request: Request, check: Check, subject: Subject) -> HTMLResponse:
     units = frame.opened.build.head.units
     enough = all(fix.after.verdict is Verdict.ENOUGH for fix in fixes)
     guessed = finding.lowest_known is HowKnown.ASSUMED and finding.verdict is not Verdict.ENOUGH
+    ask = rest_text(finding) if guessed else ""
     return frame.page(
         "cures.html.j2", finding=finding, said=headline(finding), rest=FOR_THE_REST,
         margin=margin_text(finding, units), nearest="" if enough else NEAREST,
-        guess=f"{GUESSED}: {rest_text(finding)}" if guessed and finding.unknowns else "",
+        guess=f"{GUESSED}: {ask}" if ask else "",
         rows=fix_rows(fixes, frame.desk.examination("finished"), units),
     )  # fmt: skip
 
