@@ -40,7 +40,9 @@ def offered(folder: Path) -> dict[str, Offer]:
 def test_every_usual_cure_names_checks_places_facts_and_results_that_there_are() -> None:
     known = registry()
     assert {"bar-links", "camber", "spacers"} <= set(usual_cures())
-    for usual in usual_cures().values():
+    beams = [u.beam for u in usual_cures().values() if u.beam is not None]
+    assert [b.place for b in beams] == ["stub_shim", "stub_shim"]
+    for usual in (*usual_cures().values(), *beams):
         assert set(usual.checks) <= set(known.checks), usual.name
         assert usual.place in places()
         assert usual.kind in part_kinds()
@@ -68,12 +70,13 @@ def test_who_lowers_a_starter_car_is_offered_what_stops_it(tmp_path: Path, start
 
 
 @pytest.mark.parametrize(
-    ("starter", "behind"),
-    [("front-turbo-hatch", "rear shims that set camber"),
-     ("awd-turbo-wagon", "rear arms that set camber")],
+    ("starter", "place", "behind"),
+    [("front-turbo-hatch", "stub_shim.rear", "rear shims that set camber and toe"),
+     ("awd-turbo-wagon", "arm.rear", "rear arms that set camber"),
+     ("v8-saloon", "", ""), ("utility-4x4", "", "")],
 )  # fmt: skip
-def test_a_beam_is_offered_shims_and_an_axle_with_links_arms(
-    tmp_path: Path, starter: str, behind: str
+def test_a_beam_is_offered_shims_links_arms_and_a_live_axle_nothing(
+    tmp_path: Path, starter: str, place: str, behind: str
 ) -> None:
     opened = open_build(lowered(tmp_path, starter))
     examination = opened.examine()
@@ -81,12 +84,38 @@ def test_a_beam_is_offered_shims_and_an_axle_with_links_arms(
              for axle in ("front", "rear")]  # fmt: skip
     offer = offer_of(usual_cures()["camber"], short, examination.state)
     assert offer is not None
-    assert offer.called("arm.rear").startswith(behind)
+    assert set(offer.parts) == {"arm.front", place} - {""}
     assert offer.called("arm.front").startswith("front arms that set camber")
     assert ("shims" in offer.say) == ("shims" in behind)
+    if place:
+        assert offer.called(place).startswith(behind)
     add_parts(opened.build, offer)
-    named = [p.name for p in open_build(opened.build.root).build.parts.values()]
-    assert offer.called("arm.rear") in named
+    known = open_build(opened.build.root).build.parts
+    for where, part in offer.parts.items():
+        assert known[part].name == offer.called(where)
+        assert getattr(known[part], "kind", "") == places()[where.partition(".")[0]].kind
+
+
+def test_shims_of_a_beam_reach_camber_and_toe_and_the_arms_stay_what_they_were(
+    tmp_path: Path,
+) -> None:
+    """One shim a side sets both: once it is planned, nothing more is offered for that axle."""
+    folder = lowered(tmp_path)
+    before = open_build(folder).examine()
+    short = [before.finding(f"ride.{a}_reach", "rear.left").but(verdict=Verdict.SHORT)
+             for a in ("camber", "toe")]  # fmt: skip
+    toe = offer_of(usual_cures()["toe"], short, before.state)
+    assert toe is not None
+    assert set(toe.parts) == {"stub_shim.rear"}
+    plan(open_build(folder).build, toe)
+    after = open_build(folder).examine()
+    assert after.state.fitted["arm.rear.left"] == before.state.fitted["arm.rear.left"]
+    for finding in short:
+        then = after.finding(finding.check, finding.subject)
+        assert finding.margin is not None
+        assert then.margin is not None
+        assert then.margin.low > finding.margin.high
+        assert offer_of(usual_cures()["camber"], [finding], after.state) is None
 
 
 def test_what_waits_for_a_measurement_is_not_to_be_cured(tmp_path: Path) -> None:
@@ -139,7 +168,7 @@ def test_parts_of_an_earlier_try_are_taken_again(tmp_path: Path) -> None:
     text = (folder / ADDED).read_text(encoding="utf-8")
     assert add_parts(build, offered(folder)["camber"]).parts.keys() == build.parts.keys()
     assert (folder / ADDED).read_text(encoding="utf-8") == text
-    assert text.count('kind = "control_arm"') == 2
+    assert text.count('kind = "control_arm"') == text.count('kind = "stub_shim"') == 1
 
 
 def test_a_file_that_somebody_changed_meanwhile_is_not_written_over(tmp_path: Path) -> None:
@@ -174,7 +203,7 @@ def test_what_measuring_may_settle_is_measured_before_it_is_changed(tmp_path: Pa
     assert waits["corners.tyre_upright_gap"] == "narrowing"
     first = "measure tyre's side to upright, damper or strut first; if it stays open: less"
     assert upright.startswith(first)
-    assert said["ride.camber_reach"].startswith("an arm with more range")
+    assert said["ride.camber_reach"].startswith("an arm or a shim with more range")
 
 
 def test_a_camber_that_nobody_named_is_that_of_the_car_as_found(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from drybuild.findings import AXLES
 from drybuild.systems.corners.results_fasteners import HOSTS
 
 ROOTS = ("wheel_nuts", *HOSTS)
-WHEELS = ("wheel", "tyre", "disc", "caliper", "spring", "damper", "arm")
+WHEELS = ("wheel", "tyre", "disc", "caliper", "spring", "damper", "arm", "stub_shim")
 
 
 @dataclass(frozen=True)

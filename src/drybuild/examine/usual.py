@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
@@ -38,8 +38,8 @@ class Usual:
     """A usual cure. part: what its part is called until one is chosen; facts: what is usual of it;
     words: what is so of it; keeps: facts taken over from the part that is there; unsaid: those that
     only the chosen one tells; wanted: a result, and what that says in words; lacks: what the
-    shortfall itself says of the part, in words; beam: name of the part and what to think of, at an
-    axle without links."""
+    shortfall itself says of the part, in words; beam: what is usual instead at an axle without
+    links."""
 
     name: str
     title: str
@@ -54,7 +54,7 @@ class Usual:
     wanted: tuple[str, str]
     lacks: str
     say: str
-    beam: tuple[str, str] = ("", "")
+    beam: Usual | None = None
 
     @property
     def kind(self) -> str:
@@ -65,25 +65,26 @@ class Usual:
 @dataclass(frozen=True)
 class Offer:
     """A usual cure for findings of a car. parts: place → id of the part that goes there; before:
-    place → id of the part that is there; beams: places at a beam or live axle, which has no links.
-    """
+    place → id of the part that is there."""
 
     usual: Usual
     findings: tuple[Finding, ...]
     parts: Mapping[str, str]
     before: Mapping[str, str]
-    beams: frozenset[str] = frozenset()
 
     @property
     def say(self) -> str:
         """What to think of with it, of the places where it goes."""
-        linked = self.usual.say if set(self.parts) - self.beams else ""
-        return "; ".join(filter(None, (linked, self.usual.beam[1] if self.beams else "")))
+        return "; ".join(dict.fromkeys(filter(None, (self.at(p).say for p in self.parts))))
+
+    def at(self, place: str) -> Usual:
+        """What is usual at a place: shims at a beam, arms where there are any."""
+        beam, root = self.usual.beam, place.partition(".")[0]
+        return beam if beam is not None and root == beam.place else self.usual
 
     def called(self, place: str) -> str:
         """What its part at a place is called until one is chosen."""
-        name = self.usual.beam[0] if place in self.beams else self.usual.part
-        return f"{place.partition('.')[2]} {name}".strip()
+        return f"{place.partition('.')[2]} {self.at(place).part}".strip()
 
     @property
     def changes(self) -> tuple[Change, ...]:
@@ -93,8 +94,11 @@ class Offer:
     @property
     def asked(self) -> tuple[str, ...]:
         """Addresses that the chosen part is to be asked: what is unsaid first, then the guesses."""
-        facts = (*self.usual.unsaid, *self.usual.facts)
-        return tuple(f"part.{part}.{fact}" for part in self.parts.values() for fact in facts)
+        return tuple(
+            f"part.{part}.{fact}"
+            for place, part in self.parts.items()
+            for fact in (*self.usual.unsaid, *self.at(place).facts)
+        )
 
 
 @cache
@@ -106,14 +110,19 @@ def usual_cures() -> Mapping[str, Usual]:
 
 def _usual(name: str, table: Mapping[str, Any]) -> Usual:
     wanted = table.get("wanted", {})
-    return Usual(
+    found = Usual(
         name, table["title"], tuple(table["checks"]), table["place"],
         tuple(table.get("axles", AXLES)), table["name"], MappingProxyType(table.get("facts", {})),
         MappingProxyType(table.get("words", {})), tuple(table.get("keeps", ())),
         tuple(table.get("unsaid", ())), (wanted.get("result", ""), wanted.get("words", "")),
         table.get("lacks", ""), table.get("say", ""),
-        tuple(table.get("on_a_beam", {}).get(word, "") for word in ("name", "say")),
     )  # fmt: skip
+    beam = table.get("on_a_beam")
+    if beam is None:
+        return found
+    facts = MappingProxyType(beam["facts"])
+    shims = replace(found, place=beam["place"], part=beam["name"], facts=facts, say=beam["say"])
+    return replace(found, beam=shims)
 
 
 def offers(examination: Examination) -> tuple[Offer, ...]:
@@ -137,38 +146,54 @@ def offer_of(usual: Usual, findings: Iterable[Finding], state: State) -> Offer |
     parts: dict[str, str] = {}
     mine = []
     for finding in findings:
-        targets = _targets(usual, finding.subject) if finding.check in usual.checks else ()
+        targets = _targets(usual, finding.subject, state) if finding.check in usual.checks else ()
         open_ones = [t for t in targets if not any(map(state.place_changed, instances_of(t)))]
         if open_ones:
             mine.append(finding)
             parts |= {target: _id(usual, target, state.build) for target in open_ones}
     before = {t: part for t in parts if (part := state.fitted.get(instances_of(t)[0]))}
-    beams = frozenset(place for place in parts if usual.beam[0] and _on_a_beam(state, place))
-    return Offer(usual, tuple(mine), dict(sorted(parts.items())), before, beams) if mine else None
+    return Offer(usual, tuple(mine), dict(sorted(parts.items())), before) if mine else None
 
 
-def _on_a_beam(state: State, place: str) -> bool:
-    """Whether the axle of a place has no track rods or links that set its wheels."""
-    declared = declaration(f"axle.{place.partition('.')[2]}.toe_range")
-    found = stated(state, declared) if declared is not None else None
-    value = found.value if found is not None else None
+def _without_links(state: State, axle: str) -> bool:
+    """Whether an axle has no track rods or links that set its wheels."""
+    value = _said(state, f"axle.{axle}.toe_range")
     return isinstance(value, Value) and not value.same_as and value.interval[1] < NO_RODS
 
 
-def _targets(usual: Usual, subject: str) -> tuple[str, ...]:
+def _driven(state: State, axle: str) -> bool:
+    """Whether an axle is known to be driven: without links it is a live one."""
+    return _said(state, "car.drive") in (axle, "all")
+
+
+def _said(state: State, address: str) -> Any:
+    declared = declaration(address)
+    found = stated(state, declared) if declared is not None else None
+    return found.value if found is not None else None
+
+
+def _targets(usual: Usual, subject: str, state: State) -> tuple[str, ...]:
     """Where it goes for a finding: the axle at which that is, or all of its axles."""
     if places()[usual.place].per == "car":
         return (usual.place,)
     axle = subject.partition(".")[0]
-    return tuple(f"{usual.place}.{a}" for a in usual.axles if axle in (a, "car"))
+    at = ((_place(usual, a, state), a) for a in usual.axles if axle in (a, "car"))
+    return tuple(f"{place}.{a}" for place, a in at if place)
+
+
+def _place(usual: Usual, axle: str, state: State) -> str:
+    """Its place at an axle; none at a live axle, where nothing sets camber or toe."""
+    if usual.beam is None or not _without_links(state, axle):
+        return usual.place
+    return "" if _driven(state, axle) else usual.beam.place
 
 
 def _id(usual: Usual, target: str, build: Build) -> str:
     """The part's id: one that lies there from an earlier try is taken again."""
-    axle = target.partition(".")[2]
+    root, _, axle = target.partition(".")
     stem = "_".join(word for word in ("my", usual.name.replace("-", "_"), axle) if word)
     number, found = 2, stem
-    while found in build.parts and getattr(build.parts[found], "kind", "") != usual.kind:
+    while found in build.parts and getattr(build.parts[found], "kind", "") != places()[root].kind:
         found, number = f"{stem}_{number}", number + 1
     return found
 
@@ -187,7 +212,7 @@ def add_parts(build: Build, offer: Offer) -> Build:
 
 
 def _add(build: Build, offer: Offer, place: str, part: str) -> None:
-    usual = offer.usual
+    usual = offer.at(place)
     facts = {fact: {"is": text, "by": "assumed"} for fact, text in usual.facts.items()}
     kept = _kept(build, usual, offer.before.get(place, ""))
     head = {"kind": usual.kind, "name": offer.called(place)}

@@ -76,7 +76,7 @@ def _follow(evaluation: Evaluation, need: Need, steps: dict[str, Step], system: 
     if key in steps:
         return
     found = source.registry.instances(source.facts.blends).get(address)
-    if found is None:
+    if found is None or (need.optional and not source.get(address).known):
         return
     spec, subject = found
     for inner in spec.needs.values():

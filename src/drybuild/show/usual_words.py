@@ -77,7 +77,7 @@ def asked_of(offer: Offer, build: Build) -> tuple[AskedOf, ...]:
         declared = declaration(f"{instances_of(place)[0]}.{fact}")
         known = build.parts.get(part)
         name = (known.name if known is not None else "") or part
-        guess = str(offer.usual.facts.get(fact, ""))
+        guess = str(offer.at(place).facts.get(fact, ""))
         doc = declared.doc if declared is not None else fact.replace("_", " ")
         found.append(AskedOf(address, name, doc, guess))
     return tuple(found)

@@ -63,6 +63,7 @@ PARTS: dict[str, dict[str, Any]] = {
     "bar": {"diameter": 0.020, "centre_length": 0.82, "arm": 0.2, "arm_length": 0.23},
     "link": {"length": 0.095},
     "arm": {"camber_range": 0.026, "camber_change": 0.0, "toe_range": 0.01, "mass": 3.0},
+    "shim": {"camber_range": 0.015, "camber_change": 0.004, "toe_range": 0.005},
     "wheel_heavy": {"mass": 11.0},
     "wheel_light": {"mass": 7.0},
 }  # fmt: skip
@@ -272,6 +273,23 @@ def test_camber_follows_the_drop_and_the_arm_sets_it_back() -> None:
     # the reach is judged from the adjuster's middle, so setting it changes nothing of it
     reach = ("ride.camber_reach", "rear.left")
     assert slack(back, *reach) == pytest.approx(slack(lowered, *reach))
+
+
+def test_a_shim_adds_to_what_the_arm_sets_and_reaches() -> None:
+    place = {"stub_shim.rear.left": "shim"}
+    lowered = car(LOWERED, arm__rear__left__camber_change=0.005)
+    shimmed = car(LOWERED | place, arm__rear__left__camber_change=0.005)
+    for result in ("ride.camber.rear.left", "ride.camber_in_bump.rear.left"):
+        assert number(shimmed, result) == pytest.approx(number(lowered, result) + 0.004)
+    for angle, more in (("camber", 0.015), ("toe", 0.005)):
+        reach = (f"ride.{angle}_reach", "rear.left")
+        assert slack(shimmed, *reach) == pytest.approx(slack(lowered, *reach) + more)
+    assert not car().get("ride.camber_added.front.left").touched
+    # half a degree and no adjuster's help: what the shim takes up is allowed again
+    uneven = {"corner__rear__left__camber": -0.08, "corner__rear__right__camber": 0.0}
+    apart = ("ride.camber_even", "rear")
+    gained = slack(car(place, **uneven), *apart) - slack(car(**uneven), *apart)
+    assert gained == pytest.approx(0.015)
 
 
 def test_a_tail_that_came_down_lifts_the_beam() -> None:

@@ -72,6 +72,7 @@ _JOINTS = {
     "arm_bolts": "arm bolts at the body",
     "ball_joint_nuts": "ball joint nuts",
     "tie_rod_nuts": "track rod nuts",
+    "stub_axle_bolts": "stub axle bolts",
 }
 
 FASTENER_PLACES: Final = tuple(

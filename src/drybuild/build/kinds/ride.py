@@ -212,6 +212,34 @@ class ControlArm(Part):
     )
 
 
+class StubShim(Part):
+    """A tapered shim between axle and stub axle: it tips one wheel for good."""
+
+    kind: Literal["stub_shim"] = "stub_shim"
+    camber_range: Angle | None = fact(
+        "camber that shims of this kind can add either way",
+        catalogue="0.1 deg",
+        typical="0.5 to 1.5 deg",
+    )
+    camber_change: Angle | None = fact(
+        "camber that it adds as it lies there, − tips the top in", catalogue="0.1 deg"
+    )
+    toe_range: Angle | None = fact(
+        "toe of the wheel that shims of this kind can add either way",
+        catalogue="0.05 deg",
+        typical="0.3 to 1 deg",
+    )
+    toe_change: Angle | None = fact(
+        "toe that it adds as it lies there, + front in", catalogue="0.05 deg"
+    )
+    thickness: Length | None = fact(
+        "thickness in its middle: the bolts lose as much thread",
+        catalogue="0.1 mm",
+        measure=("vernier", 2, "thickest and thinnest edge, mean of both"),
+        typical="1 to 4 mm",
+    )
+
+
 class Car(Section):
     """The whole car as found."""
 
@@ -447,6 +475,7 @@ PLACES = (
     Place("anti_roll_bar", kind="anti_roll_bar", per="axle", optional=True, title="anti-roll bar"),
     Place("bar_link", kind="bar_link", per="corner", optional=True, title="anti-roll bar link"),
     Place("arm", kind="control_arm", per="corner", title="control arm", without=("move",)),
+    Place("stub_shim", kind="stub_shim", per="corner", optional=True, title="stub axle shim"),
 )
 
 SECTIONS = {"car": _Car, "axle": _Axle, "corner": _Corner, "goal": _Goal}

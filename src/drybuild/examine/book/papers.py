@@ -14,7 +14,8 @@ GROUPS = (
                 "brake_valve", "caliper_bolts")),
     ("structure and suspension", ("arm", "anti_roll_bar", "bar_link", "spring", "damper",
                                   "bump_stop", "rollover_bar", "tow_eye", "damper_bolts",
-                                  "arm_bolts", "ball_joint_nuts", "tie_rod_nuts")),
+                                  "arm_bolts", "ball_joint_nuts", "tie_rod_nuts", "stub_shim",
+                                  "stub_axle_bolts")),
 )  # fmt: skip
 """Where a part that fails hurts somebody: title, roots of its places."""
 

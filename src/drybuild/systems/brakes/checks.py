@@ -377,7 +377,7 @@ def _records(room: Room) -> None:
     )  # fmt: skip
     room.record(
         "brakes.fastened", title="caliper and bracket bolts tightened", second_person=True,
-        changed=("caliper.*", "disc.*", "pads.*"), stops=("creep",),
+        changed=("caliper.*", "disc.*", "pads.*", "stub_shim.*"), stops=("creep",),
         do="tighten by the maker's figure, or LOOK UP; new bolts where the maker says so",
         safety=HURT, source=PRACTICE,
     )  # fmt: skip

@@ -11,7 +11,7 @@ FITTED = ("wheel.*", "spacer.*", "wheel_nuts.*", "wheel_studs.*", "centring_ring
 # Work for which the wheels come off, whatever is changed.
 WHEELS_OFF = (
     *FITTED, "tyre.*", "disc.*", "caliper.*", "pads.*", "brake_hose.*", "spring.*", "damper.*",
-    "bump_stop.*", "arm.*", "bar_link.*", "drive_shaft.*",
+    "bump_stop.*", "arm.*", "stub_shim.*", "bar_link.*", "drive_shaft.*",
 )  # fmt: skip
 
 room.record(
@@ -39,7 +39,10 @@ room.record(
 room.record(
     "corners.swept_by_hand",
     title="clearances by hand through full travel and full lock",
-    changed=("wheel.*", "tyre.*", "spacer.*", "arm.*", "spring.*", "damper.*", "bump_stop.*"),
+    changed=(
+        "wheel.*", "tyre.*", "spacer.*", "arm.*", "stub_shim.*", "spring.*", "damper.*",
+        "bump_stop.*",
+    ),
     stops=("drive", "compete"),
     evidence=("value", "tool", "name"),
     second_person=True,
@@ -52,7 +55,7 @@ room.record(
 room.record(
     "corners.turned_by_hand",
     title="each wheel turned by hand, caliper seen clear all round",
-    changed=("wheel.*", "spacer.*", "caliper.*", "disc.*"),
+    changed=("wheel.*", "spacer.*", "caliper.*", "disc.*", "stub_shim.*"),
     stops=("move", "full load"),
     evidence=("value", "tool", "name"),
     second_person=True,

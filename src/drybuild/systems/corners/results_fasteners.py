@@ -30,6 +30,7 @@ HOSTS = {
     "arm_bolts": "arm",
     "ball_joint_nuts": "arm",
     "tie_rod_nuts": "arm",
+    "stub_axle_bolts": "stub_shim",
 }
 
 

@@ -68,16 +68,17 @@ def _angles() -> None:
                 "without": f"ride.{angle}_without.{{corner}}",
                 "reach_each_way": f"arm.{{corner}}.{angle}_range"
                 + ("|axle.{axle}.toe_range" if angle == "toe" else ""),
+                "shim": f"?stub_shim.{{corner}}.{angle}_range",
             },
             slack=slack.reach,
-            formula=f"slack = range − |{letter} aim − {letter} without the adjuster|",
+            formula=f"slack = range + shim − |{letter} aim − {letter} without the adjuster|",
             consequence="nuisance",
             stops=("drive",),
             source=GEOMETRY,
             pose=STRAIGHT,
             when_short=f"the adjusters do not reach the {angle} of the goal",
             when_copied={"aim": f"the adjusters do not bring {angle} back to as found"},
-            do="an arm with more range, another aim, or less drop",
+            do="an arm or a shim with more range, another aim, or less drop",
         )
     room.check(
         "ride.camber_even",
@@ -89,6 +90,8 @@ def _angles() -> None:
             "right": "ride.camber_without.{axle}.right",
             "reach_left": "arm.{axle}.left.camber_range",
             "reach_right": "arm.{axle}.right.camber_range",
+            "shim_left": "?stub_shim.{axle}.left.camber_range",
+            "shim_right": "?stub_shim.{axle}.right.camber_range",
         },
         slack=slack.camber_apart,
         formula="slack = 0.5° − what the adjusters cannot take up of the difference",

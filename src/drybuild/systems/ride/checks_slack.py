@@ -136,14 +136,19 @@ def link_force(*, present: bool, force: Array) -> Array | Any:
     return LINK_FORCE_MOST - force
 
 
-def reach(*, aim: Array, without: Array, reach_each_way: Array) -> Array:
-    """What the adjuster has left after reaching the aim, rad."""
-    return alignment.reach_left(aim=aim, without=without, range_each_way=reach_each_way)
+def reach(*, aim: Array, without: Array, reach_each_way: Array, shim: Array | None) -> Array:
+    """What the adjuster and a shim have left after reaching the aim, rad."""
+    both = reach_each_way + or_zero(shim)
+    return alignment.reach_left(aim=aim, without=without, range_each_way=both)
 
 
-def camber_apart(*, left: Array, right: Array, reach_left: Array, reach_right: Array) -> Array:
-    """Camber difference of both sides under the limit, once the adjusters took up theirs, rad."""
-    apart = np.abs(np.asarray(left) - right) - reach_left - reach_right
+def camber_apart(
+    *, left: Array, right: Array, reach_left: Array, reach_right: Array,
+    shim_left: Array | None, shim_right: Array | None,
+) -> Array:  # fmt: skip
+    """Camber difference of both sides under the limit, once what sets it took up its own, rad."""
+    taken_up = reach_left + reach_right + or_zero(shim_left) + or_zero(shim_right)
+    apart = np.abs(np.asarray(left) - right) - taken_up
     left_over: Array = np.maximum(apart, 0.0)
     return CAMBER_APART_MOST - left_over
 

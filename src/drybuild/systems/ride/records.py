@@ -37,7 +37,7 @@ room.record(
 room.record(
     "ride.alignment_sheet",
     title="alignment measured and set at the new ride height",
-    changed=(*STANDS_ON, "bump_stop.*"),
+    changed=(*STANDS_ON, "bump_stop.*", "stub_shim.*"),
     stops=("drive", "compete"),
     evidence=("value", "tool", "name"),
     do="rolled and settled, tyres at pressure, steering centred: camber, caster and toe, both "
@@ -68,7 +68,7 @@ room.record(
 room.record(
     "ride.first_look_after",
     title="ride height and fasteners looked at again after the first 100 km",
-    changed=("spring.*", "arm.*"),
+    changed=("spring.*", "arm.*", "stub_shim.*"),
     stops=("compete",),
     evidence=("value", "name"),
     do="springs settle: measure hub to arch lip at all four, and go over the fasteners",

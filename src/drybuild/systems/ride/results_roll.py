@@ -6,6 +6,7 @@ from drybuild.findings import Source
 from drybuild.systems.ride import alignment, masses, roll
 from drybuild.systems.ride import results_inputs as given
 from drybuild.systems.ride.results import GEOMETRY, STATICS, room
+from drybuild.values import Array
 
 BAR = Source("mechanics of a twisted bar with bent arms", how="computed")
 BARTON = Source(
@@ -348,6 +349,11 @@ def _roll() -> None:
     )
 
 
+def added(*, arm: Array | None, shim: Array | None) -> Array | None:
+    """What sets a wheel adds together, rad; None where nobody stated any of it."""
+    return shim if arm is None else arm + given.or_zero(shim)
+
+
 def _angles() -> None:
     room.result(
         "ride.toe_from_length",
@@ -374,9 +380,21 @@ def _angles() -> None:
     }
     for angle, (found, change) in angles.items():
         moved = {"found": found, "change": change}
+        room.result(
+            f"ride.{angle}_added",
+            of=added,
+            per="corner",
+            kind="angle",
+            needs={
+                "arm": f"?arm.{{corner}}.{angle}_change",
+                "shim": f"?stub_shim.{{corner}}.{angle}_change",
+            },
+            formula="what the arm's adjuster adds + what a shim adds",
+            source=GEOMETRY,
+        )
         set_by = {
-            "set_by": f"?arm.{{corner}}.{angle}_change",
-            "set_by_found": f"?base:arm.{{corner}}.{angle}_change",
+            "set_by": f"?ride.{angle}_added.{{corner}}",
+            "set_by_found": f"?base:ride.{angle}_added.{{corner}}",
         }
         drop = {"travel": "ride.ride_height_drop.{corner}"}
         room.result(

@@ -98,14 +98,14 @@ room.result(
         "camber_change": (
             "ride.camber_by_links.{corner}|axle.{axle}.camber_curve|axle.{axle}.camber_gain"
         ),
-        "camber_set": "?arm.{corner}.camber_change",
-        "camber_set_found": "?base:arm.{corner}.camber_change",
+        "camber_set": "?ride.camber_added.{corner}",
+        "camber_set_found": "?base:ride.camber_added.{corner}",
         "camber_now": "?corner.{corner}.camber_now",
         "drop": "?ride.ride_height_drop.{corner}",
         "toe": "?corner.{corner}.toe|ride.toe_from_length.{corner}",
         "toe_change": "?ride.toe_by_links.{corner}|axle.{axle}.toe_curve|axle.{axle}.toe_gain",
-        "toe_set": "?arm.{corner}.toe_change",
-        "toe_set_found": "?base:arm.{corner}.toe_change",
+        "toe_set": "?ride.toe_added.{corner}",
+        "toe_set_found": "?base:ride.toe_added.{corner}",
         "toe_now": "?corner.{corner}.toe_now",
         "outboard": "?ride.outboard_by_links.{corner}",
         "by": "ride.angles_from.{corner}",
