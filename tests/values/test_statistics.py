@@ -14,6 +14,7 @@ from drybuild.values import (
     Draws,
     chance,
     effective_size,
+    figures,
     fixed_unit,
     interval,
     joint_chance,
@@ -25,10 +26,10 @@ from drybuild.values import (
     reweight,
     shares,
     shares_many,
+    short_text,
     shortest_interval,
     show,
     show_number,
-    show_short,
     show_value,
     stepped,
     summary,
@@ -239,9 +240,10 @@ def test_figures_as_they_are_said(kind, figures, said):
 
 
 def test_a_shortage_throughout_never_begins_at_nothing():
-    assert show_short("length", -0.007, -0.016, -0.0002) == "about 7.0 mm, 0.2 to 16.0"
-    assert show_short("fraction", -0.07, float("-inf"), -0.02) == "about 7 %, 2 to far above"
-    assert show_short("length", -0.007, -0.007, -0.007) == "7 mm"
+    assert short_text(figures("length", -0.007, -0.016, -0.0002)) == "about 7.0 mm, 0.2 to 16.0"
+    far = figures("fraction", -0.07, float("-inf"), -0.02)
+    assert short_text(far) == "about 7 %, 2 to far above"
+    assert short_text(figures("length", -0.007, -0.007, -0.007)) == "7 mm"
 
 
 @given(

@@ -10,7 +10,8 @@ import numpy as np
 from drybuild.examine.book import Limit, Taken
 from drybuild.examine.naming import lacking_text
 from drybuild.findings import Finding
-from drybuild.values import System, Value, figures, show, show_number, unsigned
+from drybuild.show.bands import limit_figures, room_figures, said_as
+from drybuild.values import System, Value, band_text, show, show_number, unsigned
 
 WHAT_IT_IS = (
     "This book says what is on this car and what its record holds, on the day it was printed. It "
@@ -88,19 +89,13 @@ def reading_text(one: Taken, system: System) -> str:
     return amount(one.value, system) if one.value is not None else one.raw
 
 
-def said_as(kind: str) -> str:
-    """A bare ratio is said in percent."""
-    return "fraction" if kind == "ratio" else kind
-
-
 def found_text(finding: Finding, system: System) -> str:
     """The room that there is to the limit; yes or no; or what nobody has measured."""
     if finding.slack is None:
         return lacking_text(finding)
     if finding.kind == "match":
         return "yes" if finding.slack.median > 0 else "no"
-    s, kind = finding.slack, said_as(finding.kind)
-    return show(kind, s.median, s.low, s.high, system=system)
+    return band_text(limit_figures(finding, system))
 
 
 def wanted(finding: Finding, system: System) -> str:
@@ -144,6 +139,6 @@ def worst_text(finding: Finding, system: System) -> str:
         return ""
     if not isfinite(m.low):
         return "not solved in some draws: counts as short"
-    _, low, _, label = figures(said_as(finding.kind), m.median, m.low, m.high, system)
+    _, low, _, label = room_figures(finding, system)
     said = f"{unsigned(low)} {label}".strip()
     return f"short by {said}" if m.low < 0 else f"{said} to spare"

@@ -9,8 +9,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drybuild.findings import Finding
+from drybuild.show.bands import limit_figures, said_as
 from drybuild.show.drawing import SCREEN, Anchor, Drawing
-from drybuild.values import System, Unit, kind_named, show, shown_unit, with_minus
+from drybuild.values import (
+    System,
+    Unit,
+    band_text,
+    figures,
+    kind_named,
+    show,
+    shown_unit,
+    with_minus,
+)
 
 WIDE = 360.0
 LEFT, RIGHT = 8.0, 352.0
@@ -20,12 +30,14 @@ SIZE = 17.0
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """What is there after an answer. SI; None: nothing is known. said: which answer it was."""
+    """What is there after an answer. SI; None: nothing is known. said: which answer it was;
+    beside: the other band of the same finding, as ``figures`` takes it."""
 
     said: str
     low: float | None = None
     median: float | None = None
     high: float | None = None
+    beside: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,15 +72,14 @@ def scale_of(finding: Finding) -> Scale:
     """A gap between things is drawn as it is; of anything else the margin is."""
     if _as_gap(finding):
         return Scale(finding.kind, finding.gap_wanted or 0.0, "touches", "clear")
-    return Scale(finding.kind, 0.0, "short", "to spare")
+    return Scale(said_as(finding.kind), 0.0, "short", "to spare")
 
 
 def room_sentence(finding: Finding, system: System) -> str:
     """The gap that there is, and the gap that is wanted; empty where it is of no gap."""
     if finding.slack is None or not _as_gap(finding):
         return ""
-    there = show(finding.kind, finding.slack.median, finding.slack.low, finding.slack.high,
-                 system=system)  # fmt: skip
+    there = band_text(limit_figures(finding, system))
     wanted = show(finding.kind, finding.gap_wanted or 0.0, system=system)
     touching = " (below 0 it touches)" if finding.slack.low < 0 else ""
     return f"gap {there}{touching}; {wanted} is wanted"
@@ -76,17 +87,22 @@ def room_sentence(finding: Finding, system: System) -> str:
 
 def band_of(said: str, finding: Finding) -> Band:
     """The band of a finding on its scale."""
-    found = finding.slack if _as_gap(finding) else finding.margin
+    found, other = finding.margin, finding.slack
+    if _as_gap(finding):
+        found, other = other, found
     if found is None:
         return Band(said)
-    return Band(said, found.low, found.median, found.high)
+    beside = None if other is None else (other.median, other.low, other.high)
+    return Band(said, found.low, found.median, found.high, beside)
 
 
 def band_words(band: Band, scale: Scale, system: System) -> str:
     """A band as it is said."""
     if band.low is None or band.median is None or band.high is None:
         return "not known"
-    return show(scale.kind, band.median, band.low, band.high, system=system)
+    return band_text(
+        figures(scale.kind, band.median, band.low, band.high, system, beside=band.beside)
+    )
 
 
 def draw_bands(bands: tuple[Band, ...], scale: Scale, system: System) -> str:

@@ -14,7 +14,8 @@ import numpy as np
 
 from drybuild.examine import Examination
 from drybuild.findings import Finding, Verdict
-from drybuild.values import System, figures, show
+from drybuild.show.bands import limit_figures
+from drybuild.values import System, band_text, show
 
 Side = Literal["outer", "inner", "over", "barrel", "spokes"]
 
@@ -156,10 +157,10 @@ def _slacks(section: Section) -> list[float]:
 
 def gap_words(gap: Gap, system: System) -> str:
     """A gap and what is wanted of it, in words."""
-    s, f = gap.finding.slack, gap.finding
-    if s is None:
+    f = gap.finding
+    if f.slack is None:
         return "cannot be worked out" if f.beyond else "nobody has measured it"
-    said = show("length", s.median, s.low, s.high, system=system)
+    said = band_text(limit_figures(f, system))
     if f.gap_wanted:
         said += f"; {show('length', f.gap_wanted, system=system)} wanted"
     return f"{said}; {f.why}" if f.why and f.verdict is Verdict.UNSURE else said
@@ -198,6 +199,6 @@ def marked(gap: Gap, system: System) -> tuple[str, str, str]:
     slack = gap.finding.slack
     if slack is None:
         return gap.letter, "", "not measured"
-    middle, _, _, unit = figures("length", slack.median, slack.low, slack.high, system)
+    middle, _, _, unit = limit_figures(gap.finding, system)
     word = "" if gap.finding.verdict is Verdict.ENOUGH else str(gap.finding.verdict)
     return f"{gap.letter} {middle}", f" {unit}", word

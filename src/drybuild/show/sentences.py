@@ -15,7 +15,8 @@ from drybuild.examine.naming import WAYS, by_way, lacking_text, plain_name, wort
 from drybuild.findings import CORNERS, Finding, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.findings.words import RangeNote, uses
-from drybuild.values import System, figures, number_of, show, show_short, unsigned
+from drybuild.show.bands import limit_figures, room_figures, said_as
+from drybuild.values import System, band_text, number_of, short_text, show, unsigned
 
 HALF = 0.5
 """Of one question: with less, a measurement more likely leaves it open."""
@@ -117,9 +118,9 @@ def room_text(finding: Finding, system: System) -> str:
         return ""
     if not isfinite(m.median):
         return "short by more than any figure says" if m.median < 0 else "any amount to spare"
-    kind = _said_as(finding.kind)
+    said = room_figures(finding, system)
     if m.low < 0 < m.high:
-        middle, low, high, label = figures(kind, m.median, m.low, m.high, system)
+        middle, low, high, label = said
         unit = f" {label}" if label else ""
         worst = f"{unsigned(low)}{unit}" if isfinite(m.low) else "far"
         best = high if isfinite(m.high) else "far more"
@@ -131,17 +132,16 @@ def room_text(finding: Finding, system: System) -> str:
         return f"about {middle}{unit} {side}: from {worst} short to {best} to spare"
     if m.median < 0:
         lead = "beyond what is allowed by " if _beyond(finding, m.median) else "short by "
-        return lead + show_short(kind, m.median, m.low, m.high, system)
-    return "room to spare " + show(kind, m.median, m.low, m.high, system=system)
+        return lead + short_text(said)
+    return "room to spare " + band_text(said)
 
 
 def wanted_text(finding: Finding, system: System) -> str:
     """That the gap wanted is counted, and the room without it; empty where no gap is wanted."""
     if finding.slack is None or not finding.gap_wanted or finding.kind == "match":
         return ""
-    kind = _said_as(finding.kind)
-    there = show(kind, finding.slack.median, finding.slack.low, finding.slack.high, system=system)
-    wanted = show(kind, finding.gap_wanted, system=system)
+    there = band_text(limit_figures(finding, system))
+    wanted = show(said_as(finding.kind), finding.gap_wanted, system=system)
     return f"counted with the {wanted} that is wanted; to the limit itself {there}"
 
 
@@ -151,12 +151,7 @@ def _beyond(finding: Finding, median: float) -> bool:
     Nothing lacks more than the whole of itself; what is off by more lies over a limit.
     """
     unlike = finding.system == "calibration"
-    return _said_as(finding.kind) == "fraction" and (unlike or median < -1)
-
-
-def _said_as(kind: str) -> str:
-    """A margin that is a bare ratio is said in percent."""
-    return "fraction" if kind == "ratio" else kind
+    return said_as(finding.kind) == "fraction" and (unlike or median < -1)
 
 
 def both(finding: Finding) -> str:

@@ -15,7 +15,8 @@ import numpy.typing as npt
 
 from drybuild.examine import Examination
 from drybuild.findings import Finding
-from drybuild.values import System, show
+from drybuild.show.bands import limit_figures
+from drybuild.values import System, band_text, show
 
 MM = 1000.0
 AROUND = 0.075
@@ -70,8 +71,7 @@ def draw_swept(swept: Any, finding: Finding, system: System = "metric") -> str:
     size = SPOT * MM
     cells = "".join(f"M{x - size / 2:.1f} {y:.1f}h{size:.1f}" for x, y in spots)
     tyre = " L".join(f"{x:.1f} {y:.1f}" for x, y in at(outline))
-    slack = finding.slack
-    room = "" if slack is None else show("length", slack.median, slack.low, slack.high, system)
+    room = "" if finding.slack is None else band_text(limit_figures(finding, system))
     words = f"{finding.place}: {room} at the closest, {finding.verdict}; {_met(swept, system)}"
     parts = [
         f'<svg viewBox="0 0 {wide:.0f} {tall:.0f}" role="img" class="swept" '

@@ -11,6 +11,8 @@ is rounded to be consistent with it). ``7.4, 0.1 to 15.6`` is said ``7, 0 to 16`
   all three is left out.
 - A sign is not rounded away: where what is below 0 would read 0, or a middle whose whole band lies
   above 0, all three are given on a step one figure finer.
+- Bands of one finding (the room, and what there is to the limit itself) share unit and step, the
+  finer of theirs (``beside``): on every face they are said alike and differ by what is wanted.
 - What is below a billionth of the shown unit is the arithmetic's own noise and reads 0.
 - Whoever reads sees a minus sign, ``−3 mm``; files and what machines read have the hyphen
   (``written``, ``show_value``). Typed, both are read.
@@ -28,6 +30,10 @@ from drybuild.values.kinds import Kind, kind_named
 from drybuild.values.units import Unit, unit_of
 
 System = Literal["metric", "us"]
+Band = tuple[float, float, float]
+"""Middle, low and high end."""
+Grid = tuple[float, int]
+"""A step, and its places behind the point."""
 
 NOISE = 1e-9
 MINUS = "−"
@@ -46,16 +52,20 @@ def show(kind: str, median: float, low: float | None = None, high: float | None 
         return "not solved"
     if low is None or high is None or math.isnan(low) or math.isnan(high):
         return show_number(kind, median, system)
-    middle, least, most, label = figures(kind, median, low, high, system)
+    return band_text(figures(kind, median, low, high, system))
+
+
+def band_text(said: tuple[str, str, str, str]) -> str:
+    """Figures in words: ``about 4 mm, 1 to 7``."""
+    middle, least, most, label = said
     if least == middle == most:
         return _with_unit(middle, label)
     return f"about {_with_unit(middle, label)}, {least} to {most}"
 
 
-def show_short(kind: str, median: float, low: float, high: float,
-               system: System = "metric") -> str:
+def short_text(said: tuple[str, str, str, str]) -> str:
     """What a margin that lies wholly below 0 lacks, in words; its near end never reads 0."""
-    middle, least, most, label = figures(kind, median, low, high, system)
+    middle, least, most, label = said
     middle, near, far = map(unsigned, (middle, most, least))
     far = far.replace("below", "above")
     if near == middle == far:
@@ -63,41 +73,70 @@ def show_short(kind: str, median: float, low: float, high: float,
     return f"about {_with_unit(middle, label)}, {near} to {far}"
 
 
-def figures(kind: str, median: float, low: float, high: float,
-            system: System = "metric") -> tuple[str, str, str, str]:
-    """Median, lower and upper end in one unit by the rule ``stepped``, and the unit; SI in."""
+def figures(kind: str, median: float, low: float, high: float, system: System = "metric", *,
+            beside: Band | None = None) -> tuple[str, str, str, str]:
+    """Median, lower and upper end in one unit by the rule ``stepped``, and the unit; SI in.
+
+    beside: the other band of the same finding, in whose unit and step it is said, or the finer."""
     the_kind = kind_named(kind)
-    unit, label = shown_unit(the_kind, max(abs(low), abs(high), abs(median)), system)
-    middle, *ends = (unit.from_si(figure) for figure in (median, low, high))
-    return *stepped(middle, *sorted(ends), most=the_kind.places), label
+    both = [(low, high, median), *([beside] if beside is not None else [])]
+    size = max(abs(figure) for band in both for figure in band)
+    unit, label = shown_unit(the_kind, size, system)
+    finer = None
+    if beside is not None:
+        finer = _grid(*_read_in(unit, beside), the_kind.places)
+    own = _read_in(unit, (median, low, high))
+    return *stepped(*own, most=the_kind.places, finer=finer), label
 
 
-def stepped(middle: float, low: float, high: float, *,
-            most: int | None = None) -> tuple[str, str, str]:
+def stepped(middle: float, low: float, high: float, *, most: int | None = None,
+            finer: Grid | None = None) -> tuple[str, str, str]:
     """Middle, lower and upper end of a band as this module's rule writes them.
 
-    In the unit in which they are read; ``most`` places behind the point at most.
+    In the unit in which they are read; ``most`` places behind the point at most; finer: a step and
+    its places that are taken where they are finer than its own.
     """
     three = (middle, low, high)
     if not math.isfinite(high - low):
         return _read(middle), _read(low), _read(high)
     if max(abs(figure) for figure in three) < NOISE:
         return "0", "0", "0"
-    if high - low <= 2e-9 * abs(middle):
+    own = _grid(middle, low, high, most)
+    if own is None:
         said = _read(middle)
         return said, said, said
+    step, places = own if finer is None else min(own, finer)
+    steps = [_steps(figure, step) or (sign and int(math.copysign(1, figure)))
+             for figure, sign in zip(three, _kept(*three), strict=True)]  # fmt: skip
+    return _alike([_fixed(n * step, places) for n in steps])
+
+
+def _grid(middle: float, low: float, high: float, most: int | None) -> Grid | None:
+    """Step and places of a band by the rule; None where it has no doubt to go by."""
+    if not math.isfinite(high - low) or high - low <= 2e-9 * abs(middle):
+        return None
     step, places = _step(high - low)
     if most is not None and places > most:
         step, places = 10.0**-most, most
-    steps = [_steps(figure, step) for figure in three]
-    kept = [figure < -NOISE or (at == 0 and low >= 0.0 and figure > NOISE)
-            for at, figure in enumerate(three)]
-    if any(sign and not n for sign, n in zip(kept, steps, strict=True)):
+    three = (middle, low, high)
+    kept = _kept(*three)
+    if any(sign and not _steps(figure, step) for figure, sign in zip(three, kept, strict=True)):
         places = places if step > 2.0 * 10.0**-places else places + 1
         step = 10.0**-places
-        steps = [_steps(figure, step) or (sign and int(math.copysign(1, figure)))
-                 for figure, sign in zip(three, kept, strict=True)]
-    return _alike([_fixed(n * step, places) for n in steps])
+    return step, places
+
+
+def _kept(middle: float, low: float, high: float) -> tuple[bool, bool, bool]:
+    """Of which of the three the sign is not rounded away."""
+    whole_above = low >= 0.0 and middle > NOISE
+    return middle < -NOISE or whole_above, low < -NOISE, high < -NOISE
+
+
+def _read_in(unit: Unit, band: Band) -> Band:
+    """Middle and both ends, the lower first, in the unit in which they are read."""
+    middle, *ends = (unit.from_si(figure) for figure in band)
+    low, high = sorted(ends)
+    return middle, low, high
 
 
 def show_number(kind: str, value: float, system: System = "metric") -> str:
