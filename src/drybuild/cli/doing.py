@@ -22,9 +22,11 @@ def run_done(arguments: argparse.Namespace) -> int:
     from drybuild.show.replanned import replanned_text
     from drybuild.work import plan_file
     from drybuild.work.as_json_replan import done_json
+    from drybuild.work.as_planned import steps_left
     from drybuild.work.doing import write_done
     from drybuild.work.model import NoPlan
     from drybuild.work.replan import replan
+    from drybuild.work.turned import least_hours
 
     need_solver()
     desk = at_desk(arguments)
@@ -53,6 +55,8 @@ def run_done(arguments: argparse.Namespace) -> int:
         worked.opened.journal.happened(one.kind, one.body, who=arguments.who, words=arguments.words)
     written = len(worked.opened.journal.entries())
     rests_on = plan_file.fingerprint(worked.opened)
+    left = steps_left(kept.plan, worked.opened)
+    least = least_hours(kept.plan, left, happened) if not changed else None
     found = replan(
         worked.opened, worked.todo, kept.plan, happened=happened, seconds=arguments.seconds,
         seed=arguments.seed, suppose=False if arguments.suppose_nothing else None,
@@ -62,12 +66,14 @@ def run_done(arguments: argparse.Namespace) -> int:
         plan_file.keep(worked.opened, found.todo.problem, found.plan, rests_on=rests_on)
     tasks = [one.task for one in told]
     if arguments.json:
-        print_json(done_json(before, found, tasks, happened, build=desk.name,
-                             version=drybuild.__version__))  # fmt: skip
+        print_json(done_json(
+            before, found, tasks, happened, build=desk.name, version=drybuild.__version__,
+            left=left, least=least,
+        ))  # fmt: skip
     else:
         print(replanned_text(
             before, found, tasks, happened, folder=arguments.dir, name=desk.name,
-            entries=range(upto + 1, written + 1),
+            entries=range(upto + 1, written + 1), left=left, least=least,
         ))  # fmt: skip
     return 1 if isinstance(found.plan, NoPlan) else 0
 

@@ -9,13 +9,14 @@ from types import MappingProxyType
 from typing import Any, Final, cast
 
 from drybuild.show.cards_words import short_day
-from drybuild.show.hours import hours_text
+from drybuild.show.hours import hours_text, person_hours, two
 from drybuild.show.work_list import when_text
 from drybuild.work.fits import Misfit
 from drybuild.work.happened import Happening
 from drybuild.work.model import Problem, Step, StepKind, ToDo
 from drybuild.work.openings import title_of
 from drybuild.work.replan import Moved, TasksMoved
+from drybuild.work.turned import Turned
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +167,43 @@ def moved_lines(before: Problem, after: Problem, rows: Iterable[Moved]) -> list[
         line = moved_text(before, after, row)
         lines.append(line.removesuffix(row.why).removesuffix("because ") + SAME if again else line)
     return lines
+
+
+def turned_lines(before: Problem, after: Problem, found: Turned, anew: str) -> list[str]:
+    """How far a new plan turns the one before it round, and what it costs. anew: how one is made
+    that is not kept near."""
+
+    def days(sessions: Iterable[str]) -> str:
+        return ", ".join(_day(session, after, before) for session in sessions)
+
+    counts = ((found.jobs, "job", "on another day"), (found.tasks, "task", "on another day"),
+              (found.more, "task", "once more"))  # fmt: skip
+    moves = [f"{n} {what}{'' if n == 1 else 's'} {where}" for n, what, where in counts if n]
+    if found.jobs and found.tasks:
+        moves[:2] = [f"{moves[0].removesuffix(' on another day')} and {moves[1]}"]
+    said = [*moves, f"other work than before on {days(found.changed)}"] if found.changed else moves
+    said += [f"the same work on {days(found.same)}"] if found.same and found.changed else []
+    more = found.hours - found.hours_before
+    amount = f"{two(abs(more))} {'more' if more > 0 else 'fewer'} than" if more else "as many as"
+    late = f", before on {days([found.finish_before])}" if found.finish_before else ""
+    end = ", as before" if found.finish == found.finish_before else late
+    lines = ["; ".join(said)] if said else []
+    if found.finish:
+        lines.append(f"{person_hours(found.hours)} left, {amount} in the plan before; "
+                     f"finished on {days([found.finish])}{end}")  # fmt: skip
+    return [*lines, _anew_text(found, anew)] if found.worse else lines
+
+
+def _anew_text(found: Turned, anew: str) -> str:
+    """What is known of a plan that is not kept near, which was not looked for."""
+    if found.least is None:
+        return f"whether a plan made anew does with less is not known: {anew}"
+    if found.hours <= found.least + 1e-9:
+        return f"no plan does with fewer hours; whether one is over earlier is not known: {anew}"
+    return (
+        f"a plan made anew takes {person_hours(found.least)} at least; whether fewer than this one "
+        f"is not known: {anew}"
+    )
 
 
 MOST_TASKS = 4

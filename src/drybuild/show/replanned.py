@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from drybuild.show.cards_words import clock, short_day
 from drybuild.show.happened_words import (
@@ -11,6 +11,7 @@ from drybuild.show.happened_words import (
     moved_lines,
     moved_tasks_lines,
     task_title,
+    turned_lines,
 )
 from drybuild.show.lines import wrapped
 from drybuild.show.no_plan import no_plan_text
@@ -18,9 +19,10 @@ from drybuild.show.planning import CLOSING, used, way_back_lines
 from drybuild.show.work_list import aim_text
 from drybuild.show.work_supposed import supposed_line
 from drybuild.work.happened import Happening
-from drybuild.work.model import NoPlan, Plan, Problem, ToDo
+from drybuild.work.model import NoPlan, Plan, Problem, Step, ToDo
 from drybuild.work.openings import title_of
 from drybuild.work.replan import Replanned
+from drybuild.work.turned import turned
 
 MOST_NEXT = 6
 
@@ -34,9 +36,12 @@ def replanned_text(
     folder: str,
     name: str,
     entries: range = range(0),
+    left: Collection[Step] = (),
+    least: float | None = None,
 ) -> str:
     """The answer of ``drybuild done``. before: the work before; tasks, happened: what was written
-    down; entries: under which numbers of the journal."""
+    down; entries: under which numbers of the journal; left: of the plan before;
+    least: person-hours that any plan takes, where that is known."""
     problem, plan = found.todo.problem, found.plan
     noted = [
         *(f"{task_title(before, key)} [{key}]" for key in tasks),
@@ -49,7 +54,13 @@ def replanned_text(
     if isinstance(plan, NoPlan):
         said = no_plan_text(plan, problem, folder=folder, name=name)
         return "\n".join([*lines, said, "The plan in the folder stays as it was."])
-    lines += [f"{name} · planned again, near to what was planned", ""]
+    lines += [f"{name} · planned again, near to what was planned"]
+    if found.moved or found.tasks:
+        how = turned(left, plan, found.moved, found.tasks, least)
+        anew = f"drybuild plan {folder} --anew"
+        for words in turned_lines(before.problem, problem, how, anew):
+            lines += wrapped(f"  {words}", 4)
+    lines.append("")
     lines += [*wrapped(supposed_line(plan), 2), ""] if plan.supposed else []
     lines += what_moves_lines(before.problem, found)
     lines += ["", *_next_lines(found.todo, plan)]

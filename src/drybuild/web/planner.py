@@ -40,7 +40,8 @@ class Planning:
     began, stage_began: moments of a clock that only goes on. why: in words, when it ended without
     a plan; first, cures: what to do before any plan, and what makes room for one, in words, where
     that is done, and why, or nothing; first_title, room: what heads them. moved: in words, what a
-    new plan near the old one moved; None: there was none to keep to. mark: of the plan kept."""
+    new plan near the old one moved; None: there was none to keep to;
+    turned: how far it turns that round, and what it costs. mark: of the plan kept."""
 
     running: bool = False
     stage: str = "reading"
@@ -58,6 +59,7 @@ class Planning:
     cures: tuple[tuple[str, str, str], ...] = ()
     room: str = ""
     moved: tuple[str, ...] | None = None
+    turned: tuple[str, ...] = ()
     mark: str = ""
 
     @property
@@ -193,6 +195,7 @@ class Planner:
                     cures=tuple((w, where, why) for w, where, why in what.get("cures", ())),
                     room=what.get("room", ""),
                     moved=tuple(what["moved"]) if what.get("moved") is not None else None,
+                    turned=tuple(what.get("turned", ())),
                     mark=what.get("mark", ""),
                 )  # fmt: skip
 

@@ -11,6 +11,7 @@ import json
 import os
 import sys
 import threading
+from collections.abc import Collection
 from importlib.util import find_spec
 from typing import Any
 from urllib.parse import quote
@@ -23,6 +24,7 @@ from drybuild.show.happened_words import (
     misfit_text,
     moved_lines,
     moved_tasks_lines,
+    turned_lines,
 )
 from drybuild.show.no_plan import (
     Cure,
@@ -34,15 +36,16 @@ from drybuild.show.no_plan import (
 )
 from drybuild.web.planning_words import ENOUGH, SUPPOSE
 from drybuild.work import plan_file
-from drybuild.work.as_planned import AsPlanned, as_planned, happened_since, mark_of
+from drybuild.work.as_planned import AsPlanned, as_planned, happened_since, mark_of, steps_left
 from drybuild.work.at_hand import AtHand, at_hand
 from drybuild.work.fits import as_written, misfits
 from drybuild.work.happened import Happening
-from drybuild.work.model import Clause, NoPlan, Plan, Relaxation
+from drybuild.work.model import Clause, NoPlan, Plan, Relaxation, Step
 from drybuild.work.plan_file import PlanProblem
 from drybuild.work.planned import Stage, plan_telling
 from drybuild.work.replan import moved, moved_tasks
 from drybuild.work.solve.strict import clause_name
+from drybuild.work.turned import turned
 
 NICER = 5
 """By how much the pages go before the planner where both want the processor."""
@@ -84,9 +87,12 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
             first_title=first_title(found), room=room_text(ways, found),
             cures=[(one.words, _where(one, opened, found.clauses), one.why) for one in ways],
         )  # fmt: skip
+    left = steps_left(kept, opened) if kept is not None else ()
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)
-    moves = _moved(opened, hand, kept, before, found) if kept is not None else None
-    return _say(ended="kept", moved=moves, mark=mark_of(opened))
+    moves, how = (
+        _moved(opened, hand, kept, before, found, left) if kept is not None else (None, [])
+    )
+    return _say(ended="kept", moved=moves, turned=how, mark=mark_of(opened))
 
 
 def _first_where(one: Cure) -> str:
@@ -123,9 +129,15 @@ def _before(opened: OpenBuild) -> AsPlanned | None:
 
 
 def _moved(
-    opened: OpenBuild, hand: AtHand, kept: Plan, before: AsPlanned | None, found: Plan
-) -> list[str]:
-    """What the new plan moved, and why, in words: what happened, or a session that changed."""
+    opened: OpenBuild,
+    hand: AtHand,
+    kept: Plan,
+    before: AsPlanned | None,
+    found: Plan,
+    left: Collection[Step],
+) -> tuple[list[str], list[str]]:
+    """What the new plan moved, and why, in words: what happened, or a session that changed; and how
+    far it turns round what was left of the old one."""
     now = hand.todo.problem
     todo = before.hand.todo if before is not None else hand.todo
     old = before.plan if before is not None else kept
@@ -142,10 +154,12 @@ def _moved(
         return happened_text(todo, one)
 
     asked = (todo.problem, now, old, found, happened, say)
-    return [
-        *moved_lines(todo.problem, now, moved(*asked)),
-        *moved_tasks_lines(todo.problem, hand.todo, moved_tasks(*asked)),
-    ]
+    jobs, tasks = moved(*asked), moved_tasks(*asked)
+    said = [
+        *moved_lines(todo.problem, now, jobs), *moved_tasks_lines(todo.problem, hand.todo, tasks)
+    ]  # fmt: skip
+    how = turned(left, found, jobs, tasks)
+    return said, turned_lines(todo.problem, now, how, "Plan anew") if said else []
 
 
 _MISFIT = "misfit"

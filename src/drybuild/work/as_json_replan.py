@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import Any
 
 from drybuild.work.as_json import (
@@ -16,8 +16,9 @@ from drybuild.work.as_json import (
     way_back_json,
 )
 from drybuild.work.happened import Happening
-from drybuild.work.model import NoPlan, ToDo
+from drybuild.work.model import NoPlan, Step, ToDo
 from drybuild.work.replan import Replanned
+from drybuild.work.turned import turned
 
 
 def done_json(
@@ -28,13 +29,19 @@ def done_json(
     *,
     build: str,
     version: str,
+    left: Collection[Step] = (),
+    least: float | None = None,
 ) -> dict[str, Any]:
-    """The whole answer of ``done``. plan: null where none meets every need."""
+    """The whole answer of ``done``. plan: null where none meets every need. left: steps of the plan
+    before that were not done; least: person-hours that any plan takes, where that is known."""
     problem, plan = found.todo.problem, found.plan
     return {
         **head("done", build=build, version=version),
         "written": list(tasks),
         "happened": [{"kind": one.kind, "more": plain(one.body)} for one in happened],
+        "turned": None
+        if isinstance(plan, NoPlan)
+        else plain(turned(left, plan, found.moved, found.tasks, least)),
         "moved": [{"job": m.job, "from": m.before, "to": m.now, "why": m.why} for m in found.moved],
         "tasks_moved": [
             {"tasks": list(m.keys), "from": m.before, "to": m.now, "why": m.why}

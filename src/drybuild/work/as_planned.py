@@ -125,6 +125,16 @@ def steps_done(plan: Plan, journal: Journal, upto: int) -> dict[Step, WorkEntry]
     return found
 
 
+def steps_left(plan: Plan, opened: OpenBuild) -> tuple[Step, ...]:
+    """Steps of the kept plan that are not done, in the plan or beside it."""
+    made = plan_file.made(opened)
+    done = steps_done(plan, opened.journal, made.entries if made is not None else 0)
+    return tuple(
+        step for step in plan.steps
+        if step not in done and not (step.kind == "job" and step.what in opened.present.done)
+    )  # fmt: skip
+
+
 def comes_first(plan: Plan, step: Step, done: Iterable[Step]) -> Step | None:
     """What must be written down before a step: an earlier turn of it that is not done, or for
     what is put back its coming off, and the other way round."""

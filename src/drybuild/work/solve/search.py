@@ -12,7 +12,7 @@ from drybuild.work.ends import ends_of
 from drybuild.work.model import Plan, Problem, Step
 from drybuild.work.solve.by_session import BySession
 from drybuild.work.solve.laid import Found, Goal, Laid
-from drybuild.work.solve.shut import keep_jobs, open_days, open_goal
+from drybuild.work.solve.shut import elsewhere, keep_jobs, open_days, open_goal, turns_of
 from drybuild.work.solve.staff import Short, staffed
 from drybuild.work.solve.states import Spot
 from drybuild.work.solve.strict import Strict
@@ -89,6 +89,7 @@ class Search:
         self.tasks = tasks_of(problem)
         self.strict = Strict(problem)
         self.near = _sessions(problem, near) if near is not None else {}
+        self.turns = turns_of(problem, near) if near is not None else frozenset()
         self.goals: tuple[Goal, ...] = (("moves",) if near is not None else ()) + problem.first
 
     def look(self) -> tuple[Spot, ...] | None:
@@ -262,15 +263,22 @@ class Search:
         return found, proven
 
     def _shut(self, by: BySession, found: Found) -> Found:
-        """The same plan, or one as good with the same jobs on the same days and less left open."""
+        """The same plan, or one as good with the same jobs on the same days and less left open.
+
+        Near another plan, with fewer other tasks elsewhere than there, where as much is left open.
+        """
         steps = self.steps(found)
         if isinstance(steps, Short):
             return found
-        least = open_days(self.problem, ends_of(self.problem, steps))
+        does = by.rough.states.does
+        each = 1 + len(elsewhere(does, self.turns))
+        least = each * open_days(self.problem, ends_of(self.problem, steps))
+        least += len(elsewhere(found.starts, self.turns))
         for name in self.goals:
             by.rough.model.add(by.rough.goal(name) <= self.value(name, found))
         keep_jobs(by.rough, found)
-        goal, left = open_goal(by.rough), self.left
+        goal, left = each * open_goal(by.rough), self.left
+        goal += sum(does[spot] for spot in elsewhere(does, self.turns))
         by.rough.model.add(goal < least)
         by.rough.model.minimize(goal)
         by.stuck, self.left, better = False, SHUT, None

@@ -2,17 +2,19 @@
 
 Hours and finish do not tell a cover that comes off on the day it is in the way from one that comes
 off a week before. A plan in hand is therefore gone over once more: each removal as late, each
-refitting and each check as early as its hours, its finish and its jobs leave it.
+refitting and each check as early as its hours, its finish and its jobs leave it. Where it is kept
+near another, as few of these as can be are then on another day than there.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from math import ceil
 from typing import Any
 
-from drybuild.work.model import QUARTERS_AN_HOUR, Problem, SessionEnd
+from drybuild.work.model import QUARTERS_AN_HOUR, Plan, Problem, SessionEnd
 from drybuild.work.solve.laid import Found, Laid
+from drybuild.work.solve.states import Spot
 
 DAY = 24 * QUARTERS_AN_HOUR
 
@@ -46,6 +48,20 @@ def open_goal(laid: Laid) -> Any:
             *(states.pending_after(name, k) for name in laid.tasks.effects),
         )
     )
+
+
+def turns_of(problem: Problem, plan: Plan) -> frozenset[Spot]:
+    """Where a plan has what is no job, in sessions that are still there."""
+    number = {session.id: k for k, session in enumerate(problem.sessions)}
+    return frozenset(
+        (s.key, number[s.session]) for s in plan.steps
+        if s.kind != "job" and s.session in number
+    )  # fmt: skip
+
+
+def elsewhere(spots: Iterable[Spot], near: Collection[Spot]) -> list[Spot]:
+    """Of these, what is no job and is done where the plan to keep to has it not."""
+    return [s for s in spots if not s[0].startswith("job:") and s not in near] if near else []
 
 
 def keep_jobs(laid: Laid, found: Found) -> None:
