@@ -36,14 +36,15 @@ EXAMINED = 5
 def _screen_all(opened: OpenBuild, field: Field) -> tuple[float, list[float]]:
     """Seconds, and the joint chance of each candidate."""
     begun = time.perf_counter()
+    scope = axle_scope(opened.registry, opened.build.blends, ASKED.axle)
     states = [field.state(c) for c in field.candidates]
-    found = screen(states, opened.registry, axle_scope(ASKED.axle), proposed=field.proposed)
+    found = screen(states, opened.registry, scope, proposed=field.proposed)
     return time.perf_counter() - begun, found.joint.tolist()
 
 
 def _screen_each(opened: OpenBuild, field: Field, picked: list[int]) -> tuple[float, list[float]]:
     begun = time.perf_counter()
-    scope = axle_scope(ASKED.axle)
+    scope = axle_scope(opened.registry, opened.build.blends, ASKED.axle)
     joint = [
         float(
             screen(

@@ -19,16 +19,17 @@ from drybuild.build.errors import ChangeRefused
 from drybuild.build.proposed import Proposed, make_part, with_proposed
 from drybuild.build.tyre_marking import parse_marking
 from drybuild.cli import main
-from drybuild.examine import OpenBuild
+from drybuild.examine import OpenBuild, open_build
 from drybuild.examine.catalogue import Wanted, WhatFits, families
 from drybuild.examine.catalogue.candidates import Field
 from drybuild.examine.catalogue.screen import REDUCING, Screened, axle_scope, screen
-from drybuild.examine.catalogue.search import _of_folder, gather, room_of
+from drybuild.examine.catalogue.search import _of_folder, _rank, gather, room_of
 from drybuild.examine.catalogue.stack import CandidateFacts
 from drybuild.examine.catalogue.window import Alike
 from drybuild.findings import Evaluation, Verdict
 from drybuild.findings.needs import subjects
 from drybuild.show.fit_window import LEVELS, alike_words, window_svg, window_words
+from drybuild.show.what_fits import what_fits_text
 from drybuild.values import Draws, HowKnown
 
 measured_by_hand, scanned = fitting.measured_by_hand, fitting.scanned
@@ -44,7 +45,7 @@ def _screened(opened: OpenBuild, **wanted: Any) -> tuple[Field, Screened]:
     field = gather(opened.state(), opened.registry, asked)
     also = [f"arm.{asked.axle}.camber_change"] if asked.camber else []
     states = [field.state(c) for c in field.candidates]
-    scope = axle_scope(asked.axle, also)
+    scope = axle_scope(opened.registry, opened.build.blends, asked.axle, also)
     return field, screen(states, opened.registry, scope, proposed=field.proposed)
 
 
@@ -63,7 +64,9 @@ def test_all_at_once_is_what_each_gives_alone() -> None:
         opened, widths="8, 9 in", offsets="25, 38 mm", spacer="0, 5 mm", sizes="all",
         camber="-2.5 to -1.5 deg by 1 deg",
     )  # fmt: skip
-    scope = axle_scope("rear", ["arm.rear.camber_change"])
+    scope = axle_scope(
+        opened.registry, opened.build.blends, "rear", ["arm.rear.camber_change"]
+    )
     draws = Draws(64, 2026)
     picked = np.linspace(0, len(field.candidates) - 1, 14).round().astype(int)
     seen = 0
@@ -79,7 +82,7 @@ def test_all_at_once_is_what_each_gives_alone() -> None:
                     raw = alone.check(spec, subject)
                 if raw is None or raw.slack is None:
                     continue
-                if not any(scope.holds(a) for a in raw.outcome.touched):
+                if not raw.outcome.touched or (spec.id, subject) not in scope.checks:
                     continue
                 margin = np.asarray(raw.slack - raw.gap)
                 at = screened.keys.index((spec.id, subject))
@@ -134,7 +137,8 @@ def test_more_offset_takes_from_the_inside_and_gives_to_the_outside() -> None:
 
 
 def test_offers_agree_with_a_full_examination(by_hand: WhatFits) -> None:
-    scope = axle_scope("rear")
+    opened = measured_by_hand()
+    scope = axle_scope(opened.registry, opened.build.blends, "rear")
     assert len(by_hand.offers) >= 3
     for offer in by_hand.offers:
         state = by_hand.field.start.after(offer.candidate.changes)
@@ -148,13 +152,57 @@ def test_offers_agree_with_a_full_examination(by_hand: WhatFits) -> None:
         assert offer.binds is not None
         assert offer.binds.chance == min(whole.findings[i].chance or 0.0 for i in rows)
         assert {f.verdict for f in offer.open} <= set(Verdict) - {Verdict.ENOUGH}
-    chances = [round(o.joint, 2) for o in by_hand.offers]
-    assert chances == sorted(chances, reverse=True)
+    for alike in (False, True):
+        chances = [round(o.joint, 2) for o in by_hand.offers if (o.beside is not None) is alike]
+        assert chances == sorted(chances, reverse=True)
 
 
 def test_nothing_in_the_screen_beats_what_is_offered(by_hand: WhatFits) -> None:
     best = by_hand.screened.joint.max()
-    assert by_hand.offers[0].screened == best
+    assert max(o.screened for o in by_hand.offers) == best
+
+
+BARREL = "corners.caliper_barrel_gap"
+
+
+def test_a_wheel_as_found_counts_against_the_caliper_that_is_changed_inside_it() -> None:
+    """The four-piston caliper of the plan does not go into the standard 16 inch wheel."""
+    found = measured_by_hand().what_fits("front", draws=256, sizes="205/50 R16")
+    offer = found.offers[0]
+    assert offer.beside == 17
+    assert BARREL in {f.check for f in offer.short}
+    assert offer.joint == 0.0 == offer.clears
+    said = what_fits_text(found, "metric")
+    row = said[said.index("  1  Plover standard wheel") :]
+    assert "SHORT: caliper" in row.partition("\n\n")[0]
+    assert "  0  " in row.partition("\n")[0]
+    assert "SHORT: caliper to the rim's barrel" in what_fits_text(found, "metric", every=True)
+
+
+def test_what_rests_on_a_guess_comes_after_what_does_not_at_the_same_chance() -> None:
+    opened = open_build(fitting.EXAMPLES / "plover_saturdays")
+    found = opened.what_fits(
+        "front", draws=256, widths="8, 9 in", offsets="32 mm", sizes="235/40 R17"
+    )
+    assert len({round(o.joint, 2) for o in found.offers}) == 1
+    guessed = [len(o.guessed) for o in found.offers]
+    assert guessed[0] == 0 < guessed[-1]
+    said = what_fits_text(found, "metric")
+    assert "3 by a guess" in said
+    assert "someone can be hurt: wheel load rating" in said
+
+
+def test_a_wheel_of_another_diameter_than_the_other_axle_comes_last_and_says_so() -> None:
+    found = measured_by_hand().what_fits(draws=256, sizes="205/50 R16, 235/40 R17")
+    beside = [o.beside for o in found.offers]
+    assert beside == sorted(beside, key=lambda code: code is not None)
+    assert set(beside) == {None, 17}
+    first, last = found.offers[0], replace(found.offers[-1], joint=1.0)
+    assert sorted([last, first], key=lambda o: _rank(o, "roomiest")) == [first, last]
+    said = what_fits_text(found, "metric")
+    assert "this is the rear alone; the other end: --axle front" in said
+    assert "beside 17" in said
+    assert "beside wheels of 17 inch" in what_fits_text(found, "metric", every=True)
 
 
 def test_the_planned_tyre_is_short_and_others_are_not(by_hand: WhatFits) -> None:
@@ -417,8 +465,12 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert main([*asked, "--page", str(page)]) == 0
     said = capsys.readouterr().out
     assert "what fits at the rear" in said
-    assert "all at once" in said
-    assert "binds:" in said
+    assert "least gap (wanted)" in said
+    assert "binds:" not in said, "a line for each; the rest with --all"
+    assert main([*asked, "--all"]) == 0
+    whole = capsys.readouterr().out
+    assert "all checks at once" in whole
+    assert "binds:" in whole
     assert "<svg" in page.read_text(encoding="utf-8")
     assert main([*asked, "--json"]) == 0
     data = json.loads(capsys.readouterr().out)

@@ -34,7 +34,7 @@ def run_what_fits(arguments: argparse.Namespace) -> int:
         data = what_fits_json(found, version=drybuild.__version__)
         print(json.dumps(data, ensure_ascii=not in_utf8(), indent=1, allow_nan=False))
     else:
-        print(what_fits_text(found, system))
+        print(what_fits_text(found, system, every=arguments.all))
     _told(arguments)
     return 0
 

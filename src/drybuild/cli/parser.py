@@ -209,6 +209,9 @@ def _what_fits(commands: Any) -> None:
         help="what comes first among those that fit",
     )  # fmt: skip
     parser.add_argument(
+        "--all", action="store_true", help="say of each all that it moves and that is not known"
+    )
+    parser.add_argument(
         "--tyre", metavar="TYRE", help="the one tyre that must fit: size, or its id"
     )
     parser.add_argument("--wheel", metavar="ID", help="with --must-fit: the wheel's id in parts/")

@@ -127,12 +127,11 @@ def window_words(window: Window) -> str:
     return "; ".join(said)
 
 
-def alike_words(window: Window) -> list[str]:
+def alike_words(
+    window: Window, where: str = "the same all over the picture, so not in it"
+) -> list[str]:
     """Checks that the picture does not show, for they say the same all over it."""
-    return [
-        f"the same all over the picture, so not in it: {a.title}: {chance_text(a.chance)}"
-        for a in window.alike
-    ]
+    return [f"{where}: {a.title}: {chance_text(a.chance)}" for a in window.alike]
 
 
 def _corners(window: Window, frame: _Frame, row: int, col: int) -> list[tuple[Point, float]]:

@@ -26,6 +26,7 @@ from drybuild.show.fit_window import STYLE, alike_words, window_svg
 from drybuild.show.lines import listed, wrapped
 from drybuild.show.sentences import grouped, headline, joint_text, margin_text, places
 from drybuild.show.text import CAUTION, state_words
+from drybuild.show.what_fits_table import table_lines
 from drybuild.values import System, figures, show_number
 
 MOST_OPEN = 6
@@ -40,23 +41,33 @@ LOOK_UP = (
 )
 
 
-def what_fits_text(found: WhatFits, system: System) -> str:
-    """The ranked list."""
-    planned, wanted = found.planned, found.wanted
+OTHER_AXLE = {"front": "rear", "rear": "front"}
+
+
+def what_fits_text(found: WhatFits, system: System, *, every: bool = False) -> str:
+    """The ranked list: a line for each offer. every: all that is known of each below it."""
+    planned, axle = found.planned, found.wanted.axle
     lines = wrapped(
-        f"{planned.state.build.head.name} · what fits at the {wanted.axle}, "
+        f"{planned.state.build.head.name} · what fits at the {axle}, "
         f"{state_words(planned.state.name)} · {len(found.field.candidates):,} looked through",
         2,
     )
     if found.field.apart:
         lines.append(f"  {found.field.apart:,} pairs left out: another diameter code")
-    for number, offer in enumerate(found.offers, 1):
-        lines += ["", *_offer_lines(number, offer, system)]
-    lines += _recalled_lines(found.offers)
-    alike = alike_words(found.window) if found.window is not None else ()
-    lines += [""] if alike else []
-    for said in alike:
-        lines += wrapped(said, 2)
+    lines += wrapped(f"  this is the {axle} alone; the other end: --axle {OTHER_AXLE[axle]}", 2)
+    names = [_short_name(o, system) for o in found.offers]
+    lines += ["", *table_lines(found.offers, names, system)]
+    lines += ["", *_guessed_lines(found.offers), *_recalled_lines(found.offers)]
+    if found.window is not None:
+        tyre = f"with {found.window.tyre}, " if found.window.tyre else ""
+        where = f"{tyre}at any {found.window.up} and offset the same"
+        for said in alike_words(found.window, where):
+            lines += wrapped(said, 2)
+    if every:
+        for number, offer in enumerate(found.offers, 1):
+            lines += ["", *_offer_lines(number, offer, system)]
+    else:
+        lines += wrapped("What each moves against the plan, and what is not known: --all", 2)
     lines += ["", *wrapped(_counted(found.offers), 0)]
     if any(_is_generated(o.candidate) for o in found.offers):
         lines += wrapped(LOOK_UP, 0)
@@ -64,11 +75,21 @@ def what_fits_text(found: WhatFits, system: System) -> str:
     return "\n".join(lines)
 
 
+def _short_name(offer: Offer, system: System) -> str:
+    """A candidate as its row says it: the wheel, and the marking of its tyre."""
+    wheel, tyre = candidate_words(offer.candidate, system).split(" with ", 1)
+    marking = str(getattr(offer.candidate.tyre.part, "marking", tyre))
+    beside = f", beside {offer.beside} inch at the other axle" if offer.beside is not None else ""
+    return f"{wheel}; {'any ' if tyre.startswith('any ') else ''}{marking}{beside}"
+
+
 def _counted(offers: Sequence[Offer]) -> str:
     draws = offers[0].examination.draws if offers else 0
     return (
-        "Each was examined on the whole car. “At once” counts every check that wheel or tyre bears "
-        f"on, in the same {draws:,} draws; what nobody measured is not in it and is named."
+        "Each was examined on the whole car. “In 100”: in how many of 100 cars every check that "
+        "wheel or tyre bears on has its room at once, caliper to barrel and spokes among them, "
+        f"counted in the same {draws:,} draws. A guess is counted as guessed; what nobody measured "
+        "is not in it and is named."
     )
 
 
@@ -104,9 +125,16 @@ def _shown(kind: str, value: float, system: System) -> str:
 def _offer_lines(number: int, offer: Offer, system: System) -> list[str]:
     lines = wrapped(f"{number:>3}  {candidate_words(offer.candidate, system)}", 5)
     clears = joint_text(offer.clears)
-    lines += wrapped(
-        f"     all at once {joint_text(offer.joint)}; clears and holds on the car {clears}", 5
-    )
+    short = ", ".join(dict.fromkeys(f.title for f in offer.short))
+    guess = f", {len(grouped(offer.guessed))} of them by a guess" if offer.guessed else ""
+    lines += wrapped(f"     SHORT: {short}", 5) if short else []
+    if not any(f.chance is not None for f in offer.bearing):
+        lines += wrapped("     as found: no Change touches what bears on it", 5)
+    else:
+        said = f"all checks at once {joint_text(offer.joint)}{guess}"
+        lines += wrapped(f"     {said}; those of wheel, tyre and gaps alone {clears}", 5)
+    if offer.beside is not None:
+        lines.append(f"     beside wheels of {offer.beside} inch at the other axle")
     low, high = offer.offsets
     if high - low > 0.5e-3:
         ends = f"{_shown('length', low, system)} to {_shown('length', high, system)}"
@@ -153,7 +181,20 @@ def _recalled_lines(offers: Sequence[Offer]) -> list[str]:
             where.setdefault(", ".join(titles), []).append(str(number))
     return [
         row for titles, numbers in where.items()
-        for row in ["", *wrapped(f"unsure in {listed(numbers)}, {RECALLED}: {titles}", 2)]
+        for row in wrapped(f"unsure in {listed(numbers)}, {RECALLED}: {titles}", 2)
+    ]  # fmt: skip
+
+
+def _guessed_lines(offers: Sequence[Offer]) -> list[str]:
+    """Checks that a guess alone keeps open, once for all the offers that it does so in."""
+    where: dict[str, list[str]] = {}
+    for number, offer in enumerate(offers, 1):
+        titles = dict.fromkeys(f.title for f in offer.guessed)
+        if titles:
+            where.setdefault(", ".join(titles), []).append(str(number))
+    return [
+        row for titles, numbers in where.items()
+        for row in wrapped(f"unsure in {listed(numbers)}, {RESTS_ON_ASSUMED}: {titles}", 2)
     ]  # fmt: skip
 
 
@@ -347,7 +388,7 @@ def what_fits_page(found: WhatFits, system: System = "metric") -> str:
     return _PAGE.format(
         title=escape(f"{head.name}: what fits at the {found.wanted.axle}"), style=STYLE,
         scenario=escape(head.scenario), figure=figure, heading="Best first",
-        words=escape(what_fits_text(found, system)),
+        words=escape(what_fits_text(found, system, every=True)),
     )  # fmt: skip
 
 

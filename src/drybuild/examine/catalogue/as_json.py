@@ -89,6 +89,9 @@ def _offer(offer: Offer) -> dict[str, Any]:
         "offset_to": _round(offer.offsets[1]),
         "binds": None if offer.binds is None else _finding(offer.binds),
         "open": [_finding(f) for f in offer.open],
+        "short": [_finding(f) for f in offer.short],
+        "guessed": [_finding(f) for f in offer.guessed],
+        "other_axle_diameter_code": offer.beside,
         "unmeasured": list(offer.unmeasured),
         "moves": _moves(offer.moves),
     }

@@ -134,11 +134,12 @@ def must_fit(
     ladders, parts = make_ladders(start, asked.axle, wheel, tyre, now)
     shod = with_proposed(found.start, parts).after(candidate.changes, "draft:must fit")
     before = examine_state(shod, registry, draws=draws, seed=seed, unknowns=False)
-    scope = axle_scope(asked.axle)
+    blends = start.build.blends
+    scope = axle_scope(registry, blends, asked.axle)
     bearing = [f for f in before.findings if scope.bears_on(f)]
     failing = [f for f in bearing if not holds(f) and f.chance is not None]
     search = Search(
-        shod, registry, axle_scope(asked.axle, _addresses(ladders)),
+        shod, registry, axle_scope(registry, blends, asked.axle, _addresses(ladders)),
         frozenset({wheel.id, tyre.id, *(p.id for p in parts)}), before, draws, seed, scope,
     )  # fmt: skip
     groups, left = _cure(search, ladders, failing)

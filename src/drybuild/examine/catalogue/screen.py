@@ -1,8 +1,8 @@
 """The fast screen: every candidate under every check that it bears on, with few draws.
 
-A check counts for a candidate when something on the axle that the candidate decides arms it. A
-check that other changes arm alone (a spring that comes loose whatever the wheel) counts for the
-car, not for the choice of wheels.
+A check counts for a candidate when a Change armed it and the choice decides something that would
+arm it. So a wheel as found counts against the caliper that is changed inside it; a check that the
+choice has no part in (a spring that comes loose whatever the wheel) counts for the car alone.
 """
 
 from __future__ import annotations
@@ -44,21 +44,18 @@ Key = tuple[str, str]
 
 @dataclass(frozen=True)
 class Scope:
-    """What the choice decides: addresses of its places and whatever else it sets."""
+    """What the choice decides: the checks that one of its places, or what else it sets, may arm."""
 
-    places: tuple[str, ...]
-    addresses: frozenset[str] = frozenset()
-
-    def holds(self, address: str) -> bool:
-        """Whether an address is one that the choice decides."""
-        return address in self.addresses or address.startswith(self.places)
+    checks: frozenset[Key]
 
     def bears_on(self, finding: Finding) -> bool:
-        """Whether the choice arms this finding."""
-        return finding.armed and any(self.holds(a) for a in finding.touched)
+        """Whether this finding counts for the choice: armed, by whatever, and of its checks."""
+        return finding.armed and (finding.check, finding.subject) in self.checks
 
 
-def axle_scope(axle: str, also: Iterable[str] = ()) -> Scope:
+def axle_scope(
+    registry: Registry, blends: tuple[str, ...], axle: str, also: Iterable[str] = ()
+) -> Scope:
     """Wheel, tyre, spacer and ring of an axle, and further addresses or places."""
     places = tuple(f"{p}.{axle}." for p in ("wheel", "tyre", "spacer", "centring_ring"))
     more: set[str] = set()
@@ -68,7 +65,17 @@ def axle_scope(axle: str, also: Iterable[str] = ()) -> Scope:
             more.update(found)
         else:
             places += tuple(f"{instance}." for instance in instances_of(target))
-    return Scope(places, frozenset(more))
+    return Scope(
+        frozenset(
+            (spec.id, subject)
+            for spec in registry.checks.values()
+            for subject in subjects(spec.per, blends)
+            if any(
+                a in more or a.startswith(places)
+                for a in _arming(registry, spec, subject, blends)
+            )
+        )
+    )
 
 
 @dataclass(frozen=True)
@@ -139,12 +146,12 @@ def screen(
     seed: int = SEED,
     only: frozenset[Key] | None = None,
 ) -> Screened:
-    """Run the checks that the choice may arm on all states. only: these checks alone."""
+    """Run the checks of the choice on all states. only: these checks alone."""
     laid = States(states, Draws(draws, seed), proposed)
     first = Evaluation(registry, laid.plain(0), draws)
     wanted = [
         (spec, subject)
-        for spec, subject in _armed_by(registry, scope, laid.plain(0).blends)
+        for spec, subject in _of(registry, scope)
         if (only is None or (spec.id, subject) in only)
         and not _reduces(registry, spec, subject, laid.plain(0).blends)
     ]
@@ -160,7 +167,7 @@ def screen(
             lacking: set[str] = set()
             for spec, subject in wanted:
                 raw = stack.check(spec, subject)
-                if raw is None or not any(scope.holds(a) for a in raw.outcome.touched):
+                if raw is None or not raw.outcome.touched:
                     continue
                 if raw.slack is None:
                     lacking |= raw.outcome.missing
@@ -201,28 +208,21 @@ def state_by_state(
     evaluation = Evaluation(registry, facts, draws, base)
     found: dict[Key, Floats] = {}
     with np.errstate(all="ignore"):
-        for spec, subject in _armed_by(registry, scope, facts.blends):
+        for spec, subject in _of(registry, scope):
             if not _reduces(registry, spec, subject, facts.blends):
                 continue
             raw = evaluation.check(spec, subject)
             if raw is None or raw.slack is None:
                 continue
-            if any(scope.holds(a) for a in raw.outcome.touched):
+            if raw.outcome.touched:
                 margin: Floats = raw.slack - raw.gap
                 found[spec.id, subject] = margin
     return found
 
 
-def _armed_by(
-    registry: Registry, scope: Scope, blends: tuple[str, ...]
-) -> list[tuple[CheckSpec, str]]:
-    """Checks that the choice may arm, at their subjects."""
-    return [
-        (spec, subject)
-        for spec in registry.checks.values()
-        for subject in subjects(spec.per, blends)
-        if any(scope.holds(a) for a in _arming(registry, spec, subject, blends))
-    ]
+def _of(registry: Registry, scope: Scope) -> list[tuple[CheckSpec, str]]:
+    """The checks of a scope at their subjects, in one order."""
+    return [(registry.checks[check], subject) for check, subject in sorted(scope.checks)]
 
 
 def _reduces(

@@ -28,6 +28,7 @@ from drybuild.examine.catalogue.screen import Scope, Screened, axle_scope, scree
 from drybuild.examine.catalogue.window import Window, fit_window
 from drybuild.examine.examination import DRAWS, SEED, Examination, evaluate, examine_state, joint
 from drybuild.findings import AXLES, SIDES, Finding, Registry, Verdict
+from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.systems.corners.results import design_diameter
 
 OFFERED = 6
@@ -73,7 +74,10 @@ class Offer:
     joint: share of draws in which every armed check that it bears on is enough at once, measured
     ones alone; clears: the same over the checks of the corners that stand for its fit.
     binds: the finding with the least chance. open: findings it bears on that are not enough.
+    short: those of them that are short, and whatever else of the car is short with it and was not
+    as planned. guessed: those that only a guess keeps open, where someone can be hurt.
     unmeasured: what nobody stated. offsets: least and greatest offset of its row that do as well.
+    beside: diameter code of the other axle's wheels, where it is another.
     """
 
     candidate: Candidate
@@ -85,9 +89,12 @@ class Offer:
     room: float
     binds: Finding | None
     open: tuple[Finding, ...]
+    short: tuple[Finding, ...]
+    guessed: tuple[Finding, ...]
     unmeasured: tuple[str, ...]
     offsets: tuple[float, float]
     moves: Moves
+    beside: int | None
 
 
 @dataclass(frozen=True)
@@ -119,7 +126,7 @@ def what_fits(
     field = gather(start, registry, wanted, seed)
     if not field.candidates:
         raise ChangeRefused(_nothing_left(field))
-    scope = axle_scope(wanted.axle, _also(wanted))
+    scope = axle_scope(registry, start.build.blends, wanted.axle, _also(wanted))
     states = [field.state(c) for c in field.candidates]
     screened = screen(states, registry, scope, proposed=field.proposed, seed=seed)
     planned = examine_state(start, registry, draws=draws, seed=seed, unknowns=False)
@@ -129,9 +136,9 @@ def what_fits(
         offers.append(
             offer_of(field, rows, slow, scope, planned, registry, draws=draws, seed=seed)
         )
-    offers.sort(key=lambda o: _order(o.joint, len(o.unmeasured), o.room, o.candidate, wanted.first))
+    offers.sort(key=lambda o: _rank(o, wanted.first))
     worth = [o for o in offers if o.joint >= HOPELESS]
-    offers = worth or offers[:1]
+    offers = (worth or offers)[: wanted.offer if worth else 1]
     around = offers[0].candidate
     window = fit_window(field, around, registry, scope, seed=seed)
     return WhatFits(wanted, planned, field, screened, tuple(offers), window)
@@ -291,6 +298,14 @@ def _order(
     return -round(chance, 2), unmeasured, tight
 
 
+def _rank(offer: Offer, first: First) -> tuple[float, ...]:
+    """Sort key of what was examined whole: nothing short before anything short; wheels of the other
+    axle's diameter before others; the joint chance; what is not known, guesses too; the room."""
+    unknown = len(offer.unmeasured) + len(offer.guessed)
+    rest = _order(offer.joint, unknown, offer.room, offer.candidate, first)
+    return bool(offer.short), offer.beside is not None, *rest
+
+
 def _row_of(candidate: Candidate) -> tuple[Any, ...]:
     """Candidates that differ by their offset alone share a row."""
     made = candidate.wheel.origin.startswith("generated")
@@ -398,6 +413,8 @@ def offer_of(
     state = field.state(candidate)
     after = examine_state(state, registry, draws=draws, seed=seed, unknowns=False)
     bearing = tuple(f for f in after.findings if scope.bears_on(f))
+    moved = moves(planned, after, field.axle)
+    made = {(t.check, at) for t in moved.turned for at in t.subjects}
     measured = [f for f in bearing if f.chance is not None]
     least = slow.joint(best) - NEAR
     near = [best, *(i for i in rows if slow.known(i) and slow.joint(i) >= least)]
@@ -413,10 +430,25 @@ def offer_of(
         room=min((room_of(f) for f in measured), default=float("inf")),
         binds=min(measured, key=lambda f: (f.chance, room_of(f)), default=None),
         open=tuple(f for f in bearing if f.verdict is not Verdict.ENOUGH),
+        short=tuple(
+            f for f in after.findings if f.verdict is Verdict.SHORT
+            and (scope.bears_on(f) or (f.check, f.subject) in made)
+        ),
+        guessed=tuple(f for f in bearing if f.why == RESTS_ON_ASSUMED),
         unmeasured=lacking,
         offsets=(min(offsets), max(offsets)),
-        moves=moves(planned, after, field.axle),
+        moves=moved,
+        beside=_beside(field, candidate),
     )
+
+
+def _beside(field: Field, candidate: Candidate) -> int | None:
+    """Diameter code of the wheels at the other axle, where these are of another."""
+    there, build = {"front": "rear", "rear": "front"}[field.axle], field.start.build
+    name = field.start.fitted.get(f"wheel.{there}.left")
+    other = getattr(build.parts.get(name or ""), "diameter_code", None)
+    mine = getattr(candidate.wheel.part, "diameter_code", None)
+    return other if other is not None and other != mine else None
 
 
 def joint_of(examination: Examination, findings: Iterable[Finding]) -> float:
