@@ -327,6 +327,11 @@ def test_fix_offers_what_cures_and_can_keep_it(run, build):
     assert 'id = "fix-arch-bump-gap"' in after
     again = run("fix", build, "arch_bump_gap", "rear.left", *QUICK)
     assert "Nothing to mend" in again.out
+    assert f"drybuild undo {build} fix-arch-bump-gap --who NAME" in kept.out
+    assert "fix-arch-bump-gap: job: " in run("undo", build).out
+    assert run("undo", build, "fix-arch-bump-gap", "--who", "Ann").code == 0
+    assert (build / "build.toml").read_text(encoding="utf-8").strip() == before.strip()
+    assert run("undo", build, "first", "--who", "Ann").code == 2  # a job that fix did not plan
 
 
 def test_fix_of_the_whole_car(run, build):

@@ -130,10 +130,40 @@ def test_words_and_figures_of_a_part_in_hand_are_known_better(say, car):
             row for row in file.read_text(encoding="utf-8").splitlines()
             if row.startswith(address.rpartition(".")[2]) and "Ann" in row
         )  # fmt: skip
-        assert line.endswith("# read by Ann, 2026-05-02")
+        assert "# read by Ann, 2026-05-02; before: " in line
     assert "bolt_count = {is = 4," in file.read_text(encoding="utf-8")
     # What was said of the guess went with it; the rest of the file stands.
     assert "a guess to be replaced" in file.read_text(encoding="utf-8")
+
+
+def test_what_was_read_off_a_part_goes_back_to_what_stood_there(say, car):
+    address, file = "part.my_wheel.offset", car / "parts" / "first.toml"
+    stood = next(
+        line.partition("=")[2].partition("#")[0].strip()
+        for line in file.read_text(encoding="utf-8").splitlines() if line.startswith("offset")
+    )  # fmt: skip
+    said = say("note", car, address, "31 mm", "--who", "Ann")[1]
+    assert f"take it back: drybuild undo {car} {address} --who NAME" in said
+    listed = say("undo", car)[1]
+    assert "The journal is empty." in listed
+    assert f"{address}: 31 mm, " in listed
+    assert say("undo", car, address)[0] == 2  # nobody says who
+    code, said = say("undo", car, address, "--who", "Ann")
+    assert code == 0
+    assert "as before" in said
+    line = next(r for r in file.read_text("utf-8").splitlines() if r.startswith("offset"))
+    assert line.partition("=")[2].partition("#")[0].strip() == stood
+    assert say("undo", car, "part.my_wheel.hub_bore", "--who", "Ann")[0] == 2
+
+
+def test_what_stood_nowhere_before_is_taken_out(say, car):
+    file = car / "parts" / "first.toml"
+    before = [r for r in file.read_text("utf-8").splitlines() if r.startswith("rotating_inertia")]
+    assert not before
+    say("note", car, "part.my_wheel.rotating_inertia", "0.31 kg m2", "--who", "Ann")
+    assert "before: nothing" in file.read_text("utf-8")
+    assert say("undo", car, "part.my_wheel.rotating_inertia", "--who", "Ann")[0] == 0
+    assert "0.31" not in file.read_text("utf-8")
 
 
 def test_a_marking_that_was_read_is_not_asked_for_again(say, car):

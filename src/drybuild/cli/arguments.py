@@ -76,6 +76,11 @@ def entry_numbers(text: str) -> range:
     return found
 
 
+def entries_or_name(text: str) -> range | str:
+    """Entries as ``entry_numbers`` reads them, or the name of what was written into a file."""
+    return text if text[:1].isalpha() else entry_numbers(text)
+
+
 def draws(text: str) -> int:
     """A number of draws as typed."""
     found = whole(text)

@@ -122,7 +122,7 @@ def run_fix(arguments: argparse.Namespace) -> int:
             print(f"\n{offers_text(mine, examination, system, command)}")
         if arguments.keep is not None:
             offered = fixes if near is None else (near,)
-            _keep_fix(opened, finding, offered, arguments.keep)
+            _keep_fix(opened, finding, offered, arguments.keep, arguments.dir)
     return 0
 
 
@@ -148,10 +148,13 @@ def _add_usual(arguments: argparse.Namespace, opened: OpenBuild, examination: Ex
     job = plan(opened.build, offer)
     after = drybuild.open_build(arguments.dir).examine(draws=examination.draws)
     print(added_text(offer, job, after, _units(arguments, opened), arguments.dir))
+    print(f"take it back: drybuild undo {arguments.dir} {job} --who NAME")
     return 0
 
 
-def _keep_fix(opened: OpenBuild, finding: Finding, fixes: tuple[Fix, ...], number: int) -> None:
+def _keep_fix(
+    opened: OpenBuild, finding: Finding, fixes: tuple[Fix, ...], number: int, folder: str
+) -> None:
     from drybuild.build.editing import add_job
     from drybuild.show.sentences import fix_text
 
@@ -163,6 +166,7 @@ def _keep_fix(opened: OpenBuild, finding: Finding, fixes: tuple[Fix, ...], numbe
     name = next(n for n in (stem, *(f"{stem}-{i}" for i in range(2, 99))) if n not in taken)
     path = add_job(opened.build, name, fix_text(fix), fix.changes)
     print(f"\nFix {number} is planned now: job {name!r} in {path}")
+    print(f"take it back: drybuild undo {folder} {name} --who NAME\nnext: drybuild check {folder}")
 
 
 def _found(examination: Examination, arguments: argparse.Namespace) -> list[Finding]:

@@ -73,8 +73,11 @@ def _noted(opened: OpenBuild, address: str, arguments: argparse.Namespace) -> li
         if one.entry:
             lines.append(f"entry {one.entry}: {named}, {texts}")
         else:
-            lines.append(f"{named}, {texts}: written into {one.file}; take it back there")
+            lines.append(f"{named}, {texts}: written into {one.file}")
         lines += wrapped(f"     was {one.before}; now {one.after}", 5)
+        if not one.entry:
+            back = f"drybuild undo {arguments.dir} {one.address} --who NAME"
+            lines.append(f"     take it back: {back}")
         before = spread_at(opened, one.address)
         if apart(before, spread_at(now, one.address)):
             lines += wrapped(f"     {apart_words(before)}", 5)

@@ -7,7 +7,7 @@ from typing import Any
 
 import drybuild
 from drybuild.cli.addresses import run_addresses
-from drybuild.cli.arguments import command, entry_numbers, folder, state, who, whole
+from drybuild.cli.arguments import command, entries_or_name, folder, state, who, whole
 from drybuild.cli.examining import run_check, run_fix, run_measure, run_workings
 from drybuild.cli.fitting import run_what_fits
 from drybuild.cli.noting import run_note
@@ -328,13 +328,15 @@ def _did(commands: Any) -> None:
 def _undo(commands: Any) -> None:
     parser = command(
         commands, "undo", "list what was written down, or take some of it back", run_undo,
-        examples=("my-car", 'my-car 7 --who Ilse --why "wrong side"', "my-car 7 8 --who Ilse"),
-        more="Nothing is ever rubbed out: a second entry says that the first no longer counts.",
+        examples=("my-car", 'my-car 7 --who Ilse --why "wrong side"', "my-car 7 8 --who Ilse",
+                  "my-car part.my_wheel.offset --who Ilse"),
+        more="In the journal nothing is ever rubbed out: a second entry says that the first no\n"
+        "longer counts. What note and fix wrote into files goes by its name; the list has it.",
     )  # fmt: skip
     folder(parser)
     parser.add_argument(
-        "entry", metavar="NUMBER", type=entry_numbers, nargs="*",
-        help="the entry, or several, such as 7 9 or 7-9; left out: list them all",
+        "entry", metavar="NUMBER", type=entries_or_name, nargs="*",
+        help="the entry, or several, such as 7 9 or 7-9, or a name; left out: list them all",
     )  # fmt: skip
     parser.add_argument("--why", default="", metavar="WORDS", help="what was wrong with it")
     parser.add_argument("--who", default="", metavar="NAME", help="name of who takes it back")

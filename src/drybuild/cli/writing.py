@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from drybuild.build import Change
     from drybuild.examine import OpenBuild
     from drybuild.findings.registry import RecordSpec
+    from drybuild.journal import Journal
 
 
 def run_did(arguments: argparse.Namespace) -> int:
@@ -148,29 +149,72 @@ def run_undo(arguments: argparse.Namespace) -> int:
     """``drybuild undo``."""
     from drybuild.journal import Journal
     from drybuild.show.lines import wrapped
-    from drybuild.show.record import entry_text, journal_text
+    from drybuild.show.record import entry_text
 
     if not (Path(arguments.dir) / "build.toml").is_file():
         raise Refused(f"{arguments.dir}: no build folder (it holds no build.toml)")
     journal = Journal(arguments.dir)
     if not arguments.entry:
-        standing = {e.id for e in journal.standing()}
-        print(journal_text(journal.entries(), standing, parts=part_names(arguments.dir)))
-        if standing:
-            print(f"take one back: drybuild undo {arguments.dir} NUMBER --who NAME")
-        print("What was read off a part that is not on the car yet stands in its file in parts/.")
+        print("\n".join(_what_stands(journal, arguments.dir)))
         return 0
     if not arguments.who:
         raise Refused("say who takes it back: --who NAME")
+    names = [one for one in arguments.entry if isinstance(one, str)]
+    if names:
+        return _out_of_files(names, arguments)
     known = {e.id: e for e in journal.entries()}
     numbers = list(dict.fromkeys(n for several in arguments.entry for n in several))
     for number in numbers:
         if number not in known:
             raise no_entry(number, arguments.dir)
     undone = journal.undo_each(numbers, who=arguments.who, why=arguments.why)
-    names = part_names(arguments.dir)
+    parts = part_names(arguments.dir)
     for number, entry in zip(numbers, undone, strict=True):
-        text = f"entry {entry.id}: undoes entry {number}: {entry_text(known[number], parts=names)}"
+        text = f"entry {entry.id}: undoes entry {number}: {entry_text(known[number], parts=parts)}"
         print("\n".join(wrapped(text, 2)))
     print(f"next: drybuild check {arguments.dir} --state now")
+    return 0
+
+
+def _what_stands(journal: Journal, folder: str) -> list[str]:
+    """The journal, what else was written by command, and how each is taken back."""
+    from drybuild.show.record import journal_text
+
+    standing = {e.id for e in journal.standing()}
+    lines = [journal_text(journal.entries(), standing, parts=part_names(folder))]
+    if standing:
+        lines.append(f"take one back: drybuild undo {folder} NUMBER --who NAME")
+    return [*lines, *_filed_lines(folder)]
+
+
+def _filed_lines(folder: str) -> list[str]:
+    from drybuild.build import BuildFaults
+    from drybuild.examine import open_build
+    from drybuild.examine.filed import filed
+    from drybuild.show.lines import wrapped
+
+    try:
+        found = filed(open_build(folder))
+    except BuildFaults:  # a build that cannot be read still has its journal
+        return []
+    if not found:
+        return []
+    lines = ["", "Beside the journal, written into files by note and fix"]
+    for one in found:
+        lines += wrapped(f"  {one.name}: {one.said}  ({one.file}:{one.line})", 4)
+    return [*lines, f"take one back: drybuild undo {folder} {found[-1].name} --who NAME"]
+
+
+def _out_of_files(names: list[str], arguments: argparse.Namespace) -> int:
+    from drybuild.examine import open_build
+    from drybuild.examine.filed import NotFiled, take_out
+
+    if len(names) < len(arguments.entry):
+        raise Refused("entries of the journal and what is in files: take them back one by one")
+    for name in dict.fromkeys(names):
+        try:
+            print(f"{name}: {take_out(open_build(arguments.dir), name, who=arguments.who)}")
+        except NotFiled as error:
+            raise Refused(f"{error}. What there is: drybuild undo {arguments.dir}") from None
+    print(f"next: drybuild check {arguments.dir}")
     return 0

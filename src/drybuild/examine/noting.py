@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Any, get_args
 
 import numpy as np
@@ -22,6 +21,7 @@ from drybuild.build.editing import set_fact
 from drybuild.build.errors import nearest
 from drybuild.build.kinds import places
 from drybuild.build.state import addresses_of, read_setting
+from drybuild.examine.filed import read_words
 from drybuild.examine.lookup import Entry, Present, beside, where_words
 from drybuild.examine.naming import plain_name
 from drybuild.examine.opened import OpenBuild, open_build
@@ -248,8 +248,11 @@ def _note_part(opened: OpenBuild, address: str, said: Said) -> Noted:
         raise NoteRefused(str(error).replace(where, address, 1)) from None
     before = present_words(opened, address)
     file = opened.build.part_files[part_id]
-    read_by = f"read by {said.who}, {said.at or date.today().isoformat()}"
-    set_fact(opened.build, file, ("part", part_id, *path), raw, comment=read_by)
+    keys = ("part", part_id, *path)
+    set_fact(
+        opened.build, file, keys, raw,
+        comment=read_words(opened.build, file, keys, said.who, said.at),
+    )  # fmt: skip
     return Noted(address, 0, file, before, present_words(open_build(opened.build.root), address))
 
 
