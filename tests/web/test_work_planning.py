@@ -200,6 +200,21 @@ def test_what_moved_is_of_the_plan_that_is_there(folder: Path) -> None:
     assert _planning(replace(said, mark="another"), opened)["at"].ended == ""
 
 
+def test_how_far_a_plan_is_turned_round_stands_before_what_moves(  # type: ignore[no-untyped-def]
+    browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page, started = browser(), subprocess.Popen
+    kept = {"ended": "kept", "moved": ["turbo moves"], "turned": ["1 job on another day"]}
+    monkeypatch.setattr(
+        subprocess, "Popen",
+        lambda _, **how: started([sys.executable, "-c", f"print({json.dumps(kept)!r})"], **how),
+    )
+    post(page, "/work/plan", near="near")
+    wait(lambda: "Planned and kept" in page.get("/work/planning").text)
+    said = page.get("/work/planning").text
+    assert said.index("1 job on another day.") < said.index("What moves:") < said.index("turbo")
+
+
 def test_nothing_is_kept_where_nothing_is_found(folder: Path) -> None:
     planner = Planner(folder)
     assert not planner.enough()

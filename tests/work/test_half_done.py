@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import cast
 
 import saturdays as sat
 
 from drybuild.build import Change
-from drybuild.show.left_words import half_done_lines
+from drybuild.show.left_words import half_done_lines, half_left_lines, left_lines
 from drybuild.work.half_done import HalfDone, half_done, half_done_after
 from drybuild.work.model import Condition, Plan, Problem
+from drybuild.work.sheets import Sheets
 from drybuild.work.standing import at_end
 
 
@@ -87,3 +90,23 @@ def test_a_check_that_waits_for_a_later_day_is_said_with_what_it_stops() -> None
     # what only driving settles, and what some kilometres must come before, is no half work
     assert found(problem, plan) == (HalfDone("sat-1", "sat-2", "charge side not tested"),)
     assert half_done_lines(problem, found(problem, plan))[1].endswith("it stops full load")
+
+
+def test_the_sheet_of_a_day_says_what_is_half_done_and_until_when() -> None:
+    leak = sat.clearing("charge side not tested", sat.fixed(0.5), stops=("full load",))
+    again = sat.clearing("nuts again", sat.fixed(0.5), stops=(), between=50.0)
+    problem = sat.problem(
+        jobs=[sat.job("pipe", sat.fixed(1), causes=(leak.id, again.id))], effects=[leak, again]
+    )
+    plan = sat.plan(
+        problem, ("job:pipe", "sat-1", 0, "Ilse"), (f"clear:{leak.id}", "sat-2", 0, "Ilse"),
+        (f"clear:{again.id}", "sat-2", 2, "Ilse"),
+    )  # fmt: skip
+    ends = {s.id: at_end(problem, plan, s.id) for s in problem.sessions}
+    made = cast(Sheets, SimpleNamespace(todo=sat.todo(problem), ends=ends, cards=()))
+    assert left_lines(made, "sat-1") == [
+        "nothing is off", "left so: nuts again",
+        "half done until Sat 12 Dec: charge side not tested",
+    ]  # fmt: skip
+    assert half_left_lines(made, "sat-1") == left_lines(made, "sat-1")[2:]
+    assert left_lines(made, "sat-2") == ["nothing is off"]
