@@ -334,6 +334,9 @@ def test_a_saturday_is_written_down_on_the_sunday_after(run, folder):
     refused = run("plan", bare, "--as-of", sunday)
     assert refused.code == 2
     assert f"which is past on {sunday}" in refused.err
+    again = run("plan", shutil.copytree(folder, folder.parent / "again"), "--as-of", sunday)
+    assert "planned again: the plan has what is over by now and not written down" in again.words
+    assert "CARD 1 of" in run("cards", folder, "--as-of", sunday).words
     said = run("done", folder, "--session", first["id"], "--who", "Ilse", "--as-of", sunday)
     assert "which is past" not in said.err
     assert "Written down: " in said.words

@@ -7,6 +7,8 @@ import re
 
 from forms import token_in
 from starlette.requests import Request
+from starlette.testclient import TestClient
+from starlette.types import ASGIApp
 from tests.web.conftest import Browser
 
 from drybuild.web import kept
@@ -135,3 +137,23 @@ def test_a_long_form_that_is_refused_is_answered_all_the_same(browser: Browser) 
     assert page.status_code == 422
     assert "title: too long, 60 letters at the most" in page.text
     assert "yyyy" not in page.text
+
+
+def test_a_fault_of_ours_is_a_page_with_the_way_on(app: ASGIApp, monkeypatch) -> None:  # type: ignore[no-untyped-def]
+    def broken(frame: object) -> None:
+        raise IndexError("tuple index out of range")
+
+    monkeypatch.setattr("drybuild.web.pages.work.found_work", broken)
+    here = TestClient(
+        app, base_url="http://127.0.0.1:8000", client=("127.0.0.1", 50000),
+        raise_server_exceptions=False,
+    )  # fmt: skip
+    page = here.get("/work", headers=PAGE)
+    assert page.status_code == 500
+    assert "The fault is in Drybuild, not in what you did" in page.text
+    assert "(IndexError)" in page.text
+    assert "tuple index" not in page.text
+    for where in ("/", "/measure", "/records", "/book", "/records#journal"):
+        assert f'href="{where}"' in page.text
+    said = here.get("/work", headers={"accept": "text/plain"})
+    assert (said.status_code, "<" in said.text) == (500, False)

@@ -40,6 +40,9 @@ def run_plan(arguments: argparse.Namespace) -> int:
     opened, problem = desk.opened, desk.todo.problem
     kept = None if trial else plan_file.read(opened, problem)
     changed = plan_file.stale(opened, kept) if kept is not None else ()
+    if kept is not None and plan_file.unknown(problem, kept.plan):
+        over = "the plan has what is over by now and not written down"
+        changed = changed if changed else (over,)
     if kept is not None and kept.plan.supposed and arguments.suppose_nothing:
         changed = (*changed, "the plan in the folder supposes what nobody knows yet")
     plan: Plan | NoPlan
@@ -100,8 +103,9 @@ def run_cards(arguments: argparse.Namespace) -> int:
     from drybuild.work.as_json_cards import cards_json
     from drybuild.work.sheets import sheets
 
-    desk = at_desk(arguments)
-    plan, said = kept_plan(desk, arguments.dir)
+    desk, plan, said = kept_plan(arguments)
+    if not plan.steps and not arguments.json:
+        return _nothing_left(arguments, arguments.paper or arguments.calendar)
     found = sheets(desk.opened, desk.todo, plan, lessons=desk.lessons)
     sessions = tuple(found.ends)
     if arguments.session and arguments.session not in sessions:
@@ -175,8 +179,9 @@ def run_while_apart(arguments: argparse.Namespace) -> int:
     from drybuild.work.apart import while_apart
     from drybuild.work.as_json_risk import apart_json
 
-    desk = at_desk(arguments)
-    plan, said = kept_plan(desk, arguments.dir)
+    desk, plan, said = kept_plan(arguments)
+    if not plan.steps and not arguments.json:
+        return _nothing_left(arguments)
     found = while_apart(desk.todo, plan, years=arguments.years)
     if arguments.json:
         print_json(apart_json(found, build=desk.name, version=drybuild.__version__))
@@ -195,8 +200,9 @@ def run_quote(arguments: argparse.Namespace) -> int:
     from drybuild.work.as_json_risk import quote_json
     from drybuild.work.risk import quote, simulate
 
-    desk = at_desk(arguments)
-    plan, said = kept_plan(desk, arguments.dir)
+    desk, plan, said = kept_plan(arguments)
+    if not plan.steps and not arguments.json:
+        return _nothing_left(arguments)
     outlook = simulate(desk.todo, plan, learned=desk.learned())
     made = quote(
         desk.todo, plan, outlook, confidence=arguments.confidence / 100, round_to=arguments.round
@@ -225,21 +231,41 @@ def at_desk(arguments: argparse.Namespace) -> AtHand:
     )  # fmt: skip
 
 
-def kept_plan(desk: AtHand, folder: str) -> tuple[Plan, list[str]]:
-    """The plan in the folder, and what must be said of it. Refused where there is none."""
+def kept_plan(arguments: argparse.Namespace) -> tuple[AtHand, Plan, list[str]]:
+    """The plan in the folder with its work, and what must be said of it. Of a plan that has
+    sessions which are over, the work is as when it was made. Refused where there is none."""
     from drybuild.work import plan_file
+    from drybuild.work.as_planned import as_planned
+    from drybuild.work.errors import WorkFaults
 
-    kept = plan_file.read(desk.opened, desk.todo.problem)
-    if kept is None:
-        raise Refused(f"there is no plan yet: drybuild plan {folder}")
-    changed = plan_file.stale(desk.opened, kept)
-    unknown = plan_file.unknown(desk.todo.problem, kept.plan)
-    if unknown:
-        raise Refused(
-            f"the plan does not suit the build any more ({unknown[0]}): drybuild plan {folder}"
-        )
-    again = [f"plan again: drybuild plan {folder}"] if changed else []
-    return kept.plan, [*changed, *again]
+    again = f"plan again: drybuild plan {arguments.dir}"
+    try:
+        desk = at_desk(arguments)
+        kept = plan_file.read(desk.opened, desk.todo.problem)
+    except WorkFaults:  # no session lies ahead
+        desk, kept = None, None
+    if desk is not None and kept is None:
+        raise Refused(f"there is no plan yet: drybuild plan {arguments.dir}")
+    if desk is not None and kept is not None:
+        changed = plan_file.stale(desk.opened, kept)
+        if not plan_file.unknown(desk.todo.problem, kept.plan):
+            return desk, kept.plan, [*changed, *([again] if changed else [])]
+    opened = drybuild.open_build(arguments.dir)
+    planned = as_planned(opened)
+    if planned is None:
+        raise Refused(f"there is no plan yet: drybuild plan {arguments.dir}")
+    over = "as planned before: a work session of it is over, and not all of it is written down"
+    return planned.hand, planned.plan, [*plan_file.stale(opened, planned.kept), over, again]
+
+
+def _nothing_left(arguments: argparse.Namespace, file: str = "") -> int:
+    """The answer when the plan has no step: there is a book to make. file: that was asked for."""
+    from drybuild.show.planning import NO_CARD, book_line
+
+    if file:
+        raise Refused(f"{NO_CARD} Nothing is written to {file}\n{book_line(arguments.dir)}")
+    print(f"{NO_CARD}\n{book_line(arguments.dir)}")
+    return 0
 
 
 def need_solver() -> None:

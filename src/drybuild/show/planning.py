@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from drybuild.examine import Owed
 from drybuild.show.cards_words import clock, short_day
 from drybuild.show.clauses import clause_lines
 from drybuild.show.hours import NO_BREAKS, hours_text, person_hours, two
@@ -39,9 +40,17 @@ CLOSING = (
 )
 
 
+ALL_DONE = "everything of the plan is done"
+NO_CARD = "Everything of the plan is done, and no card is left."
+
+
 def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False) -> str:
     """The answer of ``drybuild plan``. everything: each step, opening, clause and way back."""
     problem, plan = said.todo.problem, said.plan
+    if said.left is not None:
+        done = [*wrapped(f"{name} · {ALL_DONE}", 2), *_end_lines(problem, said.left, "now")]
+        lines = [*done, *owed_lines(said.left.owed), "", book_line(folder), ""]
+        return "\n".join([*lines, *wrapped(CLOSING, 0)])
     jobs, days = len(problem.jobs) - len(problem.done), len(used(problem, plan))
     lines = wrapped(
         f"{name} · {jobs} job{'s' if jobs != 1 else ''} in {days} work session"
@@ -66,6 +75,18 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
     lines += ["", *way_back_lines(problem, said.back, everything)]
     lines += ["", *_brackets(said, folder, everything), f"next: drybuild cards {folder}", ""]
     return "\n".join([*lines, *wrapped(CLOSING, 0)])
+
+
+def owed_lines(owed: Iterable[Owed]) -> list[str]:
+    """Hand checks that are still to be written down, by name."""
+    titles = sorted({one.title for one in owed})
+    checks = f"{len(titles)} hand check{'s' if len(titles) != 1 else ''}"
+    return wrapped(f"  owed, {checks}: {'; '.join(titles)}", 4) if titles else []
+
+
+def book_line(folder: str) -> str:
+    """Where it goes on when everything of the plan is done."""
+    return f"next: drybuild book {folder}; hand checks that are owed: drybuild check {folder}"
 
 
 def _brackets(said: Answer, folder: str, everything: bool) -> list[str]:
@@ -179,7 +200,7 @@ def _ways(problem: Problem, step: Step) -> str:
     return f" (using {', '.join(dict.fromkeys(chosen))})" if chosen else ""
 
 
-def _end_lines(problem: Problem, standing: Standing) -> list[str]:
+def _end_lines(problem: Problem, standing: Standing, when: str = "then") -> list[str]:
     off = [problem.components[name].title for name in standing.off]
     pending = [problem.effects[name].title for name in standing.pending]
     lines = []
@@ -191,13 +212,13 @@ def _end_lines(problem: Problem, standing: Standing) -> list[str]:
     if not stopped:
         return [
             *lines,
-            "  then nothing in the plan and nothing calculated stops drive or full load",
+            f"  {when} nothing in the plan and nothing calculated stops drive or full load",
         ]
     stops = list(dict.fromkeys(s for use in stopped for s in standing.stopping(use)))
     why = list(dict.fromkeys(s.why for s in stops if not s.waits_for))
     unknown = len({s.what for s in stops if s.waits_for})
     why += [f"{counted(unknown)} that nobody can answer yet"] if unknown else []
-    return lines + wrapped(f"  then stopped: {', '.join(stopped)}: {'; '.join(why)}", 4)
+    return lines + wrapped(f"  {when} stopped: {', '.join(stopped)}: {'; '.join(why)}", 4)
 
 
 def _aim_lines(problem: Problem, aims: Iterable[Aim]) -> list[str]:

@@ -15,7 +15,7 @@ from drybuild.show.happened_words import (
 )
 from drybuild.show.lines import wrapped
 from drybuild.show.no_plan import no_plan_text
-from drybuild.show.planning import CLOSING, used, way_back_lines
+from drybuild.show.planning import ALL_DONE, CLOSING, book_line, used, way_back_lines
 from drybuild.show.work_list import aim_text
 from drybuild.show.work_supposed import supposed_line
 from drybuild.work.happened import Happening
@@ -54,6 +54,9 @@ def replanned_text(
     if isinstance(plan, NoPlan):
         said = no_plan_text(plan, problem, folder=folder, name=name)
         return "\n".join([*lines, said, "The plan in the folder stays as it was."])
+    if not plan.steps:
+        lines += [f"{name} · {ALL_DONE}", *_still_lines(problem), "", book_line(folder), ""]
+        return "\n".join([*lines, *wrapped(CLOSING, 0)])
     lines += [f"{name} · planned again, near to what was planned"]
     if found.moved or found.tasks:
         how = turned(left, plan, found.moved, found.tasks, least)
@@ -83,9 +86,14 @@ def what_moves_lines(before: Problem, found: Replanned) -> list[str]:
     return lines
 
 
+def _still_lines(problem: Problem) -> list[str]:
+    """What nothing planned puts right: it is off, or owed after a distance."""
+    titles = [problem.components[name].title for name in sorted(problem.off)]
+    titles += [problem.effects[name].title for name in sorted(problem.pending)]
+    return wrapped(f"  left, and in no work session: {'; '.join(titles)}", 4) if titles else []
+
+
 def _next_lines(todo: ToDo, plan: Plan) -> list[str]:
-    if not plan.steps:
-        return ["Nothing is left to do"]
     problem = todo.problem
     first = used(problem, plan)[0]
     lines = [f"Next, {short_day(problem.at(first.start))}  [{first.id}]"]

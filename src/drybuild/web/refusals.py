@@ -22,12 +22,21 @@ from drybuild.journal import JournalProblem
 from drybuild.web.errors import EditClash
 from drybuild.web.frame import environment
 from drybuild.web.kept import came_from, typed
+from drybuild.web.navigation import IN_SIGHT, MORE, links
 
 HEADS = {
     403: "Not for this device", 404: "There is no such page here", 405: "That cannot be done here",
     409: "Not done", 422: "That was not understood", 500: "The build cannot be shown",
 }  # fmt: skip
 OTHER = "That did not work"
+BROKEN = "This page cannot be shown"
+OURS = (
+    "Drybuild met something that it does not know how to deal with ({kind}). The fault is in "
+    "Drybuild, not in what you did. What was written down before stays written down. The terminal "
+    "in which it was started says more; the other pages go on."
+)
+NOT_TAKEN = "It was not taken"
+NOT_KNOWN = "Whether it was taken is not known: the records show what is written down"
 PLAIN = {"Not Found": "", "Method Not Allowed": ""}
 """What the libraries say of themselves, in our words: nothing beyond the heading."""
 
@@ -40,6 +49,7 @@ def add_refusals(app: FastAPI) -> None:
         (BuildFaults, 500), (JournalProblem, 500), (ChangeRefused, 409), (EditClash, 409),
     ):  # fmt: skip
         app.add_exception_handler(kind, _in_words(status))
+    app.add_exception_handler(Exception, _broken)
 
 
 async def _refused(request: Request, error: Exception) -> Response:
@@ -73,6 +83,15 @@ def _amiss(fault: dict[str, Any]) -> str:
     return f"{name}: {said or fault['msg'][:1].lower() + fault['msg'][1:]}"
 
 
+async def _broken(request: Request, error: Exception) -> Response:
+    """What nobody foresaw: a page like the others, and the whole of it in the terminal."""
+    said = OURS.format(kind=type(error).__name__)
+    if not _wants_page(request):
+        return PlainTextResponse(f"{said}\n", 500)
+    leads = (("/records#journal", "What is written down"),)
+    return _page(request, 500, said, head=BROKEN, taken=NOT_KNOWN, leads=leads)
+
+
 def _in_words(status: int) -> Callable[[Request, Exception], Awaitable[Response]]:
     async def answer(request: Request, error: Exception) -> Response:
         if _wants_page(request):
@@ -86,10 +105,15 @@ def _wants_page(request: Request) -> bool:
     return "text/html" in request.headers.get("accept", "")
 
 
-def _page(request: Request, status: int, said: str) -> HTMLResponse:
+def _page(
+    request: Request, status: int, said: str, *, head: str = "", taken: str = NOT_TAKEN,
+    leads: tuple[tuple[str, str], ...] = (),
+) -> HTMLResponse:  # fmt: skip
+    """taken: what is said of what was typed; leads: where else it goes on, with words."""
     page = environment().get_template("refused.html.j2").render(
-        head=HEADS.get(status, OTHER), lines=said.splitlines(), typed=_typed(request),
-        back=came_from(request) if request.method == "POST" else "",
+        head=head or HEADS.get(status, OTHER), lines=said.splitlines(), typed=_typed(request),
+        back=came_from(request) if request.method == "POST" else "", taken=taken, leads=leads,
+        navigation=links(IN_SIGHT, request.url.path), more=links(MORE, request.url.path),
     )  # fmt: skip
     return HTMLResponse(page, status)
 

@@ -49,7 +49,7 @@ class Answer:
     """A plan and what follows from it. ends: session id → the car when that session is over.
 
     greedy: the same work grouped by region of the car and nothing else, or why there is no such
-    plan; against: how the two differ.
+    plan; against: how the two differ. left: the car as it stands, where nothing is left to plan.
     """
 
     todo: ToDo
@@ -60,6 +60,7 @@ class Answer:
     greedy: Plan | NoPlan | None
     against: Comparison | None
     back: tuple[WayBack, ...]
+    left: Standing | None = None
 
 
 def answer(
@@ -88,6 +89,7 @@ def answer(
     return Answer(
         todo, plan, needed, ends, openings(problem, plan), greedy, against,
         ways_back(problem, plan, lessons),
+        None if plan.steps else standing(problem, plan, 0, lessons=lessons),
     )  # fmt: skip
 
 

@@ -343,7 +343,7 @@ def _between(seen: _Seen, name: str, span: _Span) -> Iterator[str]:
 
 def _excused(seen: _Seen, name: str, span: _Span) -> bool:
     """Whether it may stay owed: a distance must be driven first and no session comes after."""
-    last = seen.problem.sessions[-1].id
+    last = seen.problem.sessions[-1].id if seen.problem.sessions else None
     caused = span.opened.session if span.opened is not None else None
     return seen.problem.effects[name].between > 0 and caused == last
 

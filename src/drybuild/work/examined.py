@@ -19,7 +19,7 @@ from drybuild.examine.examination import forget
 from drybuild.values.memory import give_back
 from drybuild.work.ends import work_of
 from drybuild.work.lessons import Lessons, violated
-from drybuild.work.model import Clause, NoPlan, Plan, Problem, Relaxation, ToDo
+from drybuild.work.model import Aim, Clause, NoPlan, Plan, Problem, Relaxation, ToDo
 from drybuild.work.solve import solve
 from drybuild.work.solve.explain import explain
 from drybuild.work.supposed import NOT_SUPPOSED, SUPPOSED, Moment, to_measure, with_supposed
@@ -57,6 +57,8 @@ def plan_examined(
     if suppose is None:
         suppose = opened.build.work.suppose
     began = monotonic()
+    if not todo.problem.sessions:
+        return without_sessions(todo.problem)
     search = _Search(todo.problem, lessons, solver, seed, seconds, near)
     found, problem = search.run(suppose=False)
     if isinstance(found, NoPlan) and suppose and search.not_known:
@@ -76,6 +78,19 @@ def plan_examined(
         still=tuple(_still_stopped(problem, lessons)),
     )  # fmt: skip
     return _with_cures(said, problem, lessons)
+
+
+def without_sessions(problem: Problem) -> Plan | NoPlan:
+    """What there is to plan when no session lies ahead: nothing, unless something is left. What is
+    owed after a distance may stay owed, as after the last session of any plan."""
+    left = [problem.jobs[name].title for name in sorted(problem.jobs.keys() - problem.done)]
+    left += [problem.components[name].title for name in sorted(problem.off)]
+    owed = [problem.effects[name] for name in sorted(problem.pending)]
+    left += [e.title for e in owed if e.clearing is not None and e.between <= 0]
+    if left:
+        return NoPlan((f"no work session lies ahead, and it is left: {'; '.join(left)}",), ())
+    units = {"hours": "h", "finish": "session"}
+    return Plan((), (), tuple(Aim(name, 0.0, 0.0, units[name]) for name in problem.first))
 
 
 SHORTEST = 5.0

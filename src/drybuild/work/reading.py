@@ -101,7 +101,8 @@ def to_do(
     )
     sessions = sessions_with(times, hand)
     share = build.work.percentile / 100 if percentile is None else percentile
-    faults += doable_faults(build, library, small, sessions, times, share, car.done)
+    if sessions:  # without any nothing is planned, and what is owed stays owed
+        faults += doable_faults(build, library, small, sessions, times, share, car.done)
     if faults:
         raise WorkFaults(faults)
     problem = Problem(
@@ -206,7 +207,11 @@ def _past(
         return
     begun = bool(opened.present.done) or bool(opened.journal.work())
     expected = begun or (build.root / plan_file.NAME).is_file()
-    for session in times.past if not expected or not times.sessions else ():
+    worked = {w.task for w in opened.journal.work() if w.what == "done"}
+    left = {n for n in drafts.keys() - opened.present.done if f"job:{n}" not in worked}
+    if expected and not times.sessions and left:
+        faults.append(_none_ahead(build, times, now))
+    for session in times.past if not expected else ():
         number = index[session.id]
         path: tuple[str, ...] = ("session", number)
         day = build.sessions[int(number)].date
@@ -217,14 +222,26 @@ def _past(
         ))  # fmt: skip
     ahead = {session.id for session in times.sessions}
     for place, job in enumerate(build.jobs):
-        open_job = job.id in drafts and job.id not in opened.present.done
-        if begun and open_job and job.booked and not ahead & set(job.booked):
+        if begun and job.id in left and job.booked and not ahead & set(job.booked):
             path = ("job", str(place), "booked")
             faults.append(Fault(
                 "build.toml", line_of(text, path), ".".join(path),
                 f"{job.id} booked in {', '.join(job.booked)}, which is past",
                 "a session that lies ahead, or the job recorded as done",
             ))  # fmt: skip
+
+
+def _none_ahead(build: Build, times: Times, now: datetime | None) -> Fault:
+    """Jobs are left, and no session to do them in."""
+    last = times.past[-1].id
+    number = next(n for n, session in enumerate(build.sessions) if session.id == last)
+    day = build.sessions[number].date
+    return Fault(
+        "build.toml", line_of(build.files.get("build.toml", ""), ("session", str(number))),
+        f"session.{number}.date",
+        f"no work session ahead: the last, {last} on {day}, is past on {now:%Y-%m-%d}",
+        "a work session that lies ahead; what was done goes into the journal",
+    )  # fmt: skip
 
 
 def _loops(build: Build, jobs: Mapping[str, Job], faults: list[Fault]) -> None:

@@ -201,7 +201,8 @@ def _tools(problem: Problem, steps: Iterable[Step]) -> list[Item]:
     A session elsewhere has nothing of what is at home; it says nothing of what has to be borrowed.
     """
     home = [s.tools for s in problem.sessions if OWN_PLACE in s.tools]
-    always = frozenset.intersection(*(home or [s.tools for s in problem.sessions]))
+    each = home or [s.tools for s in problem.sessions]
+    always = frozenset.intersection(*each) if each else frozenset()
     found: dict[str, _Gathered] = {}
     for step in steps:
         for tool in tools_of(problem, step):

@@ -61,7 +61,9 @@ def ways_back(problem: Problem, plan: Plan, lessons: Lessons) -> tuple[WayBack, 
 
     That is when the day goes wrong. Sessions in which the car may drive all along have none.
     """
-    found = []
+    found: list[WayBack] = []
+    if not problem.sessions:
+        return ()
     last, to = standing(problem, plan, problem.sessions[0].start, lessons=lessons), ""
     for session in problem.sessions:
         steps = plan.of(session.id)

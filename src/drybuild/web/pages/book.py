@@ -33,6 +33,7 @@ from drybuild.show.book_text import lacks
 from drybuild.show.cards_paper import write as write_cards
 from drybuild.show.cards_words import day_text, fingerprint_text
 from drybuild.show.charts import PageExtraMissing
+from drybuild.show.planning import NO_CARD
 from drybuild.show.sheets import write_calibrator, write_measuring, write_scrutineer
 from drybuild.show.typeset import PaperExtraMissing, PaperRefused
 from drybuild.web.frame import Frame, framed
@@ -171,6 +172,8 @@ def _cards_words(frame: Frame) -> dict[str, Any]:
         return {"count": 0, "why": str(error)}
     if work is None:
         return {"count": 0, "why": "There is no plan yet, and so no card."}
+    if not work.cards:
+        return {"count": 0, "why": NO_CARD}
     return {"count": len(work.cards), "why": "", "sessions": len(work.sessions())}
 
 
@@ -268,6 +271,8 @@ def cards(
         raise HTTPException(409, str(error)) from None
     if work is None:
         raise HTTPException(404, "there is no plan yet, and so no card")
+    if not work.cards:
+        raise HTTPException(404, NO_CARD)
     system = frame.opened.build.head.units
 
     def write(path: Path) -> str:

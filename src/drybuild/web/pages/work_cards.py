@@ -27,6 +27,7 @@ from drybuild.show.cards_words import (
     work_text,
 )
 from drybuild.show.hours import hours_text
+from drybuild.show.planning import NO_CARD
 from drybuild.show.tightening import figure_of, source_of
 from drybuild.show.work_list import open_before_text, tasks_text, when_text
 from drybuild.show.work_supposed import first_session_line
@@ -73,7 +74,7 @@ def listed(request: Request, hands: Annotated[str, Query(max_length=60)] = "") -
     ]  # fmt: skip
     return frame.page(
         "work_cards.html.j2", days=days, people=people, hands=hands, following=work.next_card(),
-        changed=work.so_far.changed,
+        changed=work.so_far.changed, no_card=NO_CARD,
     )  # fmt: skip
 
 
@@ -87,6 +88,8 @@ def one(
 
 def card_of(work: Work, number: int) -> Card:
     """A card by number. Raises HTTPException."""
+    if not work.cards:
+        raise HTTPException(404, NO_CARD)
     if not 1 <= number <= len(work.cards):
         raise HTTPException(404, f"no card {number}: they run from 1 to {len(work.cards)}")
     return work.cards[number - 1]

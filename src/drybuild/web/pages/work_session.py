@@ -12,6 +12,7 @@ from drybuild.show.cards_words import clock, hands_text, work_text
 from drybuild.show.hours import NO_BREAKS
 from drybuild.show.left_words import left_lines
 from drybuild.show.opened_car import opened_narrow_svg, opened_svg
+from drybuild.show.planning import NO_CARD
 from drybuild.show.work_list import brief, people_text, when_text
 from drybuild.show.work_sheet import sheet_svg
 from drybuild.show.work_supposed import first_session_line
@@ -31,6 +32,8 @@ def day(request: Request, session: Name) -> HTMLResponse:
     frame = framed(request, "now")
     work = work_of(frame)
     known = {s.id: s for s in work.sessions()}
+    if not known:
+        raise HTTPException(404, NO_CARD)
     if session not in known:
         raise HTTPException(404, f"nothing is planned for {session!r}; for: {', '.join(known)}")
     days, sheets = list(known), work.sheets
