@@ -97,10 +97,11 @@ def test_what_cannot_be_added_is_refused_in_words(said, lowered: Path, words, wh
     assert not (lowered / "parts" / "added.toml").exists()
 
 
-def test_what_is_short_says_how_much_the_part_has_to_make_up_for(said, lowered: Path) -> None:
+def test_what_is_short_says_what_makes_it_enough(said, lowered: Path) -> None:
     _, out, _ = said("fix", lowered, "camber_reach", "front.left", *QUICK)
     short = re.search(r"camber back to as found: short by about ([\d.]+) deg", out)
-    wanted = re.search(r"range wanted, either way, front: about ([\d.]+) deg", out)
+    wanted = re.search(r"camber range, front: ([\d.]+) deg or more makes it enough", out)
     assert short is not None
     assert wanted is not None
-    assert float(wanted[1]) == pytest.approx(float(short[1]), abs=0.15)  # the worse side's
+    # more than what cures the best estimate, which is about half of the cars it may be
+    assert float(short[1]) < float(wanted[1]) < float(short[1]) + 0.5

@@ -62,11 +62,13 @@ def test_who_lowers_a_starter_car_is_offered_what_stops_it(tmp_path: Path, start
     examination = open_build(folder).examine()
     short = {f.check for f in examination.findings if f.stopping and f.verdict is Verdict.SHORT}
     found = offered(folder)
-    assert ("camber" in found) == ("ride.camber_reach" in short)
-    assert ("bar-links" in found) == ("ride.bar_link_length" in short)
+    assert "camber" in found or "ride.camber_reach" not in short
+    assert "bar-links" in found or "ride.bar_link_length" not in short
     assert found
     for offer in found.values():
-        assert all(f.stopping and not f.waits_for for f in offer.findings)
+        for f in offer.findings:  # what stops nothing is likelier short than not
+            assert not f.waits_for
+            assert f.stopping or (f.chance is not None and f.chance < 0.5)
 
 
 @pytest.mark.parametrize(
@@ -228,8 +230,11 @@ def test_more_fuel_is_offered_a_map_and_what_the_way_back_wants(
 ) -> None:
     folder = make_build(tmp_path / "car", nearest=starter, driving="yes", first_change="more fuel")
     for name in offered(folder):
-        before = {f.check: f for f in offered(folder)[name].findings}
-        plan(open_build(folder).build, offered(folder)[name])
+        offer = offered(folder).get(name)
+        if offer is None:
+            continue  # what it is for waits for the part of one before it
+        before = {f.check: f for f in offer.findings}
+        plan(open_build(folder).build, offer)
         found = open_build(folder).examine()
         for check, finding in before.items():
             after = found.finding(check, finding.subject)

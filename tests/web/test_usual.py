@@ -46,6 +46,14 @@ def _press(client: TestClient, name: str) -> tuple[int, str]:
     return answer.status_code, answer.headers.get("location", answer.text)
 
 
+def test_the_page_of_cures_says_what_a_part_has_to_be_so_that_it_is_enough(
+    here: TestClient,
+) -> None:
+    page = here.get("/cures/ride.camber_reach/rear.left").text
+    assert re.search(r"Camber range, rear: [\d.]+ deg or more makes it enough", page)
+    assert 'action="/usual/camber"' in page
+
+
 def test_the_first_page_offers_what_is_usual_where_a_finding_stops(here: TestClient) -> None:
     page = here.get("/").text
     assert page.count('action="/usual/bar-links"') == 1

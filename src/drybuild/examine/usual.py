@@ -22,7 +22,8 @@ from drybuild.build.editing import add_job, add_part, one_at_a_time
 from drybuild.build.kinds import places
 from drybuild.build.state import instances_of
 from drybuild.examine.examination import Examination
-from drybuild.findings import AXLES, SIDES, Finding
+from drybuild.findings import AXLES, SIDES, Finding, Verdict
+from drybuild.findings.finding import BEST_ESTIMATE
 from drybuild.values import Value
 
 ADDED = "parts/added.toml"
@@ -38,8 +39,8 @@ class Usual:
     """A usual cure. part: what its part is called until one is chosen; facts: what is usual of it;
     words: what is so of it; keeps: facts taken over from the part that is there; unsaid: those that
     only the chosen one tells; wanted: a result, and what that says in words; lacks: what the
-    shortfall itself says of the part, in words; beam: what is usual instead at an axle without
-    links."""
+    shortfall itself says of the part, in words; amount: a fact, the least that is tried of it, the
+    most, and the step; beam: what is usual instead at an axle without links."""
 
     name: str
     title: str
@@ -54,6 +55,7 @@ class Usual:
     wanted: tuple[str, str]
     lacks: str
     say: str
+    amount: tuple[str, ...] = ()
     beam: Usual | None = None
 
     @property
@@ -115,7 +117,7 @@ def _usual(name: str, table: Mapping[str, Any]) -> Usual:
         tuple(table.get("axles", AXLES)), table["name"], MappingProxyType(table.get("facts", {})),
         MappingProxyType(table.get("words", {})), tuple(table.get("keeps", ())),
         tuple(table.get("unsaid", ())), (wanted.get("result", ""), wanted.get("words", "")),
-        table.get("lacks", ""), table.get("say", ""),
+        table.get("lacks", ""), table.get("say", ""), tuple(table.get("amount", ())),
     )  # fmt: skip
     beam = table.get("on_a_beam")
     if beam is None:
@@ -128,16 +130,24 @@ def _usual(name: str, table: Mapping[str, Any]) -> Usual:
 def offers(examination: Examination) -> tuple[Offer, ...]:
     """The usual cures of what stops this car, in the order in which they are written down.
 
-    What waits only for a measurement is to be measured, not cured.
+    What waits only for a measurement is to be measured, not cured; what stops nothing is offered
+    a cure where it is likelier short than not.
     """
-    stopping = [f for f in examination.findings if f.stopping and not f.waits_for]
-    found = (offer_of(usual, stopping, examination.state) for usual in usual_cures().values())
+    asking = [f for f in examination.findings if _asks(f)]
+    found = (offer_of(usual, asking, examination.state) for usual in usual_cures().values())
     return tuple(offer for offer in found if offer is not None)
 
 
+def _asks(finding: Finding) -> bool:
+    if finding.stopping:
+        return not finding.waits_for
+    open_still = finding.armed and finding.verdict in (Verdict.SHORT, Verdict.UNSURE)
+    return open_still and (finding.chance or 0.0) < BEST_ESTIMATE
+
+
 def beside(found: Iterable[Offer], after: Examination) -> tuple[Offer, ...]:
-    """Those that are for something which still stops the car after the build's own fixes."""
-    left = {(f.check, f.subject) for f in after.findings if f.stopping}
+    """Those that are for something which is still open after the build's own fixes."""
+    left = {(f.check, f.subject) for f in after.findings if _asks(f)}
     return tuple(o for o in found if any((f.check, f.subject) in left for f in o.findings))
 
 
@@ -146,7 +156,7 @@ def offer_of(usual: Usual, findings: Iterable[Finding], state: State) -> Offer |
     parts: dict[str, str] = {}
     mine = []
     for finding in findings:
-        targets = _targets(usual, finding.subject, state) if finding.check in usual.checks else ()
+        targets = targets_of(usual, finding.subject, state) if finding.check in usual.checks else ()
         open_ones = [t for t in targets if not any(map(state.place_changed, instances_of(t)))]
         if open_ones:
             mine.append(finding)
@@ -172,7 +182,7 @@ def _said(state: State, address: str) -> Any:
     return found.value if found is not None else None
 
 
-def _targets(usual: Usual, subject: str, state: State) -> tuple[str, ...]:
+def targets_of(usual: Usual, subject: str, state: State) -> tuple[str, ...]:
     """Where it goes for a finding: the axle at which that is, or all of its axles."""
     if places()[usual.place].per == "car":
         return (usual.place,)
@@ -188,10 +198,15 @@ def _place(usual: Usual, axle: str, state: State) -> str:
     return "" if _driven(state, axle) else usual.beam.place
 
 
+def stem_of(usual: Usual, target: str) -> str:
+    """How the id of its part at a place begins."""
+    axle = target.partition(".")[2]
+    return "_".join(word for word in ("my", usual.name.replace("-", "_"), axle) if word)
+
+
 def _id(usual: Usual, target: str, build: Build) -> str:
     """The part's id: one that lies there from an earlier try is taken again."""
-    root, _, axle = target.partition(".")
-    stem = "_".join(word for word in ("my", usual.name.replace("-", "_"), axle) if word)
+    root, stem = target.partition(".")[0], stem_of(usual, target)
     number, found = 2, stem
     while found in build.parts and getattr(build.parts[found], "kind", "") != places()[root].kind:
         found, number = f"{stem}_{number}", number + 1
@@ -213,12 +228,20 @@ def add_parts(build: Build, offer: Offer) -> Build:
 
 def _add(build: Build, offer: Offer, place: str, part: str) -> None:
     usual = offer.at(place)
+    kept = _kept(build, usual, offer.before.get(place, ""))
+    comments = {
+        **dict.fromkeys(usual.facts, GUESS), **dict.fromkeys(kept, KEPT), **_unsaid(usual, place)
+    }  # fmt: skip
+    table = part_table(build, offer, place)
+    add_part(build, ADDED, part, table, known="assumed", comments=comments)
+
+
+def part_table(build: Build, offer: Offer, place: str) -> dict[str, Any]:
+    """Its part at a place as it is written down: the guesses, and what it takes over."""
+    usual = offer.at(place)
     facts = {fact: {"is": text, "by": "assumed"} for fact, text in usual.facts.items()}
     kept = _kept(build, usual, offer.before.get(place, ""))
-    head = {"kind": usual.kind, "name": offer.called(place)}
-    table = {**head, **usual.words, **kept, **facts}
-    comments = {**dict.fromkeys(facts, GUESS), **dict.fromkeys(kept, KEPT), **_unsaid(usual, place)}
-    add_part(build, ADDED, part, table, known="assumed", comments=comments)
+    return {"kind": usual.kind, "name": offer.called(place), **usual.words, **kept, **facts}
 
 
 def plan(build: Build, offer: Offer) -> str:

@@ -30,6 +30,7 @@ from drybuild.show.sentences import (
 )
 from drybuild.show.steps import step_words
 from drybuild.show.text import CAUTION, NOTHING_YET, nothing_planned, say_what
+from drybuild.show.usual_words import TO_CHOOSE, to_choose
 from drybuild.values import HowKnown, System
 
 NEAREST = (
@@ -38,6 +39,7 @@ NEAREST = (
 )
 FOR_THE_REST = "for the rest"
 GUESSED = "A guess is in it; before any change"
+CONTRADICT = "What is stated of the car and of the map does not go together; see first which holds"
 
 
 def measure_text(
@@ -190,8 +192,9 @@ def fix_answer(
     if near is not None:
         lines += wrapped(NEAREST, 0)
     elif not fixes:
-        if finding.lowest_known is HowKnown.ASSUMED and (rest := rest_text(finding)):
-            lines += [*wrapped(f"{GUESSED}: {rest}", 2), ""]
+        choose = to_choose(examination, system, frozenset({finding.check}))
+        first = "" if choose else known_first(finding)
+        lines += [*wrapped(first, 2), ""] if first else []
         lines += wrapped(
             "Nothing that build.toml offers for adjusting ([[adjuster]]) makes it enough, alone or "
             "two together, without making another finding worse. Say there what else you are "
@@ -201,6 +204,7 @@ def fix_answer(
         )
         if finding.do:
             lines += wrapped(f"What would help: {finding.do}", 2)
+        lines += _chosen_still(choose)
     else:
         lines.append("Any one of these makes it enough, and nothing else worse")
     offered = fixes if near is None else (near,)
@@ -219,6 +223,24 @@ def fix_answer(
     return "\n".join(lines)
 
 
+def _chosen_still(said: tuple[str, ...]) -> list[str]:
+    """What parts that are planned and still to be chosen have to be."""
+    lines = [line for one in said for line in wrapped(f"     {one}", 7)]
+    return ["", TO_CHOOSE, *lines] if lines else []
+
+
+def known_first(finding: Finding) -> str:
+    """What is to be found out before any change: guesses that it rests on, or which of two stated
+    figures holds; empty where there is neither."""
+    rest = rest_text(finding)
+    if not rest or finding.verdict is Verdict.ENOUGH:
+        return ""
+    if finding.lowest_known is HowKnown.ASSUMED:
+        return f"{GUESSED}: {rest}"
+    unlike = finding.system == "calibration" and finding.verdict is Verdict.SHORT
+    return f"{CONTRADICT}: {rest}" if unlike else ""
+
+
 def cure_text(cure: Cure, system: System, folder: str = "DIR") -> str:
     """The answer of ``drybuild fix`` for the whole car."""
     lines = wrapped("Taken one after the other, each the smallest that build.toml offers", 0)
@@ -235,6 +257,7 @@ def cure_text(cure: Cure, system: System, folder: str = "DIR") -> str:
     if left:
         lines += ["", "Left: nothing that build.toml offers cures it"]
         lines += _one_each(left)
+    lines += _chosen_still(to_choose(cure.after, system))
     if guessed:
         rest = "1 finding rests" if len(guessed) == 1 else f"{len(guessed)} findings rest"
         said = f"{rest} on figures that are only assumed, where someone can be "

@@ -10,11 +10,22 @@ from drybuild.build import Build
 from drybuild.build.declared import declaration
 from drybuild.build.state import instances_of
 from drybuild.examine import Examination
+from drybuild.examine.amounts import Needed, needed, planned
 from drybuild.examine.usual import Offer, wanted_at
 from drybuild.findings import Finding, Verdict
+from drybuild.findings.finding import BEST_ESTIMATE
 from drybuild.show.lines import listed, wrapped
-from drybuild.show.sentences import grouped, headline, margin_text, places
-from drybuild.values import System, show
+from drybuild.show.sentences import (
+    chance_text,
+    grouped,
+    headline,
+    margin_text,
+    places,
+    rest_text,
+)
+from drybuild.values import System, show, show_number
+
+TO_CHOOSE = "Planned, with a part still to be chosen"
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +114,42 @@ def _said(finding: Finding, system: System) -> str:
     return room if begun else f"{finding.verdict}: {room}"
 
 
+def needed_text(one: Needed, system: System) -> str:
+    """What a part has to be: ``range, front: 0.6 deg or more makes it enough``."""
+    known = declaration(f"{instances_of(one.place)[0]}.{one.fact}")
+    axle = one.place.partition(".")[2]
+    what = (known.plain if known is not None else one.fact) + (f", {axle}" if axle else "")
+    figure = show_number(one.kind, one.value, system)
+    chance = chance_text(one.finding.chance)
+    if one.enough:
+        return f"{what}: {figure} or {'more' if one.more else 'less'} makes it enough ({chance})"
+    rest = rest_text(one.finding)
+    if (one.finding.chance or 0.0) < BEST_ESTIMATE:
+        said = f"{what}: none makes it enough, at best {chance}"
+        return f"{said}; first {rest}" if rest else said
+    said = f"{what}: {figure} makes it as good as it gets, {chance}"
+    return f"{said}; for the rest: {rest}" if rest else said
+
+
+def to_choose(
+    examination: Examination, system: System, checks: frozenset[str] = frozenset()
+) -> tuple[str, ...]:
+    """What planned parts that are still to be chosen have to be, for what they leave open of these
+    checks; of all where none is named."""
+    return tuple(
+        f"{offer.usual.title}: {needed_text(one, system)}"
+        for offer in planned(examination)
+        if not checks or checks & {f.check for f in offer.findings}
+        for one in needed(examination, offer)
+    )
+
+
+def has_to_be(offer: Offer, examination: Examination, system: System) -> tuple[str, ...]:
+    """What its parts have to be so that it is enough; else what the shortfall says of them."""
+    found = tuple(needed_text(one, system) for one in needed(examination, offer))
+    return found or wanted_of(offer, examination, system)
+
+
 def offers_text(
     offers: tuple[Offer, ...], examination: Examination, system: System, command: str
 ) -> str:
@@ -112,7 +159,7 @@ def offers_text(
     lines = ["Usual cures, not in this build yet"]
     for offer in offers:
         lines += wrapped(f"     {offer.usual.name:<11} {offer_title(offer)}", 17)
-        for words in (*wanted_of(offer, examination, system), offer.say):
+        for words in (*has_to_be(offer, examination, system), offer.say):
             lines += wrapped(f"{'':17}{words}", 17) if words else []
         if unsaid_of(offer):
             words = f"whether it cures is known once you know the part's {unsaid_of(offer)}"
@@ -131,6 +178,11 @@ def added_text(
         lines += wrapped(f"    was   {before}", 10)
         guess = "on the guess below " if offer.usual.facts else ""
         lines += wrapped(f"    now   {guess}{then}", 10)
+    has = needed(after, offer)
+    if has:
+        lines += ["", "What the parts have to be, all else as it is known today"]
+    for need in has:
+        lines += wrapped(f"  {needed_text(need, system)}", 4)
     asked = asked_of(offer, after.state.build)
     if asked:
         lines += ["", "To read off the parts that you choose, or to measure on them"]

@@ -7,7 +7,8 @@ from typing import Any
 
 from drybuild.examine import Examination
 from drybuild.examine.usual import Offer, offers
-from drybuild.show.usual_words import asked_of, offer_title, turned, unsaid_of, wanted_of
+from drybuild.findings import Finding
+from drybuild.show.usual_words import asked_of, has_to_be, offer_title, turned, unsaid_of, wanted_of
 from drybuild.web.drafts import Draft
 from drybuild.web.frame import Frame
 
@@ -31,6 +32,18 @@ def offered(frame: Frame, examination: Examination) -> dict[str, dict[str, Any]]
         }  # fmt: skip
         found |= {f.check: made for f in offer.findings if f.check not in found}
     return found
+
+
+def offered_for(frame: Frame, examination: Examination, finding: Finding) -> list[dict[str, Any]]:
+    """The usual cures for one finding, with what their parts have to be so that it is enough."""
+    units = frame.opened.build.head.units
+    return [
+        {
+            "name": offer.usual.name, "title": offer_title(offer), "say": offer.say,
+            "wanted": has_to_be(offer, examination, units), "unsaid": unsaid_of(offer),
+        }
+        for offer in offers(examination) if finding in offer.findings
+    ]  # fmt: skip
 
 
 def tried_for(

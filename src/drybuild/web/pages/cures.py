@@ -10,12 +10,13 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from drybuild.build.editing import EditRefused
 from drybuild.examine.fixes import Fix
 from drybuild.findings import Finding, Verdict
-from drybuild.show.answers import FOR_THE_REST, GUESSED, NEAREST, fix_rows
-from drybuild.show.sentences import fix_text, headline, margin_text, rest_text
-from drybuild.values import HowKnown
+from drybuild.show.answers import FOR_THE_REST, NEAREST, fix_rows, known_first
+from drybuild.show.sentences import fix_text, headline, margin_text
+from drybuild.show.usual_words import TO_CHOOSE, to_choose
 from drybuild.web.drafts import begin
 from drybuild.web.frame import Frame, framed
 from drybuild.web.pages.workings import Check, Subject
+from drybuild.web.usual import offered_for
 
 router = APIRouter()
 
@@ -37,13 +38,14 @@ def look(request: Request, check: Check, subject: Subject) -> HTMLResponse:
     finding, fixes = _found(frame, check, subject)
     units = frame.opened.build.head.units
     enough = all(fix.after.verdict is Verdict.ENOUGH for fix in fixes)
-    guessed = finding.lowest_known is HowKnown.ASSUMED and finding.verdict is not Verdict.ENOUGH
-    ask = rest_text(finding) if guessed else ""
+    examination = frame.desk.examination("finished")
+    choose = () if fixes else to_choose(examination, units, frozenset({finding.check}))
     return frame.page(
         "cures.html.j2", finding=finding, said=headline(finding), rest=FOR_THE_REST,
         margin=margin_text(finding, units), nearest="" if enough else NEAREST,
-        guess=f"{GUESSED}: {ask}" if ask else "",
-        rows=fix_rows(fixes, frame.desk.examination("finished"), units),
+        guess="" if choose else known_first(finding),
+        rows=fix_rows(fixes, examination, units), choose=choose, chosen_still=TO_CHOOSE,
+        usual=offered_for(frame, examination, finding),
     )  # fmt: skip
 
 
