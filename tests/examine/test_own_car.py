@@ -16,9 +16,10 @@ from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.examine.uses import do_of
 from drybuild.examine.usual import ADDED, offers, plan
 from drybuild.findings import Verdict
-from drybuild.show.answers import CONTRADICT, fix_answer, known_first
+from drybuild.show.answers import CONTRADICT, GUESSED, fix_answer, known_first
 from drybuild.show.sentences import rest_text
 from drybuild.show.usual_words import TO_CHOOSE, needed_text
+from drybuild.values import HowKnown
 
 
 @pytest.mark.parametrize("starter", STARTERS)
@@ -172,4 +173,7 @@ def test_stated_figures_that_contradict_each_other_are_to_be_read_first(tmp_path
     finding = examination.finding("calibration.rail_pressure", "car")
     assert finding.verdict is Verdict.SHORT
     assert known_first(finding) == f"{CONTRADICT}: measure regulator base pressure"
+    guessed = finding.but(lowest_known=HowKnown.ASSUMED)
+    assert known_first(guessed) == ""  # short whatever the guess is
+    assert known_first(guessed.but(verdict=Verdict.UNSURE)).startswith(GUESSED)
     assert "regulator" in {o.usual.name for o in offers(examination) if finding in o.findings}

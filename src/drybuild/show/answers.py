@@ -230,15 +230,13 @@ def _chosen_still(said: tuple[str, ...]) -> list[str]:
 
 
 def known_first(finding: Finding) -> str:
-    """What is to be found out before any change: guesses that it rests on, or which of two stated
-    figures holds; empty where there is neither."""
-    rest = rest_text(finding)
-    if not rest or finding.verdict is Verdict.ENOUGH:
-        return ""
-    if finding.lowest_known is HowKnown.ASSUMED:
+    """What is to be found out before any change: guesses that leave it open, or which of two stated
+    figures holds; empty where there is neither, and where it is short whatever the guess."""
+    rest, guessed = rest_text(finding), finding.lowest_known is HowKnown.ASSUMED
+    if rest and guessed and finding.verdict is Verdict.UNSURE:
         return f"{GUESSED}: {rest}"
     unlike = finding.system == "calibration" and finding.verdict is Verdict.SHORT
-    return f"{CONTRADICT}: {rest}" if unlike else ""
+    return f"{CONTRADICT}: {rest}" if rest and unlike and not guessed else ""
 
 
 def cure_text(cure: Cure, system: System, folder: str = "DIR") -> str:
