@@ -81,13 +81,18 @@ def test_a_check_that_waits_for_a_later_day_is_said_with_what_it_stops() -> None
     driven = replace(log.clearing.work, needs=(((Condition("use", "drive"),),),))
     log = replace(log, clearing=replace(log.clearing, work=driven))
     again = sat.clearing("nuts again", sat.fixed(0.5), stops=(), between=50.0)
-    opening = sat.job("pipe", sat.fixed(1), causes=(leak.id, log.id, again.id))
-    problem = sat.problem(jobs=[opening], effects=[leak, log, again])
+    fuel = sat.clearing("fuel system opened", sat.fixed(0.5), stops=("run",))
+    opening = sat.job("pipe", sat.fixed(1), causes=(leak.id, log.id, again.id, fuel.id))
+    problem = sat.problem(
+        jobs=[opening], effects=[leak, log, again, fuel], needs=(sat.monday(1, "move"),)
+    )
     plan = sat.plan(
         problem, ("job:pipe", "sat-1", 0, "Ilse"), (f"clear:{leak.id}", "sat-2", 0, "Ilse"),
         (f"clear:{log.id}", "sat-2", 1, "Ilse"), (f"clear:{again.id}", "sat-2", 2, "Ilse"),
+        (f"clear:{fuel.id}", "sat-2", 3, "Ilse"),
     )  # fmt: skip
-    # what only driving settles, and what some kilometres must come before, is no half work
+    # no half work: what keeps it from being driven, what only driving settles, and what some
+    # kilometres must come before
     assert found(problem, plan) == (HalfDone("sat-1", "sat-2", "charge side not tested"),)
     assert half_done_lines(problem, found(problem, plan))[1].endswith("it stops full load")
 

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from drybuild.build.state import instances_of
+from drybuild.findings.words import use_closure
 from drybuild.work.model import Effect, Job, Problem
 from drybuild.work.standing import Standing
 
@@ -68,8 +69,9 @@ def _at(problem: Problem, car: Standing) -> list[HalfDone]:
 
 
 def _waits_at_home(effect: Effect) -> bool:
-    """Whether it waits for a check that could have been made before the car was driven."""
-    if effect.clearing is None or effect.between:
+    """Whether it waits for a check that could have been made before the car was driven, and does
+    not keep it from that."""
+    if effect.clearing is None or effect.between or use_closure("drive") & set(effect.stops):
         return False
     return not any(
         all(any(c.kind == "use" and c.name in DRIVEN for c in way) for way in requirement)
