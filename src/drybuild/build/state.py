@@ -92,6 +92,7 @@ class State:
         disturbed, opened = set(self.disturbed), list(self.open)
         readings, done = dict(self.readings), list(self.changes)
         for change in changes:
+            settings = {a: v for a, v in settings.items() if not _undoes(change, a)}
             _apply(self.build, change, fitted, settings, disturbed, opened)
             if readings:
                 readings = {a: v for a, v in readings.items() if not spoils(change, a)}
@@ -292,6 +293,16 @@ def spoils(change: Change, reading: str) -> bool:
     if any(reading == name or reading.startswith(name + ".") for name in whole):
         return True
     return bool(whole) and depends(reading, (*touched_by(change), *whole), "now")
+
+
+def _undoes(change: Change, address: str) -> bool:
+    """Whether what a job set on the whole car is lost with a Change of the parts that it rests on.
+
+    A figure of the corner that is set beside it undoes nothing: an alignment sets several.
+    """
+    if change.kind == "set" and _owner(change.target).split(".")[0] == address.split(".")[0]:
+        return False
+    return bool(_reach(change)) and depends(address, touched_by(change), "now")
 
 
 def ends_as_found(change: Change, reading: str) -> bool:

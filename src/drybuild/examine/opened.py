@@ -9,6 +9,7 @@ from typing import Any
 
 from drybuild.build import Build, Change, State, UnknownName, read_build
 from drybuild.build.errors import nearest
+from drybuild.examine.aimed import aims_apart
 from drybuild.examine.catalogue import (
     MustFit,
     MustFitAnswer,
@@ -122,6 +123,7 @@ class OpenBuild:
         names = self.build.part_names
         found = [stale_text(one, names) for one in self.present.stale]
         found += [clash_text(one) for one in self.present.clashes]
+        found += aims_apart(self.state(), self.registry)
         found += [f"known fault: {f}" for f in head.known_faults]
         if head.driving is None:
             found.append(

@@ -11,6 +11,8 @@ from typing import Any
 
 import numpy as np
 
+from drybuild.build import State
+from drybuild.build.state import addresses_of
 from drybuild.examine.examination import Examination
 from drybuild.findings import CORNERS, Evaluation, Finding, Verdict
 from drybuild.findings.finding import Interval
@@ -71,7 +73,9 @@ class AngleRow:
     """One angle of one wheel, rad. None where nobody knows.
 
     by_drop: what the change of ride height did; change: after less before; left: what the
-    adjuster has left beyond the aim; over: diameter, m, for toe in lengths.
+    adjuster has left beyond the aim; over: diameter, m, for toe in lengths. measured: whether it
+    was read; set_by: the job that sets it, where nobody has read it since; parts: as they leave
+    it.
     """
 
     corner: str
@@ -85,6 +89,8 @@ class AngleRow:
     aim: float | None
     verdict: Verdict | None
     over: float | None = None
+    set_by: str = ""
+    parts: Interval | None = None
 
     def lengths(self, which: Interval | None) -> Interval | None:
         """Toe as a difference of lengths over the diameter, m."""
@@ -171,6 +177,7 @@ def setting_sheet(examination: Examination, *, over: float | None = None) -> Set
 def _row(examination: Examination, corner: str, angle: str, over: float | None) -> AngleRow:
     now = examination.evaluation
     before = _first(now.base, FOUND[angle], corner)
+    set_by = _set_by(examination.state, NOW[angle][0].format(corner=corner))
     after = _value(now, f"ride.{angle}_set.{corner}")
     by_drop = None
     if angle != "caster":
@@ -183,11 +190,21 @@ def _row(examination: Examination, corner: str, angle: str, over: float | None) 
     return AngleRow(
         corner, angle, _summed(before), _summed(after), _difference(after, before), by_drop,
         None if reach is None else reach.slack,
-        _first(now, NOW[angle], corner) is not None,
+        _first(now, NOW[angle], corner) is not None and not set_by,
         None if aim is None else aim.median,
         None if window is None else window.verdict,
         None if angle != "toe" else over if over is not None else _flange(now, corner),
+        set_by, None if angle == "caster" else _interval(now, f"ride.{angle}.{corner}"),
     )  # fmt: skip
+
+
+def _set_by(state: State, address: str) -> str:
+    """Title of the job that sets an angle; empty where none does, or where it was read since."""
+    if address in state.readings or address not in state.settings:
+        return ""
+    changes = (c for c in reversed(state.changes) if c.kind == "set" and c.job)
+    job = next((c.job for c in changes if address in addresses_of(state.build, c.target)), "")
+    return next((j.title or j.id for j in state.build.jobs if j.id == job), job)
 
 
 def _flange(now: Evaluation, corner: str) -> float | None:

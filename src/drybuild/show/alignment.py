@@ -101,6 +101,8 @@ def _row_lines(row: AngleRow, system: System) -> list[str]:
     """One angle of one wheel in two or three lines."""
     said = toe_text if row.angle == "toe" else lambda r, w, s: angle_text(w)
     source = "measured" if row.measured else "worked out from before"
+    if row.set_by:
+        source = f"as it is to be set: {row.set_by}"
     found = wrapped(f"  {row.angle:<8}before  {said(row, row.before, system)}", 18)
     found += wrapped(f"          after   {said(row, row.after, system)}, {source}", 18)
     did = []
@@ -127,9 +129,10 @@ def _row_lines(row: AngleRow, system: System) -> list[str]:
 def _to_set(row: AngleRow) -> str:
     """What is left to set on the rack, where the angle is not read yet: worked out, it is as the
     parts leave it."""
-    if row.aim is None or row.after is None or row.measured:
+    now = row.parts if row.set_by else row.after
+    if row.aim is None or now is None or row.measured:
         return ""
-    left = Interval(row.aim - row.after.median, row.aim - row.after.high, row.aim - row.after.low)
+    left = Interval(row.aim - now.median, row.aim - now.high, row.aim - now.low)
     return f", left to set {angle_text(left)}" if abs(left.median) > NEAR else ""
 
 

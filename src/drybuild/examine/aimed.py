@@ -1,0 +1,58 @@
+"""Where the planned alignment sets another camber than the one the car is worked out with.
+
+Which of two stated figures counts is for the owner to say: nothing is put right here.
+"""
+
+from __future__ import annotations
+
+from math import radians
+
+import numpy as np
+
+from drybuild.build import State
+from drybuild.examine.examination import DRAWS, SEED, evaluate
+from drybuild.findings import AXLES, Registry
+from drybuild.values import show, summary
+
+SHEET = "ride.alignment_sheet"
+APART = radians(0.25)
+"""Common practice: camber is set this near to its aim; at the top of a tyre it is 1 to 1.5 mm."""
+
+
+def aims_apart(state: State, registry: Registry) -> list[str]:
+    """A sentence for each axle whose aim is not the camber that the state is worked out with.
+
+    Only where an alignment is owed, an aim is stated, and neither a reading nor a job says how the
+    wheels stand after it.
+    """
+    owed = state.owed(registry.records[SHEET].changed, SHEET)
+    axles = [axle for axle in AXLES if any(f".{axle}." in f"{place}." for place in owed)]
+    if not axles:
+        return []
+    evaluation = evaluate(state, registry, DRAWS, SEED)
+    found = []
+    for axle in axles:
+        aim = evaluation.get(f"goal.camber_{axle}")
+        if not aim.known or aim.value is None:
+            continue
+        wanted = float(np.nanmedian(aim.value))
+        sides = [evaluation.get(f"ride.camber.{axle}.{side}") for side in ("left", "right")]
+        now = [evaluation.get(f"corner.{axle}.{side}.camber_now") for side in ("left", "right")]
+        worked = [
+            summary(one.value) for one, read in zip(sides, now, strict=True)
+            if one.known and one.value is not None and not read.known
+        ]  # fmt: skip
+        furthest = max(worked, key=lambda at: abs(at[0] - wanted), default=None)
+        if furthest is not None and abs(furthest[0] - wanted) > APART:
+            found.append(_sentence(axle, show("angle", *furthest), wanted))
+    return found
+
+
+def _sentence(axle: str, worked: str, wanted: float) -> str:
+    aim = f"goal.camber_{axle}"
+    return (
+        f"the {axle} wheels are worked out at a camber of {worked}, as the parts leave "
+        f"them, and the alignment is to set {show('angle', wanted)} ({aim}): room at arch and arm "
+        "is worked out for the first alone. Say which: put the aim right, or let the job that "
+        f'aligns set it: set = {{ "corner.{axle}.camber_now" = {{ same_as = "{aim}" }} }}'
+    )
