@@ -46,6 +46,7 @@ from drybuild.show.cards_words import (
 from drybuild.show.drawing import PAPER, plain
 from drybuild.show.opened_car import opened_svg
 from drybuild.show.tightening import figure_of, source_of
+from drybuild.show.to_set import aim_text, foot_text, parts_text, wheel_text
 from drybuild.show.typeset import (
     NOT_TO_KEEP,
     PaperExtraMissing,
@@ -150,7 +151,8 @@ def _session(
     title = sheets.todo.problem.session(name).title
     if "day" in wanted and not chosen:
         alt = f"{title}: who does what when, and how the car ends the day"
-        pages.append({"kind": "day", "svg": sheet_svg(sheets, name, face=PAPER), "alt": alt})
+        drawn = sheet_svg(sheets, name, face=PAPER, system=system)
+        pages.append({"kind": "day", "svg": drawn, "alt": alt})
     if "cards" in wanted:
         pages += [
             _card(card, sheets, system) for card in sheets.cards
@@ -206,6 +208,11 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
             }
             for joint in card.joints
         ],
+        "to-set": [
+            {"what": wheel_text(one), "aim": aim_text(one, system), "parts": parts_text(one)}
+            for one in card.to_set
+        ],
+        "to-set-foot": foot_text(card) if card.to_set else "",
         "verify": list(card.verify), "makes": _said_once(card),
         "owed": _some(owed), "owed-brief": _briefly(owed),
         "tags": hang_lines(card, sheets.cards, sheets.hung), "down": list(card.down),

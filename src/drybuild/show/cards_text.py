@@ -39,6 +39,7 @@ from drybuild.show.hours import NO_BREAKS, hours_text
 from drybuild.show.left_words import open_lines
 from drybuild.show.lines import wrapped
 from drybuild.show.tightening import figure_text
+from drybuild.show.to_set import axle_lines, set_lines
 from drybuild.show.work_supposed import first_session_line
 from drybuild.values import System
 from drybuild.work.cards import Card, Task, number_of
@@ -86,6 +87,7 @@ def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
     lines += _block("photograph", card.photograph)
     lines += _block("bag", card.bag)
     lines += _tasks(card)
+    lines += _block("set to", set_lines(card, system))
     if card.joints:
         lines += _block("tighten", (f"{j.title}: {figure_text(j, system)}" for j in card.joints))
         lines += wrapped(" " * LABEL + TIGHTENING, LABEL)
@@ -218,7 +220,7 @@ def total_text(sheets: Sheets) -> str:
     return said + "."
 
 
-def sheet_text(sheets: Sheets, session: str) -> str:
+def sheet_text(sheets: Sheets, session: str, *, system: System = "metric") -> str:
     """The sheet of one day: who does what when, and what the car may do at its end."""
     problem = sheets.todo.problem
     day = problem.session(session)
@@ -234,6 +236,9 @@ def sheet_text(sheets: Sheets, session: str) -> str:
                 task = next(t for c in sheets.cards for t in c.tasks if t.step == step)
                 said = f"    {clock(task.start)}  card {number:>2}  "
                 lines += wrapped(said + task_heading(task, person.name), 20)
+    aligning = [card for card in sheets.cards if card.session == session]
+    for words in axle_lines(aligning, system):
+        lines += wrapped(f"    {words}", 8)
     lines.append("  at the end")
     lines += [f"    {need_line(sheets, need)}" for need in needs_of(problem, session)]
     for use, said in may_lines(sheets.ends[session], sheets.cards):

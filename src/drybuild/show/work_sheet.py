@@ -19,7 +19,9 @@ from drybuild.show.cards_words import (
 from drybuild.show.drawing import SCREEN, Anchor, Drawing, Face
 from drybuild.show.hours import NO_BREAKS, person_hours
 from drybuild.show.left_words import left_lines
+from drybuild.show.to_set import axle_lines
 from drybuild.show.work_supposed import first_session_line
+from drybuild.values import System
 from drybuild.work.cards import Card
 from drybuild.work.model import QUARTERS_AN_HOUR, Session, Step
 from drybuild.work.sheets import Sheets
@@ -81,16 +83,18 @@ def _words(spell: Spell) -> str:
     return spell.card.title if spell.own else f"with {spell.steps[0].who[0]}"
 
 
-def sheet_svg(sheets: Sheets, session: str, *, face: Face = SCREEN) -> str:
+def sheet_svg(
+    sheets: Sheets, session: str, *, face: Face = SCREEN, system: System = "metric"
+) -> str:
     """The sheet as an SVG text, with the words for who cannot see it."""
-    return _Sheet(sheets, session, face).svg()
+    return _Sheet(sheets, session, face, system).svg()
 
 
 class _Sheet:
     """One sheet under way; y is where the next thing is drawn."""
 
-    def __init__(self, sheets: Sheets, session: str, face: Face) -> None:
-        self.sheets = sheets
+    def __init__(self, sheets: Sheets, session: str, face: Face, system: System) -> None:
+        self.sheets, self.system = sheets, system
         self.problem = sheets.todo.problem
         self.day: Session = self.problem.session(session)
         self.d = Drawing(face)
@@ -245,8 +249,12 @@ class _Sheet:
     def _how_it_ends(self) -> None:
         """Two columns: what the car may do, and what is off or left so."""
         car, half = self.sheets.ends[self.day.id], 0.52 * WIDE
-        top = self.y + 30
         d = self.d
+        today = [card for card in self.sheets.cards if card.session == self.day.id]
+        for words in axle_lines(today, self.system):
+            said = d.broken(words, RIGHT - 12, size=TEXT)
+            self.y = d.lines(12, self.y + 22, said, size=TEXT) - 16
+        top = self.y + 30
         d.text(12, top, "What it may do at the end", size=18, heavy=True)
         y = top + 22
         for need in needs_of(self.problem, self.day.id):

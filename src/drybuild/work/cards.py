@@ -33,6 +33,7 @@ from drybuild.work.model import (
 )
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
+from drybuild.work.to_set import ToSet, aligns, to_set
 from drybuild.work.todo import NO_TOOL
 
 _SENTENCE = re.compile(r"(?<=[.?:]) +(?=[A-Z])")
@@ -76,7 +77,8 @@ class Card:
     tags: to hang before it begins; down: hung before it, to take down when it is done.
     makes: records that are written down on it; records: those that its work makes owed and that
     are made elsewhere; standing: the car when it is done. fingerprint:
-    head of the journal from which it was planned. outside: whether others do its job.
+    head of the journal from which it was planned. outside: whether others do its job. to_set:
+    what an alignment on it is to set, wheel by wheel.
     """
 
     number: int
@@ -104,6 +106,7 @@ class Card:
     standing: Standing
     fingerprint: str = ""
     outside: bool = False
+    to_set: tuple[ToSet, ...] = ()
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -230,7 +233,17 @@ def _card(
         standing=after,
         fingerprint=head_of(opened),
         outside=any(j is not None and j.kind == "outside" for j in jobs),
+        to_set=_to_set(problem, lessons, steps, after.done),
     )
+
+
+def _to_set(
+    problem: Problem, lessons: Lessons, steps: tuple[Step, ...], done: tuple[str, ...]
+) -> tuple[ToSet, ...]:
+    """What an alignment on the card is to set; nothing of a card without one."""
+    if not any(aligns(changes_of(problem, step)) for step in steps):
+        return ()
+    return to_set(lessons.with_columns(done))
 
 
 def head_of(opened: OpenBuild) -> str:

@@ -29,13 +29,16 @@ from drybuild.show.cards_words import (
 from drybuild.show.hours import hours_text
 from drybuild.show.planning import NO_CARD
 from drybuild.show.tightening import figure_of, source_of
+from drybuild.show.to_set import aim_text, foot_text, parts_text, wheel_text
 from drybuild.show.work_list import open_before_text, tasks_text, when_text
 from drybuild.show.work_supposed import first_session_line
+from drybuild.values import System
 from drybuild.web.frame import Frame, framed
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.remembered import remembered
 from drybuild.web.workshop import Work
 from drybuild.work.cards import Card, Task
+from drybuild.work.to_set import ToSet
 
 router = APIRouter()
 
@@ -131,6 +134,8 @@ def card_page(
         tasks=tasks,
         following=next((t for t in tasks if not t["done"]), None),
         left=len(left),
+        to_set=[_to_set(one, frame.opened.build.head.units) for one in card.to_set],
+        to_set_foot=foot_text(card) if card.to_set else "",
         joints=[_joint(frame, work, card, place) for place in range(len(card.joints))],
         checks=[_check(frame, work, o) for o in card.makes],
         owed=[o.title for o in card.records],
@@ -155,6 +160,14 @@ def card_page(
         in_form=about if at and about in _forms(card, tasks) and who else "",
         typed={**dict.fromkeys(FIELDS, ""), **(typed or {})},
     )
+
+
+def _to_set(one: ToSet, units: System) -> dict[str, str]:
+    """A row of what an alignment sets, and where its reading is typed in."""
+    return {
+        "what": wheel_text(one), "aim": aim_text(one, units), "parts": parts_text(one),
+        "at": f"corner.{one.corner}.{one.angle}_now",
+    }  # fmt: skip
 
 
 def _forms(card: Card, tasks: list[dict[str, Any]]) -> set[str]:

@@ -13,6 +13,7 @@ from drybuild.show.hours import NO_BREAKS
 from drybuild.show.left_words import left_lines
 from drybuild.show.opened_car import opened_narrow_svg, opened_svg
 from drybuild.show.planning import NO_CARD
+from drybuild.show.to_set import axle_lines
 from drybuild.show.work_list import brief, people_text, when_text
 from drybuild.show.work_sheet import sheet_svg
 from drybuild.show.work_supposed import first_session_line
@@ -38,7 +39,7 @@ def day(request: Request, session: Name) -> HTMLResponse:
         raise HTTPException(404, f"nothing is planned for {session!r}; for: {', '.join(known)}")
     days, sheets = list(known), work.sheets
     at = days.index(session)
-    problem = sheets.todo.problem
+    problem, units = sheets.todo.problem, frame.opened.build.head.units
     return frame.page(
         "work_session.html.j2",
         title=known[session].title,
@@ -46,7 +47,8 @@ def day(request: Request, session: Name) -> HTMLResponse:
         people=people_text(known[session]),
         no_breaks=NO_BREAKS,
         supposed=first_session_line(work.planned.plan, session),
-        sheet=sheet_svg(sheets, session),
+        sheet=sheet_svg(sheets, session, system=units),
+        to_set=axle_lines((c for c in work.cards if c.session == session), units),
         opened_car=opened_svg(sheets, session),
         opened_narrow=opened_narrow_svg(sheets, session),
         left=left_lines(sheets, session),

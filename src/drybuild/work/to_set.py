@@ -1,0 +1,62 @@
+"""What an alignment is to set: each wheel's angles, as the owner wants them and as the parts leave
+them. Where no aim is stated, there is none: it is looked up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from drybuild.build import Change
+from drybuild.build.build import Stated
+from drybuild.examine import Examination
+from drybuild.examine.setting_sheet import AIM, setting_sheet
+from drybuild.findings.finding import Interval
+from drybuild.values import Value
+
+SHEET = "ride.alignment_sheet"
+
+
+@dataclass(frozen=True, slots=True)
+class ToSet:
+    """One angle of one wheel, rad. within: how near it is wanted, where that is stated; parts: as
+    the parts leave it, worked out; over: diameter, m, at which toe is said in lengths; aim_at:
+    where the aim is stated, or would be; file: that states it, else empty."""
+
+    corner: str
+    angle: str
+    aim: float | None
+    within: float | None
+    parts: Interval | None
+    over: float | None
+    aim_at: str
+    file: str
+
+
+def aligns(changes: Iterable[Change]) -> bool:
+    """Whether work makes the record of an alignment."""
+    return any(change.kind == "verify" and change.target == SHEET for change in changes)
+
+
+def to_set(examination: Examination) -> tuple[ToSet, ...]:
+    """Every angle that is set, wheel by wheel; caster only where somebody wants a figure of it."""
+    stated = examination.state.build.stated
+    found = []
+    for row in setting_sheet(examination).rows:
+        at = AIM[row.angle].format(axle=row.corner.split(".")[0])
+        if row.aim is None and row.angle == "caster":
+            continue
+        wanted = stated.get(at) if row.aim is not None else None
+        found.append(ToSet(
+            row.corner, row.angle, row.aim, _within(stated, row.angle, at), row.parts, row.over,
+            at, wanted.file if wanted is not None else "",
+        ))  # fmt: skip
+    return tuple(found)
+
+
+def _within(stated: Mapping[str, Stated], angle: str, aim: str) -> float | None:
+    """How near to its aim an angle is wanted: its window, else the doubt of the aim itself."""
+    for at, figure in ((f"goal.{angle}_window", "centre"), (aim, "half_width")):
+        value = stated[at].value if at in stated else None
+        if isinstance(value, Value) and not value.same_as and getattr(value, figure) > 0.0:
+            return float(getattr(value, figure))
+    return None

@@ -1,0 +1,72 @@
+"""The card of an alignment says what to set, wheel by wheel, and has room for before and after."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import making_todo as making
+import pytest
+
+from drybuild.build import Change
+from drybuild.show.cards_text import card_text, sheet_text
+from drybuild.show.to_set import aim_text, axle_lines, set_lines
+from drybuild.work.sheets import sheets
+from drybuild.work.to_set import SHEET, aligns, to_set
+
+
+@pytest.fixture(scope="module")
+def papers(opened, lessons):
+    """The plan with an alignment at a shop that makes the record, as the library's does."""
+    todo = making.todo()
+    shop = replace(todo.problem.jobs["alignment"], changes=(Change("verify", SHEET),))
+    jobs = {**todo.problem.jobs, "alignment": shop}
+    todo = replace(todo, problem=replace(todo.problem, jobs=jobs))
+    return sheets(opened, todo, making.plan(), lessons=lessons)
+
+
+@pytest.fixture(scope="module")
+def aligning(papers):
+    (card,) = [card for card in papers.cards if card.to_set]
+    return card
+
+
+def test_only_work_that_makes_the_sheet_is_an_alignment():
+    assert aligns([Change("verify", SHEET)])
+    assert not aligns([Change("verify", "ride.headlamps_aimed"), Change("fit", "arm.rear", "x")])
+
+
+def test_every_wheel_has_its_camber_and_toe_with_the_owners_aim(aligning):
+    assert "alignment" in aligning.title
+    wheels = {(one.corner, one.angle) for one in aligning.to_set}
+    corners = ("front.left", "front.right", "rear.left", "rear.right")
+    assert wheels == {(corner, angle) for corner in corners for angle in ("camber", "toe")}
+    lines = set_lines(aligning)
+    assert lines[0].startswith("front left camber: −1.5 deg · before ______ after ______")
+    assert "the parts leave about" in lines[0]
+    assert any(line.startswith("rear right toe: 0.12 deg (7 min in; ") for line in lines)
+    assert lines[-1].startswith("aims as build.toml states them under [goal]")
+    assert "drybuild alignment" in lines[-1]
+
+
+def test_the_card_and_the_days_sheet_carry_them(papers, aligning):
+    assert "  set to      front left camber: −1.5 deg" in card_text(aligning, papers)
+    day = " ".join(sheet_text(papers, aligning.session).split())
+    assert f"card {aligning.number}, set rear: camber −1.9 deg; toe 0.12 deg" in day
+
+
+def test_how_near_it_is_wanted_is_said_and_what_nobody_wants_is_looked_up(opened):
+    wanted = opened.draft("wanted", [Change("set", "goal.caster_front", "5 deg")])
+    found = to_set(opened.examine(wanted, draws=64))
+    assert {one.corner for one in found if one.angle == "caster"} == {"front.left", "front.right"}
+    one = found[0]
+    assert aim_text(replace(one, within=0.00175)) == "−1.5 deg, to within 0.1 deg"
+    assert aim_text(replace(one, aim=None)) == "LOOK UP (no goal.camber_front)"
+
+
+def test_sides_that_are_wanted_apart_are_named_apart(aligning):
+    rows = [replace(one, aim=-0.02) if one.corner == "front.left" and one.angle == "camber" else one
+            for one in aligning.to_set]  # fmt: skip
+    lines = axle_lines([replace(aligning, to_set=tuple(rows))])
+    assert any("set front left: camber −1.15 deg" in line for line in lines)
+    assert any("set front right: camber −1.5 deg" in line for line in lines)
+    assert any("set front: toe" in line for line in lines)
