@@ -121,6 +121,13 @@ def stack_rate(*, weight: Array, motion_ratio: Array, **taken: Any) -> Array:
     return rate
 
 
+def drop_as_stated(*, stated: Array, perch: Array | None, perch_found: Array | None) -> Array:
+    """What the spring's maker says that the car comes down, m: with the perch where it was."""
+    if not np.array_equal(given.or_zero(perch), given.or_zero(perch_found)):
+        raise NotWorkedOut("the spring perch was moved")
+    return stated
+
+
 def rest_on_stack(
     *, free_length: Array, seat_distance: Array, weight: Array, motion_ratio: Array,
     slope: Array | None, perch: Array | None, perch_found: Array | None, **taken: Any,
@@ -309,7 +316,7 @@ def _stacks() -> None:
         formula="squeeze between the seats = squeeze under W/MR(z)", source=VIRTUAL_WORK,
     )  # fmt: skip
     room.result(
-        "ride.drop_as_stated", of=given.drop_as_stated, per="corner", kind="length",
+        "ride.drop_as_stated", of=drop_as_stated, per="corner", kind="length",
         needs={"stated": "spring.{corner}.stated_drop", **PERCH},
         formula="as the spring's maker states, the perch where it was",
         source=PRACTICE,

@@ -139,13 +139,6 @@ def rest_on_new_spring(
     )
 
 
-def drop_as_stated(*, stated: Array, perch: Array | None, perch_found: Array | None) -> Array:
-    """What the spring's maker says that the car comes down, m: with the perch where it was."""
-    if not np.array_equal(or_zero(perch), or_zero(perch_found)):
-        raise NotWorkedOut("the spring perch was moved")
-    return stated
-
-
 def no_drop(
     *,
     spring: str | None,
