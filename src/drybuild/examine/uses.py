@@ -81,13 +81,17 @@ class Owed:
 
 @dataclass(frozen=True, slots=True)
 class UseState:
-    """One use in one state: whether nothing recorded stops it, and what does or is still owed."""
+    """One use in one state: whether nothing recorded stops it, and what does or is still owed.
+
+    only: what is left of it where it is not stopped itself, but another use is; else empty.
+    """
 
     use: str
     allowed: bool
     joint_chance: float | None
     holds: tuple[Hold, ...]
     records_owed: tuple[Owed, ...]
+    only: str = ""
 
 
 def use_states(
@@ -108,7 +112,7 @@ def use_states(
     direct += [(_hold(f), f.stops) for f in stopping]
     if present:
         direct += [(_record_hold(o), o.stops) for o in owed]
-    found = []
+    found: list[UseState] = []
     for use in uses():
         needed = use_closure(use.name)
         holds = [_seen_from(use.name, hold, stops) for hold, stops in direct if needed & set(stops)]
@@ -119,7 +123,11 @@ def use_states(
             dtype=bool,
         )
         chance = float(np.mean(np.all(rows[chosen] >= 0, axis=0))) if chosen.any() else None
-        found.append(UseState(use.name, not holds, chance, tuple(holds), mine))
+        stopped = {u.use for u in found if not u.allowed}
+        left = "; ".join(words for other, words in use.without if other in stopped)
+        found.append(
+            UseState(use.name, not holds, chance, tuple(holds), mine, left if not holds else "")
+        )
     return tuple(found)
 
 

@@ -96,11 +96,15 @@ PRACTICE = Source("common practice, no source", how="practice")
 
 @dataclass(frozen=True)
 class Use:
-    """Something the car may do, and what must be allowed before it."""
+    """Something the car may do, and what must be allowed before it.
+
+    without: another use, and what is left of this one where that is stopped.
+    """
 
     name: str
     needs: tuple[str, ...]
     meaning: str
+    without: tuple[tuple[str, str], ...] = ()
 
 
 @cache
@@ -109,8 +113,9 @@ def uses() -> tuple[Use, ...]:
     data = tomllib.loads(files(__package__).joinpath("uses.toml").read_text(encoding="utf-8"))
     known: list[Use] = []
     for row in data["use"]:
-        use = Use(row["name"], tuple(row["needs"]), row["meaning"])
-        for need in use.needs:
+        without = tuple(row.get("without", {}).items())
+        use = Use(row["name"], tuple(row["needs"]), row["meaning"], without)
+        for need in (*use.needs, *(other for other, _ in without)):
             if need not in {u.name for u in known}:
                 raise ValueError(f"uses.toml: {use.name!r} needs {need!r}, which is not above it")
         known.append(use)

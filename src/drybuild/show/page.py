@@ -14,6 +14,7 @@ from drybuild.show.charts_travel import travel_charts
 from drybuild.show.section import Section, corner_section, frame_of, gap_words
 from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import (
+    free_text,
     headline,
     joint_of,
     joint_words,
@@ -111,7 +112,7 @@ def _content(
         "title": title_text(examination).removeprefix(f"{state.build.head.name} · "),
         "planned": not examination.is_present,
         "when": state_words(state.name),
-        "uses": [(u, use_reason(u)) for u in examination.uses],
+        "uses": [(u, use_reason(u) or free_text(u)) for u in examination.uses],
         "today": today_text(now),
         "joint": joint_words(joint_of(examination)) if not unchanged(examination) else None,
         "first": [_item(label, words) for label, words in first_items(

@@ -233,6 +233,11 @@ def use_reason(use: UseState) -> str:
     return f"{first[0][0]}; {more} more reason{'s' if more > 1 else ''}" if more else first[0][0]
 
 
+def free_text(use: UseState) -> str:
+    """That nothing recorded stops a use, and what is left of it."""
+    return f"nothing recorded stops it, {use.only}" if use.only else "nothing recorded stops it"
+
+
 def hold_texts(holds: Iterable[Hold]) -> list[tuple[str, str]]:
     """Reason and next action of each check or record that holds, its places said together."""
     same: dict[tuple[str, str], list[Hold]] = {}

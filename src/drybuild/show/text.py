@@ -14,6 +14,7 @@ from drybuild.findings.finding import RECALLED
 from drybuild.show.lines import percent, wrapped
 from drybuild.show.sentences import (
     Group,
+    free_text,
     group_text,
     grouped,
     headline,
@@ -144,7 +145,7 @@ def _uses(examination: Examination, now: Examination) -> list[str]:
         return ["What it may do today", f"  {today_text(now)}"]
     lines = [f"What it may do {state_words(examination.state.name)}"]
     for use in examination.uses:
-        said = "nothing recorded stops it" if use.allowed else f"stopped   {use_reason(use)}"
+        said = free_text(use) if use.allowed else f"stopped   {use_reason(use)}"
         lines += wrapped(f"  {use.use:<11} {said}", 24)
     if not examination.is_present:
         lines += wrapped(f"  {'today':<11} {today_text(now)}", 14)
@@ -157,7 +158,7 @@ def _uses(examination: Examination, now: Examination) -> list[str]:
 def today_text(now: Examination) -> str:
     """The present uses in one line."""
     stopped = [u for u in now.uses if not u.allowed]
-    allowed = [u.use for u in now.uses if u.allowed]
+    allowed = [f"{u.use} ({u.only})" if u.only else u.use for u in now.uses if u.allowed]
     if not stopped:
         return "nothing recorded stops any use"
     said = f"nothing recorded stops {', '.join(allowed)}; " if allowed else ""

@@ -244,7 +244,7 @@ room.check(
     needs=needs("arch_point", side="outer", camber="ride.camber_set", body=True, bump=False),
     slack=arch_gap, gap_wanted=0.006,
     formula="larger of the gap beside and the gap over the tyre, both moved",
-    consequence="injury", stops=("creep",), source=MOVED, pose=STANDING,
+    consequence="injury", stops=("creep", "full load"), source=MOVED, pose=STANDING,
     when_short="the tyre meets the arch lip as it stands",
     do="more offset, a narrower or lower tyre, or less drop", safety=TOUCH,
 )  # fmt: skip

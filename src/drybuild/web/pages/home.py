@@ -89,9 +89,9 @@ def _wants(
 
 def _uses(examination: Examination) -> dict[str, list[tuple[str, str]]]:
     """Uses that nothing recorded stops, and those that are stopped with their reason."""
-    rows = [(u.use, use_reason(u), u.allowed) for u in examination.uses]
+    rows = [(u.use, use_reason(u) or u.only, u.allowed) for u in examination.uses]
     return {
-        "free": [(use, "") for use, _, allowed in rows if allowed],
+        "free": [(use, why) for use, why, allowed in rows if allowed],
         "stopped": [(use, why) for use, why, allowed in rows if not allowed],
     }
 

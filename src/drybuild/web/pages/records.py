@@ -18,7 +18,7 @@ from drybuild.examine.recording import RecordIncomplete, verification
 from drybuild.examine.written import written_text
 from drybuild.journal import EntryRefused
 from drybuild.show.record import EntryRow, chain_text, entry_rows
-from drybuild.show.sentences import hold_texts, use_reason
+from drybuild.show.sentences import free_text, hold_texts, use_reason
 from drybuild.show.text import records_owed
 from drybuild.web.frame import Frame, framed
 from drybuild.web.remembered import remember, remembered
@@ -228,6 +228,7 @@ def _use(use: UseState) -> dict[str, Any]:
     return {
         "use": use.use,
         "reason": use_reason(use),
+        "free": free_text(use),
         "holds": hold_texts(h for h in use.holds if not h.through),
         "owed": [o.title for o in use.records_owed],
     }
