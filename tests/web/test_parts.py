@@ -297,3 +297,18 @@ def test_many_checks_that_turn_are_folded_and_counted(browser, folder: Path) -> 
     assert found is not None
     assert int(found[1]) == found[2].count("<li>") > 6
     assert "<li>Turbocharger speed</li>" in found[2]
+
+
+def test_a_part_is_called_by_its_figures_where_its_name_says_another_size(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    path = folder / "parts" / "wheels.toml"
+    text = path.read_text(encoding="utf-8")
+    named = 'name = "wheel, 7Jx16 ET38"'
+    path.write_text(text.replace('name = "Plover standard wheel 6.5Jx16x45"', named), "utf-8")
+    here = browser()
+    page = here.get("/parts/plover_16x6").text
+    assert "<h1>wheel, 6.5Jx16 ET45 4x100</h1>" in page
+    assert "Its own name says 7Jx16 ET38" in page
+    assert "wheel, 6.5Jx16 ET45 4x100" in here.get("/parts").text
+    assert "7Jx16" not in here.get("/parts").text

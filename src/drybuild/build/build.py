@@ -38,6 +38,7 @@ from drybuild.build.kinds import part_kinds, place_of, places
 from drybuild.build.kinds.identity import Photograph
 from drybuild.build.lines import line_of
 from drybuild.build.model import Model, Part
+from drybuild.build.part_named import named
 from drybuild.build.photographs import list_photographs
 from drybuild.build.reading import check_model, read_tables
 from drybuild.build.state import (
@@ -119,8 +120,8 @@ class Build:
 
     @cached_property
     def part_names(self) -> Mapping[str, str]:
-        """Part id → what the part is called; its id where nobody named it."""
-        return {part_id: part.name or part_id for part_id, part in self.parts.items()}
+        """Part id → what the part is called, by its figures; its id where nobody named it."""
+        return {part_id: named(part_id, part).text for part_id, part in self.parts.items()}
 
     @cached_property
     def inputs_hash(self) -> str:

@@ -9,6 +9,7 @@ from math import isfinite
 from drybuild.build.declared import declaration
 from drybuild.build.drawn import quantity_kind
 from drybuild.build.model import Part
+from drybuild.build.part_named import called
 from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
 from drybuild.examine.naming import WAYS, by_way, lacking_text, plain_name, worth_asking
@@ -263,7 +264,7 @@ def measured_name(m: Measurement, parts: Mapping[str, Part]) -> str:
     ``parts`` have it, else by its id."""
     if m.note_as.startswith("part."):
         found = parts.get(m.note_as.split(".")[1])
-        return in_hand_name(m.input, m.note_as, (found.name or "") if found is not None else "")
+        return in_hand_name(m.input, m.note_as, called(found) if found is not None else "")
     words = m.input.split(".")
     if m.both_sides:
         words = [w for w in words if w not in ("left", "right")]

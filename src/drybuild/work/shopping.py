@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
-from drybuild.build.wheel_marking import size_of
+from drybuild.build.part_named import for_the_shop
 from drybuild.examine import OpenBuild
 from drybuild.work.cards import counted, notes_of, tools_of
 from drybuild.work.evidence import job_of
@@ -128,16 +128,13 @@ def _parts(todo: ToDo, steps: Iterable[Step], opened: OpenBuild | None) -> list[
         parts = todo.parts.get(job.id, ())
         for part in parts:
             known = opened.build.parts.get(part) if opened is not None else None
-            name, maker = getattr(known, "name", ""), getattr(known, "maker", "")
-            title = name if not maker or maker in name else f"{maker} {name}".strip()
-            size = size_of(known).split() if known is not None and title else []
-            unsaid = [word for word in size if word not in title.split()]
-            title += f", {' '.join(unsaid)}" if unsaid else ""
+            plain = part.replace("_", " ")
+            title = for_the_shop(plain, known).in_full if known is not None else plain
             arrives = problem.at(job.earliest) if job.earliest > 0 else None
             lot = Lot(problem.at(step.start), step.session, counted(job, part), arrives)
             alone = job.price if len(parts) == 1 and job.price and job.kind != "outside" else None
             item = Item(
-                "part", title or part.replace("_", " "), "", (lot,), alone,
+                "part", title, "", (lot,), alone,
                 with_currency(getattr(known, "price", ""), todo.currency), (job.id,), part,
             )  # fmt: skip
             found.append(item)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 
+from drybuild.build.part_named import called
 from drybuild.examine import Examination, measure_next
 from drybuild.examine.uses import Hold
 from drybuild.work.lessons import Lessons
@@ -115,4 +116,4 @@ def _part_name(note_as: str, lessons: Lessons) -> str:
     if not note_as.startswith("part."):
         return ""
     part = lessons.start.build.parts.get(note_as.split(".")[1])
-    return (part.name or "") if part is not None else ""
+    return called(part) if part is not None else ""

@@ -119,11 +119,11 @@ def _unknown(build: Build, index: int, item: str) -> Fault:
 def _stated(opened: OpenBuild, item: str) -> str:
     """What the folder knows of it, as a help to find it; never whether it is in order."""
     fitted = opened.present.state.fitted
-    parts = opened.build.parts
+    names = opened.build.part_names
 
     def named(place: str) -> str:
         part = fitted.get(place)
-        return (parts[part].name or part) if part is not None else ""
+        return names[part] if part is not None else ""
 
     if item == "catch tank":
         return named("catch_tank") or "none"

@@ -19,6 +19,7 @@ from drybuild.build.declared import Declared, declaration, inner_model, is_word
 from drybuild.build.editing import EditRefused, one_at_a_time
 from drybuild.build.lists import is_list
 from drybuild.build.model import Part
+from drybuild.build.part_named import called
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
 from drybuild.examine.measuring import in_turn
@@ -375,7 +376,7 @@ def _named(opened: OpenBuild, declared: Declared, address: str) -> str:
     if not address.startswith(IN_HAND):
         return plain_name(address)
     part = opened.build.parts[address.split(".")[1]]
-    return in_hand_name(declared.address, address, part.name or "")
+    return in_hand_name(declared.address, address, called(part))
 
 
 def _units(opened: OpenBuild, declared: Declared, address: str) -> tuple[str, ...]:

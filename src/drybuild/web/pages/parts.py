@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, HTTPException, Query, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from drybuild.build import BuildFaults, ChangeRefused, Fault, State, UnknownName
+from drybuild.build import BuildFaults, ChangeRefused, Fault, State, UnknownName, part_named
 from drybuild.build.declared import HEAD_FIELDS, Declared, declared_addresses, inner_model
 from drybuild.build.editing import EditRefused
 from drybuild.build.kinds import places, room_of
@@ -150,15 +150,15 @@ def compare(
     before = frame.desk.examination(first, unknowns=False)
     after = frame.desk.examination(second, unknowns=False)
     units = frame.opened.build.head.units
-    known = frame.opened.build.parts
+    names = frame.opened.build.part_names
     return frame.page(
         "parts_compare.html.j2",
         place=place,
         place_words=place.replace("_", " ").replace(".", ", "),
         part=part,
-        part_name=known[part].name or part,
+        part_name=names[part],
         against=there,
-        against_name=known[there].name or there if there in known else "what is there",
+        against_name=names.get(there, "what is there"),
         others=_others(frame, place, (part,)),
         made=compared(frame.opened, place, first, second, before, after, units),
         same=not changes and not against,
@@ -183,7 +183,7 @@ def draft(
         raise HTTPException(404, str(error)) from None
     if not changes:
         raise HTTPException(409, f"{part} is there already")
-    words = title.strip() or (frame.opened.build.parts[part].name or part)[:60]
+    words = title.strip() or frame.opened.build.part_names[part][:60]
     try:
         if into:
             put_in(frame.desk.folder, into, changes)
@@ -215,6 +215,7 @@ def one(request: Request, part: Id) -> HTMLResponse:
         "part.html.j2",
         id=part,
         part=found,
+        called=part_named.named(part, found),
         kind=kind.replace("_", " "),
         kind_id=kind,
         price=with_currency(found.price, purse_of(frame.opened.build).currency),
@@ -245,10 +246,10 @@ def _row(
     others = _loose(frame, target, there, now)
     if not there and not others:
         return None
-    known = frame.opened.build.parts
+    names = frame.opened.build.part_names
 
     def named(parts: list[str | None]) -> list[tuple[str, str]]:
-        return [(p, known[p].name or p) if p else ("", "nothing") for p in parts]
+        return [(p, names[p]) if p else ("", "nothing") for p in parts]
 
     return {
         "target": target,
@@ -270,7 +271,7 @@ def _at(state: State, target: str) -> list[str | None]:
 def _others(frame: Frame, target: str, but: Any) -> list[tuple[str, str]]:
     kind = places()[target.partition(".")[0]].kind if target.partition(".")[0] in places() else ""
     return [
-        (i, part.name or i)
+        (i, frame.opened.build.part_names[i])
         for i, part in frame.opened.build.parts.items()
         if getattr(part, "kind", "") == kind and i not in but
     ]
