@@ -140,6 +140,20 @@ def test_work_on_a_lift_needs_the_lift_all_along():
     assert ways[1] == (Condition("off", "raised_front"),)
 
 
+def test_what_is_undone_cold_and_what_runs_the_engine_say_so(library):
+    for name, table in library.components.items():
+        if any(c.lower().startswith(("cold", "never open a hot")) for c in table.cautions):
+            assert table.engine == "cold", name
+    made_of = made(library, Purse())
+    assert made_of.components["dump_pipe"].take.engine == "cold"
+    engines = {"first_start": "runs", "road_check": "runs", "manifold_again": "cold"}
+    for name, engine in engines.items():
+        clearing = made_of.effects[name].clearing
+        assert clearing is not None
+        assert clearing.work.engine == engine
+    assert library.jobs["dyno_day"].engine == "runs"
+
+
 def test_both_axles_are_written_out():
     library = load("flat-four-turbo")
     assert library.components["wheels_rear"].refit_needs[0] == ("discs_rear:on",)

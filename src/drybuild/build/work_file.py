@@ -16,6 +16,7 @@ from drybuild.build.model import Model
 JobKind = Literal[
     "fit", "adjust", "inspect", "flash", "fill", "align", "test", "outside", "record"
 ]  # fmt: skip
+Engine = Literal["", "cold", "runs"]
 Use = Literal["move", "turn over", "run", "creep", "drive", "full load", "compete"]
 
 
@@ -141,6 +142,7 @@ class ComponentTable(Told):
     upsets: Lines = Field(default=(), description="effects of taking it off")
     refit_upsets: Lines = Field(default=(), description="effects of refitting it")
     tools: Lines = Field(default=(), description="tools held while it lasts")
+    engine: Engine = Field(default="", description="cold: comes off before it runs that day")
     take_wait: float = Field(default=0.0, ge=0, description="hours after taking (drain, cool)")
     refit_wait: float = Field(default=0.0, ge=0, description="hours after refitting (cure)")
     take_title: str = Field(default="", description="unset: its title, and off")
@@ -159,6 +161,7 @@ class Clearing(Told):
     upsets: Lines = ()
     tools: Lines = ()
     wait: float = Field(default=0.0, ge=0, description="hours that need nobody after it")
+    engine: Engine = Field(default="", description="it runs, or is cold: done before it runs")
     records: Lines = Field(default=(), description="records that it makes")
     fails: float | None = Field(default=None, ge=0, le=1, description="chance of a bad finding")
     price: str = ""
@@ -216,6 +219,7 @@ class JobTable(Told):
     clears: Lines = Field(default=(), description="effects that it clears")
     tools: Lines = ()
     wait: float = Field(default=0.0, ge=0)
+    engine: Engine = Field(default="", description="it runs, or is cold: done before it runs")
     records: Lines = ()
     fixed: bool | None = Field(default=None, description="never shortened or left out")
     fails: float | None = Field(default=None, ge=0, le=1, description="chance of a bad finding")

@@ -127,6 +127,7 @@ class Drafting:
             hours, people, requirements(self.library, *ways), tuple(dict.fromkeys(upsets)),
             tuple(dict.fromkeys(t for p in shares for t in p.tools)),
             max((p.wait for p in shares), default=0.0),
+            next((t.engine for t in tables if t.engine), ""),
         )  # fmt: skip
         changes = (*job_changes(written), *(Change("verify", r, job=written.id) for r in records))
         job = Job(

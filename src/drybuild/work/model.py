@@ -79,7 +79,8 @@ class Work:
 
     causes: effects that are pending from then on until they are cleared. wait: hours after it that
     need nobody (cure, cool, drain) before anything that needs it may begin. tools: held while it
-    lasts, where ``Problem.tools`` counts them.
+    lasts, where ``Problem.tools`` counts them. engine: what wants it cold comes, in a session,
+    before what runs it.
     """
 
     hours: Hours
@@ -88,6 +89,7 @@ class Work:
     causes: tuple[str, ...] = ()
     tools: tuple[str, ...] = ()
     wait: float = 0.0
+    engine: Literal["", "cold", "runs"] = ""
 
     @property
     def alone(self) -> bool:

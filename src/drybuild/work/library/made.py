@@ -113,7 +113,7 @@ def hours(figures: tuple[float, float, float] | None) -> Hours:
 def _component(library: Library, name: str, table: ComponentTable) -> Component:
     take = Work(
         hours(table.take), table.people, requirements(library, table.behind, table.take_needs),
-        table.upsets, table.tools, table.take_wait,
+        table.upsets, table.tools, table.take_wait, table.engine,
     )  # fmt: skip
     back = table.people if table.refit_people is None else table.refit_people
     refit = Work(
@@ -131,7 +131,7 @@ def _aside(library: Library, name: str, table: ComponentTable, aside: Aside) -> 
     title = aside.title or f"{table.title}, moved aside"
     return Component(
         name + ASIDE, title, table.region,
-        Work(hours(aside.take), people, needs, aside.upsets),
+        Work(hours(aside.take), people, needs, aside.upsets, engine=table.engine),
         Work(hours(aside.refit), people, needs), stops,
     )  # fmt: skip
 
@@ -148,7 +148,7 @@ def _clearing(
 ) -> Job:
     work = Work(
         hours(clear.hours), clear.people, requirements(library, clear.needs), clear.upsets,
-        clear.tools, clear.wait,
+        clear.tools, clear.wait, clear.engine,
     )  # fmt: skip
     return Job(
         f"clear:{name}", clear.title or table.title, clear.kind, table.region, work,

@@ -12,6 +12,7 @@ from drybuild.work.ends import ends_of
 from drybuild.work.model import Plan, Problem, Step
 from drybuild.work.solve.by_session import BySession
 from drybuild.work.solve.laid import Found, Goal, Laid
+from drybuild.work.solve.orderly import had, orderly
 from drybuild.work.solve.shut import elsewhere, keep_jobs, open_days, open_goal, turns_of
 from drybuild.work.solve.staff import Short, staffed
 from drybuild.work.solve.states import Spot
@@ -41,6 +42,9 @@ FIRST, FIRST_TRIES = 2.0, 6
 
 SETTLED = 0.25
 """The same measure for moving the tasks of a plan to the front of their days."""
+
+ORDERLY = 100_000
+"""What a day in better order counts, against quarters of an hour that it is over sooner."""
 
 SHUT = 3.0
 """The same measure for closing sooner, and opening later, what a plan leaves open meanwhile."""
@@ -388,7 +392,8 @@ class Search:
         return said.get(status, "open"), solver
 
     def settled(self, found: Found, exact: frozenset[int]) -> Found:
-        """The same plan, each session over as early as can be, and each task early in it."""
+        """The same plan, its days in better order where they have the room for that; then each
+        session over as early as can be, and each task early in it."""
         laid = self._laid(timed=True, exact=exact)
         assert laid.timing is not None
         starts, model = laid.timing.start, laid.model
@@ -402,11 +407,24 @@ class Search:
                 model.add(over >= starts[spot] + self.tasks.all[spot[0]].length)
             last.append(over)
         laid.suggest(found.chosen)
-        model.minimize(20 * sum(last) + sum(starts[spot] for spot in found.starts))
+        early = 20 * sum(last) + sum(starts[spot] for spot in found.starts)
+        model.minimize(early - ORDERLY * sum(self._in_order(laid, found)))
         left, self.left = self.left, 0.0
         status, solver = self._solve(laid, SETTLED, whole=True)
         self.left = left
         return laid.read(solver) if status in FOUND else found
+
+    def _in_order(self, laid: Laid, found: Found) -> list[Any]:
+        """Truth values that are 1 where a day is in better order; it begins with one that is."""
+        assert laid.timing is not None
+        orders, steps = had(laid, found.starts), self.steps(found)
+        if not isinstance(steps, Short):
+            begun = self._found(orderly(self.problem, steps, self.seed)).starts
+            for spot, start in begun.items():
+                laid.model.add_hint(laid.timing.start[spot], start)
+            for truth in orders:
+                laid.model.add_hint(truth, 1)
+        return orders
 
     def steps(self, found: Found) -> tuple[Step, ...] | Short:
         """The plan's steps with names to each."""
