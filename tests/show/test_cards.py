@@ -15,6 +15,7 @@ import saturdays as sat
 from drybuild.show.cards_text import (
     card_text,
     cards_text,
+    item_text,
     off_lines,
     sheet_text,
     shopping_text,
@@ -270,6 +271,27 @@ def test_the_list_says_what_comes_too_late(found):
     of_a_set = replace(item, price_text="64 AUD the set")
     assert price_text(of_a_set, "AUD") == "64 AUD the set"
     assert price_text(replace(of_a_set, price=128.0), "AUD") == "128 AUD"
+
+
+def test_lots_of_one_day_are_one_amount(found):
+    item = next(i for i in found.shopping.items if i.what == "tolland_disc_310")
+    one = replace(item.lots[0], quantity=1.0)
+    assert " by " not in item_text(replace(item, lots=(one, one)), found)
+    later = replace(one, by=datetime(2027, 1, 9, 9))
+    assert "1 by Fri 8 Jan" in item_text(replace(item, lots=(one, later)), found)
+
+
+def test_reasons_that_a_card_has_no_room_for_name_the_cards_that_lift_them(found):
+    """A command cannot be typed under the car."""
+    stop = found.cards[0].standing.stops[0]
+    last = found.cards[-1]
+    stops = tuple(
+        replace(stop, what=f"part {n}", uses=("drive",), by=last.steps[0]) for n in range(9)
+    )
+    card = replace(found.cards[0], standing=replace(found.cards[0].standing, stops=stops))
+    said = " ".join(card_text(card, found).split())
+    assert f"and 4 more reasons: card {last.number}" in said
+    assert "drybuild check" not in said
 
 
 def test_hands_of_a_card(found):

@@ -115,6 +115,17 @@ def test_most_cards_take_one_page_and_the_rest_two(found):
     assert max(counts) <= 2
 
 
+def test_what_to_hang_first_is_in_the_roomy_setting_too(found):
+    """A heading with nothing behind it says that no tag goes up."""
+    content = contents(found, only=("cards",))
+    card = next(p for p in content["pages"] if p["tags"] == [])
+    pages = [
+        drawn({**content, "pages": [{**card, "tags": [words]}]})[0]
+        for words in ("DO NOT START", "DO NOT CRANK: map expects other injectors")
+    ]
+    assert not np.allclose(*pages, atol=0.05)
+
+
 def full(found, tasks=6):
     """A card with much on it, as work on four corners has."""
     content = contents(found, numbers=(1,))

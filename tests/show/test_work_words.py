@@ -213,7 +213,7 @@ def test_a_saving_whose_middle_is_an_end_is_not_said_as_about_the_end() -> None:
     from drybuild.show.work_apart import _saving
     from drybuild.work.apart import Likely
 
-    assert _saving(Likely(3.046, 5.474, 5.474), "h") == "saves 3.0 to 5.5 h, likeliest 5.5"
+    assert _saving(Likely(3.046, 5.474, 5.474), "h") == "saves about 5.5 h, at least 3.0"
     assert _saving(Likely(0.585, 1.93, 3.772), "h").startswith("saves about 2.0 h, ")
 
 
@@ -223,7 +223,8 @@ def test_a_saving_whose_middle_is_an_end_is_not_said_as_about_the_end() -> None:
         ((-0.2, 0.3, 0.4), "saves about 0.3 h: from 0.2 h lost to 0.4 h saved"),
         ((-0.5, -0.3, 0.1), "costs about 0.3 h more: from 0.5 h lost to 0.1 h saved"),
         ((-5.6, -4.1, -3.2), "costs about 4.1 h more, 3.2 to 5.6"),
-        ((-5.6, -5.6, -3.2), "costs 3.2 to 5.6 h more, likeliest 5.6"),
+        ((-5.6, -5.6, -3.2), "costs about 5.6 h more, at least 3.2"),
+        ((1.0, 1.0, 4.0), "saves about 1 h, at most 4"),
         ((-2.0, -1.0, 0.0), "costs about 1 h more, 0 to 2"),
         ((-0.2, 0.0, 0.3), "about even: from 0.2 h lost to 0.3 h saved"),
     ],

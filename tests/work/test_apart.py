@@ -137,6 +137,15 @@ def test_what_a_job_renews_on_the_way_is_left_out():
     assert found(replace(disc, done_by=("clutch",))).found == ()
 
 
+def test_what_the_plan_buys_anyway_is_not_offered():
+    item = replace(BEARING, title="release bearing and fork of the clutch")
+    todo, plan = gearbox_out(**KNOWN)
+    for words, offered in (("fork of the release bearing", False), ("fork of the pedal", True)):
+        notes = {"refit:gearbox": Notes("gearbox on", renew=(Renewable(words),))}
+        seen = while_apart(replace(todo, notes=notes), plan, wear={item.id: item})
+        assert bool(seen.found) is offered, words
+
+
 def test_a_session_with_room_goes_before_one_without():
     todo, _ = gearbox_out(**KNOWN)
     made = replace(todo.problem, sessions=(

@@ -11,6 +11,7 @@ import making_todo as making
 import pytest
 
 from drybuild.examine.opened import open_build
+from drybuild.show.cards_text import day_words
 from drybuild.work.cards import cards
 from drybuild.work.model import (
     Condition,
@@ -86,6 +87,28 @@ def test_quantities_and_known_prices_are_summed(opened):
     jobs = 910 + 1460 + 540 + 480 + 160
     renewables = 9.0 + 3.2 + 27.0 + 12.8 + 8.8
     assert found.known == pytest.approx(jobs + renewables)
+
+
+def test_a_thing_is_had_the_day_before_and_a_booking_is_for_its_day(opened):
+    found = shopping(making.todo(), making.plan(), opened=opened)
+    damper = next(item for item in found.items if item.title == "Tolland front damper")
+    assert (day_words(damper), damper.by.day) == ("by Fri 4 Dec", 5)
+    (booking,) = found.of("booking")
+    assert day_words(booking) == "for Sat 12 Dec"
+
+
+def test_fluid_that_a_job_fills_in_is_on_the_list_once(opened):
+    """The job fits it, and bleeding in the same session wants so much of it new."""
+    todo = making.todo()
+    parts = {**todo.parts, "front-brakes": (*todo.parts["front-brakes"], "quern_fluid")}
+    found = shopping(replace(todo, parts=parts), making.plan(), opened=opened)
+    (fluid,) = [item for item in found.items if "fluid" in item.title]
+    assert (fluid.kind, fluid.quantity, fluid.unit) == ("part", 1.5, "L")
+    plain = shopping(making.todo(), making.plan(), opened=opened)
+    assert plain.known - found.known == pytest.approx(27.0)
+    later = {**todo.parts, "first-map": ("quern_fluid",)}
+    apart = shopping(replace(todo, parts=later), making.plan(), opened=opened)
+    assert len([item for item in apart.items if "fluid" in item.title]) == 2
 
 
 def test_a_price_without_a_currency_is_shown_in_that_of_the_list(tmp_path):

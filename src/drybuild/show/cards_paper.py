@@ -340,7 +340,7 @@ def _list(sheets: Sheets) -> dict[str, Any]:
         items = []
         for item in sheets.shopping.of(kind):
             what, *more = item_text(item, sheets).split(" · ")
-            items.append({"by": short_day(item.by), "what": what, "more": more})
+            items.append({"by": short_day(item.have), "what": what, "more": more})
         if items:
             groups.append({"title": title, "items": items})
     return {

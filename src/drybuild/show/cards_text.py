@@ -18,9 +18,11 @@ from drybuild.show.cards_words import (
     imprint_lines,
     length_text,
     lift_text,
+    lifted_by,
     made_text,
     may_lines,
     money_text,
+    more_text,
     need_line,
     needs_of,
     off_title,
@@ -141,7 +143,7 @@ def _holds(card: Card, cards: tuple[Card, ...]) -> list[str]:
     said = [f"{uses_text(stop)}: {why_text(stop)} → {lift_text(stop, cards)}" for stop in shown]
     if not said:
         return [free_text(card.standing)]
-    return [*said, *([f"and {more} more: drybuild check"] if more else [])]
+    return [*said, *([more_text(more, lifted_by(card.standing, shown, cards))] if more else [])]
 
 
 def tags_text(sheets: Sheets) -> str:
@@ -191,9 +193,14 @@ def shopping_text(sheets: Sheets) -> str:
         if items:
             lines += ["", title] if lines else [title]
             for item in items:
-                lines += wrapped(f"  by {short_day(item.by):<12} {item_text(item, sheets)}", 18)
+                lines += wrapped(f"  {day_words(item):<15} {item_text(item, sheets)}", 18)
     lines += ["", *wrapped(total_text(sheets), 0), *imprint_lines(sheets.imprint)]
     return "\n".join(lines)
+
+
+def day_words(item: Item) -> str:
+    """``by Fri 11 Dec``: the day before it is used; ``for Thu 14 Jan``, of a booking."""
+    return f"{'for' if item.kind == 'booking' else 'by'} {short_day(item.have)}"
 
 
 def item_text(item: Item, sheets: Sheets) -> str:
@@ -201,11 +208,17 @@ def item_text(item: Item, sheets: Sheets) -> str:
     counts = item.kind in ("part", "renewable") and (item.quantity != 1 or item.unit)
     said = [amount_text(item.quantity, item.unit, item.title) if counts else item.title]
     if len(item.lots) > 1 and item.kind in ("part", "renewable"):
+        days: dict[str, float] = {}
+        for lot in item.lots:
+            days[short_day(lot.have)] = days.get(short_day(lot.have), 0.0) + lot.quantity
         said += [
-            f"{quantity_text(lot.quantity, item.unit)} by {short_day(lot.by)}" for lot in item.lots
-        ]
+            f"{quantity_text(much, item.unit)} by {day}" for day, much in days.items()
+            if len(days) > 1
+        ]  # fmt: skip
     elif len(item.lots) > 1:
-        said.append("also " + ", ".join(short_day(lot.by) for lot in item.lots[1:]))
+        booked = item.kind == "booking"
+        others = (short_day(lot.by if booked else lot.have) for lot in item.lots[1:])
+        said.append("also " + ", ".join(others))
     said += [arrival_text(item), price_text(item, sheets.shopping.currency)]
     return " · ".join(one for one in said if one)
 

@@ -230,6 +230,18 @@ def lifted_where(car: Standing, shown: Iterable[Stop], cards: Iterable[Card], se
     return " and ".join([*([own] if own else []), *left])
 
 
+def lifted_by(car: Standing, shown: Iterable[Stop], cards: Iterable[Card]) -> str:
+    """The cards that lift the reasons that are not shown of one; the rest as what lifts them."""
+    found, seen = tuple(cards), set(map(id, shown))
+    rest = [stop for stop in car.stops if stop.roots and id(stop) not in seen]
+    numbers = [number_of(found, stop.by) for stop in rest]
+    other = dict.fromkeys(
+        lift_text(stop, found) for stop, n in zip(rest, numbers, strict=True) if n is None
+    )
+    named = cards_text_of(n for n in numbers if n is not None)
+    return "; ".join([*([named] if named else []), *other])
+
+
 def uses_text(stop: Stop) -> str:
     """Uses that a reason stops, without those that follow from them."""
     return ", ".join(stop.roots)

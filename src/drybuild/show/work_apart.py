@@ -124,8 +124,9 @@ def _saving(saving: Likely, unit: str) -> str:
         return f"{said}: from {least} {unit} lost to {most} {unit} saved"
     if verb == "costs":
         least, most = most, least
-    if middle in (least, most) and least != most:
-        return f"{verb} {least} to {most} {unit}{more}, likeliest {middle}"
+    if middle in (least, most) and least != most:  # longer or shorter lives change one side alone
+        end = f"at least {least}" if middle == most else f"at most {most}"
+        return f"{verb} about {middle} {unit}{more}, {end}"
     return f"{verb} about {middle} {unit}{more}, {least} to {most}"
 
 

@@ -222,6 +222,10 @@ class _Look:
         self.tools = {session.id: session.tools for session in self.problem.sessions}
         self.every_tool = frozenset(t for tools in self.tools.values() for t in tools)
         self.spare = dict(_spare(self.problem, plan))
+        self.renewed = [
+            _said(one.name) for key in dict.fromkeys(step.key for step in plan.steps)
+            for one in (todo.notes[key].renew if key in todo.notes else ())
+        ]  # fmt: skip
         self.known: dict[tuple[str, frozenset[str], frozenset[str], str], Reach | None] = {}
 
     def at(self, item: WearItem) -> WhileThere | None:
@@ -231,6 +235,8 @@ class _Look:
         """
         job = item.job
         if any(name in self.problem.jobs for name in (job.id, item.id, *item.done_by)):
+            return None
+        if any(words <= _said(item.title) for words in self.renewed):
             return None
         later = reach(self.problem, job, tools=self.every_tool)
         if later is None:
@@ -318,6 +324,15 @@ def _with_saving(
         seen, wanted=wanted, new_wanted=chances[1][1], saving_hours=_likely(hours),
         saving=_likely(money) if money is not None else None,
     )  # fmt: skip
+
+
+_JOINING = frozenset({"a", "and", "for", "of", "or", "the", "with"})
+
+
+def _said(name: str) -> frozenset[str]:
+    """The words of a name that say what it is: what the plan's own work renews by all of them is
+    bought and done already."""
+    return frozenset(name.lower().replace(",", " ").split()) - _JOINING
 
 
 def _likely(three: list[float]) -> Likely:

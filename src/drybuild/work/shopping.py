@@ -1,14 +1,14 @@
 """What must be in the garage, and by when: parts, renewables, borrowed tools, bookings.
 
-Each line is wanted by the start of the first task that uses it. Prices are those that the build or
-the library states; what nobody priced is counted, not guessed.
+Each line is wanted by the start of the first task that uses it, and to be had the day before.
+Prices are those that the build or the library states; what nobody priced is counted, not guessed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
-from datetime import datetime
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
 from typing import Literal
 
 from drybuild.build.part_named import for_the_shop
@@ -30,6 +30,11 @@ class Lot:
     session: str
     quantity: float
     arrives: datetime | None = None
+
+    @property
+    def have(self) -> datetime:
+        """The day before: work begins before a shop opens."""
+        return self.by - timedelta(days=1)
 
     @property
     def late(self) -> bool:
@@ -59,6 +64,11 @@ class Item:
     def by(self) -> datetime:
         """When the first of it is wanted."""
         return self.lots[0].by
+
+    @property
+    def have(self) -> datetime:
+        """By when it is to be in the garage; of a booking, the day itself."""
+        return self.by if self.kind == "booking" else self.lots[0].have
 
     @property
     def quantity(self) -> float:
@@ -104,8 +114,10 @@ class _Gathered:
 def shopping(todo: ToDo, plan: Plan, *, opened: OpenBuild | None = None) -> Shopping:
     """The list for all steps of a plan. opened: the build, for the names of parts."""
     steps = sorted(plan.steps, key=lambda s: s.start)
+    parts, renewed = _parts(todo, steps, opened), _renewables(todo, steps)
+    poured = _poured(parts, renewed, opened)
     items = [
-        *_parts(todo, steps, opened), *_renewables(todo, steps),
+        *_filled(parts, poured), *(one for one in renewed if one not in poured.values()),
         *_tools(todo.problem, steps), *_bookings(todo.problem, steps),
     ]  # fmt: skip
     items.sort(key=lambda item: (item.by, _KINDS.index(item.kind), item.title))
@@ -139,6 +151,34 @@ def _parts(todo: ToDo, steps: Iterable[Step], opened: OpenBuild | None) -> list[
             )  # fmt: skip
             found.append(item)
     return _merged(found)
+
+
+def _poured(
+    parts: Iterable[Item], renewed: Iterable[Item], opened: OpenBuild | None
+) -> dict[str, Item]:
+    """Part → the fluid of the same kind that work in its session wants, and in no other: one can
+    serves both."""
+    found = {}
+    for part in parts:
+        known = opened.build.parts.get(part.what) if opened is not None else None
+        kind = getattr(known, "kind", "").replace("_", " ")
+        for one in renewed:
+            same = kind and one.unit and one.title.split(",")[0] == kind
+            if same and {lot.session for lot in one.lots} == {lot.session for lot in part.lots}:
+                found[part.what] = one
+    return found
+
+
+def _filled(parts: Iterable[Item], poured: Mapping[str, Item]) -> list[Item]:
+    """Parts that are poured in, with how much of them is wanted."""
+    return [
+        part if part.what not in poured else replace(
+            part, unit=poured[part.what].unit,
+            lots=tuple(replace(lot, quantity=one.quantity) for lot, one in zip(
+                part.lots, poured[part.what].lots, strict=True)),
+        )
+        for part in parts
+    ]  # fmt: skip
 
 
 def _merged(items: Iterable[Item]) -> list[Item]:
