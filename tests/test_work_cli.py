@@ -236,7 +236,7 @@ def test_done_writes_down_and_plans_the_rest(run, folder):
     assert "refit:airbox" in keys
     assert "off: air box and intake duct" in run("check", folder, "--state", "now").words
     listed = run("journal", folder).out
-    assert "done take:airbox" in listed
+    assert "[take:airbox], by " in listed
     assert "intake: Tolland air box and 76 mm duct fitted" in listed
 
 

@@ -68,7 +68,7 @@ def test_everything_that_was_jotted_is_listed(folder: Path, run: Run) -> None:
     assert code == 0
     assert [line[6:] for line in lines[:8]] == [
         "2026-12-05  Ilse  read wheelbase: 2331 mm",
-        "2026-12-05  Ilse  remark on take:turbo: a stud is stretched  (undone)",
+        "2026-12-05  Ilse  remark on turbo off [take:turbo]: a stud is stretched  (undone)",
         "2026-12-05  Ilse  tightened hub: 90 N·m, wrench 3, seen by Marten (invented book)",
         "2026-12-05  Marten  filled cooling: 5.4 L, pink  (corrected by entry 8)",
         "2026-12-05  Odile  bagged nuts, 4: label T1, shelf 2",
@@ -104,9 +104,9 @@ def test_work_is_said_in_words(folder: Path, run: Run) -> None:
     journal.happened("tool_gone", body, who="Ilse", at="2026-12-05")
     _, said, _ = run("journal", str(folder))
     assert [line.split("Ilse  ", 1)[1] for line in said.splitlines()[:3]] == [
-        "done take:turbo, 2.5 h, Ilse, Odile and Bo",
-        "stopped job:w, Ilse, 1.5 h left: stud broke",
-        "happened: tool gone, session sat-2, tool lift",
+        "done: turbo off [take:turbo], 2.5 h, by Ilse, Odile and Bo",
+        "stopped: w [job:w], by Ilse, 1.5 h left: stud broke",
+        "happened: lift is not to be had in sat-2",
     ]
 
 

@@ -124,10 +124,10 @@ def test_each_deed_is_named_as_the_records_name_it(tmp_path):
     deeds = contents(book)["deeds"]
     assert all(d["what"] for d in deeds)
     named = [d["what"] for d in deeds[-3:]]
-    assert named == [["rear raised"], ["wheels rear off"], ["wheels rear back on"]]
+    assert named == [["rear up on axle stands"], ["rear wheels off"], ["rear wheels on"]]
     page = book_page(book)
     done = page[page.index('<h2 id="done">') :]
-    assert "rear raised" in done
+    assert "rear up on axle stands" in done
 
 
 def test_a_planned_job_has_a_booking_or_is_said_to_have_none(book):
@@ -150,7 +150,7 @@ def test_a_photograph_of_a_card_is_named_with_where_it_lies(tmp_path):
     keep(opened, data, shows="hose brackets", who="Ilse", task="take:raised_rear")
     book = make_book(drybuild.open_build(folder), made_on=MADE, draws=64)
     (named,) = contents(book)["on-cards"]
-    assert (named["shows"], named["task"]) == ("hose brackets", "rear raised")
+    assert (named["shows"], named["task"]) == ("hose brackets", "rear up on axle stands")
     assert (folder / "photos" / named["file"]).read_bytes() == data
     write_book(tmp_path / "book.pdf", book)
     for text in (book_page(book), "\n".join(text_of(tmp_path / "book.pdf"))):
@@ -322,6 +322,50 @@ def test_a_file_that_is_no_picture_leaves_words_and_the_book_whole(tmp_path):
     assert list(pictures) == ["photograph-1.png"]
     write_book(tmp_path / "book.pdf", book)
     assert "cannot be shown" in book_page(book)
+
+
+def test_each_task_that_was_done_is_named_as_on_its_card_with_who_did_it(tmp_path):
+    opened = drybuild.open_build(built_car.make(tmp_path / "car"))
+    day = {"who": "Ilse", "at": "2026-12-13"}
+    opened.journal.worked("clear:brakes_open", people=("Ann", "Ben"), **day)
+    opened.journal.worked("take:raised_rear", **day)
+    opened.journal.did([Change("open", "raised_rear")], **day)
+    opened.journal.worked("clear:alignment", what="stopped", left=1.0, **day)
+    book = make_book(drybuild.open_build(tmp_path / "car"), made_on=MADE, draws=64)
+    *_, bled, raised = contents(book)["deeds"]
+    first = bled["entry"]
+    assert bled == {
+        "entry": first, "when": "2026-12-13", "who": "Ann and Ben, written by Ilse", "job": "",
+        "what": ["brakes bled"],
+    }  # fmt: skip
+    assert raised["entry"] == f"{int(first) + 1}, {int(first) + 2}"
+    assert (raised["who"], raised["what"]) == ("Ilse", ["rear up on axle stands"])
+    assert "brakes bled" in book_page(book)
+
+
+def test_a_part_stands_by_its_figures_and_one_to_be_chosen_is_said_to_be_unnamed(tmp_path):
+    folder = built_car.make(tmp_path / "car")
+    opened = drybuild.open_build(folder)
+    state = opened.present.state
+    wheel = next(p for p in state.fitted.values() if p and opened.build.parts[p].kind == "wheel")
+    spring = next(p for p in state.fitted.values() if p and opened.build.parts[p].kind == "spring")
+    for file in (folder / "parts").glob("*.toml"):
+        text = file.read_text(encoding="utf-8")
+        for part, name in ((wheel, "wheel, 9Jx19 ET10"), (spring, "a spring, to be chosen")):
+            form = rf'(\[part\.{part}\]\n(?:[^\[].*\n)*?name = )"[^"]*"'
+            text = re.sub(form, rf'\1"{name}"', text)
+        file.write_text(text, encoding="utf-8")
+    book = make_book(drybuild.open_build(folder), made_on=MADE, draws=64)
+    said = contents(book)
+    names = [row["name"] for row in (*said["changed"], *said["unchanged"])]
+    wheels = [name for name in names if "9Jx19" in name]
+    assert wheels
+    assert all(name.endswith(" (its name says 9Jx19 ET10)") for name in wheels)
+    assert not any("wheel, 9Jx19" in name for name in wheels)
+    assert any(
+        name.endswith("a spring, to be chosen: not said which part it is, of which maker")
+        for name in names
+    )
 
 
 def test_a_picture_that_only_looks_whole_is_left_out_and_said(tmp_path):

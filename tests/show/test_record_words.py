@@ -11,7 +11,8 @@ import pytest
 from drybuild.build import Change, job_changes
 from drybuild.examine import open_build
 from drybuild.journal import Entry, Journal
-from drybuild.show.record import entry_rows, entry_text, joint_name, task_words
+from drybuild.show.record import entry_rows, entry_text, joint_name, journal_text, task_words
+from drybuild.work.titles import task_titles
 
 DEMO = Path(__file__).parents[2] / "examples" / "plover"
 
@@ -30,6 +31,38 @@ DEMO = Path(__file__).parents[2] / "examples" / "plover"
 )
 def test_a_task_in_words(key: str, words: str) -> None:
     assert task_words(key, {"lines": "feed and return line"}) == words
+
+
+def test_a_task_is_called_as_its_card_has_it() -> None:
+    titles = task_titles(open_build(DEMO).build)
+    assert task_words("clear:brakes_open", titles) == "brakes bled"
+    assert task_words("take:raised_front", titles) == "front up on axle stands"
+    assert task_words("refit:raised_front", titles) == "front down on its wheels"
+
+
+def test_work_and_what_it_made_of_the_car_are_one_line(tmp_path: Path) -> None:
+    journal = Journal(tmp_path)
+    job = open_build(DEMO).build.jobs[0]
+    journal.worked("take:raised_front", who="Ilse", people=("Ann", "Ben"))
+    journal.did([Change("open", "raised_front")], who="Ilse")
+    journal.worked(f"job:{job.id}", who="Ilse")
+    journal.did(job_changes(job), who="Ilse", job=job.id)
+    journal.worked("clear:brakes_open", who="Ilse", hours=0.5)
+    titles = {"take:raised_front": "front up on axle stands", f"job:{job.id}": "the first job",
+              "clear:brakes_open": "brakes bled"}  # fmt: skip
+    first, second, third = entry_rows(journal.entries(), {1, 2, 3, 4, 5}, titles)
+    assert (first.number, first.numbers) == ("1-2", (1, 2))
+    assert first.text == "done: front up on axle stands, by Ann and Ben"
+    assert second.text.startswith("done: the first job, by Ilse; on the car: ")
+    assert (third.number, third.text) == ("5", "done: brakes bled, 0.5 h, by Ilse")
+    journal.undo(2, who="Ilse")
+    rows = entry_rows(journal.entries(), {1, 3, 4, 5}, titles)
+    assert [row.number for row in rows] == ["1", "2", "3-4", "5", "6"]
+    assert [row.gone for row in rows[:2]] == ["", "undone"]
+    said = journal_text(journal.entries(), {1, 3, 4, 5}, titles=titles)
+    assert "   5  " in said
+    assert "brakes bled [clear:brakes_open], 0.5 h, by Ilse" in said
+    assert " 3-4  " in said
 
 
 def test_entries_name_the_job_by_its_title(tmp_path: Path) -> None:

@@ -49,6 +49,17 @@ def part_names(folder: str) -> Mapping[str, str]:
         return {}
 
 
+def titles(folder: str) -> Mapping[str, str]:
+    """What tasks are called on their cards; of files with faults nothing."""
+    from drybuild.build import BuildProblem, read_build
+    from drybuild.work.titles import task_titles
+
+    try:
+        return task_titles(read_build(folder))
+    except BuildProblem:
+        return {}
+
+
 def no_entry(number: int, folder: str) -> Refused:
     """The refusal of a number that no entry has."""
     return Refused(f"no entry {number} in the journal. All of them: drybuild journal {folder}")
@@ -61,7 +72,8 @@ def _shown(journal: Journal, arguments: argparse.Namespace) -> int:
     entries = journal.entries()
     standing = {e.id for e in journal.standing()}
     kind = kind_of(arguments.kind) if arguments.kind else ""
-    print(journal_text(entries, standing, kind, part_names(arguments.dir)))
+    parts, names = part_names(arguments.dir), titles(arguments.dir)
+    print(journal_text(entries, standing, kind, parts, names))
     chain = journal.verify()
     if entries:
         print(f"\n{chain_text(chain)}")

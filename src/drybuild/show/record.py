@@ -12,6 +12,7 @@ from drybuild.build import Change
 from drybuild.examine.naming import plain_name
 from drybuild.examine.written import change_text, written_text
 from drybuild.journal import Chain, Entry
+from drybuild.journal.together import with_deeds
 from drybuild.show.lines import numbers_text, wrapped
 
 _ADDRESS = re.compile(r"[a-z_]+(\.[a-z_]+)+")
@@ -20,52 +21,72 @@ _ABOUT_OTHERS = ("undo", "correction")
 
 @dataclass(frozen=True, slots=True)
 class EntryRow:
-    """One entry as it is shown. gone: why it no longer counts as it stands, or empty."""
+    """One entry as it is shown. gone: why it no longer counts as it stands, or empty. deed: the
+    entry written with it, of what the work made of the car, which is said with it."""
 
     entry: Entry
     text: str
     gone: str
     stands: bool
+    deed: Entry | None = None
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """Of all its entries."""
+        return (self.entry.id, *([self.deed.id] if self.deed is not None else []))
+
+    @property
+    def number(self) -> str:
+        """The same as one says it: ``28-29``."""
+        return "-".join(map(str, self.numbers))
 
 
 def entry_rows(
-    entries: Iterable[Entry], standing: set[int], jobs: Mapping[str, str] | None = None,
-    parts: Mapping[str, str] | None = None,
+    entries: Iterable[Entry], standing: set[int], titles: Mapping[str, str] | None = None,
+    parts: Mapping[str, str] | None = None, *, typed: bool = False,
 ) -> list[EntryRow]:
     """Every entry in words, oldest first. standing: entries that count.
 
-    jobs: titles by id; with them a task is said in words, and not as one types it. parts: their
-    names by id.
+    titles: of jobs by id, of tasks as on their cards; with them a task is said in words, and what
+    was written together is said once. typed: and as one types it. parts: their names by id.
     """
     entries = tuple(entries)
     undone = {int(e.body["entry"]) for e in entries if e.kind == "undo"}
     corrected = {
         int(e.body["entry"]): e.id for e in entries if e.kind == "correction" and e.id not in undone
     }
-    rows = []
-    for e in entries:
-        gone = ""
+
+    def gone(e: Entry) -> str:
         if e.kind not in _ABOUT_OTHERS and e.id not in standing:
-            gone = "undone"
-        elif e.id in corrected:
-            gone = f"corrected by entry {corrected[e.id]}"
-        rows.append(EntryRow(e, entry_text(e, jobs, parts), gone, e.id in standing))
+            return "undone"
+        return f"corrected by entry {corrected[e.id]}" if e.id in corrected else ""
+
+    rows = []
+    for e, mate in with_deeds(entries):
+        split = mate is not None and (titles is None or gone(e) != gone(mate))
+        deed = None if split else mate
+        text = entry_text(e, titles, parts, deed=deed, typed=typed)
+        rows.append(EntryRow(e, text, gone(e), e.id in standing, deed))
+        if mate is not None and split:
+            text = entry_text(mate, titles, parts, typed=typed)
+            rows.append(EntryRow(mate, text, gone(mate), mate.id in standing))
     return rows
 
 
 def journal_text(
     entries: Iterable[Entry], standing: set[int], kind: str = "",
-    parts: Mapping[str, str] | None = None,
+    parts: Mapping[str, str] | None = None, titles: Mapping[str, str] | None = None,
 ) -> str:
     """The journal, oldest first. standing: entries that count. kind: only those of one kind.
-    parts: their names by id."""
+    parts, titles: as ``entry_rows`` has them."""
     entries = tuple(entries)
     lines = []
-    for row in entry_rows(entries, standing, parts=parts):
+    together = titles if not kind else None
+    for row in entry_rows(entries, standing, together, parts, typed=True):
         e, gone = row.entry, f"  ({row.gone})" if row.gone else ""
         if kind in ("", e.kind):
             who = f"  {e.who}" if e.who else ""
-            lines += wrapped(f"{e.id:>4}  {e.at[:10]}{who}  {row.text}{gone}", 6)
+            lines += wrapped(f"{row.number:>4}  {e.at[:10]}{who}  {row.text}{gone}", 6)
     nothing = f"No entry of the kind {kind}." if entries else "The journal is empty."
     return "\n".join(lines) or nothing
 
@@ -88,22 +109,32 @@ def chain_text(chain: Chain) -> str:
 
 
 def entry_text(
-    entry: Entry, jobs: Mapping[str, str] | None = None, parts: Mapping[str, str] | None = None
+    entry: Entry, titles: Mapping[str, str] | None = None, parts: Mapping[str, str] | None = None,
+    *, deed: Entry | None = None, typed: bool = False,
 ) -> str:
-    """One entry in words; with the titles of the jobs also its task. parts: their names by id."""
+    """One entry in words; with titles also its task, in those of its card. parts: their names by
+    id. deed: written with it; typed: with the task as one types it beside its title."""
     body = entry.body
-    if jobs is not None:
-        if body.get("task"):
-            body = {**body, "task": task_words(body["task"], jobs)}
+    if titles is not None:
+        key = str(body.get("task") or "")
+        if key:
+            aside = f" [{key}]" if typed else ""
+            body = {**body, "task": f"{task_words(key, titles)}{aside}"}
         if entry.kind == "deed" and all(one["kind"] != "verify" for one in body["changes"]):
-            job = jobs.get(body.get("job") or "", body.get("job"))
+            job = titles.get(body.get("job") or "", body.get("job"))
             lead = f"on the car, {job}" if job else "on the car"
-            changes = [Change(c["kind"], c["target"], c.get("value")) for c in body["changes"]]
-            return f"{lead}: {'; '.join(done_text(one, jobs, parts) for one in changes)}"
+            return f"{lead}: {_made_text(entry, titles, parts)}"
         if entry.kind == "work" and body["what"] in _HAPPENED:
-            told = _HAPPENED[body["what"]](_Told(body.get("more", {}), jobs))
+            told = _HAPPENED[body["what"]](_Told(body.get("more", {}), titles))
             return f"happened: {told}{_words(body)}"
+        if deed is not None and deed.body.get("job"):
+            return f"{_TEXTS[entry.kind](body)}; on the car: {_made_text(deed, titles, parts)}"
     return _deed(body, parts) if entry.kind == "deed" else _TEXTS[entry.kind](body)
+
+
+def _made_text(deed: Entry, titles: Mapping[str, str], parts: Mapping[str, str] | None) -> str:
+    changes = [Change(c["kind"], c["target"], c.get("value")) for c in deed.body["changes"]]
+    return "; ".join(done_text(one, titles, parts) for one in changes if one.kind != "verify")
 
 
 def back_text(entries: Sequence[int]) -> str:
@@ -184,7 +215,10 @@ def done_text(change: Change, jobs: Mapping[str, str], parts: Mapping[str, str] 
 
 
 def task_words(key: str, jobs: Mapping[str, str]) -> str:
-    """A task as a journal keeps it, ``take:fuel_filter``, in words: fuel filter off."""
+    """A task as a journal keeps it, ``take:fuel_filter``, by its card's title where ``jobs`` have
+    it, else in words: fuel filter off."""
+    if key in jobs and ":" in key:
+        return jobs[key]
     kind, colon, name = key.partition(":")
     name, _, aside = name.partition("~")
     plain = jobs.get(name, name.replace("_", " "))
@@ -232,10 +266,10 @@ def _work(body: Mapping[str, Any]) -> str:
     if body.get("hours") is not None:
         said.append(f"{body['hours']:.3g} h")
     if body.get("people"):
-        said.append(_and(body["people"]))
+        said.append(f"by {_and(body['people'])}")
     if body.get("left") is not None:
         said.append(f"{body['left']:.3g} h left")
-    return _told(f"{body['what']} {body.get('task', '')}", ", ".join(said), body)
+    return _told(f"{body['what']}: {body.get('task', '')}", ", ".join(said), body)
 
 
 def joint_name(joint: str) -> str:

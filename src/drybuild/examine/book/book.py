@@ -12,13 +12,13 @@ from drybuild.examine.book.identity import BuiltPart, Fact, built_parts, identit
 from drybuild.examine.book.limits import Limit, limits
 from drybuild.examine.book.papers import Papers, papers
 from drybuild.examine.book.readings import Taken, taken
-from drybuild.examine.book.records import Made, done, made, owed, still_open
+from drybuild.examine.book.records import Made, Worked, done, made, owed, still_open
 from drybuild.examine.book.rules import RulesRead, not_assessed, rules_read
 from drybuild.examine.examination import DRAWS, SEED, Examination
 from drybuild.examine.opened import OpenBuild
 from drybuild.examine.photographs import Kept, kept, of_the_car
 from drybuild.examine.uses import Owed
-from drybuild.journal import Deed, Fill, Torque
+from drybuild.journal import Fill, Torque
 from drybuild.values import System
 
 
@@ -45,7 +45,7 @@ class Book:
     readings: tuple[Taken, ...]
     rules: tuple[RulesRead, ...]
     not_assessed: tuple[str, ...]
-    deeds: tuple[Deed, ...]
+    deeds: tuple[Worked, ...]
     made: tuple[Made, ...]
     owed: tuple[Owed, ...]
     torques: tuple[Torque, ...]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -11,6 +12,7 @@ from drybuild.build.drawn import stated
 from drybuild.build.kinds import place_of, places
 from drybuild.build.model import Part
 from drybuild.build.state import instances_of
+from drybuild.examine.book.records import Worked, done
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import SIDES
 from drybuild.values import HowKnown, Value
@@ -106,7 +108,8 @@ def built_parts(opened: OpenBuild) -> tuple[BuiltPart, ...]:
     for instance, part in state.fitted.items():
         if part is not None:
             groups.setdefault((part, place_of()[instance].root), []).append(instance)
-    found = [_built(opened, part, root, where) for (part, root), where in groups.items()]
+    work = done(opened)
+    found = [_built(opened, work, part, root, where) for (part, root), where in groups.items()]
     order = {root: n for n, root in enumerate(places())}
     root_of = {p.root: order[p.root] for p in places().values()}
     return tuple(
@@ -114,24 +117,26 @@ def built_parts(opened: OpenBuild) -> tuple[BuiltPart, ...]:
     )
 
 
-def _built(opened: OpenBuild, part: str, root: str, where: list[str]) -> BuiltPart:
+def _built(
+    opened: OpenBuild, work: Sequence[Worked], part: str, root: str, where: list[str]
+) -> BuiltPart:
     state = opened.present.state
     changed = any(state.place_changed(one) for one in where)
-    when, who = _fitted(opened, part, where) if changed else ("", "")
+    when, who = _fitted(work, part, where) if changed else ("", "")
     return BuiltPart(
         part, places()[root].title or root.replace("_", " "), tuple(sorted(where)),
         opened.build.parts[part], changed, when, who, _codes(opened, where),
     )  # fmt: skip
 
 
-def _fitted(opened: OpenBuild, part: str, where: list[str]) -> tuple[str, str]:
+def _fitted(work: Sequence[Worked], part: str, where: list[str]) -> tuple[str, str]:
     """When the part was last fitted to one of these places, and by whom."""
     found = ("", "")
-    for deed in opened.journal.deeds():
-        for change in deed.changes:
+    for one in work:
+        for change in one.changes:
             here = change.kind == "fit" and change.value == part
             if here and set(where) & set(instances_of(change.target)):
-                found = (deed.at[:10], deed.who)
+                found = (one.when, " and ".join(one.people))
     return found
 
 

@@ -5,10 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from drybuild.build import Change
 from drybuild.build.folder import Job
 from drybuild.examine.opened import OpenBuild
 from drybuild.examine.uses import Owed, records_owed
-from drybuild.journal import Deed
+from drybuild.journal.together import with_deeds
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """Something that was done. people: who did it; wrote: who wrote it down. task: as the journal
+    has it, or empty. changes: what it made of the car."""
+
+    entries: tuple[int, ...]
+    when: str
+    people: tuple[str, ...]
+    wrote: str
+    task: str
+    changes: tuple[Change, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +57,23 @@ def owed(opened: OpenBuild) -> tuple[Owed, ...]:
     return records_owed(opened.present.state, opened.registry)
 
 
-def done(opened: OpenBuild) -> tuple[Deed, ...]:
-    """Work that was done, oldest first; hand checks are listed by themselves."""
-    return tuple(
-        deed for deed in opened.journal.deeds() if any(c.kind != "verify" for c in deed.changes)
-    )
+def done(opened: OpenBuild) -> tuple[Worked, ...]:
+    """What was done, oldest first: finished tasks, each with what it made of the car, and deeds
+    that were written down by themselves. Hand checks are listed apart."""
+    deeds = {deed.id: deed for deed in opened.journal.deeds()}
+    found = []
+    for entry, mate in with_deeds(opened.journal.standing()):
+        deed = deeds.get(entry.id if mate is None else mate.id)
+        changes = tuple(c for c in deed.changes if c.kind != "verify") if deed is not None else ()
+        ids = (entry.id, *([mate.id] if mate is not None else []))
+        if entry.kind == "work" and entry.body["what"] == "done":
+            people = tuple(entry.body.get("people") or (entry.who,))
+            task = str(entry.body.get("task", ""))
+            found.append(Worked(ids, entry.at[:10], people, entry.who, task, changes))
+        elif changes and deed is not None:
+            task = f"job:{deed.job}" if deed.job else ""
+            found.append(Worked(ids, entry.at[:10], (entry.who,), entry.who, task, changes))
+    return tuple(sorted(found, key=lambda one: (one.when, one.entries)))
 
 
 def still_open(opened: OpenBuild) -> tuple[Job, ...]:

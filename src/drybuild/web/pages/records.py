@@ -22,10 +22,10 @@ from drybuild.show.sentences import free_text, hold_texts, use_reason
 from drybuild.show.text import records_owed
 from drybuild.web.frame import Frame, framed
 from drybuild.web.remembered import remember, remembered
+from drybuild.work.titles import task_titles
 
 router = APIRouter()
 
-Number = Annotated[int, Form(ge=1, le=2**40)]
 Numbers = Annotated[
     list[Annotated[int, Field(ge=1, le=2**40)]], Form(min_length=1, max_length=40)
 ]  # fmt: skip
@@ -111,23 +111,28 @@ def undo(
 @router.post("/records/correct", status_code=303, responses=SAID)
 def correct(
     request: Request,
-    entry: Number,
+    entry: Numbers,
     who: Short = "",
     why: Long = "",
     reading: Long = "",
     day: Annotated[str, Form(max_length=20)] = "",
     by: Short = "",
 ) -> Response:
-    """Write what an entry should have said: its reading, its date, its name."""
+    """Write what an entry should have said, and what was written with it: its reading, its date,
+    its name."""
     frame = framed(request, "now", role="cards")
     try:
-        corrected = frame.opened.journal.correct(
-            entry, _corrected(frame, entry, reading.strip()), who=who.strip(), why=why.strip(),
-            dated=day.strip(), by=by.strip(),
-        )  # fmt: skip
+        with frame.opened.journal.together() as journal:
+            corrected = [
+                journal.correct(
+                    one, _corrected(frame, one, reading.strip()), who=who.strip(),
+                    why=why.strip(), dated=day.strip(), by=by.strip(),
+                )
+                for one in entry
+            ]  # fmt: skip
     except (EntryRefused, ChangeRefused) as error:
-        return _page(frame, refused=str(error), about=f"entry-{entry}", status=409)
-    return _receipt(corrected.id, who)
+        return _page(frame, refused=str(error), about=f"entry-{entry[0]}", status=409)
+    return _receipt(corrected[-1].id, who)
 
 
 @router.post("/records/remark", status_code=303, responses=SAID)
@@ -184,13 +189,12 @@ def _page(
     examination = frame.examination()
     journal = frame.opened.journal
     entries, chain = journal.entries(), journal.verify()
-    jobs = {job.id: job.title or job.id for job in frame.opened.build.jobs}
-    rows = entry_rows(entries, {e.id for e in journal.standing()}, jobs,
+    rows = entry_rows(entries, {e.id for e in journal.standing()}, task_titles(frame.opened.build),
                       frame.opened.build.part_names)  # fmt: skip
     now = frame.desk.examination("now", unknowns=False)
     due = {o.record for u in now.uses for o in u.records_owed}
     owed = records_owed(examination)
-    standing = {f"entry-{row.entry.id}" for row in rows if row.stands}
+    standing = {f"entry-{n}" for row in rows if row.stands for n in row.numbers}
     about = about if about in due | standing | {"remark"} else ""
     usual = {"value": "", "tool": "", "second": "", "who": remembered(frame.request)}
     return frame.page(
@@ -213,7 +217,7 @@ def _page(
 
 def _written(frame: Frame, rows: list[EntryRow], entry: int | None) -> dict[str, Any] | None:
     """What was written just now; of a hand check also what it held, and what still does."""
-    row = next((r for r in rows if r.entry.id == entry), None)
+    row = next((r for r in rows if entry in r.numbers), None)
     if row is None:
         return None
     body = row.entry.body
