@@ -13,6 +13,7 @@ import pytest
 
 from drybuild.cli import main, working
 from drybuild.journal import Journal
+from drybuild.systems import registry
 from drybuild.work.schemas import answers_schema
 
 DEMO = Path(__file__).parents[1] / "examples" / "plover_saturdays"
@@ -297,11 +298,86 @@ def test_a_task_that_is_not_in_the_plan_is_told_by_its_nearest_and_all_jobs(run,
     assert "did you mean 'bar-links'?" in near.err
     far = run("done", folder, "zzz", "--who", "Ilse")
     assert "did you mean" not in far.err
-    for job in JOBS:
-        title = re.search(rf"^  {job}: (\S.*)$", far.err, re.MULTILINE)
+    for job in JOBS:  # of the next session with its card, of a later one by name
+        title = re.search(rf"^  (card \d+ .*\S  \[{job}\]|{job}: \S.*)$", far.err, re.MULTILINE)
         assert title, far.err
-    other = re.search(r"such as (\S+),", far.err)[1]
+    other = re.search(r"\[(take:\S+)\]", far.err)[1]
     assert run("done", folder, other, "--who", "").err.startswith("say who")
+
+
+def _next_card(run, folder) -> list[tuple[str, str]]:
+    """Title and key of each task of card 1."""
+    listed = run("done", folder, "zzz", "--who", "Ilse").err
+    return re.findall(r"^  card 1  (.+)  \[(\S+)\]$", listed, re.MULTILINE)
+
+
+def test_a_task_is_named_by_its_card_its_title_or_part_of_it(run, folder):
+    (title, key), *more = _next_card(run, folder)
+    for number, words in enumerate((["card", "1"], ["card 1"], ["1"], title.split(), [title])):
+        copy = shutil.copytree(folder, folder.parent / f"copy{number}")
+        said = json.loads(run("done", copy, *words, "--and-before", "--who", "Ilse", "--json").out)
+        whole = [key, *(k if ":" in k else f"job:{k}" for _, k in more)]
+        assert set(whole if number < 3 else [key]) <= set(said["written"]), words
+    assert "run from 1 to" in run("done", folder, "card", "99", "--who", "Ilse").err
+    several = run("done", folder, "off", "--who", "Ilse")
+    assert several.code == 2
+    assert "may be any of these" in several.err
+
+
+def test_what_rests_on_open_tasks_is_written_with_them_or_alone_but_never_silently(run, folder):
+    alone = shutil.copytree(folder, folder.parent / "alone")
+    refused = run("done", folder, "intake", "--who", "Ilse")
+    assert refused.code == 2
+    assert "[take:airbox]" in refused.err
+    assert "--and-before" in refused.err
+    assert not (folder / "journal.db").exists()
+    said = json.loads(run("done", folder, "intake", "--who", "Ilse", "--and-before", "--json").out)
+    assert said["written"][-1] == "job:intake"
+    assert "take:airbox" in said["written"]
+    one = json.loads(run("done", alone, "intake", "--who", "Ilse", "--alone", "--json").out)
+    assert one["written"] == ["job:intake"]
+
+
+def test_a_session_that_lies_ahead_is_done_on_a_day_that_is_said(run, folder, monkeypatch):
+    from drybuild.cli import doing
+
+    class Early(date):
+        @classmethod
+        def today(cls):
+            return cls(2026, 11, 28)
+
+    monkeypatch.setattr(doing, "date", Early)
+    first = json.loads(run("plan", folder, "--json").out)["sessions"][0]["id"]
+    refused = run("done", folder, "--session", first, "--who", "Ilse")
+    assert refused.code == 2
+    assert "--at 2026-11-28" in refused.err
+    assert not (folder / "journal.db").exists()
+    said = run("done", folder, "--session", first, "--who", "Ilse", "--at", "2026-11-28")
+    assert said.code == 0
+    assert "ahead: written down as done on Sat 28 Nov" in said.words
+
+
+def test_done_says_which_hand_checks_are_owed_and_did_takes_several(run, folder):
+    said = run("done", folder, "relief-valve", "--who", "Ilse", "--and-before")
+    assert "what is written down here makes none of them" in said.words
+    owed = re.findall(r"\[([a-z]+\.[a-z_]+)\]", said.out.partition("each so:")[0])
+    assert len(owed) > 1
+    records = registry().records
+    words = [word for one in owed for word in ("--verify", one, "--value", "as it must be")]
+    few = run("did", folder, *words[:-2], "--who", "Ilse")
+    assert few.code == 2
+    assert "--value: found" in few.err
+    several = run("did", folder, *words, "--tool", "by hand", "--second", "Marten", "--who", "Ilse")
+    assert several.code == 0, several.err
+    assert all(records[one].title in several.words for one in owed)
+    assert not any(f"[{one}]" in several.out for one in owed)
+
+
+def test_planning_says_at_first_how_long_it_takes_and_never_to_a_program(run, folder):
+    long = "usually half a minute"
+    assert long in run("plan", folder, "--anew", "--seconds", "2").err
+    assert long not in run("plan", folder, "--anew", "--seconds", "2", "--json").err
+    assert long not in run("plan", folder).err  # the kept one
 
 
 def test_done_in_json(run, folder):
@@ -314,7 +390,8 @@ def test_a_session_done_as_planned_moves_nothing(run, folder):
     """Whatever the clock says: what is done before its day uses the day up, and the rest stays."""
     before = json.loads(run("plan", folder, "--json").out)
     first, *rest = before["sessions"]
-    said = run("done", folder, "--session", first["id"], "--who", "Ilse")
+    day = min(first["steps"][0]["start"][:10], f"{date.today()}")
+    said = run("done", folder, "--session", first["id"], "--who", "Ilse", "--at", day)
     assert said.code == 0
     assert "Nothing moves to another session" in said.words
     after = json.loads(run("plan", folder, "--json").out)

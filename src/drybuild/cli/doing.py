@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import shlex
+from collections.abc import Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -11,13 +13,20 @@ from drybuild.cli.refused import Refused
 from drybuild.cli.working import at_desk, need_solver, print_json
 
 if TYPE_CHECKING:
+    from drybuild.cli.named import Named
+    from drybuild.examine import OpenBuild
+    from drybuild.work.at_hand import AtHand
     from drybuild.work.doing import Told
     from drybuild.work.happened import Happening
     from drybuild.work.model import Plan, Problem, Step
 
+MOST_NEXT = 6
+
 
 def run_done(arguments: argparse.Namespace) -> int:
     """``drybuild done``."""
+    from drybuild.build import ChangeRefused
+    from drybuild.cli.waiting import telling
     from drybuild.show.happened_words import happened_text
     from drybuild.show.replanned import replanned_text
     from drybuild.work import plan_file
@@ -33,23 +42,27 @@ def run_done(arguments: argparse.Namespace) -> int:
     kept = plan_file.read(desk.opened, desk.todo.problem)
     if kept is None:
         raise Refused(f"there is no plan yet: drybuild plan {arguments.dir}")
-    told = _told(desk.todo.problem, kept.plan, arguments)
+    named = _named(desk, kept.plan)
+    steps = _steps(named, arguments)
+    told = _told(desk.todo.problem, steps, arguments)
     happened = _happened(desk.todo.problem, arguments)
     if not told and not happened:
         raise Refused(
-            f"say what was done or what happened. Next in the plan: {_next(kept.plan)}. "
-            "More: drybuild done --help"
+            "\n".join(["say what was done or what happened. Next in the plan:",
+                       *named.lines(named.left[:MOST_NEXT]), "More: drybuild done --help"])
         )
     if not arguments.who:
         raise Refused("say who writes it down: --who NAME")
+    _refuse_open(named, steps, arguments)
     before = desk.todo
-    happened += _ahead(before.problem, kept.plan, arguments)
+    happened += _ahead(before.problem, kept.plan, steps, arguments)
     changed = bool(plan_file.stale(desk.opened, kept))
-    done = None if changed or _otherwise(arguments) else _steps(
-        before.problem, kept.plan, arguments
-    )  # fmt: skip
+    done = None if changed or _otherwise(arguments) else steps
     upto = len(desk.opened.journal.entries())
-    write_done(desk.opened, desk.todo.problem, told, who=arguments.who)
+    try:
+        write_done(desk.opened, desk.todo.problem, told, who=arguments.who)
+    except ChangeRefused as error:
+        raise Refused(f"not written down. {error}: say --and-before in place of --alone") from None
     worked = at_desk(arguments)
     for one in happened:
         worked.opened.journal.happened(one.kind, one.body, who=arguments.who, words=arguments.words)
@@ -60,7 +73,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     found = replan(
         worked.opened, worked.todo, kept.plan, happened=happened, seconds=arguments.seconds,
         seed=arguments.seed, suppose=False if arguments.suppose_nothing else None,
-        say=lambda one: happened_text(before, one), done=done,
+        say=lambda one: happened_text(before, one), done=done, tell=telling(arguments.json),
     )  # fmt: skip
     if not isinstance(found.plan, NoPlan):
         plan_file.keep(worked.opened, found.todo.problem, found.plan, rests_on=rests_on)
@@ -74,6 +87,9 @@ def run_done(arguments: argparse.Namespace) -> int:
         print(replanned_text(
             before, found, tasks, happened, folder=arguments.dir, name=desk.name,
             entries=range(upto + 1, written + 1), left=left, least=least,
+            beside=[
+                *_ahead_lines(before.problem, steps, told), *_owed(worked.opened, told, arguments)
+            ],
         ))  # fmt: skip
     return 1 if isinstance(found.plan, NoPlan) else 0
 
@@ -85,22 +101,21 @@ def _otherwise(arguments: argparse.Namespace) -> bool:
 
 
 def _ahead(
-    problem: Problem, plan: Plan, arguments: argparse.Namespace
+    problem: Problem, plan: Plan, steps: Sequence[Step], arguments: argparse.Namespace
 ) -> tuple[Happening, ...]:
     """That a session named whole is worked before its day, where it is."""
     from drybuild.work.happened import worked_ahead
 
     if not arguments.session or arguments.left is not None:
         return ()
-    done = [step.key for step in _steps(problem, plan, arguments)]
+    done = [step.key for step in steps]
     now = datetime.now(problem.zero.tzinfo)
     found = worked_ahead(problem, plan, arguments.session, done, now=now)
     return (found,) if found is not None else ()
 
 
-def _told(problem: Problem, plan: Plan, arguments: argparse.Namespace) -> list[Told]:
+def _told(problem: Problem, steps: Sequence[Step], arguments: argparse.Namespace) -> list[Told]:
     """The tasks named, each with its times as far as somebody said them."""
-    steps = _steps(problem, plan, arguments)
     if len(steps) > 1 and (arguments.started or arguments.ended or arguments.hours is not None):
         raise Refused("--started, --ended and --hours are of one task: name one, or none of them")
     if len(steps) != 1 and arguments.left is not None:
@@ -108,34 +123,106 @@ def _told(problem: Problem, plan: Plan, arguments: argparse.Namespace) -> list[T
     return [_one(problem, step, arguments) for step in steps]
 
 
-def _steps(problem: Problem, plan: Plan, arguments: argparse.Namespace) -> list[Step]:
-    found = []
+def _named(desk: AtHand, plan: Plan) -> Named:
+    """The kept plan as it is spoken of; with cards as they are printed, though a session is over"""
+    from drybuild.cli.named import Named
+    from drybuild.work import plan_file
+    from drybuild.work.as_planned import as_planned, steps_left
+
+    problem = desk.todo.problem
+    if plan_file.unknown(problem, plan):
+        then = as_planned(desk.opened)
+        problem = then.hand.todo.problem if then is not None else problem
+    return Named(desk.todo, problem, plan, steps_left(plan, desk.opened))
+
+
+def _steps(named: Named, arguments: argparse.Namespace) -> list[Step]:
+    """What is told: of a session, by name, and what comes before it where that is told as well."""
+    found: list[Step] = []
     if arguments.session:
-        found = list(plan.of(arguments.session))
+        found = list(named.plan.of(arguments.session))
         if not found:
-            known = ", ".join(dict.fromkeys(step.session for step in plan.steps))
+            known = ", ".join(dict.fromkeys(step.session for step in named.plan.steps))
             raise Refused(f"nothing is planned for {arguments.session!r}; there is for: {known}")
-    for word in arguments.task:
-        found.append(_step(problem, plan, word))
-    return list(dict.fromkeys(found))
+        _refuse_ahead(named, found, arguments)
+        found = [step for step in found if step in named.left] or found
+    found = list(dict.fromkeys([*found, *named.steps(arguments.task)]))
+    if not arguments.and_before:
+        return found
+    whole = {*found, *_open_before(named, found)}
+    return [step for step in named.plan.steps if step in whole]
 
 
-def _step(problem: Problem, plan: Plan, word: str) -> Step:
-    """The next step of the plan that a word names: its key, or its job's id."""
-    from drybuild.build.errors import nearest
-    from drybuild.show.lines import wrapped
+def _open_before(named: Named, steps: Sequence[Step]) -> tuple[Step, ...]:
+    from drybuild.work.before import open_before
 
-    for step in plan.steps:
-        if word in (step.key, step.what if step.kind == "job" else ""):
-            return step
-    keys = tuple(dict.fromkeys(_words(step) for step in plan.steps))
-    lines = [f"no task {word!r} in the plan. {nearest(word, keys)}".strip(), "Jobs in the plan:"]
-    jobs = dict.fromkeys(step.what for step in plan.steps if step.kind == "job")
-    lines += [f"  {name}: {problem.jobs[name].title}" for name in jobs]
-    others = [step.key for step in plan.steps if step.kind != "job"]
-    if others:
-        lines += wrapped(f"and what is done for them, such as {', '.join(others[:4])}", 2)
-    raise Refused("\n".join(lines))
+    over = [step for step in named.plan.steps if step not in named.left]
+    return open_before(named.problem, named.plan, steps, over)
+
+
+def _refuse_open(named: Named, steps: Sequence[Step], arguments: argparse.Namespace) -> None:
+    """What rests on open tasks is never written down as if they were done: somebody says which."""
+    before = _open_before(named, steps)
+    if before and not arguments.alone and arguments.left is None:
+        raise Refused("\n".join(_before_lines(named, steps, before, arguments)))
+
+
+def _before_lines(
+    named: Named, found: Sequence[Step], before: Sequence[Step], arguments: argparse.Namespace
+) -> list[str]:
+    """That what is told rests on what is not written down, and how one says either."""
+    count = "1 task" if len(before) == 1 else f"{len(before)} tasks"
+    own = " ".join(shlex.quote(word) for word in arguments.task)
+    own = own or f"--session {arguments.session}"
+    own += f" --at {arguments.at}" if arguments.at else ""
+    command = f"drybuild done {arguments.dir} {own} --who {arguments.who or 'NAME'}"
+    it = named.title(found[0]) if len(found) == 1 else "this"
+    return [
+        f"not written down. {it} rests on {count} that {'is' if len(before) == 1 else 'are'} open "
+        "in the plan:",
+        *named.lines(before),
+        f"all of it is done: {command} --and-before",
+        f"only what is named, the rest is as it was: {command} --alone",
+    ]
+
+
+def _refuse_ahead(named: Named, steps: Sequence[Step], arguments: argparse.Namespace) -> None:
+    """A whole session that lies ahead is done on a day that somebody says, or not at all."""
+    from drybuild.show.cards_words import short_day
+
+    day, today = named.problem.at(steps[0].start), date.today()
+    if day.date() <= today or arguments.at or arguments.as_of:
+        return
+    days = (day.date() - today).days
+    ahead = "tomorrow" if days == 1 else f"{days} days ahead"
+    raise Refused(
+        f"not written down: {short_day(day)} is {ahead}. If all of it is done already, say on "
+        f"which day: --at {today}"
+    )
+
+
+def _ahead_lines(problem: Problem, steps: Sequence[Step], told: Sequence[Told]) -> list[str]:
+    """That a day of what is written down lies ahead, and of which day it counts as done."""
+    from drybuild.show.cards_words import short_day
+
+    pairs = [(problem.at(s.start), one.ended) for s, one in zip(steps, told, strict=True)]
+    early = [(short_day(day), end) for day, end in pairs if f"{day:%Y-%m-%d}" > end[:10]]
+    if not early:
+        return []
+    days = tuple(dict.fromkeys(day for day, _ in early))
+    then = short_day(datetime.fromisoformat(max(end for _, end in early)))
+    lies = "lies" if len(days) == 1 else "lie"
+    return [f"{', '.join(days)} {lies} ahead: written down as done on {then}"]
+
+
+def _owed(
+    opened: OpenBuild, told: Sequence[Told], arguments: argparse.Namespace
+) -> list[str]:
+    """Hand checks that are owed now: work that is written down makes none of them."""
+    from drybuild.cli.hand_checks import owed_lines
+
+    head = "Hand checks are owed now; what is written down here makes none of them:"
+    return owed_lines(opened, opened.present.state, arguments.dir, head) if told else []
 
 
 def _one(problem: Problem, step: Step, arguments: argparse.Namespace) -> Told:
@@ -197,12 +284,3 @@ def _value(text: str) -> Any:
     """Three figures are a list, as hours are written: 1,1.5,3."""
     pieces = text.split(",")
     return [piece.strip() for piece in pieces] if len(pieces) == 3 else text
-
-
-def _next(plan: Plan) -> str:
-    return ", ".join(_words(step) for step in plan.steps[:6]) or "nothing"
-
-
-def _words(step: Step) -> str:
-    """A step as one types it."""
-    return step.what if step.kind == "job" else step.key

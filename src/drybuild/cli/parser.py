@@ -316,12 +316,13 @@ def _did(commands: Any) -> None:
         ("--disturb", "WHAT", "what was disturbed, so that its readings no longer hold"),
     ):
         parser.add_argument(option, action="append", default=[], metavar=metavar, help=text)
-    parser.add_argument("--verify", metavar="ID", help="the hand check, as check --all names it")
-    parser.add_argument("--value", default="", help="with --verify: what was read or found")
-    parser.add_argument("--tool", default="", help="with --verify: the tool used")
-    parser.add_argument(
-        "--second", default="", metavar="NAME", help="with --verify: the second person"
-    )
+    for option, metavar, text in (
+        ("--verify", "ID", "a hand check, as check --all names it (repeatable)"),
+        ("--value", "FOUND", "with --verify: what was read or found; one a check, in their order"),
+        ("--tool", "TOOL", "with --verify: the tool used; one of all, or one a check"),
+        ("--second", "NAME", "with --verify: the second person"),
+    ):
+        parser.add_argument(option, action="append", default=[], metavar=metavar, help=text)
     who(parser)
 
 

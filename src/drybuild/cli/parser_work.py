@@ -97,7 +97,7 @@ def _done(commands: Any) -> None:
         commands, "done", "write down what was worked or what happened, and plan the rest again",
         run_done,
         examples=(
-            "my-car springs-front take:wheels_front --who Ilse",
+            "my-car card 7 --who Ilse", 'my-car "feed line and filter" --and-before --who Ilse',
             "my-car springs-front --who Ilse --with Marten --started 9:30 --ended 12:00",
             "my-car --session sat-1 --who Ilse",
             "my-car turbo --left 1.5 --words \"one stud broke\" --who Marten",
@@ -114,9 +114,18 @@ def _done(commands: Any) -> None:
     )  # fmt: skip
     _common(parser)
     parser.add_argument(
-        "task", metavar="TASK", nargs="*", help="id of a job, or take:, refit:, clear: and what",
+        "task", metavar="TASK", nargs="*", help="card 7, a title or part of it, or the id that "
+        "done shows in [ ] when it finds none",
     )  # fmt: skip
     parser.add_argument("--session", metavar="ID", help="all that was planned for a work session")
+    rests = parser.add_mutually_exclusive_group()
+    rests.add_argument(
+        "--and-before", action="store_true",
+        help="and what the plan has before it, which is open still",
+    )  # fmt: skip
+    rests.add_argument(
+        "--alone", action="store_true", help="only what is named, whatever before it is open"
+    )
     parser.add_argument("--who", default="", metavar="NAME", help="name of who writes it down")
     parser.add_argument(
         "--with", dest="people", action="append", default=[], metavar="NAME",

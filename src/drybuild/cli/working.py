@@ -84,14 +84,15 @@ def _by_region(desk: AtHand, plan: Plan, seed: int) -> Plan | NoPlan:
 
 
 def _planned(desk: AtHand, arguments: argparse.Namespace, kept: Kept | None) -> Plan | NoPlan:
-    from drybuild.work.examined import plan_examined
+    from drybuild.cli.waiting import telling
+    from drybuild.work.planned import plan_telling
 
     need_solver()
     near = kept.plan if kept is not None and not arguments.anew else None
     try:
-        return plan_examined(
-            desk.opened, desk.todo, seconds=arguments.seconds, seed=arguments.seed, near=near,
-            lessons=desk.lessons, suppose=False if arguments.suppose_nothing else None,
+        return plan_telling(
+            desk, telling(arguments.json), seconds=arguments.seconds, seed=arguments.seed,
+            near=near, suppose=False if arguments.suppose_nothing else None,
         )  # fmt: skip
     except KeyboardInterrupt:
         raise KeyboardInterrupt("planning was stopped; nothing was kept") from None

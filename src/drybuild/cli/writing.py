@@ -13,13 +13,13 @@ from drybuild.cli.refused import Refused
 if TYPE_CHECKING:
     from drybuild.build import Change
     from drybuild.examine import OpenBuild
-    from drybuild.findings.registry import RecordSpec
     from drybuild.journal import Journal
 
 
 def run_did(arguments: argparse.Namespace) -> int:
     """``drybuild did``."""
     from drybuild.build import Change, job_changes
+    from drybuild.cli.hand_checks import owed_lines, verifications
     from drybuild.examine.written import change_text
     from drybuild.show.lines import wrapped
 
@@ -35,8 +35,7 @@ def run_did(arguments: argparse.Namespace) -> int:
     changes += [Change("fit", *_pair(text)) for text in arguments.fit]
     changes += [Change("set", *_pair(text)) for text in arguments.set]
     changes += [Change("close", c) for c in arguments.close]
-    if arguments.verify:
-        changes.append(_verification(opened, arguments))
+    changes += verifications(opened, arguments)
     if not changes:
         raise Refused(
             f"say what was done: a job, or --fit, --remove, --set, --verify …\n{_open_jobs(opened)}"
@@ -50,11 +49,8 @@ def run_did(arguments: argparse.Namespace) -> int:
     print("\n".join(wrapped(f"entry {entry.id}: {'; '.join(said)}", 2)))
     for line in to_be_chosen_lines(opened, changes):
         print(line)
-    owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
-    if owed:
-        print("Hand checks to make and write down:")
-        print("\n".join(line for record in owed for line in _owed_lines(record)))
-        print(f"each so: drybuild did {arguments.dir} {_verify_words(owed[0])}")
+    for line in owed_lines(opened, state, arguments.dir):
+        print(line)
     print(f"next: drybuild check {arguments.dir} --state now")
     return 0
 
@@ -89,53 +85,10 @@ def _open_jobs(opened: OpenBuild) -> str:
     return "Jobs still open:\n" + "\n".join(f"  {job.id}: {job.title}" for job in jobs)
 
 
-def _owed_lines(record: RecordSpec) -> list[str]:
-    from drybuild.show.lines import wrapped
-
-    second = ", second person" if record.second_person else ""
-    asked = f"{', '.join(record.evidence)}{second}"
-    return wrapped(f"  {record.title}: {asked}  [{record.id}]", 4)
-
-
-def _verify_words(record: RecordSpec) -> str:
-    """The rest of the command that writes a hand check down."""
-    words = {"value": "--value FOUND", "tool": "--tool TOOL", "name": "--who NAME"}
-    given = [words[one] for one in record.evidence if one in words]
-    second = " --second NAME" if record.second_person else ""
-    return f"--verify {record.id} {' '.join(given)}{second}"
-
-
 def _verified_text(opened: OpenBuild, change: Change) -> str:
     """A hand check with what was found, by its title."""
     evidence = ", ".join(str(v) for v in change.value.values())
     return f"{opened.registry.records[change.target].title}: {evidence}"
-
-
-def _verification(opened: OpenBuild, arguments: argparse.Namespace) -> Any:
-    """A hand check: a tick is not enough where the record asks for value, tool and name."""
-    from drybuild.build.errors import nearest
-    from drybuild.examine.recording import RecordIncomplete, verification
-
-    records = opened.registry.records
-    ending = [r for r in records.values() if r.id.endswith(f".{arguments.verify}")]
-    record = records.get(arguments.verify) or (ending[0] if len(ending) == 1 else None)
-    if record is None:
-        hint = nearest(arguments.verify, (*records, *(i.rpartition(".")[2] for i in records)))
-        state = opened.present.state
-        owed = [r for r in records.values() if state.owed(r.changed, r.id)]
-        lines = [line for one in owed for line in _owed_lines(one)]
-        said = ["Owed now:", *lines] if owed else ["None is owed now."]
-        raise Refused("\n".join([f"no hand check {arguments.verify!r}. {hint}".strip(), *said]))
-    try:
-        return verification(
-            record, name=arguments.who, value=arguments.value, tool=arguments.tool,
-            second=arguments.second,
-        )  # fmt: skip
-    except RecordIncomplete as error:
-        if error.lacking:
-            asked = ", ".join("--who" if e == "name" else f"--{e}" for e in error.lacking)
-            raise Refused(f"{record.id}: a tick does not lift this; give {asked}") from None
-        raise Refused(f"{record.id}: a second person must see it; give --second NAME") from None
 
 
 def _pair(text: str) -> tuple[str, str]:

@@ -38,10 +38,12 @@ def replanned_text(
     entries: range = range(0),
     left: Collection[Step] = (),
     least: float | None = None,
+    beside: Iterable[str] = (),
 ) -> str:
     """The answer of ``drybuild done``. before: the work before; tasks, happened: what was written
     down; entries: under which numbers of the journal; left: of the plan before;
-    least: person-hours that any plan takes, where that is known."""
+    least: person-hours that any plan takes, where that is known; beside: lines on what was
+    written down."""
     problem, plan = found.todo.problem, found.plan
     noted = [
         *(f"{task_title(before, key)} [{key}]" for key in tasks),
@@ -50,7 +52,7 @@ def replanned_text(
     lines = wrapped(f"Written down: {'; '.join(noted)}", 2) if noted else []
     if noted:
         which = f" {entries[0]}-{entries[-1]} --who NAME" if entries else ""
-        lines += [f"to take it back: drybuild undo {folder}{which}", ""]
+        lines += [f"to take it back: drybuild undo {folder}{which}", *beside, ""]
     if isinstance(plan, NoPlan):
         said = no_plan_text(plan, problem, folder=folder, name=name)
         return "\n".join([*lines, said, "The plan in the folder stays as it was."])

@@ -39,6 +39,16 @@ def plan_telling(
     enough: whether the plan found so far will do: the last search ends with it, and it is examined
     as any other before it is the answer.
     """
+    return plan_examined(
+        hand.opened, hand.todo, seconds=seconds, seed=seed, near=near,
+        solver=telling_solver(tell, enough), lessons=hand.lessons, suppose=suppose,
+    )  # fmt: skip
+
+
+def telling_solver(
+    tell: Callable[[Stage], None], enough: Callable[[], bool] = lambda: False
+) -> Callable[..., Plan | NoPlan]:
+    """``solve``, which says before each round where it stands."""
     rounds = 0
 
     def solver(problem: Problem, *, look: bool = False, **how: Any) -> Plan | NoPlan:
@@ -51,10 +61,7 @@ def plan_telling(
         heard = _once(lambda: tell(replace(stage, found=True)))
         return solve(problem, heard=heard, enough=enough, **how)
 
-    return plan_examined(
-        hand.opened, hand.todo, seconds=seconds, seed=seed, near=near, solver=solver,
-        lessons=hand.lessons, suppose=suppose,
-    )  # fmt: skip
+    return solver
 
 
 def _once(say: Callable[[], None]) -> Callable[[Plan], None]:

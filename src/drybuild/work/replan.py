@@ -17,6 +17,7 @@ from drybuild.work.examined import plan_examined
 from drybuild.work.happened import Happening, after_happenings
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import QUARTERS_AN_HOUR, NoPlan, Plan, Problem, Step, ToDo
+from drybuild.work.planned import Stage, telling_solver
 from drybuild.work.wayback import WayBack, ways_back
 
 
@@ -73,11 +74,12 @@ def replan(
     suppose: bool | None = None,
     say: Callable[[Happening], str] = str,
     done: Collection[Step] | None = None,
+    tell: Callable[[Stage], None] = lambda stage: None,
 ) -> Replanned:
     """A plan for the rest, near the old one. todo: as it stands now, before what happened.
     suppose: as ``plan_examined`` has it. say: how what happened is said in a reason. done: steps of
     the old plan that were done as planned, where nothing else is new since: then the rest stays
-    as it is, if it still keeps every rule.
+    as it is, if it still keeps every rule. tell: hears where planning stands.
 
     Raises HappeningRefused for something that names what the work does not know.
     """
@@ -89,8 +91,9 @@ def replan(
     if done is not None and all(one.kind == "worked" for one in happenings):
         plan = rest_of(problem, old, done)
     plan = plan or plan_examined(
-        opened, changed, seconds=seconds, seed=seed, near=old, lessons=lessons, suppose=suppose
-    )
+        opened, changed, seconds=seconds, seed=seed, near=old, lessons=lessons, suppose=suppose,
+        solver=telling_solver(tell),
+    )  # fmt: skip
     if isinstance(plan, NoPlan):
         return Replanned(changed, plan, (), ())
     moves = moved(todo.problem, problem, old, plan, happenings, say)

@@ -1,0 +1,115 @@
+"""Hand checks at the terminal: which are owed, and what one types to write them down."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from drybuild.cli.refused import Refused
+
+if TYPE_CHECKING:
+    from drybuild.build import Change, State
+    from drybuild.examine import OpenBuild
+    from drybuild.findings.registry import RecordSpec
+
+
+def owed_lines(
+    opened: OpenBuild,
+    state: State,
+    folder: str,
+    head: str = "Hand checks to make and write down:",
+) -> list[str]:
+    """Hand checks that a state owes, and the command that writes one, or all of them, down."""
+    from drybuild.show.lines import wrapped
+
+    owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
+    if not owed:
+        return []
+    lines = [head]
+    lines += [line for record in owed for line in record_lines(record)]
+    lines += wrapped(f"each so: drybuild did {folder} {_words(owed[:1])}", 2)
+    if len(owed) > 1:
+        lines += wrapped(f"several at once: drybuild did {folder} {_words(owed[:3])} …", 2)
+    return lines
+
+
+def record_lines(record: RecordSpec) -> list[str]:
+    """A hand check with what it asks for, and its id."""
+    from drybuild.show.lines import wrapped
+
+    second = ", second person" if record.second_person else ""
+    asked = f"{', '.join(record.evidence)}{second}"
+    return wrapped(f"  {record.title}: {asked}  [{record.id}]", 4)
+
+
+def _words(records: Sequence[RecordSpec]) -> str:
+    """The rest of the command that writes hand checks down."""
+    words = {"value": "--value FOUND", "tool": "--tool TOOL"}
+    said = []
+    for record in records:
+        given = [words[one] for one in record.evidence if one in words]
+        second = ["--second NAME"] if record.second_person else []
+        said.append(" ".join([f"--verify {record.id}", *given, *second]))
+    return f"{' '.join(said)} --who NAME"
+
+
+def verifications(opened: OpenBuild, arguments: argparse.Namespace) -> list[Change]:
+    """The hand checks that are told, each with what was found: a tick is not enough where the
+    record asks for value, tool and name. Values, tools and seconds come in the order of the checks
+    that ask for them; one tool or second is of all."""
+    from drybuild.examine.recording import RecordIncomplete, verification
+
+    records = [_record(opened, name) for name in arguments.verify]
+    values = _each(records, [True] * len(records), arguments.value, "--value")
+    tools = _each(records, ["tool" in r.evidence for r in records], arguments.tool, "--tool")
+    seconds = _each(records, [r.second_person for r in records], arguments.second, "--second")
+    found = []
+    for record, value, tool, second in zip(records, values, tools, seconds, strict=True):
+        try:
+            found.append(verification(
+                record, name=arguments.who, value=value, tool=tool, second=second
+            ))  # fmt: skip
+        except RecordIncomplete as error:
+            if error.lacking:
+                asked = ", ".join("--who" if e == "name" else f"--{e}" for e in error.lacking)
+                raise Refused(f"{record.id}: a tick does not lift this; give {asked}") from None
+            raise Refused(
+                f"{record.id}: a second person must see it; give --second NAME"
+            ) from None
+    return found
+
+
+def _each(
+    records: Sequence[RecordSpec], asks: Sequence[bool], given: Sequence[str], option: str
+) -> list[str]:
+    """What was given for each check; a value is of one check alone."""
+    if len(records) == 1:
+        return [given[-1] if given else ""]
+    wanted = sum(asks)
+    if len(given) == 1 and option != "--value":
+        return [given[0] if ask else "" for ask in asks]
+    if len(given) != wanted:
+        raise Refused(
+            f"{option}: found {len(given)}, expected {wanted}, one for each check that asks, "
+            f"in their order: {', '.join(r.id for r, a in zip(records, asks, strict=True) if a)}"
+        )
+    waiting = iter(given)
+    return [next(waiting) if ask else "" for ask in asks]
+
+
+def _record(opened: OpenBuild, name: str) -> RecordSpec:
+    """A hand check by its id, or its last word. Raises Refused with what is owed now."""
+    from drybuild.build.errors import nearest
+
+    records = opened.registry.records
+    ending = [r for r in records.values() if r.id.endswith(f".{name}")]
+    record: RecordSpec | None = records.get(name) or (ending[0] if len(ending) == 1 else None)
+    if record is not None:
+        return record
+    hint = nearest(name, (*records, *(i.rpartition(".")[2] for i in records)))
+    state = opened.present.state
+    owed = [r for r in records.values() if state.owed(r.changed, r.id)]
+    lines = [line for one in owed for line in record_lines(one)]
+    said = ["Owed now:", *lines] if owed else ["None is owed now."]
+    raise Refused("\n".join([f"no hand check {name!r}. {hint}".strip(), *said]))
