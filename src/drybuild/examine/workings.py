@@ -18,6 +18,9 @@ from drybuild.findings.needs import Need, fill
 from drybuild.findings.registry import CheckSpec, ResultSpec
 from drybuild.values import DrawnCurve, HowKnown, System, kind_named, show, shown_unit
 
+TOGETHER = "worked out together: "
+"""How it begins what a line says of figures that one step finds at once."""
+
 AS_SET = "set as an aim, not measured"
 """What a Change sets and no reading has shown since."""
 
@@ -135,13 +138,6 @@ def _lines(
     return tuple(found)
 
 
-def kind_of(evaluation: Evaluation, spec: CheckSpec, name: str, subject: str) -> str:
-    """The kind of an input of a check, by its name there."""
-    filled = fill(spec.needs[name], spec.per, subject)
-    source = evaluation.base if filled.base else evaluation
-    return _kind_and_known(source, source.chosen(filled))[0]
-
-
 def _kind_and_known(source: Evaluation, address: str) -> tuple[str, str]:
     named = source.registry.instances(source.facts.blends).get(address)
     if named is not None:
@@ -162,10 +158,10 @@ def shown(outcome: Outcome, kind: str, system: System) -> str:
     value = outcome.value
     if not outcome.known:
         return f"not known: {plain_list(tuple(sorted(outcome.missing)))}"
-    if kind in ("object", "text") or isinstance(value, str | bool | tuple):
-        return _object_text(value)
     if isinstance(value, DrawnCurve):
         return f"a curve of {len(value.x)} points"
+    if kind in ("object", "text") or isinstance(value, str | bool | tuple):
+        return _object_text(value)
     array = np.asarray(value, dtype=np.float64)
     if array.ndim == 2:
         median = np.nanmedian(array, axis=1)
@@ -198,7 +194,7 @@ def _fields_text(held: dict[str, Any]) -> str:
     if all(v is None or isinstance(v, str | bool | int | float) for v in held.values()):
         told = (f"{n} {v}" for n, v in held.items() if v is not None and not isinstance(v, bool))
         return ", ".join(told)
-    return "several numbers: " + ", ".join(held)
+    return TOGETHER + ", ".join(held)
 
 
 def _first_line(function: Any) -> str:

@@ -1,5 +1,6 @@
 """The small kernel that systems register with: checks, margins, findings, uses."""
 
+from drybuild.findings.between import LEFT, Between, inside, not_above, not_below
 from drybuild.findings.errors import (
     FormulaRefused,
     KernelError,
@@ -27,10 +28,12 @@ from drybuild.findings.words import (
 __all__ = [
     "AXLES",
     "CORNERS",
+    "LEFT",
     "NOT_APPLICABLE",
     "PRACTICE",
     "SIDES",
     "Along",
+    "Between",
     "CheckSpec",
     "Consequence",
     "Evaluation",
@@ -55,7 +58,10 @@ __all__ = [
     "UnknownAddress",
     "Use",
     "Verdict",
+    "inside",
     "matches",
+    "not_above",
+    "not_below",
     "parse_need",
     "uses",
 ]

@@ -429,9 +429,6 @@ def _blank_outside(
 
 def _worst(along: Along, n: int) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
     slack = np.asarray(along.slack, dtype=np.float64)
-    slack = np.broadcast_to(slack, (along.at.shape[0], n))
-    with np.errstate(invalid="ignore"):
-        ranked = np.where(np.isnan(slack), -np.inf, slack)
-    index = np.argmin(ranked, axis=0)
-    picked = slack[index, np.arange(n)]
+    index = along.worst(n)
+    picked = np.broadcast_to(slack, (along.at.shape[0], n))[index, np.arange(n)]
     return picked, np.asarray(along.at, dtype=np.float64)[index]

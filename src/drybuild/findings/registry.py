@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
+from drybuild.findings.between import Between, check_named
 from drybuild.findings.errors import RegistrationError
 from drybuild.findings.needs import Need, fill, instance, parse_need, subjects
 from drybuild.findings.words import Consequence, Per, Source, uses
@@ -38,7 +39,11 @@ class ResultSpec:
 
 @dataclass(frozen=True)
 class CheckSpec:
-    """One margin: a small function, one source, one consequence, the uses it stops."""
+    """One margin: a small function, one source, one consequence, the uses it stops.
+
+    between: the figure that it is about and its limit; share_of: what a room in percent is a share
+    of.
+    """
 
     id: str
     title: str
@@ -58,6 +63,8 @@ class CheckSpec:
     valid: Mapping[str, tuple[float, float]]
     room: str
     when_copied: Mapping[str, str]
+    between: Between | None = None
+    share_of: str = ""
 
 
 @dataclass(frozen=True)
@@ -138,9 +145,13 @@ class Room:
         safety: str = "",
         valid: Mapping[str, tuple[float, float]] | None = None,
         when_copied: Mapping[str, str] | None = None,
+        between: Between | None = None,
+        share_of: str = "",
     ) -> None:
         """Offer a check: ``slack`` gives the physical slack in SI; margin = slack − gap wanted.
 
+        between: what the slack is the difference of, where ``slack`` itself does not answer with
+        it (``Along``, ``RuleSlack``). share_of: what percents of it are of, in the trade's words.
         when_copied: input → ``when_short`` where that input has no figure of its own and copies
         another fact (``same_as``).
         """
@@ -148,6 +159,7 @@ class Room:
         _check_kind(id, kind)
         parsed = _check_function(id, slack, needs)
         _check_valid(id, parsed, valid or {})
+        check_named(id, between, parsed)
         stated = isinstance(gap_wanted, int | float)
         gap = float(gap_wanted) if stated else parse_need(str(gap_wanted))
         if Consequence(consequence) is Consequence.INJURY and not safety:
@@ -157,6 +169,7 @@ class Room:
                 id, title, slack, per, kind, parsed, formula, source, gap,
                 Consequence(consequence), _known_uses(id, stops), pose, when_short or title, do,
                 safety, dict(valid or {}), self.name, dict(when_copied or {}),
+                between, share_of,
             )
         )  # fmt: skip
 

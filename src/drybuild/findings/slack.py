@@ -24,11 +24,26 @@ class Along:
     """Slack along a curve: per draw only its worst point counts (DESIGN §6).
 
     slack: (K, N) in SI; at: (K,) where along the curve; kind: the kind of ``at``.
+    found, low, high: the figure along the curve that the check is about, and its ends, SI (None:
+    no such end); found_kind: their kind, where it is not that of the slack.
     """
 
     slack: npt.NDArray[np.float64]
     at: npt.NDArray[np.float64]
     kind: str
+    found: Any = None
+    low: Any = None
+    high: Any = None
+    found_kind: str = ""
+
+    def worst(self, n: int) -> npt.NDArray[np.intp]:
+        """Place along the curve where each of n draws has least; what is not solved has none."""
+        slack = np.broadcast_to(np.asarray(self.slack, dtype=np.float64), (self.at.shape[0], n))
+        with np.errstate(invalid="ignore"):
+            index: npt.NDArray[np.intp] = np.argmin(
+                np.where(np.isnan(slack), -np.inf, slack), axis=0
+            )
+        return index
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,12 @@ from drybuild.findings import Finding
 from drybuild.findings.finding import Interval
 from drybuild.values import System, figures
 
+ROOMS = {
+    "ratio": "fraction",
+    "pressure_gauge": "pressure_difference",
+    "pressure_absolute": "pressure_difference",
+}
+
 Said = tuple[str, str, str, str]
 """Middle, low and high end as they are read, and their unit."""
 
@@ -27,8 +33,9 @@ def limit_figures(finding: Finding, system: System) -> Said:
 
 
 def said_as(kind: str) -> str:
-    """A bare ratio is said in percent."""
-    return "fraction" if kind == "ratio" else kind
+    """The kind that a room is said in: of a bare ratio percents; between two pressures there is a
+    difference, whatever they are counted from."""
+    return ROOMS.get(kind, kind)
 
 
 def _figures(finding: Finding, of: Interval, other: Interval | None, system: System) -> Said:

@@ -65,8 +65,8 @@ def _limit(r: dict[str, Any]) -> list[list[str]]:
     what = f"{r['title']}, {r['where']}" if r["where"] else r["title"]
     pose = r["pose"] or "of the parts alone, in no pose"
     return [
-        [what, pose, " · ".join(r["inputs"]), r["source"]], r["sides"] or [""], [r["found"]],
-        [r["worst"]], [r["verdict"], r["why"], r["readings"]],
+        [what, pose, " · ".join(r["inputs"]), r["source"]], r["sides"] or [""],
+        [r["found"], r["of"]], [r["worst"]], [r["verdict"], r["why"], r["readings"]],
     ]  # fmt: skip
 
 

@@ -10,8 +10,9 @@ import numpy as np
 from drybuild.examine.book import Limit, Taken
 from drybuild.examine.naming import lacking_text
 from drybuild.findings import Finding
+from drybuild.findings.sides import Sides
 from drybuild.show.bands import limit_figures, room_figures, said_as
-from drybuild.values import System, Value, band_text, show, show_number, unsigned
+from drybuild.values import System, Value, band_text, figures, show, show_number, unsigned
 
 WHAT_IT_IS = (
     "This book says what is on this car and what its record holds, on the day it was printed. It "
@@ -65,6 +66,8 @@ ENGINEER_INSPECTED = (
     "I inspected what is named below, on the day and in the state named, and nothing else. My "
     "report is a paper of its own; this page names it."
 )
+NOTHING = 1e-9
+"""Share of the limit below which a figure is the rounding of the sums alone."""
 ABSENT = "none known"
 NOT_STATED = "not stated"
 
@@ -98,13 +101,14 @@ def found_text(finding: Finding, system: System) -> str:
     return band_text(limit_figures(finding, system))
 
 
-def wanted(finding: Finding, system: System) -> str:
-    """What is wanted kept free beyond the limit."""
-    if finding.kind == "match":
-        return "must agree"
-    if not finding.gap_wanted:
-        return "nothing beyond it"
-    return show(said_as(finding.kind), finding.gap_wanted, system=system)
+PERCENTS = ("ratio", "fraction")
+
+
+def room_of(one: Limit) -> str:
+    """What a room in percent is of, where limit and figure are no percents that say so."""
+    if not one.share_of or (one.sides is not None and one.sides.kind in PERCENTS):
+        return ""
+    return f"of {one.share_of}" if one.finding.slack is not None else ""
 
 
 def sides_texts(one: Limit, system: System) -> list[str]:
@@ -112,24 +116,48 @@ def sides_texts(one: Limit, system: System) -> list[str]:
     said = []
     if one.sides is not None:
         ends = (("at least", one.sides.low), ("at most", one.sides.high))
-        said = [f"{word} {_drawn(one.kind, end, system)}" for word, end in ends if end is not None]
-        said.append(f"found {_drawn(one.kind, one.sides.found, system)}")
+        said = [f"{word} {_drawn(one.sides, end, system)}" for word, end in ends if end is not None]
+        if one.share_of and one.sides.kind in PERCENTS:
+            said[-1] += f" of {one.share_of}"
+        same = one.sides.is_room
+        found = found_text(one.finding, system) if same else _found(one.sides, system)
+        said.append(f"found {found}")
     elif one.finding.kind == "match":
         said = ["must agree"]
-    if one.finding.gap_wanted:
-        said.append(f"{wanted(one.finding, system)} wanted free")
+    gap = one.finding.gap_wanted
+    if gap:
+        amount = show(said_as(one.finding.kind), abs(gap), system=system)
+        said.append(f"{amount} wanted free" if gap > 0 else f"{amount} beyond it allowed")
     return said
 
 
-def _drawn(kind: str, value: Any, system: System) -> str:
-    """A figure of a check, with its doubt where it has one."""
+def _found(sides: Sides, system: System) -> str:
+    return _drawn(sides, sides.found, system)
+
+
+def _drawn(sides: Sides, value: Any, system: System) -> str:
+    """A figure of a check, with its doubt where it has one, in one unit with its limit."""
+    band = _band(value)
+    if band is None:
+        return "not solved"
+    size = max(
+        abs(other[0]) for end in (sides.found, sides.low, sides.high) if end is not None
+        if (other := _band(end)) is not None
+    )  # fmt: skip
+    if max(map(abs, band)) <= NOTHING * size:
+        band = (0.0, 0.0, 0.0)
+    median, low, high = band
+    kind = "fraction" if sides.kind in PERCENTS else sides.kind
+    return band_text(figures(kind, median, low, high, system, beside=(size, size, size)))
+
+
+def _band(value: Any) -> tuple[float, float, float] | None:
+    """Middle and ends of what is drawn; None where no draw is solved."""
     drawn = np.asarray(value, dtype=np.float64).ravel()
     if not np.isfinite(drawn).any():
-        return "not solved"
-    low, median, high = np.nanquantile(drawn, (0.025, 0.5, 0.975))
-    if high - low <= 1e-9 * max(1e-3, abs(median)):
-        return show(said_as(kind), float(median), system=system)
-    return show(said_as(kind), float(median), float(low), float(high), system=system)
+        return None
+    low, median, high = np.nanquantile(drawn, (0.025, 0.5, 0.975), method="nearest")
+    return float(median), float(low), float(high)
 
 
 def worst_text(finding: Finding, system: System) -> str:

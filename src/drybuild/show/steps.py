@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from drybuild.examine import Step
 from drybuild.examine.naming import plain_name
+from drybuild.examine.workings import TOGETHER
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ def step_words(step: Step, numbers: Mapping[str, int]) -> StepWords:
                 unstated.append(name)
             continue
         number = numbers.get(line.address, 0)
-        many = bool(number) and line.text.startswith("several numbers")
+        many = bool(number) and line.text.startswith(TOGETHER)
         part = address.endswith(".part")
         text = _spelt(line.text) if part else line.text  # which part it is, as its file calls it
         known = ", ".join(w for w in (plain_name(address), "" if part else line.known) if w)

@@ -7,17 +7,11 @@ from dataclasses import dataclass
 
 from drybuild.examine.book.readings import Taken
 from drybuild.examine.examination import Examination
-from drybuild.examine.workings import Line, kind_of, workings
+from drybuild.examine.workings import Line, workings
 from drybuild.findings import Evaluation, Finding
 from drybuild.findings.registry import ResultSpec
 from drybuild.findings.sides import Sides, sides
 from drybuild.values import System
-
-POINTS = {
-    "pressure_difference": ("pressure_absolute", "pressure_gauge"),
-    "temperature_difference": ("temperature",),
-}
-"""Kind of a difference → kinds of the figures that it is between."""
 
 MOST_INPUTS = 4
 """A check of more inputs is a calculation: its readings are named, its steps are in workings."""
@@ -26,14 +20,14 @@ MOST_INPUTS = 4
 @dataclass(frozen=True, slots=True)
 class Limit:
     """A finding with what it rests on. inputs: its figures, where they are few and plain;
-    readings: numbers of the measured figures under it; sides: the limit and what was found, where
-    its room is the difference of two figures, of this kind."""
+    readings: numbers of the measured figures under it; sides: the limit and what was found, None
+    of what must only agree or nobody has measured; share_of: what its percents are of."""
 
     finding: Finding
     inputs: tuple[Line, ...]
     readings: tuple[int, ...]
     sides: Sides | None
-    kind: str
+    share_of: str
 
 
 def limits(
@@ -53,27 +47,25 @@ def _limit(
     known = examination.evaluation.registry.instances(examination.evaluation.facts.blends)
     lines = tuple(line for line in steps[-1].inputs if _is_plain(line, known))
     few = lines if len(lines) <= MOST_INPUTS else ()
-    return Limit(finding, few, behind, *_sides(examination.evaluation, finding))
+    share_of = examination.evaluation.registry.checks[finding.check].share_of
+    return Limit(finding, few, behind, _sides(examination.evaluation, finding), share_of)
 
 
-def _sides(evaluation: Evaluation, finding: Finding) -> tuple[Sides | None, str]:
-    """What the room is between, and the kind of both."""
+def _sides(evaluation: Evaluation, finding: Finding) -> Sides | None:
+    """What the room is between."""
     if finding.slack is None or finding.kind == "match":
-        return None, finding.kind
+        return None
     spec = evaluation.registry.checks[finding.check]
     given = evaluation.inputs(spec, finding.subject)
-    found = sides(spec, {name: outcome.value for name, outcome in given.items()})
-    if found is None:
-        return None, finding.kind
-    behind = found.found_from | found.limit_from
-    kinds = {kind_of(evaluation, spec, name, finding.subject) for name in behind}
-    points = (kind for kind in POINTS.get(finding.kind, ()) if kind in kinds)
-    return found, next(points, finding.kind)
+    return sides(spec, {name: outcome.value for name, outcome in given.items()})
 
 
 def _is_plain(line: Line, results: Mapping[str, tuple[ResultSpec, str]]) -> bool:
-    """A figure or a word that somebody can read; not what only a formula takes."""
-    named = results.get(line.address.removeprefix("base:"))
-    if named is not None and named[0].kind in ("object", "text"):
+    """A fact that somebody stated and can read; not what was worked out of others, not whether
+    something is there at all, nor by which name the folder knows a part."""
+    address = line.address.removeprefix("base:")
+    if address in results or address.endswith(".part"):
         return False
-    return bool(line.known) and line.text not in ("not stated", "none")
+    if line.text in ("not stated", "none", "yes", "no") or line.text.startswith("a curve"):
+        return False
+    return bool(line.known)

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import PRACTICE, Along, Room, Source, matches
+from drybuild.findings import PRACTICE, Along, Room, Source, matches, not_above, not_below
 from drybuild.systems.brakes.formulas import balance, hydraulics
 from drybuild.values import Array
 
@@ -18,6 +18,9 @@ FLUID = Source("ISO 4925 and US 49 CFR 571.116: wet boiling point at 3.7 % water
 
 RATES = np.linspace(0.15, 0.8, 14)[:, None]  # braking rates that annex 5 names, (K, 1)
 GRIPS = np.linspace(0.2, 0.8, 13)[:, None]
+
+LEAST_RATE = 6.43
+"""Of the basic test at 500 N on the pedal, m/s²."""
 
 HURT = (
     "Brakes decide whether the car stops. Follow the vehicle maker's manual; have the work seen by "
@@ -48,7 +51,10 @@ def rear_locks_last(
         rate=RATES,
     )  # fmt: skip
     used = [balance.adhesion_used(force=f, load=n) for f, n in zip(forces, loads, strict=True)]
-    return Along(slack=np.asarray(used[0] - used[1]), at=RATES[:, 0], kind="ratio")
+    return Along(
+        slack=np.asarray(used[0] - used[1]), at=RATES[:, 0], kind="ratio", found=used[1],
+        high=used[0],
+    )  # fmt: skip
 
 
 def uses_grip(
@@ -69,7 +75,8 @@ def uses_grip(
         np.asarray(balance.adhesion_used(force=f, load=n))
         for f, n in zip(forces, loads, strict=True)
     ]
-    return Along(slack=GRIPS - np.maximum(used[0], used[1]), at=GRIPS[:, 0], kind="ratio")
+    most = np.maximum(used[0], used[1])
+    return Along(slack=GRIPS - most, at=GRIPS[:, 0], kind="ratio", found=most, high=GRIPS)
 
 
 def tyre_effect(
@@ -84,19 +91,32 @@ def tyre_effect(
     rr_before: Array,
 ) -> Array:
     """A twentieth less the change of front against rear braking force that the tyres bring."""
+    return 0.05 - _moved_by_tyres(fl, fr, rl, rr, fl_before, fr_before, rl_before, rr_before)
+
+
+def _moved_by_tyres(
+    fl: Array, fr: Array, rl: Array, rr: Array, fl_before: Array, fr_before: Array,
+    rl_before: Array, rr_before: Array,
+) -> Array:  # fmt: skip
     front = (np.asarray(fl_before) + fr_before) / (np.asarray(fl) + fr)
     rear = (np.asarray(rl_before) + rr_before) / (np.asarray(rl) + rr)
-    return 0.05 - np.abs(rear / front - 1)
+    moved: Array = np.abs(rear / front - 1)
+    return moved
 
 
 def balance_shift(*, now: Array, before: Array) -> Array:
     """A tenth less the move of the front share."""
-    return 0.10 - np.abs(np.asarray(now) - before)
+    return 0.10 - _share_moved(now, before)
+
+
+def _share_moved(now: Array, before: Array) -> Array:
+    moved: Array = np.abs(np.asarray(now) - before)
+    return moved
 
 
 def deceleration_slack(*, available: Array) -> Array:
     """Deceleration at 500 N less the 6.43 m/s² of the basic test."""
-    return np.asarray(available) - 6.43
+    return np.asarray(available) - LEAST_RATE
 
 
 def below(*, limit: Array, temperature: Array) -> Array:
@@ -111,7 +131,11 @@ def more_than(*, have: Array, least: Array) -> Array:
 
 def pedal_longer(*, now: Array, before: Array) -> Array:
     """A quarter more stroke than as found, less the stroke now, as a share of as found."""
-    return 1.25 - np.asarray(now) / before
+    return 1.25 - _stroke_share(now, before)
+
+
+def _stroke_share(now: Array, before: Array) -> Array:
+    return np.asarray(now) / before
 
 
 def made_for(
@@ -162,6 +186,7 @@ def _balance(room: Room) -> None:
     }
     room.check(
         "brakes.rear_locks_last", title="front wheels lock before the rear ones", kind="ratio",
+        share_of="the load on the axle",
         slack=rear_locks_last, needs=loads, gap_wanted=0.0, consequence="injury",
         stops=("drive", "compete"), source=R13H_SHARE,
         formula="F_f/N_f − F_r/N_r, loads moved by z·h/L, worst over z",
@@ -171,6 +196,7 @@ def _balance(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "brakes.uses_grip", title="grip used before an axle locks", kind="ratio",
+        share_of="the load on the axle",
         slack=uses_grip, needs=loads, gap_wanted=0.0, consequence="injury",
         stops=("drive", "compete"), source=R13H_SHARE,
         formula="k − greatest adhesion used at z = 0.1 + 0.7·(k − 0.2)",
@@ -180,6 +206,7 @@ def _balance(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "brakes.balance_shift", title="brake balance against as found", kind="fraction",
+        between=not_above(_share_moved, 0.10), share_of="all braking force",
         slack=balance_shift,
         needs={"now": "brakes.share_front", "before": "~base:brakes.share_front"},
         consequence="injury", stops=("drive",), source=PRACTICE,
@@ -190,6 +217,7 @@ def _balance(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "brakes.tyre_effect", title="brake balance by the tyres alone", kind="ratio",
+        between=not_above(_moved_by_tyres, 0.05), share_of="the front to rear balance as found",
         slack=tyre_effect,
         needs={
             **{
@@ -209,6 +237,7 @@ def _balance(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "brakes.left_right", title="left brake against right brake", per="axle", kind="fraction",
+        between=not_above(balance.side_difference, 0.30), share_of="the stronger side",
         slack=side_slack,
         needs={
             "left": "brakes.torque_per_pressure.{axle}.left",
@@ -246,6 +275,7 @@ def _heat(room: Room) -> None:
                 "limit": "pads.{axle}.temperature_limit",
                 "temperature": f"brakes.{which}_disc_temperature.{{axle}}",
             },
+            between=not_above("temperature", "limit", kind="temperature"),
             # The face runs hotter than the mean of the ring, which is what is reckoned.
             gap_wanted=50.0, consequence="injury", stops=stops, source=PRACTICE,
             formula="pad limit − mean disc temperature", pose=pose,
@@ -259,6 +289,7 @@ def _heat(room: Room) -> None:
                 "limit": "brake_fluid.boil_wet",
                 "temperature": f"brakes.{which}_fluid_temperature.{{axle}}",
             },
+            between=not_above("temperature", "limit", kind="temperature"),
             gap_wanted=20.0, consequence="injury", stops=stops, source=FLUID,
             formula="wet boiling point − fluid temperature", pose=pose,
             when_short="the fluid may boil and the pedal goes to the floor",
@@ -270,6 +301,7 @@ def _heat(room: Room) -> None:
 def _fit(room: Room) -> None:
     room.check(
         "brakes.disc_thickness", title="disc thickness left", per="corner", kind="length",
+        between=not_below("have", "least"),
         slack=more_than,
         needs={
             "have": "disc.{corner}.thickness",
@@ -281,6 +313,7 @@ def _fit(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "brakes.pad_thickness", title="friction material left", per="axle", kind="length",
+        between=not_below("have", "least"),
         slack=more_than,
         needs={
             "have": "pads.{axle}.pad_thickness",
@@ -324,6 +357,7 @@ def _fit(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "brakes.hose_reach", title="brake hose long enough", per="corner", kind="length",
+        between=not_below("have", "least"),
         slack=more_than,
         needs={
             "have": "brake_hose.{corner}.hose_length",
@@ -339,6 +373,7 @@ def _fit(room: Room) -> None:
 def _pedal(room: Room) -> None:
     room.check(
         "brakes.deceleration", title="deceleration at 500 N on the pedal", kind="acceleration",
+        between=not_below("available", LEAST_RATE),
         slack=deceleration_slack, needs={"available": "brakes.deceleration_available"},
         # Fade, seal friction and a weaker servo at altitude are not in the sum.
         gap_wanted=1.0, consequence="injury", stops=("drive",), source=R13H_BASIC,
@@ -348,6 +383,7 @@ def _pedal(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "brakes.pedal_reserve", title="brake pedal travel in reserve", kind="length",
+        between=not_above("least", "have"),
         slack=more_than,
         needs={"have": "master_cylinder.stroke", "least": "brakes.stroke_used"},
         gap_wanted="brakes.stroke_kept", consequence="injury", stops=("creep",), source=PRACTICE,
@@ -358,6 +394,7 @@ def _pedal(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "brakes.pedal_longer", title="brake pedal travel against as found", kind="ratio",
+        between=not_above(_stroke_share, 1.25), share_of="the travel as found",
         slack=pedal_longer,
         needs={"now": "brakes.stroke_used", "before": "~base:brakes.stroke_used"},
         consequence="nuisance", stops=(), source=PRACTICE,

@@ -6,7 +6,16 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import NOT_APPLICABLE, PRACTICE, Along, FormulaRefused, Room, Source
+from drybuild.findings import (
+    LEFT,
+    NOT_APPLICABLE,
+    PRACTICE,
+    Along,
+    FormulaRefused,
+    Room,
+    Source,
+    not_above,
+)
 from drybuild.systems.brakes.checks import HOT, HURT
 from drybuild.systems.brakes.formulas import swept
 from drybuild.systems.brakes.results import GEOMETRY
@@ -54,7 +63,10 @@ def fade_slack(*, fade: Fade | None) -> Any:
     """Friction kept over the least, worst stop of the row."""
     if fade is None:
         return NOT_APPLICABLE
-    return Along(slack=np.asarray(fade.kept) - HOT_SHARE, at=np.asarray(fade.stop), kind="number")
+    kept = np.asarray(fade.kept)
+    return Along(
+        slack=kept - HOT_SHARE, at=np.asarray(fade.stop), kind="number", found=kept, low=HOT_SHARE
+    )
 
 
 def face_heat(*, pad_area: Array | None, now: Array | None, found: Array | None) -> Any:
@@ -63,13 +75,18 @@ def face_heat(*, pad_area: Array | None, now: Array | None, found: Array | None)
         return NOT_APPLICABLE
     if now is None or found is None:
         raise FormulaRefused("disc diameter and pad height, now and as found")
-    return FACE_HEAT - now / np.asarray(found)
+    return FACE_HEAT - _face_share(now, found)
+
+
+def _face_share(now: Array, found: Array) -> Array:
+    return now / np.asarray(found)
 
 
 def register(room: Room) -> None:
     """Offer the checks."""
     room.check(
         "brakes.caliper_template", title="caliper's outline inside the barrel, hot", per="corner",
+        between=LEFT,
         kind="length", slack=template,
         needs={
             "caliper": "?caliper.{corner}.profile", "barrel": "?wheel.{corner}.barrel_profile",
@@ -87,6 +104,7 @@ def register(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "brakes.fade", title="friction kept when hot", per="axle", kind="ratio", slack=fade_slack,
+        share_of="the friction at 100 °C",
         needs={"fade": "?brakes.fade.{axle}"}, consequence="injury", stops=("compete",),
         source=R13H_FADE, formula="μ hot/μ at 100 °C − 0.60, worst stop of the row",
         pose="the stops of the event in a row, one temperature for a disc; the face is hotter",
@@ -95,6 +113,7 @@ def register(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "brakes.face_heat", title="heat that the discs' faces take up", per="axle", kind="ratio",
+        between=not_above(_face_share, FACE_HEAT), share_of="the heat as found",
         slack=face_heat,
         needs={
             "pad_area": "?pads.{axle}.pad_area", "now": "?brakes.heat_per_area.{axle}",

@@ -7,8 +7,26 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from drybuild.findings import NOT_APPLICABLE, PRACTICE, Along, Room, Source, matches
+from drybuild.findings import (
+    NOT_APPLICABLE,
+    PRACTICE,
+    Along,
+    Room,
+    Source,
+    inside,
+    matches,
+    not_above,
+    not_below,
+)
 from drybuild.systems.breathing.air import Air
+from drybuild.systems.breathing.checks_held import (
+    factor,
+    factor_high,
+    factor_low,
+    gauge_charge,
+    highest_power,
+    settled_boost,
+)
 from drybuild.systems.breathing.compressor_map import MapGrid
 from drybuild.systems.breathing.exhaust import ExhaustState
 from drybuild.systems.breathing.results_parts import Corrections, PowerCurve
@@ -44,12 +62,23 @@ HOT = (
 DYNO = "Only the person who writes the calibration, on the dyno, decides on boost and ignition."
 
 
-def _boosted(operating: Operating, slack: Array) -> Along:
-    """Slack along engine speed, only where there is boost; unsolved draws stay NaN."""
+def _boosted(operating: Operating, slack: Array, **held: Any) -> Along:
+    """Slack along engine speed, only where there is boost; unsolved draws stay NaN.
+
+    held: what was found, and its limit, as ``Along`` takes them.
+    """
     calm = operating.pressure_ratio < BOOSTED
     return Along(
-        np.where(calm, PLENTY, slack), operating.engine_speed, "rotation_speed"
+        np.where(calm, PLENTY, slack), operating.engine_speed, "rotation_speed", **held
     )
+
+
+def _by_speed(operating: Operating, found: Any, limit: Any, kind: str = "") -> Along:
+    """Limit less what is found, along engine speed."""
+    return Along(
+        limit - found, operating.engine_speed, "rotation_speed", found=found, high=limit,
+        found_kind=kind,
+    )  # fmt: skip
 
 
 def surge(
@@ -59,7 +88,10 @@ def surge(
     if turbo is False:
         return NOT_APPLICABLE
     with np.errstate(divide="ignore"):
-        return _boosted(operating, operating.corrected_flow / operating.surge_flow - 1.0)
+        return _boosted(
+            operating, operating.corrected_flow / operating.surge_flow - 1.0,
+            found=operating.corrected_flow, low=operating.surge_flow, found_kind="flow_mass",
+        )  # fmt: skip
 
 
 def choke(
@@ -69,7 +101,10 @@ def choke(
     if turbo is False:
         return NOT_APPLICABLE
     with np.errstate(divide="ignore", invalid="ignore"):
-        return _boosted(operating, 1.0 - operating.corrected_flow / operating.choke_flow)
+        return _boosted(
+            operating, 1.0 - operating.corrected_flow / operating.choke_flow,
+            found=operating.corrected_flow, high=operating.choke_flow, found_kind="flow_mass",
+        )  # fmt: skip
 
 
 def turbo_speed(
@@ -84,7 +119,10 @@ def turbo_speed(
     if turbo is False:
         return NOT_APPLICABLE
     slack = 1.0 - operating.compressor_speed / limit
-    return Along(np.atleast_2d(slack), operating.engine_speed, "rotation_speed")
+    return Along(
+        np.atleast_2d(slack), operating.engine_speed, "rotation_speed",
+        found=operating.compressor_speed, high=limit, found_kind="rotation_speed",
+    )  # fmt: skip
 
 
 def boost_within_map(
@@ -93,15 +131,16 @@ def boost_within_map(
     """Highest pressure ratio that the map shows at the flow, less the one wanted."""
     if turbo is False:
         return NOT_APPLICABLE
-    return _boosted(operating, operating.highest_ratio - operating.pressure_ratio)
+    return _boosted(
+        operating, operating.highest_ratio - operating.pressure_ratio,
+        found=operating.pressure_ratio, high=operating.highest_ratio, found_kind="number",
+    )  # fmt: skip
 
 
 def charge_temperature(*, operating: Operating, limit: Array | None) -> Along:
     """Limit less manifold air temperature, K."""
     top = CHARGE_LIMIT if limit is None else limit
-    return Along(
-        top - operating.manifold_temperature, operating.engine_speed, "rotation_speed"
-    )
+    return _by_speed(operating, operating.manifold_temperature, top, "temperature")
 
 
 def cooler_pressure_loss(
@@ -111,14 +150,14 @@ def cooler_pressure_loss(
     if present is False:
         return NOT_APPLICABLE
     most = COOLER_LOSS if allowed is None else allowed
-    return Along(most - operating.cooler_loss, operating.engine_speed, "rotation_speed")
+    return _by_speed(operating, operating.cooler_loss, most)
 
 
 def intake_depression(*, operating: Operating, air: Air, limit: Array | None) -> Along:
     """Allowed suction less the suction at the compressor or throttle, Pa."""
     most = DEPRESSION if limit is None else limit
     suction = air.pressure - operating.compressor_inlet_pressure
-    return Along(most - suction, operating.engine_speed, "rotation_speed")
+    return _by_speed(operating, suction, most)
 
 
 def exhaust_back_pressure(
@@ -129,7 +168,9 @@ def exhaust_back_pressure(
         return NOT_APPLICABLE
     most = BACK_PRESSURE if limit is None else limit
     slack = np.atleast_2d(most - exhaust.back_pressure)
-    return Along(slack, exhaust.engine_speed, "rotation_speed")
+    return Along(
+        slack, exhaust.engine_speed, "rotation_speed", found=exhaust.back_pressure, high=most
+    )
 
 
 def catalyst_temperature(
@@ -144,8 +185,11 @@ def catalyst_temperature(
         return NOT_APPLICABLE
     flow = np.atleast_2d(exhaust.flow)
     little = flow < 0.5 * flow.max(axis=0)
-    slack = np.where(little, FAR, limit - np.asarray(exhaust.temperature_after_turbine))
-    return Along(slack, exhaust.engine_speed, "rotation_speed")
+    after = np.asarray(exhaust.temperature_after_turbine)
+    return Along(
+        np.where(little, FAR, limit - after), exhaust.engine_speed, "rotation_speed", found=after,
+        high=limit, found_kind="temperature",
+    )  # fmt: skip
 
 
 def exhaust_temperature(*, temperature: Array, limit: Array, turbo: bool | None) -> Any:
@@ -169,14 +213,14 @@ def power_goal(*, power: PowerCurve, wanted: Array | None, used: bool | None) ->
     """Highest crank power less the power wanted, W; nothing where nobody wants any."""
     if used is False or wanted is None:
         return NOT_APPLICABLE
-    return power.power.max(axis=0) - wanted
+    return highest_power(power) - wanted
 
 
 def boost_goal(*, peak: Array, air: Air, wanted: Array | None, turbo: bool | None) -> Any:
     """Highest settled gauge boost less the boost wanted, Pa; nothing where nobody wants any."""
     if turbo is False or wanted is None:
         return NOT_APPLICABLE
-    return peak - air.pressure - wanted
+    return settled_boost(peak, air) - wanted
 
 
 def boost_ceiling(*, peak: Array, ceiling: Array | None, turbo: bool | None) -> Any:
@@ -192,17 +236,15 @@ def charge_rating(
     """Rating of cooler, hoses and clamps less the gauge pressure behind the compressor, Pa."""
     if cooler is False:
         return NOT_APPLICABLE
-    over = 0.0 if overshoot is None else overshoot
-    gauge = (operating.compressor_outlet_pressure - air.pressure).max(axis=0) + over
-    return rating - gauge
+    return rating - gauge_charge(operating, air, overshoot)
 
 
 def correction_in_range(*, corrections: Corrections) -> Any:
     """Distance of the ISO 1585 factor from the nearer end of its range."""
     if corrections.boost_compensates:
         return NOT_APPLICABLE
-    factor = corrections.iso1585
-    return np.minimum(factor.value - factor.low, factor.high - factor.value)
+    iso = corrections.iso1585
+    return np.minimum(iso.value - iso.low, iso.high - iso.value)
 
 
 def register(room: Room) -> None:
@@ -223,6 +265,7 @@ def _compressor(room: Room) -> None:
     }  # fmt: skip
     room.check(
         "breathing.surge", title="flow above the compressor's surge line", slack=surge,
+        share_of="the flow at the surge line",
         kind="ratio", needs=common,
         gap_wanted=0.10, consequence="damage", stops=("full load",), source=MAP_READING,
         formula="slack = corrected flow/surge flow − 1", pose=POSE,
@@ -233,6 +276,7 @@ def _compressor(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "breathing.choke", title="flow below the compressor's choke line", slack=choke,
+        share_of="the flow at the choke line",
         kind="ratio", needs=common, gap_wanted=0.03, consequence="damage", stops=("full load",),
         source=MAP_READING, formula="slack = 1 − corrected flow/choke flow", pose=POSE,
         when_short="the compressor runs past the flow end of its map",
@@ -240,6 +284,7 @@ def _compressor(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "breathing.turbo_speed", title="turbocharger speed", slack=turbo_speed, kind="ratio",
+        share_of="its speed limit",
         needs={**common, "limit": "turbo.speed_limit"}, gap_wanted=0.03, consequence="engine",
         stops=("full load",), source=MAKER, formula="slack = 1 − shaft speed/limit", pose=POSE,
         when_short="the turbocharger may turn too fast",
@@ -247,6 +292,7 @@ def _compressor(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "breathing.boost_within_map", title="pressure ratio within the compressor's map",
+        share_of="the pressure before the compressor",
         slack=boost_within_map, kind="ratio", needs=common, gap_wanted=0.05,
         consequence="damage", stops=("full load",), source=MAP_READING,
         formula="slack = highest ratio of the map at that flow − ratio wanted", pose=POSE,
@@ -293,6 +339,7 @@ def _air_path(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "breathing.charge_rating", title="pressure rating of charge cooler and hoses",
+        between=not_above(gauge_charge, "rating", kind="pressure_gauge"),
         slack=charge_rating, kind="pressure_difference",
         needs={
             "operating": "breathing.operating", "air": "~breathing.air",
@@ -306,6 +353,7 @@ def _air_path(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "breathing.air_meter_range", title="air meter against the highest air flow",
+        between=not_above("peak", "max_flow", kind="flow_mass"), share_of="the highest air flow",
         slack=air_meter_range, kind="ratio",
         needs={
             "peak": "breathing.peak_air_flow", "max_flow": "air_meter.max_flow",
@@ -362,6 +410,7 @@ def _exhaust(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "breathing.exhaust_temperature", title="exhaust temperature before the turbine",
+        between=not_above("temperature", "limit", kind="temperature"),
         slack=exhaust_temperature, kind="temperature_difference",
         needs={
             "temperature": "engine.exhaust_temperature",
@@ -378,6 +427,7 @@ def _exhaust(room: Room) -> None:
 def _goals(room: Room) -> None:
     room.check(
         "breathing.power_goal", title="power against the goal", slack=power_goal, per="blend",
+        between=not_below(highest_power, "wanted"),
         kind="power",
         needs={
             "power": "breathing.power.{blend}", "wanted": "?goal.power",
@@ -391,6 +441,7 @@ def _goals(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "breathing.boost_goal", title="boost against the goal", slack=boost_goal,
+        between=not_below(settled_boost, "wanted", kind="pressure_gauge"),
         kind="pressure_difference",
         needs={
             "peak": "breathing.peak_manifold_pressure", "air": "~breathing.air",
@@ -403,6 +454,7 @@ def _goals(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "breathing.boost_ceiling", title="boost with overshoot against the owner's ceiling",
+        between=not_above("peak", "ceiling", kind="pressure_gauge"),
         slack=boost_ceiling, kind="pressure_difference",
         needs={
             "peak": "breathing.peak_boost_overshoot", "ceiling": "?goal.boost_ceiling",
@@ -419,6 +471,8 @@ def _goals(room: Room) -> None:
 def _dyno(room: Room) -> None:
     room.check(
         "breathing.correction_in_range", title="dyno correction at the site",
+        between=inside(factor, factor_low, factor_high, kind="number"),
+        share_of="the power as observed",
         slack=correction_in_range, kind="ratio", needs={"corrections": "~breathing.corrections"},
         consequence="nuisance", stops=(), source=ISO_1585,
         formula="slack = distance of (99 kPa/p_dry)^1.2·(T/298)^0.6 from 0.93 and 1.07",

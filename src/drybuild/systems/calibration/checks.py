@@ -16,7 +16,9 @@ from drybuild.findings import (
     FormulaRefused,
     Room,
     Source,
+    inside,
     matches,
+    not_above,
 )
 from drybuild.systems.calibration import formulas
 from drybuild.values import Array
@@ -31,19 +33,26 @@ FLOOD = (
 )
 
 
+AGREES = 0.05
+DEAD_TIMES_AGREE = 0.15e-3
+SIZES_AGREE = 0.03
+
+
 def flow_slack(*, difference: Array) -> Array:
     """A twentieth less the mismatch."""
-    return formulas.within(difference=difference, allowed=0.05)
+    return formulas.within(difference=difference, allowed=AGREES)
 
 
 def dead_time_slack(*, fitted: Array, expected: Array) -> Array:
     """0.15 ms less the difference, s: about a tenth of the fuel of an idle pulse."""
-    return formulas.within(difference=np.asarray(fitted) - expected, allowed=0.15e-3)
+    return formulas.within(
+        difference=np.asarray(fitted) - expected, allowed=DEAD_TIMES_AGREE
+    )
 
 
 def housing_slack(*, error: Array) -> Array:
     """A twentieth less the error of the air flow."""
-    return formulas.within(difference=error, allowed=0.05)
+    return formulas.within(difference=error, allowed=AGREES)
 
 
 def fuel_slack(*, used: bool | None, ethanol: Array, least: Array, most: Array) -> Any:
@@ -77,7 +86,7 @@ def same_presence(*, fitted: bool | None, expected: str | None) -> Any:
 def same_size(*, fitted: Array, expected: Array) -> Array:
     """3 % less the mismatch of a size or scale."""
     return formulas.within(
-        difference=formulas.mismatch(fitted=fitted, expected=expected), allowed=0.03
+        difference=formulas.mismatch(fitted=fitted, expected=expected), allowed=SIZES_AGREE
     )
 
 
@@ -88,10 +97,15 @@ def more_than(*, have: Array, need: Array) -> Array:
 
 def boost_slack(*, target: Array, ceiling: Array | None, goal: Array | None) -> Array:
     """The lower of the map's stated ceiling and the owner's goal, less the boost asked for."""
+    return np.asarray(lowest_ceiling(ceiling, goal) - target)
+
+
+def lowest_ceiling(ceiling: Array | None, goal: Array | None) -> Any:
+    """Of the map's own and the owner's, whichever are stated."""
     stated = [np.asarray(x) for x in (ceiling, goal) if x is not None]
     if not stated:
         raise FormulaRefused("the map's boost ceiling or the goal's boost")
-    return np.asarray(np.minimum(stated[0], stated[-1]) - target)
+    return np.minimum(stated[0], stated[-1])
 
 
 def first_map_slack(*, stage: str, ceiling: Array | None, final: Array | None) -> Any:
@@ -101,6 +115,22 @@ def first_map_slack(*, stage: str, ceiling: Array | None, final: Array | None) -
     if ceiling is None or final is None:
         raise FormulaRefused("the first map's ceiling or the final map's figure")
     return np.asarray(final) - ceiling
+
+
+def _size_of(difference: Array) -> Any:
+    return np.abs(np.asarray(difference))
+
+
+def _size_of_error(error: Array) -> Any:
+    return np.abs(np.asarray(error))
+
+
+def _dead_times_apart(fitted: Array, expected: Array) -> Any:
+    return np.abs(np.asarray(fitted) - expected)
+
+
+def _sizes_apart(fitted: Array, expected: Array) -> Any:
+    return np.abs(np.asarray(formulas.mismatch(fitted=fitted, expected=expected)))
 
 
 def register(room: Room) -> None:
@@ -115,6 +145,7 @@ def register(room: Room) -> None:
 def _fuel(room: Room) -> None:
     room.check(
         "calibration.injector_flow", title="injectors as the map expects", kind="ratio",
+        between=not_above(_size_of, AGREES), share_of="the flow that the map expects",
         slack=flow_slack,
         needs={"difference": "calibration.flow_mismatch"},
         consequence="engine", stops=("run",), source=PRACTICE,
@@ -126,6 +157,7 @@ def _fuel(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "calibration.injector_dead_time", title="injector dead time as the map expects",
+        between=not_above(_dead_times_apart, DEAD_TIMES_AGREE),
         kind="time", slack=dead_time_slack,
         needs={"fitted": "calibration.dead_time", "expected": "map.dead_time"},
         consequence="engine", stops=("run",), source=J1832,
@@ -135,6 +167,7 @@ def _fuel(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "calibration.fuel_range", title="fuel as the map expects", per="blend", kind="fraction",
+        between=inside("ethanol", "least", "most"), share_of="the fuel, by volume",
         slack=fuel_slack,
         needs={
             "used": "?blend.{blend}.used",
@@ -151,6 +184,7 @@ def _fuel(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "calibration.rail_pressure", title="rail pressure as the map expects", kind="ratio",
+        between=not_above(_size_of, AGREES), share_of="the pressure that the map expects",
         slack=flow_slack, needs={"difference": "calibration.rail_mismatch"},
         consequence="engine", stops=("run",), source=PRACTICE,
         formula="0.05 − |p fitted/p expected − 1|", pose="vacuum line off, pump running",
@@ -172,6 +206,7 @@ def _fuel(room: Room) -> None:
 def _air(room: Room) -> None:
     room.check(
         "calibration.air_meter_housing", title="air meter housing as the map expects", kind="ratio",
+        between=not_above(_size_of_error, AGREES), share_of="the air that the map reckons",
         slack=housing_slack, needs={"error": "calibration.housing_error"},
         consequence="engine", stops=("run",), source=Source("continuity", how="computed"),
         formula="0.05 − |(d fitted/d expected)² − 1|", pose="steady flow",
@@ -180,6 +215,7 @@ def _air(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "calibration.air_meter_span", title="air meter table long enough", kind="flow_mass",
+        between=not_above("need", "have"),
         slack=more_than,
         needs={"have": "map.air_meter_span", "need": "breathing.peak_air_flow"},
         # Pulsing flow peaks above the mean that is reckoned.
@@ -190,6 +226,7 @@ def _air(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "calibration.pressure_sensor_span", title="pressure sensor reads the overshoot",
+        between=not_above("need", "have"),
         kind="pressure_absolute", slack=more_than,
         needs={
             "have": "pressure_sensor.span",
@@ -203,6 +240,7 @@ def _air(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "calibration.pressure_sensor_scale", title="pressure sensor as the map expects",
+        between=not_above(_sizes_apart, SIZES_AGREE), share_of="the span that the map expects",
         kind="ratio", slack=same_size,
         needs={"fitted": "pressure_sensor.span", "expected": "map.pressure_sensor_span"},
         consequence="engine", stops=("run",), source=DEFINITION,
@@ -212,6 +250,7 @@ def _air(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "calibration.throttle", title="throttle as the map expects", kind="ratio", slack=same_size,
+        between=not_above(_sizes_apart, SIZES_AGREE), share_of="the bore that the map expects",
         needs={"fitted": "throttle.bore", "expected": "map.throttle_bore"},
         consequence="damage", stops=("creep",), source=DEFINITION,
         formula="0.03 − |bore fitted/expected − 1|", pose="as fitted",
@@ -224,6 +263,7 @@ def _air(room: Room) -> None:
 def _limits(room: Room) -> None:
     room.check(
         "calibration.boost_target", title="boost asked for, against its ceilings",
+        between=not_above("target", lowest_ceiling),
         kind="pressure_gauge", slack=boost_slack,
         needs={
             "target": "map.boost_target",
@@ -240,6 +280,7 @@ def _limits(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "calibration.first_boost", title="first map cautious in boost", kind="pressure_gauge",
+        between=not_above("ceiling", "final"),
         slack=first_map_slack,
         needs={
             "stage": "map.stage",
@@ -254,6 +295,7 @@ def _limits(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "calibration.first_advance", title="first map cautious in advance", kind="angle",
+        between=not_above("ceiling", "final"),
         slack=first_map_slack,
         needs={
             "stage": "map.stage",
@@ -268,6 +310,7 @@ def _limits(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "calibration.rev_limit", title="map's rev limit against what the engine stands",
+        between=not_above("need", "have"),
         kind="rotation_speed", slack=more_than,
         needs={"have": "engine_limits.engine_speed|engine.rev_limit", "need": "map.rev_limit"},
         consequence="engine", stops=("full load",), source=PRACTICE,

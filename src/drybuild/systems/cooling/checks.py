@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import NOT_APPLICABLE, PRACTICE, Along, Room, Source
+from drybuild.findings import NOT_APPLICABLE, PRACTICE, Along, Room, Source, not_above
 from drybuild.values import Array
 
 MAKER = Source("maker's data of the vehicle", how="practice")
@@ -33,7 +33,10 @@ def charge_when_slow(
     if cooler is False:
         return NOT_APPLICABLE
     top = CHARGE_STOP if limit is None else limit + 10.0
-    return Along(np.asarray(top - temperature), operating.engine_speed, "rotation_speed")
+    return Along(
+        np.asarray(top - temperature), operating.engine_speed, "rotation_speed",
+        found=temperature, high=top, found_kind="temperature",
+    )  # fmt: skip
 
 
 def fan_holds(*, temperature: Array, limit: Array, fan: bool | None) -> Any:
@@ -45,6 +48,7 @@ def register(room: Room) -> None:
     """Offer the checks and records."""
     room.check(
         "cooling.coolant_capacity", title="coolant temperature on a timed hill climb",
+        between=not_above("temperature", "limit", kind="temperature"),
         slack=below_limit, kind="temperature_difference",
         needs={"temperature": "cooling.coolant_at_full_load", "limit": "engine.coolant_limit"},
         gap_wanted=5.0, consequence="engine", stops=("compete",), source=MAKER,
@@ -56,6 +60,7 @@ def register(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "cooling.steady_climb", title="coolant temperature on a long road climb",
+        between=not_above("temperature", "limit", kind="temperature"),
         slack=below_limit, kind="temperature_difference",
         needs={"temperature": "cooling.coolant_on_climb", "limit": "engine.coolant_limit"},
         gap_wanted=5.0, consequence="engine", stops=("drive",), source=MAKER,
@@ -67,6 +72,7 @@ def register(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "cooling.fan", title="fan holds the coolant in standing traffic", slack=fan_holds,
+        between=not_above("temperature", "limit", kind="temperature"),
         kind="temperature_difference",
         needs={
             "temperature": "cooling.coolant_standing", "limit": "engine.coolant_limit",
@@ -93,6 +99,7 @@ def register(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "cooling.oil_temperature", title="oil temperature on a timed hill climb",
+        between=not_above("temperature", "limit", kind="temperature"),
         slack=below_limit, kind="temperature_difference",
         needs={"temperature": "cooling.oil_at_full_load", "limit": "engine.oil_limit"},
         gap_wanted=5.0, consequence="engine", stops=("compete",), source=MAKER,

@@ -9,31 +9,41 @@ import numpy as np
 from drybuild.build.thread_marking import Thread, parse_thread
 from drybuild.build.tyre_marking import TyreMarking
 from drybuild.findings import (
+    LEFT,
     NOT_APPLICABLE,
     PRACTICE,
     Along,
     FormulaRefused,
     Source,
     matches,
+    not_above,
+    not_below,
 )
 
-from . import formulas as tyre
-from . import formulas_wheel as wheel
+from .checks_held import (
+    as_marked,
+    carried_standing,
+    circles_apart,
+    half_of_axle,
+    narrowest,
+    one_thread,
+    play_centred,
+    rolling_apart,
+    scrub_moved,
+    standing,
+    stud_in_nut,
+    turns_least,
+    turns_on,
+    widest,
+)
 from .results_holding import PermittedRims
 from .results_room import room
-
-GRAVITY = 9.80665
-NORMAL_SHARE = 0.94
-"""Share of a tyre's load at its pressure that the standing load may take (49 CFR 571.110)."""
 
 CIRCLE_TOLERANCE = 0.3e-3
 """Difference of bolt circles that seats still take up: drawing tolerances (common practice)."""
 
 FIT_PLAY = 0.20e-3
 """Play between bore and spigot up to which the spigot centres the wheel (common practice)."""
-
-SPIGOT_LEFT = 3.0e-3
-"""Least length of spigot that must stand out of a plain spacer to centre the wheel."""
 
 SNAP_IN_SPEED = 210 / 3.6
 """Speed up to which rubber snap-in valves are used (ETRTO recommendation, from memory)."""
@@ -52,22 +62,23 @@ def rim_diameter(*, marking: TyreMarking, code: int) -> Any:
 
 def rim_not_too_narrow(*, rims: PermittedRims, rim_width: Any) -> Any:
     """Rim width over the narrowest permitted, both as marked."""
-    return _as_marked(rim_width) - rims.least
+    return as_marked(rim_width) - rims.least
 
 
 def rim_not_too_wide(*, rims: PermittedRims, rim_width: Any) -> Any:
     """Widest permitted over the rim width, both as marked."""
-    return rims.greatest - _as_marked(rim_width)
+    return rims.greatest - as_marked(rim_width)
+
 
 
 def load_of_axle(*, capacity: Any, axle_limit: Any) -> Any:
     """What the tyre or wheel carries over half of the permitted axle load."""
-    return capacity - axle_limit / 2.0
+    return capacity - half_of_axle(axle_limit)
 
 
 def load_standing(*, capacity: Any, load: Any) -> Any:
     """94 % of what the tyre carries at its pressure over its load with the car laden."""
-    return NORMAL_SHARE * capacity - load / GRAVITY
+    return carried_standing(capacity) - standing(load)
 
 
 def speed_reserve(*, rated: Any, speed: Any) -> Any:
@@ -92,22 +103,9 @@ def centred(
     ring_outer: Any,
 ) -> Any:
     """Room in the play of the wheel on what centres it: spigot, spacer's spigot or ring."""
-    carried: Any = spigot
-    play: Any = 0.0
-    if np.any(np.asarray(spacer) > 0.0):
-        if spacer_spigot is not None:
-            carried = spacer_spigot
-        elif spigot_length is None:
-            raise FormulaRefused("how far the hub's spigot stands out, behind the spacer")
-        else:
-            covered = np.asarray(spigot_length) - spacer < SPIGOT_LEFT
-            carried = np.where(covered, 0.0, spigot)
-    if ring:
-        if ring_inner is None or ring_outer is None:
-            raise FormulaRefused("both diameters of the centring ring")
-        play = np.abs(ring_inner - carried)
-        carried = ring_outer
-    return FIT_PLAY - (np.abs(bore - carried) + play)
+    return FIT_PLAY - play_centred(
+        bore, spigot, spacer, spacer_spigot, spigot_length, ring, ring_inner, ring_outer
+    )
 
 
 def same_count(*, wheel_count: int, hub_count: int) -> Any:
@@ -117,7 +115,7 @@ def same_count(*, wheel_count: int, hub_count: int) -> Any:
 
 def same_circle(*, wheel_circle: Any, hub_circle: Any) -> Any:
     """Tolerance less the difference of the two bolt circles."""
-    return CIRCLE_TOLERANCE - np.abs(wheel_circle - hub_circle)
+    return CIRCLE_TOLERANCE - circles_apart(wheel_circle, hub_circle)
 
 
 def same_thread(*, form: str, nut: Thread, stud: str | None, hub: str | None) -> Any:
@@ -135,13 +133,12 @@ def same_seat(*, nut_seat: str, wheel_seat: str) -> Any:
 
 def one_diameter(*, engagement: Any, thread: Thread) -> Any:
     """Thread that holds over one thread diameter."""
-    return engagement - thread.diameter
+    return engagement - one_thread(thread)
 
 
 def enough_turns(*, engagement: Any, thread: Thread) -> Any:
     """Turns of thread that hold over the least of the table."""
-    least = wheel.least_turns(diameter=thread.diameter, pitch=thread.pitch)
-    return wheel.turns(engagement=engagement, pitch=thread.pitch) - least
+    return turns_on(engagement, thread) - turns_least(thread)
 
 
 def not_bottomed(
@@ -152,7 +149,7 @@ def not_bottomed(
         return NOT_APPLICABLE
     if stud_length is None:
         raise FormulaRefused("the length of the studs")
-    return closed_depth - (stud_length - seat_depth - spacer)
+    return closed_depth - stud_in_nut(stud_length, seat_depth, spacer)
 
 
 def barrel_gap(*, barrel: Any, caliper: Any) -> Any:
@@ -179,9 +176,8 @@ def rolling_match(
     """Limit less the share by which front and rear wheels turn differently."""
     if drive != "all":
         return NOT_APPLICABLE
-    front, rear = front_left + front_right, rear_left + rear_right
     allowed = ROLLING_MATCH if limit is None else limit
-    return allowed - np.abs(front - rear) / rear
+    return allowed - rolling_apart(front_left, front_right, rear_left, rear_right)
 
 
 def pair_match(*, left: TyreMarking, right: TyreMarking) -> Any:
@@ -205,16 +201,8 @@ def scrub_shift(
     *, axle_shift_left: Any, axle_shift_right: Any, radius: Any, radius_then: Any, kpi: Any
 ) -> Any:
     """Room left in the shift of scrub radius, the worse side of the front axle."""
-    change = [
-        wheel.scrub_change(outboard=shift, radius_growth=radius - radius_then, kpi=kpi)
-        for shift in (axle_shift_left, axle_shift_right)
-    ]
-    return SCRUB_SHIFT - np.maximum(np.abs(change[0]), np.abs(change[1]))
+    return SCRUB_SHIFT - scrub_moved(axle_shift_left, axle_shift_right, radius, radius_then, kpi)
 
-
-def _as_marked(rim_width: Any) -> Any:
-    """Rim width to the nearest half inch: the marking, whatever the rim measures."""
-    return np.rint(np.asanyarray(rim_width) / tyre.INCH * 2.0) / 2.0 * tyre.INCH
 
 
 MARK = "corners.marking.{corner}"
@@ -235,6 +223,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.rim_width_low", title="rim wide enough for the tyre", per="corner", kind="rim_width",
+    between=not_below(as_marked, narrowest),
     needs={"rims": "corners.permitted_rims.{corner}", "rim_width": "wheel.{corner}.rim_width"},
     slack=rim_not_too_narrow, formula="rim as marked − narrowest permitted",
     consequence="injury", stops=("drive", "compete"),
@@ -245,6 +234,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.rim_width_high", title="rim not too wide for the tyre", per="corner",
+    between=not_above(as_marked, widest),
     kind="rim_width",
     needs={"rims": "corners.permitted_rims.{corner}", "rim_width": "wheel.{corner}.rim_width"},
     slack=rim_not_too_wide, formula="widest permitted − rim as marked",
@@ -256,6 +246,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.tyre_load", title="tyre load rating against half the axle limit", per="corner",
+    between=not_below("capacity", half_of_axle),
     kind="mass", needs={
         "capacity": "corners.load_at_top_speed.{corner}", "axle_limit": "axle.{axle}.load_limit",
     },
@@ -267,6 +258,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.tyre_pressure_load", title="tyre carries its load at the pressure that is set",
+    between=not_above(standing, carried_standing),
     per="corner", kind="mass", needs={
         "capacity": "corners.load_at_pressure.{corner}", "load": "~ride.corner_load.{corner}",
     },
@@ -278,6 +270,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.wheel_load", title="wheel load rating against half the axle limit", per="corner",
+    between=not_below("capacity", half_of_axle),
     kind="mass", needs={
         "capacity": "wheel.{corner}.load_rating", "axle_limit": "axle.{axle}.load_limit",
     },
@@ -289,6 +282,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.tyre_speed", title="speed symbol against top speed", per="corner", kind="speed",
+    between=not_below("rated", "speed"),
     needs={"rated": "corners.symbol_speed.{corner}", "speed": TOP_SPEED},
     slack=speed_reserve, formula="symbol speed − top speed", consequence="injury",
     stops=("drive", "full load", "compete"), source=Source("UN R30", clause="2.29"),
@@ -297,6 +291,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.hub_bore", title="wheel goes over the hub's spigot", per="corner", kind="length",
+    between=not_below("bore", "spigot"),
     needs={"bore": "wheel.{corner}.hub_bore", "spigot": "corner.{corner}.hub_spigot"},
     slack=bore_goes_on, formula="bore − spigot", consequence="damage",
     stops=("move", "full load"), source=Source("geometry", how="computed"),
@@ -305,6 +300,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.centring_ring", title="wheel is centred on hub, spacer or ring", per="corner",
+    between=not_above(play_centred, FIT_PLAY),
     kind="length", needs={
         "bore": "wheel.{corner}.hub_bore", "spigot": "corner.{corner}.hub_spigot",
         "spacer": SPACER, "spacer_spigot": "?spacer.{corner}.spigot",
@@ -330,6 +326,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.bolt_circle", title="bolt circles of wheel and hub", per="corner", kind="length",
+    between=not_above(circles_apart, CIRCLE_TOLERANCE),
     needs={
         "wheel_circle": "wheel.{corner}.bolt_circle",
         "hub_circle": "corners.hub_bolt_circle.{corner}",
@@ -361,6 +358,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.thread_engagement", per="corner",
+    between=not_below("engagement", one_thread),
     title="thread that holds the wheel, against one stud or bolt diameter",
     kind="length", needs={
         "engagement": "corners.thread_engagement.{corner}",
@@ -373,6 +371,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.thread_turns", per="corner",
+    between=not_below(turns_on, turns_least),
     title="turns that nuts or bolts go on, against the least for their thread",
     kind="number", needs={
         "engagement": "corners.thread_engagement.{corner}",
@@ -386,6 +385,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.nut_bottoming", title="closed nuts seat before they bottom", per="corner",
+    between=not_above(stud_in_nut, "closed_depth"),
     kind="length", needs={
         "form": "wheel_nuts.{corner}.form", "closed_depth": "?wheel_nuts.{corner}.closed_depth",
         "stud_length": "?wheel_studs.{corner}.length",
@@ -399,6 +399,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.caliper_barrel_gap", title="caliper to the rim's barrel", per="corner",
+    between=LEFT,
     kind="length", needs={
         "barrel": "wheel.{corner}.barrel_inner_radius",
         "caliper": "caliper.{corner}.outer_radius",
@@ -410,6 +411,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.caliper_spoke_gap", title="caliper to the spokes", per="corner", kind="length",
+    between=LEFT,
     needs={
         "spokes": "wheel.{corner}.spoke_map|wheel.{corner}.spoke_depth", "spacer": SPACER,
         "face": "caliper.{corner}.face_offset", "radius": "caliper.{corner}.outer_radius",
@@ -421,6 +423,8 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.rolling_match", title="front and rear wheels turn alike", per="car", kind="ratio",
+    between=not_above(rolling_apart, ("limit", ROLLING_MATCH)),
+    share_of="the rear wheels' rolling radius",
     needs={
         "drive": "car.drive", "limit": "?car.rolling_match_limit",
         "front_left": "corners.rolling_radius.front.left",
@@ -442,6 +446,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.tyre_pressure", title="pressure within the tyre's limit", per="corner",
+    between=not_above("pressure", "limit"),
     kind="pressure_gauge", needs={
         "limit": "tyre.{corner}.pressure_limit", "pressure": "corner.{corner}.tyre_pressure",
     },
@@ -452,6 +457,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.valve", title="tyre valve against top speed", per="corner", kind="speed",
+    between=not_above("speed", SNAP_IN_SPEED),
     needs={"valve": "wheel.{corner}.valve", "speed": TOP_SPEED},
     slack=valve_speed, formula="210 km/h − top speed, snap-in valves only", consequence="injury",
     stops=("compete",), source=Source("ETRTO recommendations", clause="snap-in valves"),
@@ -460,6 +466,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.scrub_shift", title="shift of scrub radius at the front", per="car", kind="length",
+    between=not_above(scrub_moved, SCRUB_SHIFT),
     needs={
         "axle_shift_left": "corners.outboard_shift.front.left",
         "axle_shift_right": "corners.outboard_shift.front.right",

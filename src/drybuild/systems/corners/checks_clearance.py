@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from drybuild.build.tyre_marking import parse_marking
-from drybuild.findings import FormulaRefused, Source
+from drybuild.findings import LEFT, FormulaRefused, Source
 
 from . import formulas as tyre
 from . import formulas_clearance as move
@@ -220,6 +220,7 @@ TOUCH = (
 
 room.check(
     "corners.tyre_upright_gap",
+    between=LEFT,
     title="inner side of the tyre to upright, damper or strut", per="corner", kind="length",
     needs=needs("upright_point", side="inner", camber="ride.camber_set", body=False, bump=False),
     slack=upright_gap, gap_wanted=0.004,
@@ -230,6 +231,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.tyre_arm_gap",
+    between=LEFT,
     title="inner side of the tyre to arm, spring and body", per="corner", kind="length",
     needs=needs("arm_point", side="inner", camber="ride.camber_set", body=True, bump=False),
     slack=arm_gap, gap_wanted=0.005,
@@ -240,6 +242,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.tyre_arch_gap",
+    between=LEFT,
     title="tyre to arch lip at rest", per="corner", kind="length",
     needs=needs("arch_point", side="outer", camber="ride.camber_set", body=True, bump=False),
     slack=arch_gap, gap_wanted=0.006,
@@ -250,6 +253,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.arm_bump_gap",
+    between=LEFT,
     title="inner side of the tyre to arm, spring and body at full bump",
     per="corner", kind="length",
     needs=needs("arm_point", side="inner", camber="ride.camber_in_bump", body=True, bump=True),
@@ -261,6 +265,7 @@ room.check(
 )  # fmt: skip
 room.check(
     "corners.arch_bump_gap",
+    between=LEFT,
     title="tyre to arch lip at full bump", per="corner", kind="length",
     needs=needs("arch_point", side="outer", camber="ride.camber_in_bump", body=True, bump=True),
     slack=arch_bump_gap, gap_wanted=0.002,

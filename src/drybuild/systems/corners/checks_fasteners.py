@@ -13,6 +13,8 @@ from drybuild.findings import (
     NotWorkedOut,
     Source,
     matches,
+    not_above,
+    not_below,
 )
 from drybuild.values import Array
 
@@ -34,7 +36,17 @@ def under_proof(*, torque: Array | None, clamp: Clamp | None) -> Any:
         return NOT_APPLICABLE
     if clamp is None:
         raise FormulaRefused("thread and property class of the bolt")
-    return clamp.proof - clamp.most
+    return proof_load(clamp) - most_clamp(clamp)
+
+
+def proof_load(clamp: Clamp) -> Any:
+    """What the bolt bears without stretching, N."""
+    return clamp.proof
+
+
+def most_clamp(clamp: Clamp) -> Any:
+    """The most that the maker's torque may clamp, N."""
+    return clamp.most
 
 
 def wheel_under_proof(
@@ -49,9 +61,14 @@ def wheel_under_proof(
 def engaged(*, thread: str, held_by: str, engagement: Array) -> Any:
     """Thread that holds over the least for what it goes into, m."""
     try:
-        return engagement - engagement_wanted(thread=thread, held_by=held_by)
+        return engagement - thread_wanted(thread, held_by)
     except ValueError as error:
         raise NotWorkedOut(str(error)) from None
+
+
+def thread_wanted(thread: str, held_by: str) -> Any:
+    """The least thread for what it goes into, m."""
+    return engagement_wanted(thread=thread, held_by=held_by)
 
 
 def documented(*, torque: Array | None, document: str | None, condition: str | None) -> Any:
@@ -80,7 +97,8 @@ def _wheels() -> None:
             "torque": f"?{at}.torque", "property_class": f"?{at}.property_class",
             "clamp": "?corners.clamp_of_wheel_nuts.{corner}",
         },
-        slack=wheel_under_proof, formula="slack = Sp·As − most of T/(K·d), K by the seat",
+        slack=wheel_under_proof, between=not_above(most_clamp, proof_load),
+        formula="slack = Sp·As − most of T/(K·d), K by the seat",
         consequence="injury", stops=("creep", "full load"), source=ISO_898,
         pose="tightened to the maker's figure with a torque wrench, threads clean and dry",
         when_short="the maker's figure may stretch these bolts: they are not the ones it is for",
@@ -107,7 +125,8 @@ def _joint(root: str, title: str) -> None:
         f"corners.{root}_clamp", title=f"{title} under their proof load", per="corner",
         kind="force",
         needs={"torque": f"{at}.torque", "clamp": f"corners.clamp_of_{root}.{{corner}}"},
-        slack=under_proof, formula="slack = Sp·As − most of T/(K·d)", consequence="injury",
+        slack=under_proof, between=not_above(most_clamp, proof_load),
+        formula="slack = Sp·As − most of T/(K·d)", consequence="injury",
         stops=STOPS, source=ISO_898,
         pose="tightened to the maker's figure with a torque wrench",
         when_short="the maker's figure may stretch these bolts: they are not the ones it is for",
@@ -120,7 +139,8 @@ def _joint(root: str, title: str) -> None:
             "thread": f"{at}.thread", "held_by": f"{at}.held_by",
             "engagement": f"{at}.engagement",
         },
-        slack=engaged, formula="slack = engagement − 0.8 (nut), 1, 1.25 or 2 diameters",
+        slack=engaged, between=not_below("engagement", thread_wanted),
+        formula="slack = engagement − 0.8 (nut), 1, 1.25 or 2 diameters",
         consequence="injury", stops=STOPS, source=PRACTICE, pose="as assembled",
         when_short="too little thread holds this joint",
         do="longer bolts that do not bottom, or a full nut", safety=LOOK_UP,

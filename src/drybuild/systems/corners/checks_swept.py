@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from drybuild.findings import NOT_APPLICABLE, RuleSlack
+from drybuild.findings import LEFT, NOT_APPLICABLE, RuleSlack
 
 from .checks_clearance import TOUCH
 from .results_room import room
@@ -23,7 +23,8 @@ room.check(
     "corners.swept_gap",
     title="tyre through all of its travel against the scanned corner",
     per="corner", kind="length",
-    needs={"swept": "corners.swept.{corner}"}, slack=swept_gap, gap_wanted=LEAST_KEPT,
+    needs={"swept": "corners.swept.{corner}"}, slack=swept_gap, between=LEFT,
+    gap_wanted=LEAST_KEPT,
     formula="least distance over poses and obstacles; what a hose, an edge or a fixed part wants "
     "beyond 3 mm is taken off, and the bulge at the road",
     consequence="injury", stops=("drive", "compete"), source=SWEPT,

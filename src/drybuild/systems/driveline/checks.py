@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import NOT_APPLICABLE, PRACTICE, FormulaRefused, Room, Source
+from drybuild.findings import NOT_APPLICABLE, PRACTICE, FormulaRefused, Room, Source, not_above
 from drybuild.systems.driveline.results import VDI
 from drybuild.values import Array
 
@@ -14,6 +14,8 @@ OWNER = Source("the owner's stated limit, with its doubt", how="practice")
 MAKER = Source("the maker's stated limit", how="practice")
 SYMBOL = Source("UN R30", clause="2.29, speed category", how="memory")
 SHIGLEY = Source("Shigley, Mechanical Engineering Design", clause="ch. 16", how="memory")
+
+MOMENT_MOST = 1.25
 
 TURNING = (
     "A clutch or flywheel that bursts goes through the car. Nobody stands beside it at full revs; "
@@ -58,7 +60,7 @@ def tyre_speed_spare(*, symbol: Array, top: Array | None) -> Any:
 
 def growth_spare(*, growth: Array) -> Array:
     """A quarter more moment than as found, less the moment now, share of as found."""
-    return 1.25 - np.asarray(growth)
+    return MOMENT_MOST - np.asarray(growth)
 
 
 def register(room: Room) -> None:
@@ -72,6 +74,7 @@ def register(room: Room) -> None:
 def _torque(room: Room) -> None:
     room.check(
         "driveline.clutch", title="clutch capacity", kind="torque", slack=spare,
+        between=not_above("load", "limit"),
         needs={
             "limit": "clutch.capacity|driveline.clutch_by_lining",
             "load": "breathing.peak_torque_overshoot",
@@ -85,6 +88,7 @@ def _torque(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "driveline.clutch_speed", title="clutch and flywheel speed", kind="rotation_speed",
+        between=not_above("load", "limit"),
         slack=spare,
         needs={"limit": "clutch.speed_limit", "load": "map.rev_limit|engine.rev_limit"},
         # A missed shift overruns the limiter; 300 rpm is what a light one overruns by.
@@ -95,6 +99,7 @@ def _torque(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "driveline.gearbox_torque", title="gearbox torque", kind="torque", slack=spare,
+        between=not_above("load", "limit"),
         needs={"limit": "gearbox.torque_limit", "load": "breathing.peak_torque_overshoot"},
         consequence="damage", stops=("full load",), source=OWNER,
         formula="limit − crank torque at the boost overshoot", pose="full load, any gear",
@@ -103,6 +108,7 @@ def _torque(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "driveline.final_drive_torque", title="final drive torque", kind="torque", slack=spare,
+        between=not_above("load", "limit"),
         needs={"limit": "final_drive.torque_limit", "load": "driveline.final_drive_torque"},
         consequence="damage", stops=("full load",), source=OWNER,
         formula="limit − T·i1", pose="full load in first gear, tyres holding",
@@ -111,6 +117,7 @@ def _torque(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "driveline.shaft_torque", title="drive shaft torque", kind="torque", slack=spare,
+        between=not_above("load", "limit"),
         needs={"limit": "drive_shaft.torque_limit", "load": "driveline.shaft_torque"},
         consequence="damage", stops=("full load",), source=OWNER,
         formula="limit − the lesser of T·i1·i_final·share and what the tyre holds",
@@ -120,6 +127,7 @@ def _torque(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "driveline.flange_slip", title="drive shaft flange", kind="torque", slack=flange_spare,
+        between=not_above("load", "limit"),
         needs={
             "bolts": "?drive_shaft.flange_bolts",
             "limit": "?driveline.flange_capacity",
@@ -136,6 +144,7 @@ def _torque(room: Room) -> None:
 def _engine(room: Room) -> None:
     room.check(
         "driveline.engine_torque", title="torque on rods and pistons", kind="torque",
+        between=not_above("load", "limit"),
         slack=spare,
         needs={"limit": "engine_limits.torque", "load": "breathing.peak_torque_overshoot"},
         consequence="engine", stops=("full load",), source=OWNER,
@@ -145,6 +154,7 @@ def _engine(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "driveline.gasket_boost", title="boost on the head gasket", kind="pressure_gauge",
+        between=not_above("load", "limit"),
         slack=spare,
         needs={"limit": "engine_limits.boost", "load": "breathing.peak_boost_overshoot"},
         consequence="engine", stops=("full load",), source=OWNER,
@@ -153,6 +163,7 @@ def _engine(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "driveline.piston_speed", title="mean piston speed", kind="speed", slack=spare,
+        between=not_above("load", "limit"),
         needs={"limit": "engine_limits.piston_speed", "load": "driveline.piston_speed"},
         consequence="engine", stops=("full load",), source=OWNER,
         formula="limit − 2·s·n at the rev limit", pose="rev limit",
@@ -164,6 +175,7 @@ def _engine(room: Room) -> None:
 def _running(room: Room) -> None:
     room.check(
         "driveline.motorway_revs", title="engine speed on the motorway", kind="rotation_speed",
+        between=not_above("revs", "wanted"),
         slack=revs_spare,
         needs={"wanted": "?goal.motorway_revs", "revs": "?driveline.motorway_revs"},
         consequence="nuisance", stops=(), source=PRACTICE,
@@ -172,6 +184,7 @@ def _running(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "driveline.tyre_speed", title="tyre speed against the top speed as computed", per="corner",
+        between=not_above("top", "symbol"),
         kind="speed", slack=tyre_speed_spare,
         needs={"symbol": "corners.symbol_speed.{corner}", "top": "?driveline.top_speed"},
         consequence="injury", stops=("compete",), source=SYMBOL,
@@ -182,6 +195,7 @@ def _running(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "driveline.bearing_moment", title="wheel bearing load", per="axle", kind="ratio",
+        between=not_above("growth", MOMENT_MOST), share_of="the moment as found",
         slack=growth_spare, needs={"growth": "driveline.bearing_growth.{axle}"},
         consequence="damage", stops=("drive",), source=PRACTICE,
         formula="1.25 − W·(e + 0.3·r) now/as found",

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import NOT_APPLICABLE, PRACTICE, Room, Source
+from drybuild.findings import NOT_APPLICABLE, PRACTICE, Room, Source, not_above, not_below
 from drybuild.systems.electrics import formulas
 from drybuild.systems.electrics.results import ALTERNATOR, ISO, alternator_output
 from drybuild.values import Array, DrawnCurve
@@ -45,6 +45,7 @@ def register(room: Room) -> None:
                 "resistance": f"electrics.{place}_circuit_resistance",
                 "share": "?goal.wire_drop_allowed", "present": f"?{place}.present",
             },
+            between=not_above(drop, drop_allowed),
             formula="slack = 4 % of supply (unless the goal says) − I·R both ways",
             consequence=consequence, stops=stops, source=ISO,
             pose="highest pressure" if place == "pump" else "full speed, hot",
@@ -59,6 +60,7 @@ def register(room: Room) -> None:
                 "rating": f"{place}_fuse.rating", "current": current,
                 "present": f"?{place}.present",
             },
+            between=not_above("current", carried),
             formula="slack = 75 % of rating − current", consequence=consequence, stops=stops,
             source=FUSE, pose="highest current, all the time",
             when_short=f"the {name} fuse may blow in use",
@@ -71,6 +73,7 @@ def register(room: Room) -> None:
                 "rating": f"{place}_relay.rating", "current": current,
                 "present": f"?{place}.present",
             },
+            between=not_above("current", "rating"),
             formula="slack = contact rating − current",
             gap_wanted=2.0,  # a motor's inrush and a warm relay
             consequence=consequence, stops=stops, source=RATING,
@@ -99,6 +102,7 @@ def _heat(room: Room) -> None:
     balance = Source("heat balance of a wire; ISO 6722 temperature classes", how="memory")
     room.check(
         "electrics.wire_current", title="fuel pump wire stays below its insulation's temperature",
+        between=not_above(wire_temperature, "insulation", kind="temperature"),
         kind="temperature_difference", slack=wire_heat,
         needs={**wire, "current": "fuel.pump_current"},
         formula="slack = insulation class − T, I²·R(T) = h·π·d·(T − T_air)",
@@ -110,6 +114,7 @@ def _heat(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "electrics.fuse_protects_wire", title="the fuse blows before the pump wire burns",
+        between=not_above("rating", wire_stands),
         kind="current", slack=fuse_protects, needs={**wire, "rating": "pump_fuse.rating"},
         formula="slack = current that brings the wire to its insulation's temperature − rating",
         consequence="injury", stops=("run",), source=balance,
@@ -122,6 +127,7 @@ def _heat(room: Room) -> None:
 def _alternator(room: Room) -> None:
     room.check(
         "electrics.alternator_capacity", title="alternator carries everything when driving",
+        between=not_below(driving_output, "load"),
         kind="current", slack=alternator_driving,
         needs={
             "output": "alternator.output", "ratio": "alternator.drive_ratio",
@@ -135,6 +141,7 @@ def _alternator(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "electrics.alternator_at_idle", title="alternator carries the pump at idle",
+        between=not_below("output", idle_load),
         kind="current", slack=alternator_idle,
         needs={
             "output": "electrics.idle_output", "pump": "fuel.pump_current",
@@ -147,6 +154,7 @@ def _alternator(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "electrics.battery_charge", title="battery full enough to start and to relearn",
+        between=not_below("resting", RESTING_WANTED),
         kind="voltage", slack=battery_charge, needs={"resting": "battery.resting_voltage"},
         formula="slack = resting voltage − 12.4 V", consequence="nuisance", stops=(),
         source=PRACTICE, pose="all off for an hour, about 20 °C",
@@ -163,10 +171,19 @@ def wire_drop(
     """Allowed less actual drop, V."""
     if present is False:
         return NOT_APPLICABLE
-    allowed = formulas.allowed_drop(
+    return drop_allowed(supply, share) - drop(current, resistance)
+
+
+def drop_allowed(supply: Array, share: Array | None = None) -> Array:
+    """The most that may be lost, V."""
+    return formulas.allowed_drop(
         supply_voltage=supply, share=DROP_ALLOWED if share is None else share
     )
-    return allowed - formulas.voltage_drop(current=current, resistance=resistance)
+
+
+def drop(current: Array, resistance: Array) -> Array:
+    """What is lost, V."""
+    return formulas.voltage_drop(current=current, resistance=resistance)
 
 
 def fuse(*, rating: Array, current: Array, present: bool | None = None) -> Any:
@@ -174,6 +191,11 @@ def fuse(*, rating: Array, current: Array, present: bool | None = None) -> Any:
     if present is False:
         return NOT_APPLICABLE
     return formulas.fuse_load_slack(rating=rating, current=current)
+
+
+def carried(rating: Array) -> Array:
+    """What a fuse carries all the time, A."""
+    return formulas.fuse_load_slack(rating=rating, current=0.0)
 
 
 def relay(*, rating: Array, current: Array, present: bool | None = None) -> Any:
@@ -186,7 +208,14 @@ def wire_heat(
     bundled: bool | None = None,
 ) -> Array:  # fmt: skip
     """Insulation's temperature less the copper's, K. In a bundle unless it is known not to be."""
-    return insulation - formulas.conductor_temperature(
+    return insulation - wire_temperature(section, outer_diameter, ambient, current, bundled)
+
+
+def wire_temperature(
+    section: Array, outer_diameter: Array, ambient: Array, current: Array, bundled: bool | None
+) -> Array:
+    """The copper's temperature, K."""
+    return formulas.conductor_temperature(
         current=current, section=section, outer_diameter=outer_diameter,
         ambient_temperature=ambient, heat_transfer=FREE_AIR if bundled is False else BUNDLED,
     )  # fmt: skip
@@ -197,13 +226,16 @@ def fuse_protects(
     bundled: bool | None = None,
 ) -> Array:  # fmt: skip
     """Current the wire stands less the fuse's rating, A."""
-    return (
-        formulas.wire_current_limit(
-            section=section, outer_diameter=outer_diameter, ambient_temperature=ambient,
-            insulation_temperature=insulation,
-            heat_transfer=FREE_AIR if bundled is False else BUNDLED,
-        )
-        - rating
+    return wire_stands(section, outer_diameter, ambient, insulation, bundled) - rating
+
+
+def wire_stands(
+    section: Array, outer_diameter: Array, ambient: Array, insulation: Array, bundled: bool | None
+) -> Array:
+    """Current that brings the wire to its insulation's temperature, A."""
+    return formulas.wire_current_limit(
+        section=section, outer_diameter=outer_diameter, ambient_temperature=ambient,
+        insulation_temperature=insulation, heat_transfer=FREE_AIR if bundled is False else BUNDLED,
     )  # fmt: skip
 
 
@@ -214,10 +246,19 @@ def battery_charge(*, resting: Array) -> Array:
 
 def alternator_driving(*, output: DrawnCurve, ratio: Array, load: Array) -> Array:
     """Output at gentle driving less everything, A."""
-    there = alternator_output(output=output, ratio=ratio, engine_speed=CRUISE_SPEED)
-    return there - load
+    return driving_output(output, ratio) - load
+
+
+def driving_output(output: DrawnCurve, ratio: Array) -> Array:
+    """What the alternator gives at gentle driving, hot, A."""
+    return alternator_output(output=output, ratio=ratio, engine_speed=CRUISE_SPEED)
 
 
 def alternator_idle(*, output: Array, pump: Array, rest: Array) -> Array:
     """Output at idle less pump and the rest, A."""
     return output - pump - rest
+
+
+def idle_load(pump: Array, rest: Array) -> Array:
+    """Pump and the rest, A."""
+    return pump + rest

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from drybuild.findings import PRACTICE, Room, Source
+from drybuild.findings import PRACTICE, Room, Source, inside, not_above, not_below
 from drybuild.systems.fuel import checks_slack as slack
 from drybuild.systems.fuel.results import BALANCE, DARCY, DOE, J1832, OCTANE, REGULATOR
 
@@ -45,6 +45,7 @@ def register(room: Room) -> None:
 def _injectors(room: Room) -> None:
     room.check(
         "fuel.injector_duty", title="injector duty at full load", per="blend", kind="fraction",
+        share_of="the engine's cycle",
         slack=slack.injector_duty,
         needs={"injection": "fuel.injection.{blend}", "limit": "?goal.duty_limit", **USED},
         formula="slack = limit (85 % unless the goal says) − duty, worst engine speed",
@@ -57,6 +58,7 @@ def _injectors(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.idle_pulse", title="smallest injector pulse at idle", per="blend", kind="time",
+        between=not_below(slack.pulse_at_idle, "smallest"),
         slack=slack.idle_pulse,
         needs={
             "injection": "fuel.idle_injection.{blend}", "smallest": "injectors.smallest_pulse",
@@ -70,6 +72,7 @@ def _injectors(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.injector_pressure_ceiling", title="pressure difference the injectors open against",
+        between=not_above(slack.highest_difference, "limit"),
         per="blend", kind="pressure_difference", slack=slack.injector_pressure_ceiling,
         needs={
             "injection": "fuel.injection.{blend}", "idle_injection": "fuel.idle_injection.{blend}",
@@ -88,6 +91,7 @@ def _flows(room: Room) -> None:
     full = {"point": "fuel.full_load.{blend}", "rail": "fuel.rail", **USED}
     room.check(
         "fuel.pump_flow", title="pump flow at full load", per="blend", kind="ratio",
+        share_of="what the engine takes",
         slack=slack.pump_flow, needs=full, gap_wanted=0.10,  # wear, dirt, pulses, hot soak
         formula="slack = flow at the regulator's pressure, at the pump's own voltage, "
         "over what the engine takes − 1",
@@ -99,6 +103,7 @@ def _flows(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.return_flow", title="rail pressure at idle: what goes back to the tank",
+        between=not_above("rail_pressure", slack.idle_rail_most, kind="pressure_gauge"),
         per="blend", kind="pressure_difference", slack=slack.return_flow,
         needs={
             "rail_pressure": "fuel.idle_rail_pressure.{blend}",
@@ -124,6 +129,7 @@ def _flows(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.filter_flow", title="flow through the fuel filter", per="blend", kind="flow_volume",
+        between=not_above(slack.highest_flow, "limit"),
         slack=slack.filter_flow,
         needs={
             "point": "fuel.full_load.{blend}", "idle": "fuel.idle.{blend}",
@@ -135,6 +141,7 @@ def _flows(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.suction", title="pressure at the pump's inlet over vapour pressure", per="blend",
+        between=not_below(slack.over_vapour, "needed"),
         kind="pressure_difference", slack=slack.suction,
         needs={
             "air": "~breathing.air", "fuel": "fuel.hot.{blend}",
@@ -154,6 +161,7 @@ def _flows(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.rail_balance", title="same pressure at the first and last injector", per="blend",
+        share_of="each injector's flow",
         kind="fraction", slack=slack.rail_balance,
         needs={
             "injection": "fuel.injection.{blend}", "point": "fuel.full_load.{blend}",
@@ -172,6 +180,7 @@ def _flows(room: Room) -> None:
 def _pressures(room: Room) -> None:
     room.check(
         "fuel.rail_pressure_ceiling", title="rail pressure against what the rail stands",
+        between=not_above("highest", "limit"),
         kind="pressure_gauge", slack=slack.below,
         needs={"limit": "fuel_rail.pressure_limit", "highest": "fuel.highest_rail_pressure"},
         formula="slack = limit − highest rail pressure, boost overshoot included",
@@ -182,6 +191,7 @@ def _pressures(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.feed_hose_pressure", title="feed line against the pump's blocked pressure",
+        between=not_above("highest", "limit"),
         kind="pressure_gauge", slack=slack.below,
         needs={"limit": "feed_line.pressure_rating", "highest": "pump.relief_pressure"},
         formula="slack = working pressure of hose and ends − pressure of the pump's relief valve",
@@ -192,6 +202,7 @@ def _pressures(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.pump_relief", title="pump's relief valve stays shut in use", kind="pressure_gauge",
+        between=not_above("highest", "limit"),
         slack=slack.below,
         needs={"limit": "pump.relief_pressure", "highest": "fuel.pump_pressure"},
         formula="slack = relief pressure − highest pump pressure, boost overshoot included",
@@ -203,6 +214,7 @@ def _pressures(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.filter_pressure", title="fuel filter against the pump's blocked pressure",
+        between=not_above("highest", "limit"),
         kind="pressure_gauge", slack=slack.filter_below,
         needs={
             "limit": "fuel_filter.pressure_rating", "highest": "pump.relief_pressure",
@@ -216,6 +228,7 @@ def _pressures(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.return_hose_pressure", title="return line against its own back pressure",
+        between=not_above("rail_pressure", "limit"),
         per="blend", kind="pressure_gauge", slack=slack.return_hose,
         needs={
             "limit": "return_line.pressure_rating",
@@ -240,6 +253,7 @@ def _fuels(room: Room) -> None:
                 "stands": f"{place}.ethanol_limit|{place}.wetted",
                 "present": f"?{place}.present", **USED,
             },
+            between=not_above("ethanol", slack.stood), share_of="the fuel, by volume",
             formula="slack = maker's limit, or the weakest wetted material's − ethanol content",
             consequence="injury", stops=("run",), source=ETHANOL,
             pose="the richest content that the pump may sell, for years",
@@ -250,6 +264,7 @@ def _fuels(room: Room) -> None:
         )  # fmt: skip
     room.check(
         "fuel.octane", title="octane of the fuel, in RON points", per="blend", kind="number",
+        between=not_below("octane", "required"),
         slack=slack.octane,
         needs={
             "octane": "fuel.octane.{blend}",
@@ -263,6 +278,7 @@ def _fuels(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.sensor_range", title="ethanol sensor reads the whole range", per="blend",
+        between=inside("ethanol", "low", "high"), share_of="the fuel, by volume",
         kind="fraction", slack=slack.sensor_range,
         needs={
             "ethanol": "blend.{blend}.ethanol", "low": "ethanol_sensor.ethanol_low",
@@ -274,6 +290,7 @@ def _fuels(room: Room) -> None:
     )  # fmt: skip
     room.check(
         "fuel.range", title="distance on a tank", per="blend", kind="distance",
+        between=not_below("range", "wanted"),
         slack=slack.distance,
         needs={"range": "fuel.range.{blend}", "wanted": "goal.range_wanted", **USED},
         formula="slack = usable volume/use − wanted", consequence="nuisance", stops=(),

@@ -48,13 +48,21 @@ def _for_what_is_there(slack: Function) -> Function:
 def injector_duty(*, injection: Injection, limit: Array | None = None) -> Along:
     """Limit less duty along engine speed."""
     most = DUTY_LIMIT if limit is None else limit
-    return Along(most - injection.duty, np.asarray(injection.engine_speed), SPEED)
+    return Along(
+        most - injection.duty, np.asarray(injection.engine_speed), SPEED, found=injection.duty,
+        high=most,
+    )  # fmt: skip
 
 
 @_for_what_is_there
 def idle_pulse(*, injection: Injection, smallest: Array) -> Array:
     """Pulse at idle less the smallest that repeats, s."""
-    return np.asarray(injection.pulse[0] - smallest)
+    return np.asarray(pulse_at_idle(injection) - smallest)
+
+
+def pulse_at_idle(injection: Injection) -> Array:
+    """How long the injectors are open, s."""
+    return np.asarray(injection.pulse[0])
 
 
 @_for_what_is_there
@@ -62,14 +70,22 @@ def injector_pressure_ceiling(
     *, injection: Injection, idle_injection: Injection, limit: Array
 ) -> Array:
     """Limit less the highest pressure difference, Pa."""
-    highest = np.maximum(np.max(injection.difference, axis=0), idle_injection.difference[0])
-    return np.asarray(limit - highest)
+    return np.asarray(limit - highest_difference(injection, idle_injection))
+
+
+def highest_difference(injection: Injection, idle_injection: Injection) -> Array:
+    """Rail less manifold, at full load and idle, Pa."""
+    highest = np.max(injection.difference, axis=0)
+    return np.asarray(np.maximum(highest, idle_injection.difference[0]))
 
 
 @_for_what_is_there
 def pump_flow(*, point: WorkingPoint, rail: Rail) -> Along:
     """Flow available at the regulator's pressure over what the engine takes, less 1."""
-    return Along(point.available / point.demand - 1, rail.engine_speed, SPEED)
+    return Along(
+        point.available / point.demand - 1, rail.engine_speed, SPEED, found=point.available,
+        low=point.demand, found_kind="flow_volume",
+    )  # fmt: skip
 
 
 @_for_what_is_there
@@ -81,18 +97,29 @@ def return_flow(*, rail_pressure: Array, held: Array, base: Array, flow_back: Ar
     return IDLE_RISE_SHARE * base - (rail_pressure - held)
 
 
+def idle_rail_most(held: Array, base: Array) -> Array:
+    """What the regulator should hold at idle, and the rise that is allowed, gauge, Pa."""
+    return held + IDLE_RISE_SHARE * base
+
+
 @_for_what_is_there
 def supply_loss(*, point: WorkingPoint, rail: Rail) -> Along:
     """Allowed less actual pressure between pump and rail, Pa."""
+    lost = point.pump_pressure - point.rail_pressure
     return Along(
-        SUPPLY_LOSS_ALLOWED - (point.pump_pressure - point.rail_pressure), rail.engine_speed, SPEED
+        SUPPLY_LOSS_ALLOWED - lost, rail.engine_speed, SPEED, found=lost, high=SUPPLY_LOSS_ALLOWED
     )
 
 
 @_for_what_is_there
 def filter_flow(*, point: WorkingPoint, idle: WorkingPoint, limit: Array) -> Array:
     """Filter's limit less the highest pump flow, m3/s."""
-    return np.asarray(limit - np.maximum(np.max(point.pump_flow, axis=0), idle.pump_flow[0]))
+    return np.asarray(limit - highest_flow(point, idle))
+
+
+def highest_flow(point: WorkingPoint, idle: WorkingPoint) -> Array:
+    """Of the pump, at full load and idle, m3/s."""
+    return np.asarray(np.maximum(np.max(point.pump_flow, axis=0), idle.pump_flow[0]))
 
 
 @_for_what_is_there
@@ -109,15 +136,23 @@ def suction(
     needed: Array,
 ) -> Array:
     """Pressure over vapour pressure at the inlet less what the pump needs, Pa."""
+    there = over_vapour(
+        air, fuel, properties, point, vapour_pressure, height, strainer_loss, strainer_flow
+    )
+    return there - needed
+
+
+def over_vapour(
+    air: Any, fuel: HotFuel, properties: FuelProperties, point: WorkingPoint,
+    vapour_pressure: Array, height: Array, strainer_loss: Array, strainer_flow: Array,
+) -> Array:  # fmt: skip
+    """Pressure over vapour pressure at the pump's inlet, Pa."""
     flow = np.max(point.pump_flow, axis=0)
     lost = hydraulics.scaled_loss(flow=flow, rated_flow=strainer_flow, rated_loss=strainer_loss)
-    return (
-        hydraulics.net_positive_suction(
-            surface_pressure=air.pressure,
-            vapour_pressure=_vapour(fuel, properties, vapour_pressure),
-            density=fuel.density, height=height, loss=lost,
-        )
-        - needed
+    return hydraulics.net_positive_suction(
+        surface_pressure=air.pressure,
+        vapour_pressure=_vapour(fuel, properties, vapour_pressure),
+        density=fuel.density, height=height, loss=lost,
     )  # fmt: skip
 
 
@@ -146,7 +181,10 @@ def rail_balance(
         in_series=arrangement == "series",
     )  # fmt: skip
     spread = 0.5 * drop / injection.difference
-    return Along(BALANCE_ALLOWED - spread, np.asarray(injection.engine_speed), SPEED)
+    return Along(
+        BALANCE_ALLOWED - spread, np.asarray(injection.engine_speed), SPEED, found=spread,
+        high=BALANCE_ALLOWED,
+    )  # fmt: skip
 
 
 def below(*, limit: Array, highest: Array) -> Array:
@@ -166,7 +204,12 @@ def return_hose(*, limit: Array, rail_pressure: Array) -> Array:
 @_for_what_is_there
 def ethanol_fit(*, ethanol: Array, stands: Any) -> Array:
     """What the part stands less the blend's content, by volume."""
-    return ethanol_limit(stands) - ethanol
+    return stood(stands) - ethanol
+
+
+def stood(stands: Any) -> Array:
+    """Ethanol that the part stands, by volume."""
+    return ethanol_limit(stands)
 
 
 @_for_what_is_there

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from drybuild.findings import PRACTICE, Source
+from drybuild.findings import LEFT, PRACTICE, Source, inside, not_above, not_below
 from drybuild.systems.ride import checks_slack as slack
 from drybuild.systems.ride.results import (
     EN_13906,
@@ -28,6 +28,7 @@ OLLEY = Source("Olley's flat ride rule, as in Gillespie ch. 5", how="memory")
 def _travel() -> None:
     room.check(
         "ride.bump_travel",
+        between=LEFT,
         title="bump travel left",
         per="corner",
         kind="length",
@@ -44,6 +45,7 @@ def _travel() -> None:
     )
     room.check(
         "ride.bump_stop_gap",
+        between=LEFT,
         title="travel before the bump stop touches",
         per="corner",
         kind="length",
@@ -63,6 +65,7 @@ def _travel() -> None:
     )
     room.check(
         "ride.droop_travel",
+        between=LEFT,
         title="droop travel left",
         per="corner",
         kind="length",
@@ -79,6 +82,7 @@ def _travel() -> None:
     )
     room.check(
         "ride.coil_bind",
+        between=LEFT,
         title="bump stop ends the travel before the coils touch",
         per="corner",
         kind="length",
@@ -99,6 +103,7 @@ def _travel() -> None:
     )
     room.check(
         "ride.spring_captive",
+        between=not_below(slack.stack_length, "seats"),
         title="spring held between its seats at full droop",
         per="corner",
         kind="length",
@@ -121,6 +126,7 @@ def _travel() -> None:
     )
     room.check(
         "ride.drop",
+        between=not_above("drop", slack.LARGEST_ROAD_DROP),
         title="size of the drop",
         per="corner",
         kind="length",
@@ -136,6 +142,7 @@ def _travel() -> None:
     )
     room.check(
         "ride.sides_even",
+        between=not_above(slack.apart, slack.SIDES_APART_MOST),
         title="both sides came down alike",
         per="axle",
         kind="length",
@@ -157,6 +164,7 @@ def _travel() -> None:
 def _springs() -> None:
     room.check(
         "ride.spring_stress",
+        between=not_above(slack.stress_at_bump, slack.stress_permitted),
         title="stress in the spring at full bump",
         per="corner",
         kind="stress",
@@ -180,6 +188,7 @@ def _springs() -> None:
     )
     room.check(
         "ride.spring_figures",
+        between=not_above(slack.rates_apart, slack.RATE_FIGURES_AGREE), share_of="the rate stated",
         title="spring rate agrees with the coil",
         per="corner",
         kind="ratio",
@@ -198,6 +207,8 @@ def _springs() -> None:
     )
     room.check(
         "ride.motion_ratio",
+        between=inside("motion_ratio", slack.MOTION_RATIO_LEAST, slack.MOTION_RATIO_MOST),
+        share_of="the wheel's travel",
         title="motion ratio is written the right way round",
         per="corner",
         kind="ratio",
@@ -217,6 +228,7 @@ def _motion() -> None:
     ratio = {"ratio": "ride.damping_ratio.{corner}"}
     room.check(
         "ride.damping_low",
+        between=not_below("ratio", slack.DAMPING_LEAST), share_of="critical damping",
         title="enough damping",
         per="corner",
         kind="ratio",
@@ -232,6 +244,7 @@ def _motion() -> None:
     )
     room.check(
         "ride.damping_high",
+        between=not_above("ratio", slack.DAMPING_MOST), share_of="critical damping",
         title="not too much damping",
         per="corner",
         kind="ratio",
@@ -247,6 +260,8 @@ def _motion() -> None:
     )
     room.check(
         "ride.damper_kept",
+        between=not_below(slack.damping_kept, slack.DAMPING_KEPT_LEAST),
+        share_of="the damping as found",
         title="old dampers suit the new springs",
         per="corner",
         kind="ratio",
@@ -267,6 +282,7 @@ def _motion() -> None:
     )
     room.check(
         "ride.frequency_high",
+        between=not_above(slack.stiffer_side, slack.ROAD_FREQUENCY_MOST),
         title="ride frequency for the road",
         per="axle",
         kind="frequency",
@@ -285,6 +301,8 @@ def _motion() -> None:
     )
     room.check(
         "ride.flat_ride",
+        between=not_below(slack.rear_over_front, slack.REAR_OVER_FRONT_LEAST),
+        share_of="the front's frequency",
         title="rear rides no slower than the front",
         kind="ratio",
         needs={

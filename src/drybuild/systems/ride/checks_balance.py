@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from drybuild.findings import PRACTICE, Source
+from drybuild.findings import LEFT, PRACTICE, Source, inside, not_above
 from drybuild.systems.ride import checks_slack as slack
 from drybuild.systems.ride.checks import EMPTY, LADEN
 from drybuild.systems.ride.results import GEOMETRY, STATICS, room
@@ -16,6 +16,7 @@ STRAIGHT = "at the new ride height, nobody in it, straight ahead"
 def _bars() -> None:
     room.check(
         "ride.bar_link_length",
+        between=inside("wanted", slack.link_shortest, slack.link_longest),
         title="anti-roll bar link length",
         per="corner",
         kind="length",
@@ -38,6 +39,7 @@ def _bars() -> None:
     )
     room.check(
         "ride.bar_preload",
+        between=not_above("force", slack.LINK_FORCE_MOST),
         title="anti-roll bar free of load at rest",
         per="axle",
         kind="force",
@@ -71,6 +73,7 @@ def _angles() -> None:
                 "shim": f"?stub_shim.{{corner}}.{angle}_range",
             },
             slack=slack.reach,
+            between=not_above(slack.to_take_up, slack.reach_with_shim),
             formula=f"slack = range + shim − |{letter} aim − {letter} without the adjuster|",
             consequence="nuisance",
             stops=("drive",),
@@ -82,6 +85,7 @@ def _angles() -> None:
         )
     room.check(
         "ride.camber_even",
+        between=not_above(slack.camber_left_apart, slack.CAMBER_APART_MOST),
         title="camber alike on both sides",
         per="axle",
         kind="angle",
@@ -104,6 +108,7 @@ def _angles() -> None:
     )
     room.check(
         "ride.bump_steer",
+        between=not_above(slack.steered, slack.STEER_MOST),
         title="toe change in bump",
         per="corner",
         kind="angle",
@@ -122,6 +127,7 @@ def _angles() -> None:
     )
     room.check(
         "ride.headlamp_aim",
+        between=not_above(slack.pitched, "adjusters"),
         title="headlamps can be aimed again",
         kind="angle",
         needs={"adjusters": "car.headlamp_range", "pitch": "ride.body_pitch"},
@@ -141,6 +147,7 @@ def _angles() -> None:
 def _clearance() -> None:
     room.check(
         "ride.ground_clearance",
+        between=LEFT,
         title="ground clearance near the axle",
         per="axle",
         kind="length",
@@ -157,6 +164,7 @@ def _clearance() -> None:
     )
     room.check(
         "ride.ground_clearance_mid",
+        between=LEFT,
         title="ground clearance between the axles",
         kind="length",
         needs={"value": "ride.ground_clearance_mid"},
@@ -175,6 +183,7 @@ def _clearance() -> None:
 def _load() -> None:
     room.check(
         "ride.axle_load",
+        between=not_above("load", slack.load_limit),
         title="axle load within its limit",
         per="axle",
         kind="force",
@@ -190,6 +199,7 @@ def _load() -> None:
     )
     room.check(
         "ride.gross_mass",
+        between=not_above("mass", "limit"),
         title="total mass within its limit",
         kind="mass",
         needs={"limit": "car.gross_limit", "mass": "ride.total_mass"},
@@ -207,6 +217,7 @@ def _load() -> None:
 def _roll() -> None:
     room.check(
         "ride.roll_gradient",
+        between=not_above("now", slack.roll_limit),
         title="rolls no more than before",
         kind="roll_gradient",
         needs={"now": "ride.roll_gradient", "found": "base:ride.roll_gradient"},
@@ -221,6 +232,8 @@ def _roll() -> None:
     )
     room.check(
         "ride.balance_shift",
+        between=not_above(slack.share_moved, slack.BALANCE_SHIFT_MOST),
+        share_of="all load transfer",
         title="load transfer shared front to rear as before",
         kind="fraction",
         needs={"now": "ride.front_transfer_share", "found": "base:ride.front_transfer_share"},

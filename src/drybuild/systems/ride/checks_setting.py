@@ -7,7 +7,16 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import NOT_APPLICABLE, PRACTICE, Along, FormulaRefused, Source
+from drybuild.findings import (
+    NOT_APPLICABLE,
+    PRACTICE,
+    Along,
+    FormulaRefused,
+    Source,
+    inside,
+    not_above,
+    not_below,
+)
 from drybuild.systems.ride import stacks
 from drybuild.systems.ride.checks import EMPTY, LADEN
 from drybuild.systems.ride.results import GEOMETRY, GILLESPIE_5, STATICS, room
@@ -57,7 +66,39 @@ def cross_share(
         return NOT_APPLICABLE
     if setting is None:
         raise FormulaRefused("the load on all four wheels, on scales")
-    return (CROSS_WINDOW if window is None else window) - np.abs(setting.share - wanted)
+    return _share_window(window) - np.abs(setting.share - wanted)
+
+
+def _share_window(window: Array | None) -> Any:
+    return CROSS_WINDOW if window is None else window
+
+
+def _diagonal_share(setting: CornerSetting) -> Any:
+    return setting.share
+
+
+def _share_low(wanted: Array, window: Array | None) -> Any:
+    return wanted - _share_window(window)
+
+
+def _share_high(wanted: Array, window: Array | None) -> Any:
+    return wanted + _share_window(window)
+
+
+def _window_low(aim: Array, window: Array) -> Any:
+    return np.asarray(aim) - window
+
+
+def _window_high(aim: Array, window: Array) -> Any:
+    return np.asarray(aim) + window
+
+
+def _size(value: Array) -> Any:
+    return np.abs(np.asarray(value))
+
+
+def _apart(left: Array, right: Array) -> Any:
+    return np.abs(left - np.asarray(right))
 
 
 def damping_across(*, along: DampingAlong | None) -> Any:
@@ -67,8 +108,9 @@ def damping_across(*, along: DampingAlong | None) -> Any:
     chosen = np.asarray(along.speed) <= 0.5
     mean = np.asarray(along.mean)[chosen]
     return Along(
-        slack=mean - DAMPING_ALONG_LEAST, at=np.asarray(along.speed)[chosen], kind="speed"
-    )
+        slack=mean - DAMPING_ALONG_LEAST, at=np.asarray(along.speed)[chosen], kind="speed",
+        found=mean, low=DAMPING_ALONG_LEAST,
+    )  # fmt: skip
 
 
 def damper_figures(
@@ -78,15 +120,26 @@ def damper_figures(
     """How well stated slopes agree with the curve at 0.1 m/s."""
     if bump is None or rebound is None or bump_curve is None or rebound_curve is None:
         return NOT_APPLICABLE
-    apart = np.maximum(np.abs(bump_curve / bump - 1.0), np.abs(rebound_curve / rebound - 1.0))
-    return CURVE_AGREES - apart
+    return CURVE_AGREES - _figures_apart(bump, rebound, bump_curve, rebound_curve)
+
+
+def _figures_apart(bump: Array, rebound: Array, bump_curve: Array, rebound_curve: Array) -> Any:
+    return np.maximum(np.abs(bump_curve / bump - 1.0), np.abs(rebound_curve / rebound - 1.0))
 
 
 def bump_force(*, force: WheelForce | None, load: Array) -> Any:
     """Wheel force at full bump over three times the load at rest, N."""
     if force is None:
         return NOT_APPLICABLE
-    return np.asarray(force.force)[-1] - BUMP_LOADS * load
+    return _full_bump_force(force) - _bump_force_wanted(load)
+
+
+def _full_bump_force(force: WheelForce) -> Any:
+    return np.asarray(force.force)[-1]
+
+
+def _bump_force_wanted(load: Array) -> Any:
+    return BUMP_LOADS * load
 
 
 def helper_solid(
@@ -98,9 +151,15 @@ def helper_solid(
         return NOT_APPLICABLE
     if free is None or solid is None:
         raise FormulaRefused("the helper's free and solid lengths")
-    return weight / motion_ratio - stacks.helper_solid_force(
-        helper_rate=helper_rate, helper_travel=free - solid
-    )
+    return _spring_force(weight, motion_ratio) - _helper_force(helper_rate, free, solid)
+
+
+def _spring_force(weight: Array, motion_ratio: Array) -> Any:
+    return weight / motion_ratio
+
+
+def _helper_force(helper_rate: Array, free: Array, solid: Array) -> Any:
+    return stacks.helper_solid_force(helper_rate=helper_rate, helper_travel=free - solid)
 
 
 def preload(
@@ -111,13 +170,18 @@ def preload(
         return NOT_APPLICABLE
     if force is None:
         raise FormulaRefused("the spring's rate, free length and seats")
-    return force * motion_ratio / np.asarray(weight) - least
+    return _preload_share(force, weight, motion_ratio) - least
+
+
+def _preload_share(force: Array, weight: Array, motion_ratio: Array) -> Any:
+    return force * motion_ratio / np.asarray(weight)
 
 
 def _windows() -> None:
     for angle, name in (("camber", "camber"), ("toe", "toe of each wheel")):
         room.check(
             f"ride.{angle}_window", title=f"{name} in its window", per="corner", kind="angle",
+            between=inside("value", _window_low, _window_high),
             needs={
                 "window": f"?goal.{angle}_window", "aim": f"?goal.{angle}_{{axle}}",
                 "value": f"?ride.{angle}_set.{{corner}}",
@@ -129,6 +193,7 @@ def _windows() -> None:
         )  # fmt: skip
     room.check(
         "ride.caster_window", title="caster in its window", kind="angle",
+        between=inside("value", _window_low, _window_high),
         needs={
             "window": "?goal.caster_window", "aim": "?goal.caster_front",
             "value": "?ride.caster_mean.front",
@@ -140,6 +205,7 @@ def _windows() -> None:
     )  # fmt: skip
     room.check(
         "ride.cross_camber", title="camber alike left and right, as set", per="axle",
+        between=not_above(_size, "most"),
         kind="angle",
         needs={"most": "?goal.cross_camber_most", "value": "?ride.cross_camber.{axle}"},
         slack=at_most, formula="slack = most − |left − right|", consequence="nuisance",
@@ -149,6 +215,7 @@ def _windows() -> None:
     )  # fmt: skip
     room.check(
         "ride.cross_caster", title="caster alike left and right, as set", kind="angle",
+        between=not_above(_size, "most"),
         needs={"most": "?goal.cross_caster_most", "value": "?ride.cross_caster.front"},
         slack=at_most, formula="slack = most − |left − right|", consequence="nuisance",
         stops=("compete",), source=PRACTICE, pose=SET_POSE,
@@ -157,6 +224,7 @@ def _windows() -> None:
     )  # fmt: skip
     room.check(
         "ride.thrust_angle", title="rear wheels push straight ahead", kind="angle",
+        between=not_above(_size, "most"),
         needs={"most": "?goal.thrust_angle_most", "value": "?ride.thrust_angle"},
         slack=at_most, formula="slack = most − |toe left − toe right|/2", consequence="nuisance",
         stops=("compete",), source=GEOMETRY, pose=SET_POSE,
@@ -165,6 +233,7 @@ def _windows() -> None:
     )  # fmt: skip
     room.check(
         "ride.set_back", title="wheelbase alike on both sides", kind="length",
+        between=not_above(_apart, "most"),
         needs={
             "most": "?goal.set_back_most", "left": "?car.wheelbase_left",
             "right": "?car.wheelbase_right",
@@ -180,6 +249,7 @@ def _windows() -> None:
 def _weights() -> None:
     room.check(
         "ride.cross_weight", title="weight on the diagonals", kind="fraction",
+        between=inside(_diagonal_share, _share_low, _share_high), share_of="the car's weight",
         needs={
             "wanted": "?goal.cross_share", "window": "?goal.cross_share_window",
             "setting": "?ride.corner_setting",
@@ -198,6 +268,7 @@ def _springs() -> None:
     }
     room.check(
         "ride.helper_solid", title="helper spring solid at rest", per="corner", kind="force",
+        between=not_below(_spring_force, _helper_force),
         needs={
             "helper_rate": "?spring.{corner}.helper_rate",
             "free": "?spring.{corner}.helper_free_length",
@@ -211,6 +282,7 @@ def _springs() -> None:
     )  # fmt: skip
     room.check(
         "ride.preload", title="spring preload at full droop", per="corner", kind="ratio",
+        between=not_below(_preload_share, "least"), share_of="the spring's load at rest",
         needs={
             "least": "?goal.spring_preload_least", "force": "?ride.droop_preload.{corner}",
             **{key: need.replace("~", "~?") for key, need in carried.items()},
@@ -224,6 +296,7 @@ def _springs() -> None:
     )  # fmt: skip
     room.check(
         "ride.bump_force", title="bump rubber takes the last of the travel", per="corner",
+        between=not_below(_full_bump_force, _bump_force_wanted),
         kind="force",
         needs={"force": "?ride.wheel_force.{corner}", "load": "~?ride.corner_load.{corner}"},
         slack=_when_known(bump_force), formula="slack = force at full bump − 3·load at rest",
@@ -234,6 +307,7 @@ def _springs() -> None:
     )  # fmt: skip
     room.check(
         "ride.damping_across", title="damping across the damper's speed", per="corner",
+        share_of="critical damping",
         kind="ratio", needs={"along": "?ride.damping_along.{corner}"}, slack=damping_across,
         formula="slack = mean ζ of bump and rebound − 0.15, worst up to 0.5 m/s",
         consequence="nuisance", stops=("compete",), source=GILLESPIE_5, pose=LADEN,
@@ -242,6 +316,7 @@ def _springs() -> None:
     )  # fmt: skip
     room.check(
         "ride.damper_figures", title="damper's figures agree with its curve", per="corner",
+        between=not_above(_figures_apart, CURVE_AGREES), share_of="the figure stated",
         kind="ratio",
         needs={
             "bump": "?damper.{corner}.bump_damping", "rebound": "?damper.{corner}.rebound_damping",

@@ -27,6 +27,8 @@ STEER_MOST = radians(0.25)
 LINK_FORCE_MOST = 250.0
 CAMBER_APART_MOST = radians(0.5)
 BAR_SWING_MOST = radians(3.0)
+SIDES_APART_MOST = 0.006
+DAMPING_KEPT_LEAST = 0.7
 
 
 def as_it_is(*, value: Array) -> Array:
@@ -65,14 +67,41 @@ def spring_stress(
     wire_strength: Array,
 ) -> Array:
     """Permitted less actual shear stress in the wire at full bump, Pa."""
+    return stress_permitted(wire_strength) - stress_at_bump(
+        rate, free_length, seats, helper_solid, wire_diameter, mean_diameter
+    )
+
+
+def stress_at_bump(
+    rate: Array, free_length: Array, seats: Array, helper_solid: Array | None,
+    wire_diameter: Array, mean_diameter: Array,
+) -> Array:  # fmt: skip
+    """Shear stress in the wire at full bump, Pa."""
     force = rate * (free_length + or_zero(helper_solid) - seats)
-    stress = coil.coil_stress(force=force, wire_diameter=wire_diameter, mean_diameter=mean_diameter)
-    return coil.permitted_solid_stress(tensile_strength=wire_strength) - stress
+    return coil.coil_stress(
+        force=force, wire_diameter=wire_diameter, mean_diameter=mean_diameter
+    )
+
+
+def stress_permitted(wire_strength: Array) -> Array:
+    """Shear stress that the wire stands, Pa."""
+    return coil.permitted_solid_stress(tensile_strength=wire_strength)
+
+
+def stack_length(free_length: Array, helper_free: Array | None) -> Array:
+    """Spring and helper, free, m."""
+    return np.asarray(free_length + or_zero(helper_free))
 
 
 def spring_figures(*, stated: Array, computed: Array) -> Array:
     """How much closer than the limit the stated rate is to that of the coil, share of it."""
-    return RATE_FIGURES_AGREE - np.abs(computed / np.asarray(stated) - 1.0)
+    return RATE_FIGURES_AGREE - rates_apart(stated, computed)
+
+
+def rates_apart(stated: Array, computed: Array) -> Array:
+    """Share of the rate stated."""
+    apart: Array = np.abs(computed / np.asarray(stated) - 1.0)
+    return apart
 
 
 def motion_ratio_plausible(*, motion_ratio: Array, rate: Array) -> Array:
@@ -95,14 +124,26 @@ def below_damping_most(*, ratio: Array) -> Array:
 
 def below_road_frequency(*, left: Array, right: Array) -> Array:
     """Ride frequency under what a road car is lived with, Hz; the stiffer side counts."""
-    return ROAD_FREQUENCY_MOST - np.maximum(left, right)
+    return ROAD_FREQUENCY_MOST - stiffer_side(left, right)
+
+
+def stiffer_side(left: Array, right: Array) -> Array:
+    """The greater of the two."""
+    return np.maximum(left, right)
 
 
 def flat_ride(
     *, front_left: Array, front_right: Array, rear_left: Array, rear_right: Array
 ) -> Array:
     """Rear over front ride frequency less one."""
-    return (rear_left + rear_right) / (front_left + front_right) - REAR_OVER_FRONT_LEAST
+    return rear_over_front(front_left, front_right, rear_left, rear_right) - REAR_OVER_FRONT_LEAST
+
+
+def rear_over_front(
+    front_left: Array, front_right: Array, rear_left: Array, rear_right: Array
+) -> Array:
+    """Of the two axles' ride frequencies."""
+    return (rear_left + rear_right) / (front_left + front_right)
 
 
 def drop_size(*, drop: Array) -> Array:
@@ -112,7 +153,13 @@ def drop_size(*, drop: Array) -> Array:
 
 def even_sides(*, left: Array, right: Array) -> Array:
     """How far the sides came down alike, m under 6 mm apart."""
-    return 0.006 - np.abs(np.asarray(left) - right)
+    return SIDES_APART_MOST - apart(left, right)
+
+
+def apart(left: Array, right: Array) -> Array:
+    """Difference of both sides, without its sign."""
+    found: Array = np.abs(np.asarray(left) - right)
+    return found
 
 
 def link_reach(
@@ -124,9 +171,20 @@ def link_reach(
     """
     if not present:
         return NOT_APPLICABLE
-    swing = np.asarray(arm) * np.sin(BAR_SWING_MOST)
-    slack: Array = swing + np.minimum(np.asarray(wanted) - least, most - np.asarray(wanted))
+    slack: Array = np.minimum(
+        np.asarray(wanted) - link_shortest(least, arm), link_longest(most, arm) - wanted
+    )
     return slack
+
+
+def link_shortest(least: Array, arm: Array) -> Array:
+    """What the link may be wanted at, less what swing the bar bears, m."""
+    return np.asarray(least - np.asarray(arm) * np.sin(BAR_SWING_MOST))
+
+
+def link_longest(most: Array, arm: Array) -> Array:
+    """As the shortest, at the other end."""
+    return np.asarray(most + np.asarray(arm) * np.sin(BAR_SWING_MOST))
 
 
 def link_force(*, present: bool, force: Array) -> Array | Any:
@@ -138,8 +196,19 @@ def link_force(*, present: bool, force: Array) -> Array | Any:
 
 def reach(*, aim: Array, without: Array, reach_each_way: Array, shim: Array | None) -> Array:
     """What the adjuster and a shim have left after reaching the aim, rad."""
-    both = reach_each_way + or_zero(shim)
+    both = reach_with_shim(reach_each_way, shim)
     return alignment.reach_left(aim=aim, without=without, range_each_way=both)
+
+
+def reach_with_shim(reach_each_way: Array, shim: Array | None) -> Array:
+    """What adjuster and shim can take up together, rad."""
+    return np.asarray(reach_each_way + or_zero(shim))
+
+
+def to_take_up(aim: Array, without: Array) -> Array:
+    """From the angle without them to the aim, rad."""
+    found: Array = np.abs(np.asarray(aim) - without)
+    return found
 
 
 def camber_apart(
@@ -147,29 +216,54 @@ def camber_apart(
     shim_left: Array | None, shim_right: Array | None,
 ) -> Array:  # fmt: skip
     """Camber difference of both sides under the limit, once what sets it took up its own, rad."""
+    return CAMBER_APART_MOST - camber_left_apart(
+        left, right, reach_left, reach_right, shim_left, shim_right
+    )
+
+
+def camber_left_apart(
+    left: Array, right: Array, reach_left: Array, reach_right: Array, shim_left: Array | None,
+    shim_right: Array | None,
+) -> Array:  # fmt: skip
+    """Camber difference that what sets it cannot take up, rad."""
     taken_up = reach_left + reach_right + or_zero(shim_left) + or_zero(shim_right)
-    apart = np.abs(np.asarray(left) - right) - taken_up
-    left_over: Array = np.maximum(apart, 0.0)
-    return CAMBER_APART_MOST - left_over
+    left_over: Array = np.maximum(apart(left, right) - taken_up, 0.0)
+    return left_over
 
 
 def bump_steer(*, change: alignment.AngleCurve | Array, travel: Array) -> Array:
     """Toe change of one wheel over 30 mm more bump under the limit, rad."""
+    return STEER_MOST - steered(change, travel)
+
+
+def steered(change: alignment.AngleCurve | Array, travel: Array) -> Array:
+    """Toe change over 30 mm more bump, without its sign, rad."""
     moved = alignment.angle_change(
         change=change, start=travel, end=np.asarray(travel) + STEER_TRAVEL
     )
     amount: Array = np.abs(moved)
-    return STEER_MOST - amount
+    return amount
 
 
 def headlamps(*, adjusters: Array, pitch: Array) -> Array:
     """What the headlamps' adjusters have left after taking up the pitch, rad."""
-    return adjusters - np.abs(pitch)
+    return adjusters - pitched(pitch)
+
+
+def pitched(pitch: Array) -> Array:
+    """The pitch without its sign, rad."""
+    found: Array = np.abs(pitch)
+    return found
 
 
 def axle_load(*, limit: Array, load: Array) -> Array:
     """Permitted less actual axle load, N."""
-    return limit * G - load
+    return load_limit(limit) - load
+
+
+def load_limit(limit: Array) -> Array:
+    """The weight of the mass permitted, N."""
+    return limit * G
 
 
 def gross_mass(*, limit: Array, mass: Array) -> Array:
@@ -179,12 +273,22 @@ def gross_mass(*, limit: Array, mass: Array) -> Array:
 
 def rolls_no_more(*, now: Array, found: Array) -> Array:
     """Roll gradient as found, with 5 % for what the model leaves out, less that now."""
-    return 1.05 * found - now
+    return roll_limit(found) - now
+
+
+def roll_limit(found: Array) -> Array:
+    """As found, with 5 % for what the model leaves out."""
+    return 1.05 * found
 
 
 def balance_kept(*, now: Array, found: Array) -> Array:
     """Shift of the front share of load transfer under the limit, share."""
-    return BALANCE_SHIFT_MOST - np.abs(np.asarray(now) - found)
+    return BALANCE_SHIFT_MOST - share_moved(now, found)
+
+
+def share_moved(now: Array, found: Array) -> Array:
+    """Shift since as found, without its sign."""
+    return apart(now, found)
 
 
 def stop_not_before(*, touch: Array, rest: Array) -> Array:
@@ -200,4 +304,9 @@ def damper_for_spring(
         return NOT_APPLICABLE  # type: ignore[return-value]
     if np.any(np.asarray(ratio_found) <= 0.0):
         raise NotWorkedOut("no damping as found")
-    return ratio / np.asarray(ratio_found) - 0.7
+    return damping_kept(ratio, ratio_found) - DAMPING_KEPT_LEAST
+
+
+def damping_kept(ratio: Array, ratio_found: Array) -> Array:
+    """Share of the damping as found."""
+    return ratio / np.asarray(ratio_found)
