@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from drybuild.build.part_named import for_the_shop
 from drybuild.examine.book import Book, BuiltPart, Limit
 from drybuild.examine.book.identity import place_words
+from drybuild.examine.book.records import Worked
 from drybuild.examine.book.rules import NEVER_ASSESSED, RuleRead, RulesRead
-from drybuild.examine.naming import plain_name
+from drybuild.examine.naming import plain_name, to_be_chosen
 from drybuild.examine.written import evidence_text
 from drybuild.findings import Verdict
 from drybuild.show import book_words as words
@@ -27,16 +29,18 @@ from drybuild.show.sentences import (
 )
 from drybuild.show.text import CAUTION, alike
 from drybuild.values import System
+from drybuild.work.titles import task_titles
 
 __all__ = ["contents"]
 
 MOST_HOLDS = 6
+NOT_SAID_WHICH = "not said which part it is, of which maker"
 
 
 def contents(book: Book, system: System = "metric") -> dict[str, Any]:
     """What paper and page set, as plain data. Nothing of it is worked out here."""
     imprint, build = book.imprint, book.examination.state.build
-    names, titles = build.part_names, {job.id: job.title or job.id for job in build.jobs}
+    names, titles = build.part_names, task_titles(build)
     return {
         "title": f"{imprint.build}: build book",
         "imprint": {
@@ -82,9 +86,9 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "not-assessed": _not_assessed(book),
         "documents": _documents(book),
         "deeds": [
-            {"entry": d.id, "when": d.at[:10], "who": d.who, "job": titles.get(d.job, d.job),
-             "what": [done_text(c, titles, names) for c in d.changes if c.kind != "verify"]}
-            for d in sorted(book.deeds, key=lambda d: (d.at[:10], d.id))
+            {"entry": numbers_text(d.entries), "when": d.when, "who": _who(d),
+             **_done(d, titles, names)}
+            for d in book.deeds
         ],
         "made": [
             {"entry": m.entry, "title": m.title, "when": m.when, "who": m.who,
@@ -116,6 +120,23 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _who(one: Worked) -> str:
+    """Who did it, and who wrote it down where that was somebody else."""
+    wrote = "" if one.wrote in one.people else f"written by {one.wrote}"
+    return ", ".join([" and ".join(one.people), *([wrote] if wrote else [])])
+
+
+def _done(
+    one: Worked, titles: Mapping[str, str], names: Mapping[str, str]
+) -> dict[str, Any]:
+    """A job with what it made of the car; of another task its card's title says it all."""
+    made = [done_text(c, titles, names) for c in one.changes]
+    if one.task.startswith("job:"):
+        title = task_words(one.task, titles)
+        return {"job": title if made else "", "what": made or [title]}
+    return {"job": "", "what": [task_words(one.task, titles)] if one.task else made}
+
+
 def _taken_when(taken: str, by: str) -> str:
     return ", ".join(s for s in (taken, f"by {by}" if by else "") if s)
 
@@ -137,14 +158,19 @@ def _identity(book: Book, system: System) -> dict[str, Any]:
 
 def _part(one: BuiltPart) -> dict[str, Any]:
     part = one.part
-    name = part.name or one.id
     return {
-        "title": one.title, "where": place_words(one.places),
-        "name": name if not part.maker or part.maker in name else f"{part.maker} {name}",
+        "title": one.title, "where": place_words(one.places), "name": _part_name(one),
         "standard": part.standard, "serial": part.serial or words.NOT_STATED,
         "approvals": ", ".join(part.approvals) or words.ABSENT,
         "fitted": f"{one.fitted} by {one.by}" if one.fitted else "as found",
     }  # fmt: skip
+
+
+def _part_name(one: BuiltPart) -> str:
+    """By the figures that the book's limits are worked out from, with its size, and what its name
+    says otherwise; of one that is only of a kind to be chosen, that nobody said which it is."""
+    said = for_the_shop(one.id, one.part).in_full
+    return f"{said}: {NOT_SAID_WHICH}" if to_be_chosen(one.part.name or "") else said
 
 
 def _codes(book: Book) -> list[dict[str, str]]:
