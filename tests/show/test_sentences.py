@@ -25,7 +25,10 @@ from drybuild.show import compare
 from drybuild.show.answers import _step_lines, titles
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import (
+    HOLDS_DOWN,
     JOINT_MEANS,
+    NO_CHECK,
+    SMALL_DOUBTS,
     Joint,
     chance_text,
     grouped,
@@ -136,7 +139,7 @@ def _car(arch, *verdicts, chance=0.999):
 
 def test_a_joint_chance_says_how_much_is_not_in_it(arch):
     enough, unknown = Verdict.ENOUGH, Verdict.UNMEASURED
-    assert joint_of(_car(arch, enough, enough)) == Joint("more than 99 in 100", "none is")
+    assert joint_of(_car(arch, enough, enough)) == Joint("more than 99 in 100", NO_CHECK)
     most = joint_of(_car(arch, enough, Verdict.SHORT, unknown, chance=0.0))
     assert most == Joint("0 in 100 (1 of 3 unmeasured, not in it)", "1 short")
     few = joint_of(_car(arch, enough, unknown, unknown))
@@ -144,7 +147,31 @@ def test_a_joint_chance_says_how_much_is_not_in_it(arch):
     assert joint_words(few) == (few.chance, "")
     said, means = joint_words(most, few, "as planned")
     assert said == f"{most.chance}; as planned {few.chance}"
-    assert means == f"{JOINT_MEANS}: 1 short"
+    assert means == f"{JOINT_MEANS}; {HOLDS_DOWN}: 1 short"
+
+
+def test_a_joint_chance_that_nothing_alone_holds_down_says_what_does():
+    said, means = joint_words(Joint("93 in 100", NO_CHECK))
+    assert said == "93 in 100"
+    assert means == f"{JOINT_MEANS}; {SMALL_DOUBTS}"
+    assert joint_words(Joint("100 in 100", NO_CHECK)) == ("100 in 100", JOINT_MEANS)
+    said, means = joint_words(
+        Joint("0 in 100", "1 short"), Joint("93 in 100", NO_CHECK), "with Loft Five",
+        "with Alder Six",
+    )  # fmt: skip
+    assert said == "with Alder Six: 0 in 100; with Loft Five: 93 in 100"
+    assert means.endswith(f"{HOLDS_DOWN}: with Alder Six: 1 short; with Loft Five: nothing")
+
+
+def test_things_that_are_apart_by_less_than_is_wanted_are_not_said_to_meet(arch):
+    def short(slack, wanted=0.003):
+        margin = Interval(slack - wanted, slack - wanted - 5e-4, slack - wanted + 5e-4)
+        there = Interval(slack, slack - 5e-4, slack + 5e-4)
+        return arch.but(verdict=Verdict.SHORT, slack=there, margin=margin, gap_wanted=wanted)
+
+    touching, apart = short(-0.0015), short(0.0015)
+    assert headline(touching).endswith(arch.when_short)
+    assert headline(apart) == f"rear left: {arch.title}, less than the gap that is wanted"
 
 
 def test_a_margin_across_zero_is_said_in_one_unit_with_the_same_decimals(arch):
@@ -419,3 +446,10 @@ def asking(examination, asked):
     build = examination.state.build
     head = build.head.model_copy(update={"asked": asked})
     return replace(examination, state=replace(examination.state, build=replace(build, head=head)))
+
+
+@pytest.mark.parametrize(("change", "said"), [(0.57e-3, "+1 mm"), (-0.69e-3, "−1 mm"),
+                                              (2.4e-3, "+2 mm")])  # fmt: skip
+def test_a_gap_that_moves_is_said_in_whole_millimetres(change, said):
+    gap = Figure("tyre to arch lip at rest", "length", False, 0.01, 0.01 + change, change)
+    assert moved_sentence(Moves((), (gap,), ()), "metric") == f"tyre to arch lip at rest {said}"

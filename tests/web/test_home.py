@@ -19,7 +19,7 @@ from drybuild.findings import Verdict
 from drybuild.journal import Journal
 from drybuild.show.front_page import plan_first
 from drybuild.show.home_car import FRAME, LEFT, RIGHT, draw_narrow, draw_wide, labels
-from drybuild.show.sentences import JOINT_MEANS
+from drybuild.show.sentences import HOLDS_DOWN, JOINT_MEANS
 from drybuild.web.app import make_app
 from drybuild.web.navigation import IN_SIGHT, MORE, links
 
@@ -45,7 +45,7 @@ def test_the_order_is_what_it_may_do_then_what_to_do_then_why_not_more(
     counted = [f for f in open_build(folder).examine().findings if f.armed and f.margin]
     short = sum(f.verdict is Verdict.SHORT for f in counted)
     assert short
-    assert f"{JOINT_MEANS}: {short} short, " in said
+    assert f"{JOINT_MEANS}; {HOLDS_DOWN}: {short} short, " in said
     assert not re.search(r"\b(safe|passed|OK to drive)\b", said)
 
 

@@ -177,7 +177,7 @@ def open_text(finding: Finding) -> str:
 
 def _hold(finding: Finding) -> Hold:
     place = "" if finding.subject == "car" else f"{finding.place}: "
-    why = f"{place}{finding.when_short}"
+    why = f"{place}{finding.said_short}"
     if finding.verdict is Verdict.UNSURE:
         why = f"{place}{finding.title}: {finding.why or open_text(finding)}"
     elif finding.verdict is Verdict.UNMEASURED:

@@ -95,6 +95,16 @@ class Finding:
         return self.subject.replace(".", " ")
 
     @property
+    def said_short(self) -> str:
+        """What is the matter where it is short. Things that are apart, if by less than is wanted,
+        are not said to meet."""
+        apart = self.slack is not None and self.slack.median > 0 and self.gap_wanted
+        gap = self.check.endswith("_gap") and self.kind == "length"
+        if apart and gap and self.when_short != self.title:
+            return f"{self.title}, less than the gap that is wanted"
+        return self.when_short
+
+    @property
     def weight(self) -> tuple[int, int, float]:
         """Sort key: short before unmeasured before unsure, of each what hurts most, and then what
         is surest to be short."""

@@ -126,7 +126,7 @@ def workings_list(examination: Examination, folder: str) -> str:
     found = stopping(examination)
     lines = ["Not enough, heaviest first" if found else "All that was worked out is enough."]
     for finding in found:
-        said = finding.when_short if finding.verdict is Verdict.SHORT else finding.title
+        said = finding.said_short if finding.verdict is Verdict.SHORT else finding.title
         lines += wrapped(f"  {finding.check} {finding.subject}: {finding.verdict}: {said}", 6)
     lines.append(f"the numbers behind one: drybuild workings {folder} CHECK PLACE")
     lines.append(f"every check, in [brackets]: drybuild check {folder} --all")

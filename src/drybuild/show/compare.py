@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from drybuild.build import Change, State
-from drybuild.build.declared import HEAD_FIELDS, declared_addresses, is_word
+from drybuild.build.declared import HEAD_FIELDS, declared_addresses
 from drybuild.build.kinds import part_kinds, places, room_of
 from drybuild.build.state import instances_of
 from drybuild.examine import Examination
@@ -20,16 +22,29 @@ from drybuild.values import System
 NOT_SAID = ("not stated", "nothing fitted there")
 
 
+BOLTED = ("ride", "brakes")
+"""Rooms whose parts are made for one axle: its eyes, pins and mountings are in no file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A figure or word of two parts: of the one that is tried, and of the other."""
+
+    name: str
+    here: str
+    there: str
+
+
 @dataclass(frozen=True)
 class Comparison:
     """What is said of another part at a place.
 
-    facts: sentences on what the papers of the two say; moved: axle, empty for the car, and what
+    facts: what the papers of the two say differently; moved: axle, empty for the car, and what
     moves there; uses: those that it stops or frees; joint: of the car before and after.
     """
 
     place: str
-    facts: tuple[str, ...]
+    facts: tuple[Said, ...]
     moved: tuple[tuple[str, tuple[MovedLine, ...]], ...]
     uses: tuple[str, ...]
     joint: tuple[Joint, Joint]
@@ -39,6 +54,29 @@ def fitted_at(state: State, place: str) -> str:
     """The part at a place or group, when it is one; else nothing."""
     found = {state.fitted.get(instance) for instance in instances_of(place)}
     return (next(iter(found)) or "") if len(found) == 1 else ""
+
+
+def is_bolted(place: str) -> bool:
+    """Whether what goes to a place of an axle is made for that axle."""
+    root, _, axle = place.partition(".")
+    return axle in AXLES and room_of().get(root) in BOLTED
+
+
+def meant_for(states: Iterable[State], place: str, part: str) -> str:
+    """The other axle, where a part is made for that one: it is or was to be there and never here,
+    or it is nowhere and its name says so. Empty where it is not."""
+    if not is_bolted(place):
+        return ""
+    axle, known = place.partition(".")[2], ""
+    other = next(a for a in AXLES if a != axle)
+    on: set[str] = set()
+    for state in states:
+        on |= {at.split(".")[1] for at, name in state.fitted.items() if name == part and "." in at}
+        known = state.build.parts[part].name or part
+    if on:
+        return other if on == {other} else ""
+    words = re.findall(r"[a-z]+", known.lower())
+    return other if other in words and axle not in words else ""
 
 
 def with_part(state: State, place: str, part: str) -> tuple[Change, ...]:
@@ -71,8 +109,10 @@ def _moved(
     return tuple((axle, lines) for axle, lines in {"": car, **own}.items() if lines)
 
 
-def _facts(opened: OpenBuild, place: str, first: State, second: State, system: System) -> list[str]:
-    """What the two parts' own papers say differently, each in a sentence."""
+def _facts(
+    opened: OpenBuild, place: str, first: State, second: State, system: System
+) -> list[Said]:
+    """What the two parts' own papers say differently."""
     owner = instances_of(place)[0]
     one, other = Present(opened, system), Present(opened, system)
     said = []
@@ -84,21 +124,8 @@ def _facts(opened: OpenBuild, place: str, first: State, second: State, system: S
         curves = was.startswith("a curve") and now.startswith("a curve")
         if was == now or curves or set(NOT_SAID) >= {was, now}:
             continue
-        name = declared.plain
-        if is_word(declared):
-            said.append(f"{name}: {_or_unsaid(now)}; of the other: {_or_unsaid(was)}")
-        elif now in NOT_SAID:
-            said.append(f"its {name} {verb(name)} not stated; that of the other: {was}")
-        elif was in NOT_SAID:
-            said.append(f"its {name} {verb(name)} {now}; that of the other: not stated")
-        else:
-            said.append(f"its {name} {verb(name)} {now}, against {was}")
+        said.append(Said(declared.plain, _or_unsaid(now), _or_unsaid(was)))
     return said
-
-
-def verb(name: str) -> str:
-    """``is`` or ``are``: its radius is, its thickness is, its active coils are."""
-    return "are" if name.endswith("s") and not name.endswith(("ss", "us", "bias")) else "is"
 
 
 def _or_unsaid(words: str) -> str:

@@ -78,17 +78,22 @@ def places(subjects: Iterable[str]) -> str:
     return "; ".join([*said, ", ".join(s.replace(".", " ") for s in left)] if left else said)
 
 
-JOINT_MEANS = (
-    "the chance that every limit worked out here is kept at the same time; what is short or unsure "
-    "holds it down"
-)
+JOINT_MEANS = "the chance that every limit worked out here is kept at the same time"
 """What *all of it enough at once* is, where it is first met."""
+
+HOLDS_DOWN = "what is short or unsure holds it down"
+NO_CHECK = "nothing"
+"""What holds a joint chance down where none is short or unsure."""
+
+SMALL_DOUBTS = (
+    "no check alone is short or unsure; together, the small doubts that they leave hold it down"
+)
 
 
 def headline(finding: Finding, subjects: tuple[str, ...] = ()) -> str:
     """What is the matter, in one line, without its number."""
     where = places(subjects or (finding.subject,))
-    said = finding.when_short if finding.verdict is Verdict.SHORT else finding.title
+    said = finding.said_short if finding.verdict is Verdict.SHORT else finding.title
     return f"{where}: {said}" if where else said
 
 
@@ -207,18 +212,28 @@ def joint_of(examination: Examination) -> Joint:
     beside = f" ({lacking} of {whole} unmeasured, not in it)" if lacking else ""
     held = [(counted.count(v), v) for v in (Verdict.SHORT, Verdict.UNSURE)]
     said = ", ".join(f"{number} {verdict}" for number, verdict in held if number)
-    return Joint(joint_text(examination.joint_chance) + beside, said or "none is")
+    return Joint(joint_text(examination.joint_chance) + beside, said or NO_CHECK)
 
 
-def joint_words(here: Joint, there: Joint | None = None, with_: str = "") -> tuple[str, str]:
+def joint_words(
+    here: Joint, there: Joint | None = None, with_: str = "", called: str = ""
+) -> tuple[str, str]:
     """How often all of it is enough at once, and what that means; empty where none is counted.
 
-    there: of another car, called ``with_``.
+    called: the car, where it is named; there: of another car, called ``with_``.
     """
-    both = [("", here), *([(f"{with_} ", there)] if there is not None else [])]
-    held = "; ".join(f"{name}{one.held}" for name, one in both if one.held)
+    mark = ":" if called else ""
+    both = [(f"{called}{mark} " if called else "", here)]
+    both += [(f"{with_}{mark} ", there)] if there is not None else []
     chances = "; ".join(f"{name}{one.chance}" for name, one in both)
-    return chances, f"{JOINT_MEANS}: {held}" if held else ""
+    held = [(name, one.held) for name, one in both if one.held]
+    if not held:
+        return chances, ""
+    if all(what == NO_CHECK for _, what in held):
+        sure = all(one.chance == joint_text(1.0) for _, one in both if one.held)
+        return chances, JOINT_MEANS if sure else f"{JOINT_MEANS}; {SMALL_DOUBTS}"
+    said = "; ".join(f"{name}{what}" for name, what in held)
+    return chances, f"{JOINT_MEANS}; {HOLDS_DOWN}: {said}"
 
 
 def use_reason(use: UseState) -> str:

@@ -33,6 +33,7 @@ MOST_OPEN = 6
 GENERATED = "generated"
 """Begins the origin of what was drawn up, not found in a list: any tyre of that size."""
 MM = 1e-3
+HALF_MM = 0.5e-3
 CLOSE = 0.25
 """A change whose band is narrower than this share of it is said alone, to two figures."""
 LOOK_UP = (
@@ -266,8 +267,8 @@ def _moved(figure: Figure, system: System) -> str:
     size = float(f"{figure.change:.2g}")
     if kind == "angle":  # two figures of what is shown, in degrees
         size = math.radians(float(f"{math.degrees(figure.change):.2g}"))
-    if kind == "length" and abs(size) >= MM:  # a gap is spoken of in whole millimetres
-        size = MM * round(size / MM)
+    if kind == "length" and abs(size) >= HALF_MM:  # a gap is spoken of in whole millimetres
+        size = math.copysign(MM * max(1, round(abs(size) / MM)), size)
     gaps = f", and {figure.also} more gap{'s' if figure.also > 1 else ''}" if figure.also else ""
     return f"{figure.what}{gaps} {sign}{show_number(kind, size, system)}{comes_to}"
 

@@ -10,6 +10,7 @@ from pydantic import BeforeValidator
 
 from drybuild.build import Change, State, UnknownName
 from drybuild.build.editing import EditRefused
+from drybuild.examine import Examination
 from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.partly import examine_corner
 from drybuild.examine.written import change_text
@@ -18,6 +19,7 @@ from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import headline, margin_text
 from drybuild.show.travel import corner_travel, draw_travel
 from drybuild.show.what_fits import moved_sentence
+from drybuild.values import with_minus
 from drybuild.web.drafts import begin
 from drybuild.web.figures import plain_figure
 from drybuild.web.frame import Frame, framed
@@ -163,13 +165,21 @@ def _content(
     return {
         "where": where.replace(".", " "),
         "section": draw_section(section, units, frame_of(shown)) if section else "",
-        "title": section.title if section else "wheel or tyre are not known",
+        "title": f"{section.title}{_tried(before, where, made)}" if section
+        else "wheel or tyre are not known",
         "gaps": _rows(section, was, frame) if section else [],
         "growth": growth_words(after, where, units) if section else "",
         "travel": draw_travel(travel, units) if travel else "",
         "stopping": [(headline(f), margin_text(f, units), str(f.verdict)) for f in other],
         "made": [change_text(change) for change in made],
     }
+
+
+def _tried(before: Examination, where: str, made: tuple[Change, ...]) -> str:
+    """What is tried of it, where something is: the marking of its tyre says nothing of that."""
+    words = {s.target: s.words.partition(",")[0] for s in sliders(before, where)}
+    said = [f"{words.get(c.target, c.target)} {with_minus(str(c.value))}" for c in made]
+    return f"; tried: {', '.join(said)}" if said else ""
 
 
 def _rows(

@@ -18,7 +18,9 @@ from drybuild.findings import AXLES
 from drybuild.show.compare import (
     compared,
     fitted_at,
+    is_bolted,
     kinds_by_place,
+    meant_for,
     rooms_of_kinds,
     with_part,
 )
@@ -159,12 +161,15 @@ def compare(
         part_name=names[part],
         against=there,
         against_name=names.get(there, "what is there"),
-        others=_others(frame, place, (part,)),
+        others=[(i, words) for i, words in _others(frame, place, (part,))
+                if not _elsewhere(frame, place, i)],
+        meant_for=_elsewhere(frame, place, part),
+        bolted=is_bolted(place),
         made=compared(frame.opened, place, first, second, before, after, units),
         same=not changes and not against,
         already=not changes,
         drafts=drafts(frame.desk.folder),
-    )
+    )  # fmt: skip
 
 
 @router.post("/parts/draft", status_code=303, responses=SAID)
@@ -223,7 +228,7 @@ def one(request: Request, part: Id) -> HTMLResponse:
         now=[p for p in now.fitted if now.fitted[p] == part],
         planned=[p for p in planned.fitted if planned.fitted[p] == part],
         elsewhere=[(t, t.replace("_", " ").replace(".", ", ")) for t in targets
-                   if fitted_at(planned, t) != part],
+                   if fitted_at(planned, t) != part and not _elsewhere(frame, t, part)],
         stated=stated,
         unstated=unstated,
     )  # fmt: skip
@@ -281,7 +286,17 @@ def _loose(frame: Frame, target: str, but: Any, now: State) -> list[tuple[str, s
     """What would go there, but for standard parts that are at their own place."""
     known, on = frame.opened.build.parts, set(now.fitted.values())
     found = _others(frame, target, but)
-    return [(i, words) for i, words in found if not (known[i].standard and i in on)]
+    return [
+        (i, words) for i, words in found
+        if not (known[i].standard and i in on) and not _elsewhere(frame, target, i)
+    ]  # fmt: skip
+
+
+def _elsewhere(frame: Frame, target: str, part: str) -> str:
+    """The other axle, where a part is made for that one."""
+    states = [frame.desk.state("as found"), frame.opened.present.state,
+              frame.desk.state("finished")]  # fmt: skip
+    return meant_for(states, target, part)
 
 
 def _facts(
@@ -331,7 +346,8 @@ def _form(
         status,
         kind=kind,
         kinds=kinds_by_place(),
-        rooms=_kinds_by_room(),
+        rooms=[(room, [(k, kinds_by_place()[k]) for k in kinds]) for room, kinds in
+               _kinds_by_room()],
         head=HEAD,
         asked=asked_of(kind) if kind else (),
         hows=hows(),
@@ -339,7 +355,7 @@ def _form(
         by=by,
         amiss={name.partition(".")[0]: found for name, found in amiss.items()},
         faults=faults,
-    )
+    )  # fmt: skip
 
 
 def _kinds_by_room() -> list[tuple[str, list[str]]]:
