@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 import shutil
 import time
+from datetime import datetime
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -16,6 +18,7 @@ from starlette.testclient import TestClient
 from drybuild.cli import main
 from drybuild.examine import OpenBuild, open_build
 from drybuild.journal import Journal
+from drybuild.web.pages import work_happened
 from drybuild.web.planner import Planner
 from drybuild.web.workshop import Workshop
 from drybuild.work.as_planned import as_planned, so_far
@@ -98,6 +101,24 @@ def test_each_thing_that_can_happen_is_written_as_it_is_meant(browser, folder: P
         assert post(here, "/work/happened/undo", entry=entry[1], who="Ilse").status_code == 303
         assert told(folder) == []
     assert len(open_build(folder).journal.entries()) == 2 * len(SAYINGS)
+
+
+def test_tasks_of_today_or_the_next_session_are_offered_first(monkeypatch) -> None:  # type: ignore[no-untyped-def]
+    days = [datetime(2026, 12, day, 9) for day in (5, 12, 19)]
+    sessions = [SimpleNamespace(id=f"sat-{n}", start=n, end=n) for n in range(3)]
+    problem = SimpleNamespace(at=lambda quarter: days[quarter])
+    work: Any = SimpleNamespace(
+        sessions=lambda: sessions, sheets=SimpleNamespace(todo=SimpleNamespace(problem=problem))
+    )
+    for day, first in ((1, "sat-0"), (5, "sat-0"), (6, "sat-1"), (12, "sat-1"), (31, "")):
+
+        class Stopped(datetime):
+            @classmethod
+            def now(cls, tz: object = None, *, on: int = day) -> datetime:  # type: ignore[override]
+                return datetime(2026, 12, on, 23)
+
+        monkeypatch.setattr(work_happened, "datetime", Stopped)
+        assert work_happened._today(work) == first
 
 
 def test_it_is_the_entry_that_the_command_line_writes(  # type: ignore[no-untyped-def]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 
 from drybuild.findings.words import use_closure
 from drybuild.findings.words import uses as all_uses
@@ -109,6 +110,13 @@ def open_before_text(cards: Iterable[Card]) -> str:
     if len(numbers) < 2:
         return f"Card {numbers[0]} comes before this one and is not written down" if numbers else ""
     return f"Cards {numbers_text(numbers)} come before this one and are not written down"
+
+
+def ahead_text(day: datetime, days: int) -> str:
+    """``Sat 12 Dec is 13 days ahead``; empty for none."""
+    if not days:
+        return ""
+    return f"{short_day(day)} is {'tomorrow' if days == 1 else f'{days} days ahead'}"
 
 
 WIDE = 0.25

@@ -65,6 +65,16 @@ class Work:
         names = {step.session for card in self.cards for step in self.left(card)}
         return next((s for s in self.sessions() if s.id in names), None)
 
+    def days_ahead(self, card: Card) -> int:
+        """Days by the clock until a card's session; 0 on the day, and when it is over."""
+        session = self.sheets.todo.problem.session(card.session)
+        day = self.sheets.todo.problem.at(session.start).date()
+        return max(0, (day - datetime.now().date()).days)
+
+    def begun(self, card: Card) -> bool:
+        """Whether anything of a card's session is written down."""
+        return any(step.session == card.session for step in self.so_far.done)
+
     def overdue(self) -> tuple[Session, ...]:
         """Sessions that are over and were not finished."""
         at = self.sheets.todo.problem.at

@@ -12,7 +12,7 @@ from starlette.types import ASGIApp
 import drybuild
 from drybuild.web.app import make_app
 from drybuild.web.desk import Desk
-from drybuild.web.workshop import Workshop
+from drybuild.web.workshop import Work, Workshop
 from drybuild.work import plan_file
 from drybuild.work.at_hand import at_hand
 from drybuild.work.model import Plan
@@ -34,6 +34,12 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     assert stages[0] == Stage("looking", 1, 0)
     plan_file.keep(opened, hand.todo.problem, found)
     return made
+
+
+@pytest.fixture(autouse=True)
+def on_the_day(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever the clock says, no session lies ahead of it: a test that asks says so itself."""
+    monkeypatch.setattr(Work, "days_ahead", lambda work, card: 0)
 
 
 @pytest.fixture

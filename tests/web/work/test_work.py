@@ -18,6 +18,7 @@ from drybuild.build import Change
 from drybuild.journal import Journal, WorkEntry
 from drybuild.show.cards_words import short_day
 from drybuild.show.work_list import open_before_text
+from drybuild.web import workshop as workshop_module
 from drybuild.web.pages import work_doing
 from drybuild.web.pages.work_doing import _ended
 from drybuild.web.workshop import Work, Workshop
@@ -426,6 +427,47 @@ def test_a_tick_over_open_cards_says_which_and_is_taken_back_in_one_press(  # ty
     first = one.get("/work/cards/1").text
     assert "not written down" not in first
     assert post(one, "/work/cards/1/done", task="1").headers["location"].endswith("#task-2")
+
+
+def test_the_first_tick_of_a_day_that_lies_ahead_is_asked_for_once(  # type: ignore[no-untyped-def]
+    browser, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Work, "days_ahead", lambda work, card: 13)
+    one = named(browser)
+    assert "is 13 days ahead: what is written down here today" in one.get("/work/cards/1").text
+    session = on_the_table(folder).cards[0].session
+    assert "is 13 days ahead" in one.get(f"/work/session/{session}").text
+    asked = post(one, "/work/cards/1/done", task="1", people="Marten")
+    assert asked.status_code == 409
+    assert Journal(folder).work() == ()
+    box = asked.text[asked.text.index('id="ahead"') :].partition("</form>")[0]
+    assert "Not written down yet" in box
+    assert "autofocus" in box
+    again = dict(re.findall(r'name="(\w+)" value="([^"]*)"', box))
+    answer = post(one, "/work/cards/1/done", **again)
+    assert answer.headers["location"].endswith("#early")
+    assert Journal(folder).work()[0].people == ("Marten",)
+    page = one.get(answer.headers["location"]).text
+    early = page[page.index('id="early"') :].partition("</form>")[0]
+    assert "as done today" in early
+    assert "Take it back" in early
+    assert post(one, "/work/cards/1/done", task="2").status_code == 303  # asked once a session
+
+
+def test_days_ahead_are_counted_by_the_clock(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.undo()
+    work = on_the_table(folder)
+    card = work.cards[0]
+    for days, wanted in ((13, 13), (1, 1), (0, 0), (-3, 0)):
+        moment = card.start - timedelta(days=days)
+
+        class Stopped(datetime):
+            @classmethod
+            def now(cls, tz: object = None, *, at: datetime = moment) -> datetime:  # type: ignore[override]
+                return at
+
+        monkeypatch.setattr(workshop_module, "datetime", Stopped)
+        assert work.days_ahead(card) == wanted
 
 
 def test_the_numbers_of_open_cards_are_put_together() -> None:

@@ -9,6 +9,7 @@ from fastapi import APIRouter, HTTPException, Query, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
+from drybuild.examine.naming import unnamed_parts
 from drybuild.examine.photographs import kept
 from drybuild.journal import WorkEntry
 from drybuild.show.cards_text import task_more
@@ -30,7 +31,7 @@ from drybuild.show.hours import hours_text
 from drybuild.show.planning import NO_CARD
 from drybuild.show.tightening import figure_of, source_of
 from drybuild.show.to_set import aim_text, foot_text, parts_text, wheel_text
-from drybuild.show.work_list import open_before_text, tasks_text, when_text
+from drybuild.show.work_list import ahead_text, open_before_text, tasks_text, when_text
 from drybuild.show.work_supposed import first_session_line
 from drybuild.values import System
 from drybuild.web.frame import Frame, framed
@@ -38,6 +39,7 @@ from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.remembered import remembered
 from drybuild.web.workshop import Work
 from drybuild.work.cards import Card, Task
+from drybuild.work.doing import Told, fitted_by
 from drybuild.work.to_set import ToSet
 
 router = APIRouter()
@@ -108,9 +110,11 @@ def card_page(
     typed: dict[str, str] | None = None,
     status: int = 200,
     written: int = 0,
+    ask: dict[str, str] | None = None,
 ) -> HTMLResponse:
     """A card as a page. refused: what was not written down and why; about: which form it was;
-    at: which of its fields; written: the entry that was just made.
+    at: which of its fields; written: the entry that was just made; ask: the form as it was sent,
+    of a day that lies ahead, to be sent once more or not.
     """
     work = work_of(frame)
     card = card_of(work, number)
@@ -132,6 +136,7 @@ def card_page(
         parts=[part_text(p) for p in card.parts],
         renew=[renewable_text(r) for r in card.renew],
         tasks=tasks,
+        unnamed=_unnamed(frame, work, card),
         following=next((t for t in tasks if not t["done"]), None),
         left=len(left),
         to_set=[_to_set(one, frame.opened.build.head.units) for one in card.to_set],
@@ -154,6 +159,9 @@ def card_page(
         recorded=_recorded(frame, work, card, written),
         before=open_before_text(work.open_before(card)),
         early=_early(work, card, written),
+        ahead=ahead_text(card.start, work.days_ahead(card)),
+        today=short_day(datetime.now()),
+        ask=ask,
         refused=refused,
         about=about,
         amiss_at=at,
@@ -198,8 +206,9 @@ def _recorded(frame: Frame, work: Work, card: Card, written: int) -> str:
 
 
 def _early(work: Work, card: Card, written: int) -> dict[str, Any] | None:
-    """The task of this card that was just written down though cards before it are open."""
-    if not work.open_before(card):
+    """The task of this card that was just written down though cards before it are open, or its
+    day lies ahead."""
+    if not work.open_before(card) and not work.days_ahead(card):
         return None
     done = ((t, work.done(t.step)) for t in card.tasks)
     return next(
@@ -229,6 +238,17 @@ def _task(work: Work, task: Task, place: int) -> dict[str, Any]:
         "entry": entry.id if entry else 0,
         "said": _said(entry, task) if entry else "",
     }  # fmt: skip
+
+
+def _unnamed(frame: Frame, work: Work, card: Card) -> dict[int, list[tuple[str, str]]]:
+    """By the place of a task that is done: parts that it fitted and that nobody has named yet."""
+    build, found = frame.opened.build, {}
+    for place, step in enumerate((task.step for task in card.tasks), 1):
+        entry = work.done(step)
+        if entry is not None:
+            changes = fitted_by(build, [Told(step.key, "", "", ())])
+            found[place] = unnamed_parts(build, changes)
+    return found
 
 
 def _said(entry: WorkEntry, task: Task) -> str:

@@ -54,13 +54,15 @@ class Sent(BaseModel):
 
 
 class DoneSent(Sent):
-    """A task that is done, or what it still wants. task 0: all that is left on the card."""
+    """A task that is done, or what it still wants. task 0: all that is left on the card; ahead:
+    whoever sends it was told that its day lies ahead."""
 
     task: Annotated[int, Field(ge=0, le=1000)] = 0
     hours: Short = ""
     left: Short = ""
     people: Long = ""
     day: Annotated[str, Field(max_length=20)] = ""
+    ahead: bool = False
 
 
 class UndoSent(Sent):
@@ -114,6 +116,9 @@ def done(request: Request, number: Number, sent: Annotated[DoneSent, Form()]) ->
     try:
         _as_shown(work, sent.mark, who)
         steps = _steps(work, card, sent.task)
+        first = bool(work.days_ahead(card)) and not work.begun(card)
+        if first and not sent.ahead and not sent.day.strip():
+            return card_page(frame, number, ask=sent.typed(), status=409)
         took, wants = hours_of(sent.hours), hours_of(sent.left, "left")
         told = _told(work, steps, hours=took, left=wants, people=sent.people, day=sent.day)
         problem = work.sheets.todo.problem
@@ -121,7 +126,7 @@ def done(request: Request, number: Number, sent: Annotated[DoneSent, Form()]) ->
     except REFUSALS as error:
         about = f"{'left' if sent.left.strip() else 'task'}-{sent.task}"
         return _again(frame, number, error, about, sent)
-    where = "#early" if work.open_before(card) else _where_next(card, work, steps)
+    where = "#early" if work.open_before(card) or first else _where_next(card, work, steps)
     return _to(number, entries[-1], where)
 
 

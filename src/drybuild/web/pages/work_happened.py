@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Form, Query, Request
@@ -208,7 +209,8 @@ class _Choices:
 
 
 def _tasks(work: Work, problem: Problem) -> list[tuple[str, list[tuple[str, str]]]]:
-    """Tasks that are not done, under the session in which each comes first."""
+    """Tasks that are not done, under the session in which each comes first; that of today or the
+    next one before all others."""
     first: dict[str, tuple[str, str]] = {}
     cards: dict[str, list[int]] = {}
     for card in work.cards:
@@ -221,7 +223,17 @@ def _tasks(work: Work, problem: Problem) -> list[tuple[str, list[tuple[str, str]
         numbers = list(dict.fromkeys(cards[key]))
         where = f"card{'' if len(numbers) == 1 else 's'} {listed(map(str, numbers))}"
         groups.setdefault(session, []).append((key, f"{title} ({where})"))
-    return [(when_text(problem, s), groups[s.id]) for s in work.sessions() if s.id in groups]
+    first_of_all = _today(work)
+    here = [s for s in work.sessions() if s.id in groups]
+    here.sort(key=lambda s: s.id != first_of_all)
+    return [(when_text(problem, s), groups[s.id]) for s in here]
+
+
+def _today(work: Work) -> str:
+    """The session of today, else the next one, by the clock."""
+    at, now = work.sheets.todo.problem.at, datetime.now()
+    ahead = [s for s in work.sessions() if at(s.end).replace(tzinfo=None).date() >= now.date()]
+    return ahead[0].id if ahead else ""
 
 
 def _choices(work: Work, todo: ToDo) -> _Choices:

@@ -14,7 +14,7 @@ from drybuild.show.left_words import left_lines
 from drybuild.show.opened_car import opened_narrow_svg, opened_svg
 from drybuild.show.planning import NO_CARD
 from drybuild.show.to_set import axle_lines
-from drybuild.show.work_list import brief, people_text, when_text
+from drybuild.show.work_list import ahead_text, brief, people_text, when_text
 from drybuild.show.work_sheet import sheet_svg
 from drybuild.show.work_supposed import first_session_line
 from drybuild.web.frame import framed
@@ -45,6 +45,7 @@ def day(request: Request, session: Name) -> HTMLResponse:
         title=known[session].title,
         when=when_text(problem, known[session]),
         people=people_text(known[session]),
+        ahead=_ahead(work, session),
         no_breaks=NO_BREAKS,
         supposed=first_session_line(work.planned.plan, session),
         sheet=sheet_svg(sheets, session, system=units),
@@ -58,6 +59,11 @@ def day(request: Request, session: Name) -> HTMLResponse:
         before=days[at - 1] if at else "",
         after=days[at + 1] if at + 1 < len(days) else "",
     )
+
+
+def _ahead(work: Work, session: str) -> str:
+    card = next((c for c in work.cards if c.session == session and work.left(c)), None)
+    return ahead_text(card.start, work.days_ahead(card)) if card is not None else ""
 
 
 def _cards(work: Work, session: str) -> list[dict[str, object]]:
