@@ -513,12 +513,15 @@ def test_a_part_is_called_the_same_in_did_undo_and_journal(run, tmp_path):
     did = " ".join(run("did", folder, "wheels-and-tyres", "--who", "Ann").out.split())
     fitted = "tyre: tyre to be chosen fitted"
     assert f"entry 1: wheel: wheel to be chosen fitted; {fitted}" in did
-    assert "fitted as “tyre to be chosen”: which one it is, say under [part.my_tyre] in" in did
+    assert "fitted as “tyre to be chosen”: of which maker is it, and what is it called?" in did
+    assert f'drybuild note {folder} part.my_tyre.name "ITS NAME" --who NAME' in did
     assert "[part.my_tyre]" in (folder / "parts" / "first.toml").read_text(encoding="utf-8")
     for words in (("undo", folder), ("journal", folder)):
         said = " ".join(run(*words).out.split())
         assert f"wheel: wheel to be chosen fitted; {fitted}" in said
         assert "my tyre" not in said
+    named = run("note", folder, "part.my_tyre.name", "Sallow Lane", "--who", "Ann")
+    assert (named.code, "Sallow Lane" in named.out) == (0, True)
     (folder / "car.toml").write_text("nothing of the kind", encoding="utf-8")
     assert "my tyre fitted" in run("journal", folder).out  # read all the same
 

@@ -8,13 +8,14 @@ from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
-from tests.work.folder import PADS, SESSIONS, opened
+from tests.work.folder import PADS, PARTS, SESSIONS, opened
 
 from drybuild.cli import main
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.web.app import make_app
 from drybuild.work import plan_file
 from drybuild.work.at_hand import at_hand
+from drybuild.work.doing import Told, write_done
 from drybuild.work.examined import without_sessions
 from drybuild.work.model import NoPlan, Plan
 from drybuild.work.solve import solve
@@ -109,3 +110,35 @@ def test_without_a_session_what_lies_open_is_named(tmp_path):
     found = without_sessions(at_hand(source, as_of=datetime(2027, 1, 10)).todo.problem)
     assert isinstance(found, NoPlan)
     assert re.search("no work session lies ahead, and it is left: .*wheels", found.why[0])
+
+
+def test_a_card_that_fitted_what_nobody_has_named_asks_for_it(tmp_path, capsys):
+    unnamed = PARTS.replace('kind = "pads"', 'kind = "pads"\nname = "front pads, to be chosen"')
+    source = opened(tmp_path, PADS, sessions=ONE, parts=unnamed)
+    problem = at_hand(source, as_of=BEFORE).todo.problem
+    plan = solve(problem, seconds=2)
+    plan_file.keep(source, problem, plan)
+    here = _page(tmp_path)
+    asked = "Fitted as “front pads, to be chosen”: of which maker is it, and what is it called?"
+
+    def cards() -> str:
+        count = len(re.findall("<li value=", here.get("/work/cards").text))
+        return "".join(here.get(f"/work/cards/{n}").text for n in range(1, count + 1))
+
+    assert asked not in cards()
+    told = [Told(step.key, "", "2026-12-05", step.who) for step in plan.steps]
+    write_done(source, problem, told, who="Ann")
+    assert cards().count(asked) == 1
+    assert 'href="/set?address=part.new_pads.name"' in cards()
+    assert here.get("/set?address=part.new_pads.name").status_code == 200
+
+
+def test_what_is_told_of_a_day_is_of_that_day_with_who_did_it(folder, capsys):
+    words = ("done", folder, "--session", LAST, "--who", "Cle", "--as-of", "2026-12-05")
+    _run(capsys, *words)
+    entries = open_build(folder).journal.entries()
+    assert {e.at[:10] for e in entries} == {"2026-12-05"}
+    people = {tuple(w.people) for w in open_build(folder).journal.work() if w.of_task}
+    assert people
+    assert all("Cle" not in crew for crew in people)
+    assert open_build(folder).journal.work()[0].ended[:10] == "2026-12-05"

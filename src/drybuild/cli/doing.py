@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import drybuild
 from drybuild.cli.refused import Refused
-from drybuild.cli.working import at_desk, need_solver, print_json
+from drybuild.cli.working import at_desk, moment, need_solver, print_json
 
 if TYPE_CHECKING:
     from drybuild.cli.named import Named
@@ -26,6 +26,7 @@ MOST_NEXT = 6
 def run_done(arguments: argparse.Namespace) -> int:
     """``drybuild done``."""
     from drybuild.build import ChangeRefused
+    from drybuild.cli.unnamed import unnamed_of_jobs
     from drybuild.cli.waiting import telling
     from drybuild.show.happened_words import happened_text
     from drybuild.show.replanned import replanned_text
@@ -65,7 +66,10 @@ def run_done(arguments: argparse.Namespace) -> int:
         raise Refused(f"not written down. {error}: say --and-before in place of --alone") from None
     worked = at_desk(arguments)
     for one in happened:
-        worked.opened.journal.happened(one.kind, one.body, who=arguments.who, words=arguments.words)
+        worked.opened.journal.happened(
+            one.kind, one.body, who=arguments.who, words=arguments.words,
+            at=f"{_now(arguments):%Y-%m-%d}" if arguments.as_of else "",
+        )  # fmt: skip
     written = len(worked.opened.journal.entries())
     rests_on = plan_file.fingerprint(worked.opened)
     left = steps_left(kept.plan, worked.opened)
@@ -88,7 +92,9 @@ def run_done(arguments: argparse.Namespace) -> int:
             before, found, tasks, happened, folder=arguments.dir, name=desk.name,
             entries=range(upto + 1, written + 1), left=left, least=least,
             beside=[
-                *_ahead_lines(before.problem, steps, told), *_owed(worked.opened, told, arguments)
+                *_ahead_lines(before.problem, steps, told),
+                *unnamed_of_jobs(worked.opened, told, arguments.dir),
+                *_owed(worked.opened, told, arguments),
             ],
         ))  # fmt: skip
     return 1 if isinstance(found.plan, NoPlan) else 0
@@ -230,7 +236,7 @@ def _one(problem: Problem, step: Step, arguments: argparse.Namespace) -> Told:
     and teaches no length."""
     from drybuild.work.doing import DoneRefused, Told, day_told, ended_at
 
-    now = datetime.now()
+    now = _now(arguments)
     try:
         told = day_told(arguments.at, now=now) if arguments.at else None
     except DoneRefused as error:
@@ -246,6 +252,14 @@ def _one(problem: Problem, step: Step, arguments: argparse.Namespace) -> Told:
         ended.isoformat(timespec="minutes"), people, arguments.hours, arguments.left,
         arguments.words,
     )  # fmt: skip
+
+
+def _now(arguments: argparse.Namespace) -> datetime:
+    """The moment by which all that is told is over: of a day from which one plans, its end."""
+    if not arguments.as_of:
+        return datetime.now()
+    said = moment(arguments.as_of)
+    return said if said.hour or said.minute else said.replace(hour=23, minute=45)
 
 
 def _clock(day: date, text: str, option: str) -> datetime:

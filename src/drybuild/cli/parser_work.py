@@ -132,7 +132,8 @@ def _done(commands: Any) -> None:
         help="who worked on it (repeatable; else as planned)",
     )  # fmt: skip
     parser.add_argument(
-        "--at", default="", metavar="DATE", help="yyyy-mm-dd (else as planned, or today)"
+        "--at", default="", metavar="DATE",
+        help="yyyy-mm-dd (else as planned, never later than today or --as-of)",
     )
     parser.add_argument("--started", default="", metavar="TIME", help="hh:mm")
     parser.add_argument("--ended", default="", metavar="TIME", help="hh:mm")

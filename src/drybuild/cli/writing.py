@@ -20,6 +20,7 @@ def run_did(arguments: argparse.Namespace) -> int:
     """``drybuild did``."""
     from drybuild.build import Change, job_changes
     from drybuild.cli.hand_checks import owed_lines, verifications
+    from drybuild.cli.unnamed import unnamed_lines
     from drybuild.examine.written import change_text
     from drybuild.show.lines import wrapped
 
@@ -47,25 +48,12 @@ def run_did(arguments: argparse.Namespace) -> int:
         _verified_text(opened, c) if c.kind == "verify" else change_text(c, names) for c in changes
     ]
     print("\n".join(wrapped(f"entry {entry.id}: {'; '.join(said)}", 2)))
-    for line in to_be_chosen_lines(opened, changes):
+    for line in unnamed_lines(opened, changes, arguments.dir):
         print(line)
     for line in owed_lines(opened, state, arguments.dir):
         print(line)
     print(f"next: drybuild check {arguments.dir} --state now")
     return 0
-
-
-def to_be_chosen_lines(opened: OpenBuild, changes: list[Change]) -> list[str]:
-    """A word on each part that is written down as fitted and named as still to be chosen."""
-    from drybuild.examine.naming import to_be_chosen
-    from drybuild.show.lines import wrapped
-
-    lines = []
-    for part in dict.fromkeys(str(c.value) for c in changes if c.kind == "fit"):
-        if to_be_chosen(name := opened.build.part_names.get(part, "")):
-            said = f"which one it is, say under [part.{part}] in {opened.build.part_files[part]}"
-            lines += wrapped(f"fitted as “{name}”: {said}, or on the page Parts", 2)
-    return lines
 
 
 def _job(opened: OpenBuild, name: str) -> Any:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from drybuild.build import Build, Change
 from drybuild.build.declared import declaration, expand, is_word
 from drybuild.findings import AXLES, SIDES, Finding
 from drybuild.values import HowKnown
@@ -69,6 +72,13 @@ def _word(name: str) -> str:
 def to_be_chosen(name: str) -> bool:
     """Whether a part's name says that it stands in for one that nobody has named yet."""
     return "to be chosen" in name
+
+
+def unnamed_parts(build: Build, changes: Iterable[Change]) -> list[tuple[str, str]]:
+    """Id and name of each part that Changes fit while nobody has said which one it is."""
+    fitted = dict.fromkeys(str(c.value) for c in changes if c.kind == "fit")
+    names = {part: build.parts[part].name or "" for part in fitted if part in build.parts}
+    return [(part, name) for part, name in names.items() if to_be_chosen(name)]
 
 
 def lacking_text(finding: Finding) -> str:

@@ -126,6 +126,13 @@ def changes_of(build: Build, problem: Problem, told: Told) -> tuple[Change, ...]
         return ()
 
 
+def fitted_by(build: Build, told: Iterable[Told]) -> tuple[Change, ...]:
+    """What finished jobs among tasks made of the car."""
+    jobs = {job.id for job in build.jobs}
+    names = [one.task.removeprefix("job:") for one in told if one.left is None]
+    return tuple(change for n in names if n in jobs for change in job_changes(build.job(n)))
+
+
 def take_back(
     opened: OpenBuild, problem: Problem, entry: int, *, who: str, why: str = ""
 ) -> tuple[Entry, ...]:
