@@ -9,6 +9,7 @@ from fastapi import APIRouter, HTTPException, Query, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
+from drybuild.examine.naming import unnamed_parts
 from drybuild.examine.photographs import kept
 from drybuild.journal import WorkEntry
 from drybuild.show.cards_text import task_more
@@ -38,6 +39,7 @@ from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.remembered import remembered
 from drybuild.web.workshop import Work
 from drybuild.work.cards import Card, Task
+from drybuild.work.doing import Told, fitted_by
 from drybuild.work.to_set import ToSet
 
 router = APIRouter()
@@ -134,6 +136,7 @@ def card_page(
         parts=[part_text(p) for p in card.parts],
         renew=[renewable_text(r) for r in card.renew],
         tasks=tasks,
+        unnamed=_unnamed(frame, work, card),
         following=next((t for t in tasks if not t["done"]), None),
         left=len(left),
         to_set=[_to_set(one, frame.opened.build.head.units) for one in card.to_set],
@@ -235,6 +238,17 @@ def _task(work: Work, task: Task, place: int) -> dict[str, Any]:
         "entry": entry.id if entry else 0,
         "said": _said(entry, task) if entry else "",
     }  # fmt: skip
+
+
+def _unnamed(frame: Frame, work: Work, card: Card) -> dict[int, list[tuple[str, str]]]:
+    """By the place of a task that is done: parts that it fitted and that nobody has named yet."""
+    build, found = frame.opened.build, {}
+    for place, step in enumerate((task.step for task in card.tasks), 1):
+        entry = work.done(step)
+        if entry is not None:
+            changes = fitted_by(build, [Told(step.key, "", "", ())])
+            found[place] = unnamed_parts(build, changes)
+    return found
 
 
 def _said(entry: WorkEntry, task: Task) -> str:
