@@ -12,9 +12,15 @@ import jsonschema
 import pytest
 
 from drybuild.cli import main, working
+from drybuild.examine import open_build
 from drybuild.journal import Journal
+from drybuild.show.cards_paper import contents
+from drybuild.show.since import marked
 from drybuild.systems import registry
+from drybuild.work import plan_file
+from drybuild.work.at_hand import at_hand
 from drybuild.work.schemas import answers_schema
+from drybuild.work.sheets import sheets
 
 DEMO = Path(__file__).parents[1] / "examples" / "plover_saturdays"
 JOBS = ("springs-front", "bar-links", "intake", "relief-valve", "catch-tank")
@@ -270,6 +276,33 @@ def test_what_happened_moves_the_job_and_says_why(run, folder):
     again = run("plan", folder)
     assert "planned again" not in again.out
     assert run("cards", folder).code == 0
+
+
+def test_cards_and_calendar_of_an_older_plan_say_what_it_does_not_know_of(run, folder, tmp_path):
+    Journal(folder).happened(
+        "late", {"job": "bar-links", "until": "2027-01-01"}, who="Ilse"
+    )  # as where no plan could be made of it
+    late = "knows nothing of it: adjustable anti-roll bar links: its part comes on Fri 1 Jan"
+    said = run("cards", folder, "--calendar", tmp_path / "old.ics")
+    assert said.code == 0
+    for options in (("--card", "1"), ("--shopping",), ("--tags",)):
+        head = " ".join(run("cards", folder, *options).out.split())
+        assert head.startswith("The plan is older than what came since")
+        assert late in head
+    assert late in run("cards", folder, "--sheet").words
+    text = (tmp_path / "old.ics").read_text(encoding="utf-8").replace("\n ", "")
+    assert late in text
+    fresh = contents(marked(_sheets(folder), "told since"))
+    old = [page for page in fresh["pages"] if page["kind"] == "card"]
+    assert old
+    assert all("told since." in page["cautions"] for page in old)
+    assert "older than what came since" in fresh["imprint"]["state"]
+
+
+def _sheets(folder: Path):
+    hand = at_hand(open_build(folder))
+    kept = plan_file.read(hand.opened, hand.todo.problem)
+    return sheets(hand.opened, hand.todo, kept.plan, lessons=hand.lessons)
 
 
 @pytest.mark.parametrize(

@@ -101,13 +101,17 @@ def _planned(desk: AtHand, arguments: argparse.Namespace, kept: Kept | None) -> 
 def run_cards(arguments: argparse.Namespace) -> int:
     """``drybuild cards``: what goes on paper, into the calendar and to the shop."""
     from drybuild.show.cards_text import cards_text, sheet_text, shopping_text, tags_text
+    from drybuild.show.lines import wrapped
+    from drybuild.show.since import marked, since_text
     from drybuild.work.as_json_cards import cards_json
     from drybuild.work.sheets import sheets
 
     desk, plan, said = kept_plan(arguments)
     if not plan.steps and not arguments.json:
         return _nothing_left(arguments, arguments.paper or arguments.calendar)
-    found = sheets(desk.opened, desk.todo, plan, lessons=desk.lessons)
+    now = drybuild.open_build(arguments.dir) if said else desk.opened
+    since = since_text(now, desk.todo, said[:-1])  # the last of it is what to do
+    found = marked(sheets(desk.opened, desk.todo, plan, lessons=desk.lessons), since)
     sessions = tuple(found.ends)
     if arguments.session and arguments.session not in sessions:
         raise Refused(
@@ -119,6 +123,8 @@ def run_cards(arguments: argparse.Namespace) -> int:
         print_json(cards_json(found, build=desk.name, version=drybuild.__version__))
         return 0
     chosen = [arguments.session] if arguments.session else list(sessions)
+    if since and (arguments.shopping or arguments.tags):
+        print("\n".join(wrapped(f"{since}.", 0)) + "\n")
     if arguments.shopping:
         print(shopping_text(found))
     elif arguments.tags:

@@ -130,7 +130,8 @@ def _sessions(sheets: Sheets) -> Iterator[Event]:
     problem = sheets.todo.problem
     for name, car in sheets.ends.items():
         session = problem.session(name)
-        lines = [_card_line(card) for card in sheets.cards if card.session == name]
+        lines = [sheets.since, ""] if sheets.since else []
+        lines += [_card_line(card) for card in sheets.cards if card.session == name]
         lines += ["", "At the end"]
         lines += [f"{use}: {said}" for use, said in may_lines(car, sheets.cards)]
         lines += ["", CAUTION]

@@ -187,7 +187,8 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
         ),
         "session": card.session_title, "when": span_text(card.start, card.end),
         "who": hands_text(card), "hours": work_text(card),
-        "cautions": [*_supposed(card, sheets), *card.cautions], "bench": list(card.bench),
+        "cautions": [*_supposed(card, sheets), *_since(sheets), *card.cautions],
+        "bench": list(card.bench),
         "parts": [part_text(part) for part in card.parts],
         "renew": [renewable_text(one) for one in card.renew],
         "photograph": list(card.photograph), "bag": list(card.bag),
@@ -235,6 +236,11 @@ def _said_once(card: Card) -> list[dict[str, Any]]:
 
 def _sentences(words: str) -> list[str]:
     return re.split(r"(?<=[.!?]) +(?=[A-Z])", words) if words else []
+
+
+def _since(sheets: Sheets) -> list[str]:
+    """What the plan does not know of, on every card: one lies alone at the car."""
+    return [f"{sheets.since}."] if sheets.since else []
 
 
 def _supposed(card: Card, sheets: Sheets) -> list[str]:

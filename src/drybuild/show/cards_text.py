@@ -66,7 +66,11 @@ def cards_text(
         if session in ("", card.session) and (not chosen or card.number in chosen)
     ]
     foot = "\n".join([*wrapped(CAUTION, 0), *imprint_lines(sheets.imprint)])
-    return "\n\n".join([*found, foot])
+    return "\n\n".join([*_since(sheets), *found, foot])
+
+
+def _since(sheets: Sheets) -> list[str]:
+    return ["\n".join(wrapped(f"{sheets.since}.", 0))] if sheets.since else []
 
 
 def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
@@ -240,6 +244,7 @@ def sheet_text(sheets: Sheets, session: str, *, system: System = "metric") -> st
     lines = [f"{day.title}, {day_text(problem.at(day.start))} · {NO_BREAKS}"]
     supposed = first_session_line(sheets.plan, session)
     lines += wrapped(f"  {supposed}", 4) if supposed else []
+    lines += wrapped(f"  {sheets.since}", 4) if sheets.since else []
     for person in day.people:
         there = f"{clock(problem.at(person.start))} to {clock(problem.at(person.end))}"
         lines.append(f"  {person.name} ({there})")

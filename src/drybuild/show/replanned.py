@@ -25,6 +25,10 @@ from drybuild.work.replan import Replanned
 from drybuild.work.turned import turned
 
 MOST_NEXT = 6
+STAYS = (
+    "The plan in the folder stays as it was and knows nothing of this: cards and calendar made "
+    "from it say so from now on; those on paper do not."
+)
 
 
 def replanned_text(
@@ -55,7 +59,7 @@ def replanned_text(
         lines += [f"to take it back: drybuild undo {folder}{which}", *beside, ""]
     if isinstance(plan, NoPlan):
         said = no_plan_text(plan, problem, folder=folder, name=name)
-        return "\n".join([*lines, said, "The plan in the folder stays as it was."])
+        return "\n".join([*lines, said, *wrapped(STAYS, 0)])
     if not plan.steps:
         lines += [f"{name} · {ALL_DONE}", *_still_lines(problem), "", book_line(folder), ""]
         return "\n".join([*lines, *wrapped(CLOSING, 0)])

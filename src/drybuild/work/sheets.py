@@ -34,7 +34,8 @@ class Imprint:
 @dataclass(frozen=True)
 class Sheets:
     """A plan as it goes on paper. ends: session id → the car at its end. outline: of the car.
-    tags: for a session's end; hung: those that cards ask for."""
+    tags: for a session's end; hung: those that cards ask for. since: what the plan does not know
+    of, in words; empty for nothing."""
 
     imprint: Imprint
     todo: ToDo
@@ -45,6 +46,7 @@ class Sheets:
     ends: dict[str, Standing]
     outline: str = ""
     hung: tuple[Hung, ...] = ()
+    since: str = ""
 
 
 def sheets(
