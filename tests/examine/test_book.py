@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -16,6 +17,7 @@ from drybuild.examine.book import fingerprint, imprint, make_book, names_folder
 from drybuild.examine.book.limits import limits
 from drybuild.findings import Verdict
 from drybuild.show.book import contents
+from drybuild.show.book_page import book_page
 from drybuild.show.book_text import lacks
 from drybuild.show.book_words import room_of, sides_texts
 
@@ -140,6 +142,23 @@ def test_what_was_found_is_what_the_check_is_about(opened):
     assert by["fuel.return_flow"][0].startswith("at most about 2.5")
     assert by["fuel.return_flow"][1].startswith("found about 2.4")
     assert all(not line.startswith("at least") for line in by["fuel.feed_hose_pressure"])
+
+
+def test_a_use_is_not_called_free_where_a_rule_is_outside_as_found(tmp_path):
+    """As found it stops nothing; whoever reads the first pages must not take it for cleared."""
+    folder = tmp_path / "car"
+    shutil.copytree(EXAMPLES / "plover_saturdays", folder)
+    untouched = make_book(drybuild.open_build(folder), made_on=MADE, draws=64)
+    uses = {u["use"]: u for u in contents(untouched)["uses"]}
+    assert not uses["compete"]["stopped"]
+    assert uses["compete"]["free"] == "no change to the car stops it"
+    assert uses["compete"]["outside"] == 1
+    assert (uses["drive"]["free"], uses["drive"]["outside"]) == ("nothing recorded stops it", 0)
+    rules = [r for one in contents(untouched)["rules"] for r in one["rows"]]
+    assert [r["says"] for r in rules if r["outside"] and "compete" in r["as-found"]] == [
+        "crankcase breather leads to a catch tank"
+    ]
+    assert 'href="#rules">outside as found: 1' in book_page(untouched)
 
 
 def test_the_limits_speak_the_trades_words(book):

@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import datetime
 from html.parser import HTMLParser
 from importlib import resources
+from pathlib import Path
 
 import built_car
 import pytest
@@ -70,6 +71,18 @@ def test_every_page_names_build_state_date_revision_fingerprint_and_its_number(p
             "Mon 14 Dec 2026 09:30", shown, f"page {number}", f"of {len(pages)}", "NO SIGNATURE",
         ):  # fmt: skip
             assert wanted in text, (number, wanted)
+
+
+def test_a_use_names_the_page_of_the_rule_that_the_car_is_outside_of_as_found(tmp_path):
+    root = Path(__file__).parents[2]
+    untouched = make_book(
+        drybuild.open_build(root / "examples" / "plover_saturdays"), made_on=MADE, draws=64
+    )
+    write_book(tmp_path / "book.pdf", untouched)
+    pages = text_of(tmp_path / "book.pdf")
+    (page,) = re.findall(r"outside as found: 1\s+\(page (\d+)\)", " ".join(pages))
+    assert "catch tank" in pages[int(page) - 1]
+    assert "best estimate outside" in " ".join(pages[int(page) - 1].split())
 
 
 def test_the_same_book_is_the_same_file(pdf, book, tmp_path):

@@ -147,6 +147,14 @@ def test_a_code_lets_one_device_in_once(browser) -> None:  # type: ignore[no-unt
     assert browser(away=True).post("/pair", data={"code": code}).status_code == 403
 
 
+@pytest.mark.parametrize("gap", [" ", "-", "\u2009", " – "])
+def test_a_code_may_be_typed_as_it_is_shown(browser, gap) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    code = code_from(here)
+    typed = f" {code[:4]}{gap}{code[4:]} "
+    assert browser(away=True).post("/pair", data={"code": typed}).status_code == 303
+
+
 def test_guessing_ends_the_code(browser) -> None:  # type: ignore[no-untyped-def]
     here, away = browser(), browser(away=True)
     code = code_from(here)

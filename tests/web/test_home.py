@@ -228,3 +228,18 @@ def test_no_mark_before_a_number_reads_as_a_minus(browser: Browser) -> None:
     assert "■ enough" in page
     drawn = "".join(re.findall(r"<svg.*?</svg>", page, re.S))
     assert not re.search(r">\s*[–—]\s", drawn)
+
+
+def test_a_use_is_not_called_free_where_a_rule_is_outside_as_found(tmp_path: Path) -> None:
+    """The club asks for a catch tank; no change touched it, so it stops nothing by itself."""
+    folder = tmp_path / "car"
+    shutil.copytree(Path(__file__).parents[2] / "examples" / "plover_saturdays", folder)
+    client = TestClient(
+        make_app(folder, hosts=HOSTS), base_url="http://127.0.0.1:8000", client=("127.0.0.1", 1)
+    )
+    page = client.get("/").text
+    said = text_of(page)
+    assert "Nothing recorded stops it from: move · turn over" in said
+    assert "· compete" not in said[: said.index("Next, with your hands")]
+    assert "no change recorded stops it; outside a rule as found: 1, catch tank (club)" in said
+    assert 'href="/workings/law.club_catch_tank/car?state=now"' in page

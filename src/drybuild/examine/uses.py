@@ -22,7 +22,7 @@ from drybuild.examine.naming import (
     way_to_know,
     worth_asking,
 )
-from drybuild.findings import Finding, RecordSpec, Registry, Verdict
+from drybuild.findings import Consequence, Finding, RecordSpec, Registry, Verdict
 from drybuild.findings.finding import RECALLED, WaitsFor
 from drybuild.findings.words import stopped_with, use_closure, uses
 from drybuild.values import HowKnown
@@ -84,6 +84,8 @@ class UseState:
     """One use in one state: whether nothing recorded stops it, and what does or is still owed.
 
     only: what is left of it where it is not stopped itself, but another use is; else empty.
+    outside: rules about this use that the car is outside of as found. No change touched them, so
+    they stop nothing, and the authority may all the same.
     """
 
     use: str
@@ -92,6 +94,7 @@ class UseState:
     holds: tuple[Hold, ...]
     records_owed: tuple[Owed, ...]
     only: str = ""
+    outside: tuple[Finding, ...] = ()
 
 
 def use_states(
@@ -126,9 +129,17 @@ def use_states(
         stopped = {u.use for u in found if not u.allowed}
         left = "; ".join(words for other, words in use.without if other in stopped)
         found.append(
-            UseState(use.name, not holds, chance, tuple(holds), mine, left if not holds else "")
+            UseState(
+                use.name, not holds, chance, tuple(holds), mine, left if not holds else "",
+                tuple(f for f in findings if use.name in f.stops and _outside_as_found(f)),
+            )
         )
     return tuple(found)
+
+
+def _outside_as_found(finding: Finding) -> bool:
+    law = finding.consequence is Consequence.LAW
+    return law and not finding.armed and finding.verdict is Verdict.SHORT
 
 
 def records_owed(state: State, registry: Registry) -> tuple[Owed, ...]:

@@ -190,6 +190,8 @@ def _uses(book: Book) -> list[dict[str, Any]]:
         holds = hold_texts(h for h in use.holds if not h.through)
         found.append({
             "use": use.use, "stopped": not use.allowed,
+            "free": words.NO_CHANGE if use.outside else words.NOTHING_RECORDED,
+            "outside": len(use.outside),
             "why": [why for why, _ in holds[:MOST_HOLDS]] or (
                 [use_reason(use)] if use.holds else []),
             "more": max(0, len(holds) - MOST_HOLDS),
@@ -269,6 +271,7 @@ def _rule(one: RuleRead) -> dict[str, Any]:
         "source": rule.source if rule.clause else f"{rule.source}; no clause is named",
         "how": "read by the owner" if one.read_by_owner else how, "found": _rule_found(one),
         "where": places(f.subject for f in one.findings), "outside": one.outside,
+        "as-found": sorted({use for f in one.findings if not f.armed for use in f.stops}),
     }  # fmt: skip
 
 

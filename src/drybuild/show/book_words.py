@@ -68,6 +68,8 @@ ENGINEER_INSPECTED = (
 )
 NOTHING = 1e-9
 """Share of the limit below which a figure is the rounding of the sums alone."""
+NOTHING_RECORDED = "nothing recorded stops it"
+NO_CHANGE = "no change to the car stops it"
 ABSENT = "none known"
 NOT_STATED = "not stated"
 

@@ -250,8 +250,15 @@ def use_reason(use: UseState) -> str:
 
 
 def free_text(use: UseState) -> str:
-    """That nothing recorded stops a use, and what is left of it."""
-    return f"nothing recorded stops it, {use.only}" if use.only else "nothing recorded stops it"
+    """That nothing recorded stops a use, what is left of it, and what it is outside of as found."""
+    stops = "no change recorded stops it" if use.outside else "nothing recorded stops it"
+    said = f"{stops}, {use.only}" if use.only else stops
+    return "; ".join(filter(None, (said, outside_text(use))))
+
+
+def outside_text(use: UseState) -> str:
+    """How many rules about a use the car is outside of as found; empty where it is of none."""
+    return f"outside a rule as found: {len(use.outside)}" if use.outside else ""
 
 
 def hold_texts(holds: Iterable[Hold]) -> list[tuple[str, str]]:

@@ -23,6 +23,7 @@ from drybuild.show.sentences import (
     joint_words,
     margin_text,
     measurement_text,
+    outside_text,
     range_text,
     settled_text,
     told_first,
@@ -159,9 +160,11 @@ def today_text(now: Examination) -> str:
     """The present uses in one line."""
     stopped = [u for u in now.uses if not u.allowed]
     allowed = [f"{u.use} ({u.only})" if u.only else u.use for u in now.uses if u.allowed]
+    outside = [f"{u.use}: {outside_text(u)}" for u in now.uses if u.allowed and u.outside]
+    no = "no change" if outside else "nothing"
     if not stopped:
-        return "nothing recorded stops any use"
-    said = f"nothing recorded stops {', '.join(allowed)}; " if allowed else ""
+        return "; ".join([f"{no} recorded stops any use", *outside])
+    said = "; ".join([f"{no} recorded stops {', '.join(allowed)}", *outside, ""]) if allowed else ""
     return f"{said}stopped: {', '.join(u.use for u in stopped)} ({use_reason(stopped[0])})"
 
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from hashlib import sha256
 from typing import Literal
+from unicodedata import category
 
 Role = Literal["look", "cards", "edit"]
 """look: read only; cards: work through cards and write readings; edit: everything."""
@@ -59,6 +60,11 @@ class Code:
     digits: str
     role: Role
     until: float
+
+
+def _as_made(typed: str) -> str:
+    """A code as it was made, of one with the gaps or dashes that it is shown or written with."""
+    return "".join(c for c in typed.casefold() if not c.isspace() and category(c) != "Pd")
 
 
 class Guests:
@@ -112,7 +118,8 @@ class Guests:
             code = self._code
             if code is None or time.monotonic() > code.until or self._tries >= TRIES:
                 return None
-            if not hmac.compare_digest(digits.encode("utf-8", "replace"), code.digits.encode()):
+            typed = _as_made(digits)
+            if not hmac.compare_digest(typed.encode("utf-8", "replace"), code.digits.encode()):
                 self._tries += 1
                 return None
             if sum(not g.local for g in self._guests.values()) >= MOST_AWAY:

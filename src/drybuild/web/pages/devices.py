@@ -21,6 +21,9 @@ ROLES: tuple[tuple[Role, str], ...] = (
 )
 WORDS = {role: words.partition(":")[0] for role, words in ROLES}
 
+MOST_TYPED = 24
+"""Of a code, with the gaps that one may put between its figures."""
+
 SAID: dict[int | str, dict[str, Any]] = {
     303: {"description": "to the page"},
     403: {"description": "not for this device, or the code does not work"},
@@ -60,18 +63,18 @@ def out(request: Request, mark: Annotated[str, Form(max_length=20)]) -> Response
 @router.get("/pair", response_class=HTMLResponse)
 def ask(request: Request, code: str = "") -> HTMLResponse:
     """Where a new device types its code."""
-    return _asked(request, code[:12])
+    return _asked(request, code[:MOST_TYPED])
 
 
 @router.post("/pair", status_code=303, responses=SAID)
 def pair(
     request: Request,
-    code: Annotated[str, Form(max_length=12)],
+    code: Annotated[str, Form(max_length=MOST_TYPED)],
     name: Annotated[str, Form(max_length=60)] = "",
 ) -> Response:
     """Let the device in whose code is right."""
     guests: Guests = request.app.state.guests
-    guest = guests.pair(code.strip(), name)
+    guest = guests.pair(code, name)
     if guest is None:
         return _asked(
             request, "", "That code does not work: it is wrong, was used, or is too old.", 403

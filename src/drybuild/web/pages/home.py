@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
@@ -13,7 +15,7 @@ from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import short_day
 from drybuild.show.front_page import FrontPage, front_page, plan_first
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
-from drybuild.show.sentences import joint_of, use_reason
+from drybuild.show.sentences import free_text, joint_of, outside_text, use_reason
 from drybuild.show.text import (
     NOTHING_YET,
     SAY_WHAT,
@@ -87,13 +89,21 @@ def _wants(
     return found
 
 
-def _uses(examination: Examination) -> dict[str, list[tuple[str, str]]]:
-    """Uses that nothing recorded stops, and those that are stopped with their reason."""
-    rows = [(u.use, use_reason(u) or u.only, u.allowed) for u in examination.uses]
+def _uses(examination: Examination) -> dict[str, Any]:
+    """Uses that nothing recorded stops, those that are stopped with their reason, and what rules
+    about either the car is outside of as found."""
+    free = [u for u in examination.uses if u.allowed and not u.outside]
     return {
-        "free": [(use, why) for use, why, allowed in rows if allowed],
-        "stopped": [(use, why) for use, why, allowed in rows if not allowed],
-    }
+        "free": [(u.use, u.only) for u in free],
+        "outside": [
+            (u.use, free_text(u) if u.allowed else f"{use_reason(u)}; {outside_text(u)}",
+             [(f, f"{f.place}: {f.title}" if f.subject != "car" else f.title) for f in u.outside],
+             u.allowed)
+            for u in examination.uses if u.outside
+        ],
+        "stopped": [(u.use, use_reason(u)) for u in examination.uses
+                    if not u.allowed and not u.outside],
+    }  # fmt: skip
 
 
 def _by_plan(frame: Frame) -> dict[str, object] | None:
