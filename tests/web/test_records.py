@@ -169,3 +169,26 @@ def test_words_of_others_are_shown_as_words(browser, folder: Path) -> None:  # t
     assert "<script>alert" not in page
     assert "&lt;script&gt;" in page
     assert "<b>Ann" not in page
+
+
+def test_a_check_whose_task_was_ticked_says_so_and_wants_only_what_is_not_known(  # type: ignore[no-untyped-def]
+    browser, opened_up: Path
+) -> None:
+    journal = Journal(opened_up)
+    journal.worked("clear:road_check", who="Cle", people=("Ann", "Ben"), at="2026-12-05")
+    journal.tightened(
+        "caliper bolts", figure="31 N·m", tool="wrench 3", who="Ann", task="clear:road_check"
+    )
+    here = browser()
+    page = unescape(here.get("/records").text)
+    said = "done as “first stops on private ground, road check” on Sat 5 Dec, entry 2; "
+    (form,) = re.findall(r'<li id="brakes.fastened">.*?</form>', page, re.S)
+    assert f"{said}value, tool, name and second person are still to be written" in form
+    for field, known in (
+        ("value", "caliper bolts 31 N·m"), ("tool", "wrench 3"), ("who", "Ann"), ("second", "Ben")
+    ):  # fmt: skip
+        assert f'name="{field}" value="{known}"' in form
+    (other,) = re.findall(r'<li id="brakes.bedded">.*?</form>', page, re.S)
+    assert "still to be written" not in other
+    journal.did([Change("fit", "pads.front", "plover_pads_front")], who="Ann")
+    assert said not in unescape(here.get("/records").text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from types import MappingProxyType
 from typing import Any
 
@@ -13,7 +14,9 @@ from drybuild.examine.naming import plain_name
 from drybuild.examine.written import change_text, written_text
 from drybuild.journal import Chain, Entry
 from drybuild.journal.together import with_deeds
+from drybuild.show.cards_words import short_day
 from drybuild.show.lines import numbers_text, wrapped
+from drybuild.work.ticked import Ticked
 
 _ADDRESS = re.compile(r"[a-z_]+(\.[a-z_]+)+")
 _ABOUT_OTHERS = ("undo", "correction")
@@ -135,6 +138,21 @@ def entry_text(
 def _made_text(deed: Entry, titles: Mapping[str, str], parts: Mapping[str, str] | None) -> str:
     changes = [Change(c["kind"], c["target"], c.get("value")) for c in deed.body["changes"]]
     return "; ".join(done_text(one, titles, parts) for one in changes if one.kind != "verify")
+
+
+def ticked_text(
+    one: Ticked, titles: Mapping[str, str], card: int | None, evidence: Sequence[str],
+    *, two: bool,
+) -> str:
+    """That the task of a hand check is written down as done, and what the check still wants.
+    evidence, two: what it asks for, and whether a second person."""
+    day = short_day(datetime.fromisoformat(one.work.at[:10]))
+    where = f"by card {card}" if card is not None else f"as “{task_words(one.work.task, titles)}”"
+    wants = [*evidence, *(["second person"] if two else [])]
+    plural = "is" if len(wants) == 1 else "are"
+    return (
+        f"done {where} on {day}, entry {one.work.id}; {_and(wants)} {plural} still to be written"
+    )
 
 
 def back_text(entries: Sequence[int]) -> str:

@@ -11,17 +11,20 @@ from pydantic import Field
 
 from drybuild.build import ChangeRefused
 from drybuild.build.state import read_setting
-from drybuild.examine import UseState
+from drybuild.examine import Owed, UseState
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import Said, as_written, declared_at
 from drybuild.examine.recording import RecordIncomplete, verification
 from drybuild.examine.written import written_text
 from drybuild.journal import EntryRefused
-from drybuild.show.record import EntryRow, chain_text, entry_rows
+from drybuild.show.record import EntryRow, chain_text, entry_rows, ticked_text
 from drybuild.show.sentences import free_text, hold_texts, use_reason
 from drybuild.show.text import records_owed
 from drybuild.web.frame import Frame, framed
 from drybuild.web.remembered import remember, remembered
+from drybuild.web.workshop import workshop
+from drybuild.work.cards import number_of
+from drybuild.work.ticked import ticked
 from drybuild.work.titles import task_titles
 
 router = APIRouter()
@@ -212,7 +215,24 @@ def _page(
         amiss_at=at,
         typed={**usual, **(typed or {})},
         written=written_text,
+        ticked=_ticked(frame, [o for o in owed if o.record in due]),
     )
+
+
+def _ticked(frame: Frame, owed: list[Owed]) -> dict[str, dict[str, str]]:
+    """By record: what its card's task says of it, and what that fills into the form."""
+    work = workshop(frame.request).ready(frame.opened)
+    done = {e.id: step for step, e in work.so_far.done.items()} if work is not None else {}
+    titles = task_titles(frame.opened.build)
+    found = {}
+    for record, one in ticked(frame.opened, owed).items():
+        spec = frame.opened.registry.records[record]
+        number = number_of(work.cards, done.get(one.work.id)) if work is not None else None
+        found[record] = {
+            "said": ticked_text(one, titles, number, spec.evidence, two=spec.second_person),
+            "value": one.value, "tool": one.tool, "who": one.who, "second": one.second,
+        }  # fmt: skip
+    return found
 
 
 def _written(frame: Frame, rows: list[EntryRow], entry: int | None) -> dict[str, Any] | None:
