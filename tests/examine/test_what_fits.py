@@ -471,7 +471,10 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     whole = capsys.readouterr().out
     assert "all checks at once" in whole
     assert "binds:" in whole
-    assert "<svg" in page.read_text(encoding="utf-8")
+    paper = page.read_text(encoding="utf-8")
+    assert "<svg" in paper
+    assert paper.count('data-head="least gap (wanted)"') == 2
+    assert "drawn up from the first of the list" in paper
     assert main([*asked, "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["format"] == 1

@@ -26,7 +26,7 @@ from drybuild.show.fit_window import STYLE, alike_words, window_svg
 from drybuild.show.lines import listed, wrapped
 from drybuild.show.sentences import grouped, headline, joint_text, margin_text, places
 from drybuild.show.text import CAUTION, state_words
-from drybuild.show.what_fits_table import table_lines
+from drybuild.show.what_fits_table import table_html, table_lines, table_rows
 from drybuild.values import System, figures, show_number
 
 MOST_OPEN = 6
@@ -36,6 +36,11 @@ MM = 1e-3
 HALF_MM = 0.5e-3
 CLOSE = 0.25
 """A change whose band is narrower than this share of it is said alone, to two figures."""
+DRAWN_UP = (
+    "In the picture every wheel is drawn up from the first of the list. Its spokes and barrel are "
+    "carried over as a guess, so that a wheel on which they were measured may be surer than its "
+    "place here."
+)
 LOOK_UP = (
     "Generated wheels and sizes are drawn up, not found in a list: whether anybody makes them, and "
     "with which load index and speed symbol, is to be looked up."
@@ -45,8 +50,13 @@ LOOK_UP = (
 OTHER_AXLE = {"front": "rear", "rear": "front"}
 
 
-def what_fits_text(found: WhatFits, system: System, *, every: bool = False) -> str:
-    """The ranked list: a line for each offer. every: all that is known of each below it."""
+def what_fits_text(
+    found: WhatFits, system: System, *, every: bool = False, table: bool = True
+) -> str:
+    """The ranked list: a line for each offer. every: all that is known of each below it.
+
+    table: with the lines; a page has a table of its own.
+    """
     planned, axle = found.planned, found.wanted.axle
     lines = wrapped(
         f"{planned.state.build.head.name} · what fits at the {axle}, "
@@ -56,8 +66,7 @@ def what_fits_text(found: WhatFits, system: System, *, every: bool = False) -> s
     if found.field.apart:
         lines.append(f"  {found.field.apart:,} pairs left out: another diameter code")
     lines += wrapped(f"  this is the {axle} alone; the other end: --axle {OTHER_AXLE[axle]}", 2)
-    names = [_short_name(o, system) for o in found.offers]
-    lines += ["", *table_lines(found.offers, names, system)]
+    lines += ["", *table_lines(_rows(found, system))] if table else []
     lines += ["", *_guessed_lines(found.offers), *_recalled_lines(found.offers)]
     if found.window is not None:
         tyre = f"with {found.window.tyre}, " if found.window.tyre else ""
@@ -74,6 +83,11 @@ def what_fits_text(found: WhatFits, system: System, *, every: bool = False) -> s
         lines += wrapped(LOOK_UP, 0)
     lines += ["", *wrapped(CAUTION, 0)]
     return "\n".join(lines)
+
+
+def _rows(found: WhatFits, system: System) -> list[tuple[str, ...]]:
+    names = [_short_name(o, system) for o in found.offers]
+    return table_rows(found.offers, names, system)
 
 
 def _short_name(offer: Offer, system: System) -> str:
@@ -358,8 +372,15 @@ body {{ margin:0; background:var(--sheet); color:var(--ink);
 main {{ max-width:62rem; margin:0 auto; padding:1.2rem 1rem 3rem; }}
 h1 {{ font-size:1.5rem; margin:0; }} h2 {{ font-size:1.1rem; margin:1.8rem 0 .5rem; }}
 pre {{ font:13px/1.45 "DejaVu Sans Mono",monospace; white-space:pre-wrap; }}
+table {{ border-collapse:collapse; width:100%; margin:1rem 0; font-size:.95rem; }}
+td, th {{ text-align:left; vertical-align:top; padding:.3rem .7rem .3rem 0;
+  border-bottom:1px solid; }}
 figure {{ margin:.6rem 0; }} svg {{ max-width:100%; height:auto; display:block; }}
-@media screen and (max-width:40rem) {{ figure, pre {{ overflow-x:auto; }} svg {{ min-width:44rem; }}
+@media screen and (max-width:40rem) {{ thead {{ display:none; }}
+  td {{ display:block; border:0; padding:.1rem 0; }} tr {{ display:block; padding:.5rem 0;
+  border-bottom:1px solid; }} td[data-head]:not([data-head=""])::before {{
+  content:attr(data-head) ": "; opacity:.75; }}
+  figure, pre {{ overflow-x:auto; }} svg {{ min-width:44rem; }}
   pre {{ white-space:pre; }} }}
 {style}
 @media print {{ :root {{ --sheet:#fff; --ink:#000; }} main {{ padding:0; }}
@@ -382,14 +403,15 @@ figure {{ margin:.6rem 0; }} svg {{ max-width:100%; height:auto; display:block; 
 def what_fits_page(found: WhatFits, system: System = "metric") -> str:
     """The page as text: the window and the list."""
     head = found.planned.state.build.head
-    figure = ""
+    figure = table_html(_rows(found, system))
     if found.window is not None:
-        figure = f"<figure>{window_svg(found.window, system)}</figure>"
-        figure += "".join(f"<p>{escape(said)}</p>" for said in alike_words(found.window))
+        figure += f"<figure>{window_svg(found.window, system)}</figure>"
+        said = [DRAWN_UP, *alike_words(found.window)]
+        figure += "".join(f"<p>{escape(words)}</p>" for words in said)
     return _PAGE.format(
         title=escape(f"{head.name}: what fits at the {found.wanted.axle}"), style=STYLE,
-        scenario=escape(head.scenario), figure=figure, heading="Best first",
-        words=escape(what_fits_text(found, system, every=True)),
+        scenario=escape(head.scenario), figure=figure, heading="Each of them, best first",
+        words=escape(what_fits_text(found, system, every=True, table=False)),
     )  # fmt: skip
 
 

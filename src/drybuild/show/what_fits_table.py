@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from html import escape
 from textwrap import wrap
 
 from drybuild.examine.catalogue import Offer
@@ -19,13 +20,32 @@ SHARES = (0.28, 0.30, 0.20, 0.22)
 APART = "  "
 
 
-def table_lines(offers: Sequence[Offer], names: Sequence[str], system: System) -> list[str]:
-    """A head and a row for each offer; names: of wheel and tyre."""
-    rows = [
+def table_rows(
+    offers: Sequence[Offer], names: Sequence[str], system: System
+) -> list[tuple[str, ...]]:
+    """The cells of each offer, as HEADS has them; names: of wheel and tyre."""
+    return [
         (f"{n}", name, gap_words(offer, system), chance_words(offer.joint), binds_words(offer),
          open_words(offer))
         for n, (offer, name) in enumerate(zip(offers, names, strict=True), 1)
     ]  # fmt: skip
+
+
+def table_html(rows: Sequence[tuple[str, ...]]) -> str:
+    """The rows as a table, which a narrow screen stacks."""
+    head = "".join(f'<th scope="col">{escape(words)}</th>' for words in HEADS)
+    body = "".join(
+        "<tr>" + "".join(
+            f'<td data-head="{escape(words)}">{escape(cell)}</td>'
+            for words, cell in zip(HEADS, cells, strict=True)
+        ) + "</tr>"
+        for cells in rows
+    )  # fmt: skip
+    return f'<table class="offers"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+
+
+def table_lines(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    """A head and the rows, in the width of the screen."""
     fixed = (3, len(HEADS[3]))
     room = width() - sum(fixed) - len(APART) * (len(HEADS) - 1)
     words = [int(room * share) for share in SHARES]
