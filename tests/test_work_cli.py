@@ -105,6 +105,7 @@ def test_plan_begins_with_the_days_of_need_and_ends_with_the_way_back(run, folde
         for words in (
             "What the car may do when it is needed", "Mon 7 Dec, 07:00", "[sat-2]",
             "How good it is", "What is opened", "The way back", "next: drybuild cards",
+            "when it is done: drybuild done",
             "A plan is a proposal",
         )
     ]  # fmt: skip
@@ -192,6 +193,8 @@ def test_cards_of_one_session_on_screen_and_as_calendar(run, folder, tmp_path):
     assert (tmp_path / "work.ics").read_text(encoding="utf-8").startswith("BEGIN:VCALENDAR")
     written = run("cards", folder, "--calendar", tmp_path / "all.ics").out
     assert "CARD " not in written
+    first = re.search(r"CARD (\d+) of", said.out)[1]
+    assert f"when it is done: drybuild done {folder} card {first} --who NAME" in said.out
     assert f"written: {tmp_path / 'all.ics'}" in written
 
 

@@ -83,6 +83,6 @@ def test_what_comes_once_more_is_told_from_what_moved() -> None:
         ("job:hose", "sat-2", 1, "Ilse"), ("refit:cover", "sat-2", 3, "Ilse"),
     )  # fmt: skip
     rows = moved_tasks(made, made, old, twice, ())
-    assert rows == (TasksMoved(("take:cover", "refit:cover"), "", "sat-2"),)
+    assert rows == (TasksMoved(("take:cover", "refit:cover"), "", "sat-2", "for hose"),)
     (line,) = moved_tasks_lines(made, sat.todo(made), rows)
-    assert line == "once more, on Sat 12 Dec: take off: cover; refit: cover"
+    assert line == "once more, on Sat 12 Dec: take off: cover; refit: cover, for hose"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import datetime
 from importlib.util import find_spec
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from drybuild.work.at_hand import AtHand
     from drybuild.work.model import NoPlan, Plan
     from drybuild.work.plan_file import Kept
+    from drybuild.work.sheets import Sheets
 
 PLAN_EXTRA = (
     "Planning needs a solver that is not installed. Install it with: pip install "
@@ -144,8 +146,21 @@ def run_cards(arguments: argparse.Namespace) -> int:
             print("\n".join(said))
             return 0
         print(cards_text(found, session=arguments.session or "", numbers=numbers, system=system))
+        said = [*_done_so(found, numbers, arguments), *said]
     _print_said(said)
     return 0
+
+
+def _done_so(
+    found: Sheets, numbers: Collection[int], arguments: argparse.Namespace
+) -> list[str]:
+    """How the first of the cards that are shown is written down."""
+    shown = (
+        card.number for card in found.cards
+        if (not numbers or card.number in numbers) and arguments.session in (None, card.session)
+    )  # fmt: skip
+    so = f"when it is done: drybuild done {arguments.dir} card"
+    return [f"{so} {number} --who NAME" for number in [*shown][:1]]
 
 
 def _written(arguments: argparse.Namespace, found: Any, system: Any) -> list[str]:

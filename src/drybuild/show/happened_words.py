@@ -221,7 +221,8 @@ def moved_tasks_lines(before: Problem, after: ToDo, rows: Iterable[TasksMoved]) 
         was, now = _day(row.before, after.problem, before), _day(row.now, after.problem, before)
         tasks = "task" if len(titles) == 1 else "tasks"
         where = f"{tasks} from {was} to {now}" if row.before else f"once more, on {now}"
-        lines.append(f"{where}: {said}" + (f", because {row.why}" if row.why else ""))
+        why = row.why if row.why.startswith("for ") or not row.why else f"because {row.why}"
+        lines.append(f"{where}: {said}" + (f", {why}" if why else ""))
     return lines
 
 

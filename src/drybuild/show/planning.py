@@ -73,7 +73,8 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
     lines += ["", *opening_lines(said, everything)]
     lines += ["", *clause_lines(problem, plan.clauses, everything)]
     lines += ["", *way_back_lines(problem, said.back, everything)]
-    lines += ["", *_brackets(said, folder, everything), f"next: drybuild cards {folder}", ""]
+    lines += ["", *_brackets(said, folder, everything), f"next: drybuild cards {folder}"]
+    lines += [f"when it is done: drybuild done {folder} card 1 --who NAME", ""]
     return "\n".join([*lines, *wrapped(CLOSING, 0)])
 
 

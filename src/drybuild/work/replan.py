@@ -17,8 +17,12 @@ from drybuild.work.examined import plan_examined
 from drybuild.work.happened import Happening, after_happenings
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import QUARTERS_AN_HOUR, NoPlan, Plan, Problem, Step, ToDo
+from drybuild.work.openings import openings
 from drybuild.work.planned import Stage, telling_solver
 from drybuild.work.wayback import WayBack, ways_back
+
+MOST_SERVED = 2
+"""Jobs that tasks moved for, named before the rest is counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +42,8 @@ class Moved:
 class TasksMoved:
     """Tasks that are no jobs and are now in another session: what is taken off, refitted, cleared.
 
-    keys: as ``Step.key``. Empty ``before``: they come once more than they did. why: in words, or
-    empty where nothing that happened says so.
+    keys: as ``Step.key``. Empty ``before``: they come once more than they did. why: in words: what
+    happened, or the jobs that they are done for; empty where neither is known.
     """
 
     keys: tuple[str, ...]
@@ -191,8 +195,26 @@ def moved_tasks(
             why = direct.get(key) or (_known(left, gone, direct) if left else "")
             found.setdefault((left, session, why), []).append(key)
     return tuple(
-        TasksMoved(tuple(keys), left, session, why) for (left, session, why), keys in found.items()
+        TasksMoved(tuple(keys), left, session, why or _served(after, new, keys, session))
+        for (left, session, why), keys in found.items()
     )
+
+
+def _served(problem: Problem, plan: Plan, keys: Collection[str], session: str) -> str:
+    """For which jobs of a session a plan has these taken off or put back in it; empty for none."""
+    parts = {key.partition(":")[2] for key in keys if key.startswith(("take:", "refit:"))}
+    when = {step.what: step for step in plan.steps if step.kind == "job"}
+    titles: dict[str, None] = {}
+    for one in openings(problem, plan):
+        ends = {step.session for step in (one.taken, one.refitted) if step is not None}
+        if one.component not in parts or session not in ends:
+            continue
+        there = [n for n in one.serves if n in when and when[n].session == session]
+        titles |= dict.fromkeys(problem.jobs[name].title for name in there)
+    named, more = list(titles), len(titles) - MOST_SERVED
+    if more > 0:
+        return f"for {', '.join(named[:MOST_SERVED])} and {more} more"
+    return f"for {' and '.join(named)}" if named else ""
 
 
 def _gone(before: Problem, after: Problem) -> set[str]:
