@@ -45,7 +45,7 @@ def named(part_id: str, part: Part) -> PartName:
     """A part's name, or its id; a wheel's or a tyre's with the size that its figures are of."""
     name = part.name or part_id
     size = size_of(part)
-    found = _otherwise(name, size, tyre=part.kind == "tyre") if size else ""
+    found = _otherwise(name, size, tyre=getattr(part, "kind", "") == "tyre") if size else ""
     return PartName(name.replace(found, size, 1), found) if found else PartName(name)
 
 
