@@ -138,6 +138,16 @@ def impossible() -> tuple[Problem, str]:
     raise AssertionError("no small build serves")
 
 
+@pytest.mark.parametrize(
+    ("begins", "ends", "most"),
+    [(9, 17, 21), (18, 21, 22), (18, 23, 23), (24 + 9, 24 + 17, 24 + 21), (24 + 18, 24 + 21, 46)],
+)
+def test_nobody_is_asked_to_go_on_into_the_night(begins: int, ends: int, most: int) -> None:
+    one = replace(small(1).sessions[0], start=4 * begins, end=4 * ends, people=())
+    (made,) = longer(replace(small(1), sessions=(one,))).sessions
+    assert made.end == 4 * most
+
+
 def test_when_there_is_no_plan_it_names_what_would_make_one() -> None:
     problem, session = impossible()
     said = explain(problem)

@@ -47,11 +47,19 @@ def _later(session: Session, by: int, number: int) -> Session:
     )  # fmt: skip
 
 
+LATEST = 22 * 4
+"""Quarter of a day after which nobody is asked to go on."""
+
+DAY = 24 * 4
+
+
 def longer(problem: Problem) -> Problem:
-    """The problem with every session longer, up to the next one; who stays to its end stays on."""
+    """The problem with every session longer, up to the next one and never into the night; who
+    stays to its end stays on."""
     sessions = []
     for k, session in enumerate(problem.sessions):
-        end = session.end + MORE
+        night = session.start - session.start % DAY + LATEST
+        end = max(session.end, min(session.end + MORE, night))
         if k + 1 < len(problem.sessions):
             end = max(session.end, min(end, problem.sessions[k + 1].start))
         people = tuple(replace(p, end=end) if p.end >= session.end else p for p in session.people)
