@@ -7,6 +7,7 @@ import shutil
 import built_car
 import pytest
 
+import drybuild
 from drybuild.cli import main
 
 
@@ -80,6 +81,12 @@ def test_sheets_writes_all_and_takes_one_in(run, folder, tmp_path):
     said = run("sheets", folder, "--take-in", form, "--who", "Quill")
     assert "map map_q1: in parts/map_q1.toml; it is not fitted by that" in said
     assert (folder / "parts" / "map_q1.toml").is_file()
+    job = "\n".join(line for line in said.splitlines() if line.startswith("  "))
+    assert 'fit = { map = "map_q1" }' in job
+    build = folder / "build.toml"
+    build.write_text(f"{build.read_text('utf-8')}\n{job}\n", "utf-8")  # as it is told
+    planned = drybuild.open_build(folder).state("finished")
+    assert planned.fitted["map"] == "map_q1"
 
 
 def test_a_form_that_may_be_filled_in_is_not_written_over(run, folder, tmp_path):

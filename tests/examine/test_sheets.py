@@ -11,6 +11,7 @@ import pytest
 
 import drybuild
 from drybuild.build.declared import declaration
+from drybuild.examine.chain import chain
 from drybuild.examine.noting import words_to_choose
 from drybuild.examine.sheets import (
     FormRefused,
@@ -21,12 +22,13 @@ from drybuild.examine.sheets import (
     scrutineer_side,
     take_in,
 )
-from drybuild.examine.sheets.calibrator import CEILINGS, map_fields
+from drybuild.examine.sheets.calibrator import CEILINGS, LATER_CEILINGS, map_fields
 from drybuild.examine.sheets.form import curve_text, read_form
 from drybuild.examine.sheets.judging import judge
 from drybuild.examine.sheets.scrutineer import ORDER
 from drybuild.examine.sheets.wording import blank as blank_of
 from drybuild.examine.sheets.wording import curve_blank, meanings
+from drybuild.show.sheets import calibrator_content
 from drybuild.values import parse_curve
 
 
@@ -103,6 +105,49 @@ def test_the_form_is_toml_and_says_the_exact_hardware(blank):
     assert data["ceilings"]["goal.boost"] == "1.3 bar gauge"
     assert set(data["map"]) == {*map_fields(), "part", "name", "maker"}
     assert all(v == "" for v in data["map"].values())
+
+
+def test_the_calibrator_is_told_of_the_engine_and_what_is_not_stated(folder):
+    """Without displacement, plugs and control unit nobody begins a map."""
+    file = folder / "car.toml"
+    stated = file.read_text(encoding="utf-8").replace("[engine]", '[engine]\nplugs = "Brack P7"')
+    file.write_text(stated, encoding="utf-8")
+    sheet = calibrator_sheet(drybuild.open_build(folder))
+    text = calibrator_form(sheet)
+    engine = text.partition("# The engine and its control unit")[2].partition("[hardware]")[0]
+    assert "swept volume of all cylinders: 1798 ± 2 cc, maker's data" in engine
+    assert "compression ratio: 9.2" in engine
+    assert "Brack P7" in engine
+    for asked in ("gap of the spark plugs", "where its air temperature is read", "control unit: ",
+                  "number of software"):
+        (line,) = (one for one in engine.splitlines() if asked in one)
+        assert line.endswith(": not stated"), line
+
+
+def test_what_gives_out_first_stands_among_the_ceilings():
+    """As the screen of the engine says it; a clutch's capacity that only its lining tells too."""
+    opened = drybuild.open_build(built_car.PLOVER.parent / "plover_saturdays")
+    sheet = calibrator_sheet(opened)
+    (weakest,) = (link.finding for link in chain(opened.examine("finished")) if link.first)
+    assert sheet.first == weakest
+    ceilings = {one.address: one.value for one in sheet.ceilings}
+    assert ceilings["gearbox.torque_limit"] is not None
+    assert ceilings["clutch.capacity"] is None
+    middle, low, high = sheet.worked["clutch.capacity"]
+    assert low < middle < high
+    content = calibrator_content(sheet, "metric")
+    assert weakest.title in content["first"]
+    (clutch,) = (c for c in content["ceilings"] if c["title"].startswith("clutch: torque"))
+    assert clutch["how"] == "worked out"
+    assert clutch["value"].startswith("about ")
+
+
+def test_a_sheet_of_before_the_later_ceilings_is_still_taken_in(folder, blank):
+    text = filled(blank, **GOOD)
+    older = "\n".join(line for line in text.splitlines()
+                      if not any(line.startswith(f'"{a}"') for a in LATER_CEILINGS))  # fmt: skip
+    assert older != text
+    assert take_in(drybuild.open_build(folder), older, name="sheet.toml").part == "map_q1"
 
 
 def test_a_word_that_was_chosen_stands_with_its_own_meaning_alone(blank):
@@ -495,7 +540,9 @@ def test_an_item_that_nobody_knows_is_a_fault_that_lists_them(tmp_path):
 
 def test_our_own_order_has_all_that_was_asked_for(made):
     assert {"throttle return", "isolator", "catch tank", "fuel routing", "leaks", "towing eyes",
-            "belts", "extinguisher", "studs", "play"} <= set(ORDER)  # fmt: skip
+            "belts", "roll-over bar", "extinguisher", "studs", "play"} <= set(ORDER)  # fmt: skip
     side = scrutineer_side(drybuild.open_build(made))
     assert len(side.items) == len(ORDER)
+    (hoops,) = (one for one in side.items if one.title.startswith("roll-over bar"))
+    assert hoops.stated == "hoops behind the seats"
     assert side.weight.centre == pytest.approx(1086)

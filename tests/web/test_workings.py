@@ -138,7 +138,7 @@ def test_the_engine_s_page_says_what_gives_out_first(browser) -> None:  # type: 
 
 def test_the_link_that_gives_out_first_is_the_one_with_the_least_chance(folder) -> None:  # type: ignore[no-untyped-def]
     from drybuild.examine import open_build
-    from drybuild.show.engine_words import STOPPED, chain
+    from drybuild.examine.chain import STOPPED, chain
 
     examination = open_build(folder).examine("finished")
     links = chain(examination)
@@ -153,7 +153,7 @@ def test_the_link_that_gives_out_first_is_the_one_with_the_least_chance(folder) 
 
 def test_a_link_with_something_short_that_stops_a_use_does_not_say_enough(folder) -> None:  # type: ignore[no-untyped-def]
     from drybuild.examine import open_build
-    from drybuild.show.engine_words import CHAIN, chain
+    from drybuild.examine.chain import CHAIN, chain
 
     examination = open_build(folder).examine("finished")
     said = {link.words: link.finding for link in chain(examination)}

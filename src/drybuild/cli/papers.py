@@ -254,5 +254,19 @@ def _take_in(opened: Any, arguments: argparse.Namespace) -> int:
     if found.part:
         print(f"map {found.part}: in {found.file}; it is not fitted by that")
     print(f"entry {found.remark}: {path.name} taken in, filled in by {found.who}")
+    if found.part:
+        print(_to_plan(opened, found.part))
     print(f"next: drybuild check {arguments.dir}")
     return 0
+
+
+def _to_plan(opened: Any, part: str) -> str:
+    """What makes a map of a sheet one that is fitted: a job, after those that fit one already."""
+    earlier = ", ".join(f'"{job.id}"' for job in opened.build.jobs if "map" in job.fit)
+    lines = [
+        "to plan it, write this into build.toml; check then holds it against the hardware, and on "
+        "the screens its page among the parts compares it with the map that is planned:",
+        "  [[job]]", f'  id = "flash-{part.replace("_", "-")}"', f'  title = "map {part} flashed"',
+        f'  fit = {{ map = "{part}" }}', *([f"  after = [{earlier}]"] if earlier else []),
+    ]  # fmt: skip
+    return "\n".join(lines)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from drybuild.build.declared import declaration
+from drybuild.build.drawn import quantity_kind
 from drybuild.examine.book import Imprint
 from drybuild.examine.sheets import CalibratorSheet, Sheet, Side
 from drybuild.examine.sheets.calibrator import MEASURED, Fitted, Known
@@ -13,9 +15,10 @@ from drybuild.examine.sheets.wording import blank, curve_blank, doc_of
 from drybuild.show.book_words import amount, as_shown
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
 from drybuild.show.measuring_drawings import drawing_of
+from drybuild.show.sentences import room_text
 from drybuild.show.text import state_words
 from drybuild.show.typeset import plain_words, pngs, to_file
-from drybuild.values import System
+from drybuild.values import System, show
 
 IN_LINES = ("injectors", "regulator", "air_meter", "pressure_sensor", "throttle")
 """What a map rests on first: a line for each figure."""
@@ -39,6 +42,10 @@ NAMED = (
     {"title": "name", "unit": "", "says": "as its writer calls it"},
 )
 FLOW = "Injector flow means nothing without its pressure difference and its test fluid: write both."
+FIRST = (
+    "Of all that boost, torque and engine speed are asked of, as the folder works it out, this "
+    "gives out first"
+)
 NOTHING_SAID = (
     "What stands here is from the car's record. It is a help to find things, and says nothing of "
     "their condition: the boxes are the scrutineer's."
@@ -121,9 +128,15 @@ def calibrator_content(sheet: CalibratorSheet, system: System) -> dict[str, Any]
             }
             for one in sheet.hardware
         ],
+        "engine": [
+            {"title": doc_of(one), "value": value_text(one.value), "how": _whose(one)}
+            for one in sheet.engine
+        ],
+        "first": first_text(sheet, system),
         "ceilings": [
-            {"title": f"{_whose_limit(c.address)}: {doc_of(c)}", "value": value_text(c.value),
-             "how": _whose(c)}
+            {"title": f"{_whose_limit(c.address)}: {doc_of(c)}",
+             "value": value_text(c.value) or _worked(sheet, c.address, system),
+             "how": "worked out" if c.address in sheet.worked else _whose(c)}
             for c in sheet.ceilings
         ],
         "fuels": [
@@ -137,6 +150,21 @@ def calibrator_content(sheet: CalibratorSheet, system: System) -> dict[str, Any]
         ],
     }  # fmt: skip
     return {key: plain_words(value) for key, value in found.items()}
+
+
+def _worked(sheet: CalibratorSheet, address: str, system: System) -> str:
+    declared = declaration(address)
+    if address not in sheet.worked or declared is None:
+        return ""
+    return show(quantity_kind(declared), *sheet.worked[address], system=system)
+
+
+def first_text(sheet: CalibratorSheet, system: System) -> str:
+    """What gives out first, as the screen of the engine says it."""
+    if sheet.first is None:
+        return ""
+    room = room_text(sheet.first, system) or str(sheet.first.verdict)
+    return f"{FIRST}: {sheet.first.title}, {sheet.first.verdict}, {room}."
 
 
 def _whose_limit(address: str) -> str:

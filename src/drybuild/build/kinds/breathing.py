@@ -107,6 +107,18 @@ class Engine(Section):
         catalogue="3 %",
         typical="0.88 to 0.96",
     )
+    plugs: str | None = fact("spark plugs: maker and number, which carries the heat range")
+    plug_gap: Length | None = fact(
+        "gap of the spark plugs", catalogue="0.05 mm",
+        measure=("feeler gauge", 20, "engine cold, every plug; the least counts"),
+    )  # fmt: skip
+    air_temperature_at: str | None = fact(
+        "where its air temperature is read, as in the air meter or behind the charge cooler"
+    )
+    control_unit: str | None = fact("control unit: maker and number, as on its label")
+    software: str | None = fact(
+        "number of software or calibration in the control unit, as read out of it"
+    )
 
 
 class MapLine(Model):

@@ -7,10 +7,12 @@ state. It asks what the map believes. It gives no figure to aim at, and nothing 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
+
+import numpy as np
 
 from drybuild.build import State
 from drybuild.build.declared import HEAD_FIELDS, PRINTED_ONLY, declaration
@@ -18,7 +20,10 @@ from drybuild.build.drawn import stated
 from drybuild.build.kinds import part_kinds, places
 from drybuild.build.model import Part
 from drybuild.examine.book.fingerprint import Imprint, imprint
+from drybuild.examine.chain import chain
+from drybuild.examine.examination import Examination
 from drybuild.examine.opened import OpenBuild
+from drybuild.findings import Finding
 from drybuild.values import Curve, HowKnown, Value
 
 HARDWARE = (
@@ -28,13 +33,32 @@ HARDWARE = (
 )  # fmt: skip
 """Places whose part a map is written for; the sheet is for these parts and no other."""
 
+ENGINE = (
+    "engine.displacement", "engine.cylinders", "engine.compression_ratio", "engine.rev_limit",
+    "engine.idle_speed", "engine.plugs", "engine.plug_gap", "engine.air_temperature_at",
+    "engine.control_unit", "engine.software",
+)
+"""What a map is begun with, stated or not."""
+
 CEILINGS = (
     "goal.boost", "goal.boost_ceiling", "engine_limits.boost", "engine_limits.torque",
-    "engine_limits.engine_speed", "engine.rev_limit", "engine.charge_temperature_limit",
-    "turbo.speed_limit", "turbo.turbine_temperature_limit", "injectors.pressure_limit",
-    "fuel_rail.pressure_limit",
+    "engine_limits.engine_speed", "engine_limits.piston_speed", "clutch.capacity",
+    "clutch.speed_limit", "gearbox.torque_limit", "final_drive.torque_limit",
+    "drive_shaft.torque_limit", "engine.rev_limit", "engine.charge_temperature_limit",
+    "turbo.speed_limit", "turbo.turbine_temperature_limit", "catalyst.temperature_limit",
+    "charge_cooler.pressure_limit", "injectors.pressure_limit", "fuel_rail.pressure_limit",
 )  # fmt: skip
 """Addresses of figures that the map must stay below; whoever states one answers for it."""
+
+LATER_CEILINGS = frozenset({
+    "engine_limits.piston_speed", "clutch.capacity", "clutch.speed_limit", "gearbox.torque_limit",
+    "final_drive.torque_limit", "drive_shaft.torque_limit", "catalyst.temperature_limit",
+    "charge_cooler.pressure_limit",
+})  # fmt: skip
+"""Of the ceilings those that a sheet of before did not have; it is still taken in."""
+
+WORKED_OUT = {"clutch.capacity": "driveline.clutch_by_lining"}
+"""Ceiling → what it is worked out as where nobody states it."""
 
 NEVER_ABOVE: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
@@ -82,30 +106,48 @@ class Fitted:
 class CalibratorSheet:
     """state: of which car; map_part: id of the map that is fitted there, or empty.
 
-    fuels: name and facts of each fuel that is used in it.
+    engine: what a map is begun with. fuels: name and facts of each fuel that is used in it.
+    first: what gives out first of all that the map asks of, None where no change concerns any.
+    worked: of ceilings that nobody states, those that are worked out: middle and ends, SI.
     """
 
     imprint: Imprint
     state: str
+    engine: tuple[Known, ...]
     hardware: tuple[Fitted, ...]
     ceilings: tuple[Known, ...]
     besides: tuple[Known, ...]
     fuels: tuple[tuple[str, tuple[Known, ...]], ...]
     map_part: str
     map_says: tuple[Known, ...]
+    first: Finding | None = None
+    worked: Mapping[str, tuple[float, float, float]] = field(default_factory=dict)
 
 
 def calibrator_sheet(
     opened: OpenBuild, *, state: str = "finished", made: datetime | None = None
 ) -> CalibratorSheet:
     """The sheet for the hardware of a state. Raises UnknownName."""
-    chosen = opened.state(state)
+    chosen, examination = opened.state(state), opened.examine(state)
     return CalibratorSheet(
-        imprint(opened, made or datetime.now()), state, hardware(chosen),
+        imprint(opened, made or datetime.now()), state, tuple(known(chosen, a) for a in ENGINE),
+        hardware(chosen),
         tuple(known(chosen, a) for a in CEILINGS), tuple(known(chosen, a) for a in BESIDES),
         _fuels(chosen), chosen.fitted.get("map") or "",
         tuple(known(chosen, f"map.{name}") for name in map_fields()),
+        next((link.finding for link in chain(examination) if link.first), None),
+        _worked(chosen, examination),
     )  # fmt: skip
+
+
+def _worked(state: State, examination: Examination) -> dict[str, tuple[float, float, float]]:
+    found = {}
+    for address, result in WORKED_OUT.items():
+        outcome = examination.evaluation.get(result)
+        if known(state, address).value is None and outcome.known:
+            low, middle, high = np.nanquantile(outcome.value, (0.025, 0.5, 0.975))
+            found[address] = (float(middle), float(low), float(high))
+    return found
 
 
 def hardware(state: State) -> tuple[Fitted, ...]:

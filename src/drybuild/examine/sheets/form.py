@@ -77,6 +77,10 @@ def _depth(data: Any) -> int:
     return depth
 
 
+def _not_stated(one: Known) -> str:
+    return f"{doc_of(one)}: not stated"
+
+
 def calibrator_form(sheet: CalibratorSheet) -> str:
     """The calibrator's sheet as text to fill in."""
     lines = [
@@ -90,6 +94,11 @@ def calibrator_form(sheet: CalibratorSheet) -> str:
         "# The hardware that the map is written for, by place. It must be this and no other: do",
         "# not change it here. Where other parts are fitted, the owner corrects the folder first.",
         "[hardware]",
+    ]  # fmt: skip
+    lines[-3:-3] = [
+        "# The engine and its control unit. What is not stated, ask the owner.",
+        *(f"#   {_comment(known_text(one) if one.value is not None else _not_stated(one))}"
+          for one in sheet.engine), "",
     ]  # fmt: skip
     for one in sheet.hardware:
         if one.place == "map":

@@ -37,6 +37,8 @@ ITEMS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "leaks": ("leaks", "fuel, oil, coolant, brake fluid: dry underneath after running"),
         "towing eyes": ("towing eyes", "front and rear, colour, marked, they hold"),
         "belts": ("belts and seat", "date, webbing, buckle, mounts and spreader plates; seat fast"),
+        "roll-over bar": ("roll-over bar and hoops",
+                          "above the helmet, mounts and backstays, padding; no crack, no rust"),
         "extinguisher": ("extinguisher", "in reach, metal straps, date, weight, pin"),
         "studs": ("wheel studs and nuts",
                   "all there, thread through the nut, figure in the record; wheels unmarked by "
@@ -131,6 +133,8 @@ def _stated(opened: OpenBuild, item: str) -> str:
         said = [f"{axle}: {named(f'tow_eye.{axle}') or 'none'}"
                 for axle in ("front", "rear")]  # fmt: skip
         return "; ".join(said)
+    if item == "roll-over bar":
+        return named("rollover_bar") or "none"
     if item == "studs":
         return ", ".join(dict.fromkeys(n for n in (
             named("wheel_nuts.front.left"), named("wheel_studs.front.left")) if n))  # fmt: skip

@@ -8,8 +8,9 @@ from fastapi import APIRouter, HTTPException, Request, Response
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
+from drybuild.examine.chain import chain
 from drybuild.show.charts import Chart, PageExtraMissing
-from drybuild.show.engine_words import chain, fuel_figures, fuels
+from drybuild.show.engine_words import fuel_figures, fuels
 from drybuild.show.fuel_network import fuel_network
 from drybuild.show.sentences import headline, margin_text
 from drybuild.web.desk import key_of
