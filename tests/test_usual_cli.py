@@ -66,6 +66,7 @@ def test_add_plans_it_and_says_what_became_of_the_finding_and_what_to_read_off(
     assert f"drybuild note {lowered} part.my_bar_links_front.length_least READING" in out
     assert not NEVER.search(out)
     assert [job.id for job in read_build(lowered).jobs] == ["lower-it", "bar-links"]
+    assert "bar-links: job: " in said("undo", lowered)[1]
     again, _, why = said("fix", lowered, "--add", "bar-links", *QUICK)
     assert again == 2
     assert "nothing that stops this car as planned asks for it; offered: camber" in why
@@ -105,3 +106,12 @@ def test_what_is_short_says_what_makes_it_enough(said, lowered: Path) -> None:
     assert wanted is not None
     # more than what cures the best estimate, which is about half of the cars it may be
     assert float(short[1]) < float(wanted[1]) < float(short[1]) + 0.5
+
+
+def test_a_job_that_somebody_wrote_is_none_that_fix_planned(said, lowered: Path) -> None:
+    head = lowered / "build.toml"
+    own = head.read_text(encoding="utf-8") + '\n[[job]]\nid = "bar-links"\ntitle = "my own links"\n'
+    head.write_text(own, encoding="utf-8")
+    assert "bar-links" not in said("undo", lowered)[1]
+    assert said("undo", lowered, "bar-links", "--who", "Ann")[0] == 2
+    assert head.read_text(encoding="utf-8") == own

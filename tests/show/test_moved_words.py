@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 
 import saturdays as sat
@@ -73,6 +74,14 @@ def test_no_reason_is_made_up_and_what_was_done_did_not_move() -> None:
     assert row.why == ""
     rest = sat.plan(made, ("clear:aim", "sat-1", 4, "Ilse"))  # the cover is on since
     assert moved_tasks(made, made, old, rest, ()) == ()
+
+
+def test_what_lies_open_or_owed_now_is_said_to_be_why() -> None:
+    made, old, new = _two_plans()
+    now = replace(made, off=frozenset({"cover"}), pending=frozenset({"aim"}))
+    assert {(row.keys, row.why) for row in moved_tasks(made, now, old, new, ())} == {
+        (("refit:cover",), "it is off or open now"), (("clear:aim",), "it is owed now"),
+    }  # fmt: skip
 
 
 def test_what_comes_once_more_is_told_from_what_moved() -> None:

@@ -34,12 +34,18 @@ class EditRefused(BuildProblem):
 _CHANGED = "{} was changed since it was read: read the build again first"
 
 
-def add_job(build: Build, job_id: str, title: str, changes: Sequence[Change]) -> Path:
-    """Append a [[job]] with these fit, remove and set Changes to build.toml; returns the file."""
+def add_job(
+    build: Build, job_id: str, title: str, changes: Sequence[Change], *, comment: str = ""
+) -> Path:
+    """Append a [[job]] with these fit, remove and set Changes to build.toml; returns the file.
+    comment: said behind its id."""
     if any(job.id == job_id for job in build.jobs):
         raise EditRefused(f"build.toml has a job {job_id!r} already")
     job = tomlkit.table()
-    job.add("id", job_id)
+    name = tomlkit.string(job_id)
+    if comment:
+        name.comment(_on_one_line(comment))
+    job.add("id", name)
     job.add("title", title)
     fit = {c.target: c.value for c in changes if c.kind == "fit"}
     settings = {c.target: c.value for c in changes if c.kind == "set"}

@@ -156,6 +156,7 @@ def _keep_fix(
     opened: OpenBuild, finding: Finding, fixes: tuple[Fix, ...], number: int, folder: str
 ) -> None:
     from drybuild.build.editing import add_job
+    from drybuild.examine.usual import BY_FIX
     from drybuild.show.sentences import fix_text
 
     if not 1 <= number <= len(fixes):
@@ -164,7 +165,7 @@ def _keep_fix(
     taken = {job.id for job in opened.build.jobs}
     stem = f"fix-{finding.check.split('.', 1)[1].replace('_', '-')}"
     name = next(n for n in (stem, *(f"{stem}-{i}" for i in range(2, 99))) if n not in taken)
-    path = add_job(opened.build, name, fix_text(fix), fix.changes)
+    path = add_job(opened.build, name, fix_text(fix), fix.changes, comment=BY_FIX)
     print(f"\nFix {number} is planned now: job {name!r} in {path}")
     print(f"take it back: drybuild undo {folder} {name} --who NAME\nnext: drybuild check {folder}")
 

@@ -21,16 +21,14 @@ def owed_lines(
     head: str = "Hand checks to make and write down:",
 ) -> list[str]:
     """Hand checks that a state owes, and the command that writes one, or all of them, down."""
-    from drybuild.show.lines import wrapped
-
     owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
     if not owed:
         return []
     lines = [head]
     lines += [line for record in owed for line in record_lines(record)]
-    lines += wrapped(f"each so: drybuild did {folder} {_words(owed[:1])}", 2)
+    lines.append(f"each so: drybuild did {folder} {_words(owed[:1])}")
     if len(owed) > 1:
-        lines += wrapped(f"several at once: drybuild did {folder} {_words(owed[:3])} …", 2)
+        lines.append(f"several at once: drybuild did {folder} {_words(owed[:3])} …")
     return lines
 
 

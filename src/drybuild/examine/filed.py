@@ -21,14 +21,12 @@ from drybuild.build.editing import (
 )
 from drybuild.build.lines import key_lines, line_of
 from drybuild.examine.opened import OpenBuild
-from drybuild.examine.usual import usual_cures
+from drybuild.examine.usual import BY_FIX
 from drybuild.examine.written import written_text
 
 NOTHING = "nothing"
 LONGEST = 120
 """Letters of what stood before that are kept behind the new figure."""
-FIX = "fix-"
-"""Begins the id of a job that ``fix --keep`` plans."""
 
 _READ = re.compile(
     r"# read by (?P<who>[^#]+?), (?P<day>\d{4}-\d\d-\d\d)(?:; before: (?P<was>.+))?\s*$"
@@ -111,12 +109,12 @@ def _at(build: Build, file: str, path: tuple[str, ...]) -> Any:
 
 
 def _jobs(opened: OpenBuild) -> Iterator[Filed]:
-    build, cures = opened.build, tuple(usual_cures())
+    build = opened.build
     text = build.files.get("build.toml", "")
+    lines = text.split("\n")
     for number, job in enumerate(build.jobs):
-        plain = re.sub(r"-\d+$", "", job.id)
-        if job.id.startswith(FIX) or plain in cures:
-            line = line_of(text, ("job", str(number))) or 1
+        line = line_of(text, ("job", str(number), "id")) or 1
+        if lines[line - 1].rstrip().endswith(f"# {BY_FIX}"):
             done = ", done already" if job.id in opened.present.done else ""
             yield Filed(job.id, "build.toml", line, f"job: {job.title}{done}")
 

@@ -244,6 +244,10 @@ def part_table(build: Build, offer: Offer, place: str) -> dict[str, Any]:
     return {"kind": usual.kind, "name": offer.called(place), **usual.words, **kept, **facts}
 
 
+BY_FIX = "planned by fix"
+"""Stands behind the id of a job that ``fix`` planned: none of another kind is taken out by name."""
+
+
 def plan(build: Build, offer: Offer) -> str:
     """Add the cure to the plan, as a job of build.toml; returns its id. Raises EditRefused."""
     with one_at_a_time:
@@ -251,7 +255,7 @@ def plan(build: Build, offer: Offer) -> str:
         taken, number, name = {job.id for job in build.jobs}, 2, offer.usual.name
         while name in taken:
             name, number = f"{offer.usual.name}-{number}", number + 1
-        add_job(build, name, offer.usual.title, offer.changes)
+        add_job(build, name, offer.usual.title, offer.changes, comment=BY_FIX)
     return name
 
 

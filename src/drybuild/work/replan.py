@@ -193,11 +193,21 @@ def moved_tasks(
         for n, session in enumerate(reversed(later)):  # what was done since came first
             left = earlier[-1 - n] if n < len(earlier) else ""
             why = direct.get(key) or (_known(left, gone, direct) if left else "")
+            why = why or (_open_now(after, key) if session == turns[0] else "")
             found.setdefault((left, session, why), []).append(key)
     return tuple(
         TasksMoved(tuple(keys), left, session, why or _served(after, new, keys, session))
         for (left, session, why), keys in found.items()
     )
+
+
+def _open_now(problem: Problem, key: str) -> str:
+    """That what is put back is off the car as it stands, or what is cleared is owed: what was
+    written down made it so."""
+    kind, _, what = key.partition(":")
+    if kind == "refit" and what in problem.off:
+        return "it is off or open now"
+    return "it is owed now" if kind == "clear" and what in problem.pending else ""
 
 
 def _served(problem: Problem, plan: Plan, keys: Collection[str], session: str) -> str:
