@@ -175,7 +175,8 @@ def test_things_that_are_apart_by_less_than_is_wanted_are_not_said_to_meet(arch)
 
 
 def test_a_margin_across_zero_is_said_in_one_unit_with_the_same_decimals(arch):
-    power = replace(arch, kind="power", margin=Interval(8800.0, -976.0, 18800.0), chance=0.96)
+    across = Interval(8800.0, -976.0, 18800.0)
+    power = replace(arch, kind="power", margin=across, slack=across, chance=0.96)
     said = room_text(power, "metric")
     assert said == "about 9 kW to spare: from 1 short to 19 to spare"
     gap = replace(arch, margin=Interval(-0.0007, -0.0019, 0.0004))
