@@ -245,7 +245,7 @@ def test_done_writes_down_and_plans_the_rest(run, folder):
     assert "job:intake" not in keys
     assert "refit:airbox" in keys
     assert "off: air box and intake duct" in run("check", folder, "--state", "now").words
-    listed = run("journal", folder).out
+    listed = run("journal", folder).words
     assert "[take:airbox], by " in listed
     assert "intake: Tolland air box and 76 mm duct fitted" in listed
 

@@ -193,7 +193,7 @@ def test_work_that_goes_as_planned_makes_no_plan_stale(browser, folder: Path) ->
         re.search(r"\(card \d+\) comes before .*and is not written down", r) for r in refusals
     )
     page = one.get("/work").text
-    assert "All that was planned is written down" in page
+    assert "Everything of the plan is done" in page
     assert "<dt>now</dt>" in page
     assert "does not know of" not in page
     assert "changed" not in page
@@ -338,6 +338,23 @@ def test_a_hand_check_wants_its_evidence(browser, folder: Path) -> None:  # type
     assert [lift.record for lift in Journal(folder).lifts()] == [record]
     other = post(one, where, record="brakes.no_such", value="x", tool="y", second="Marten")
     assert other.status_code == 409
+
+
+def test_a_card_whose_tasks_are_done_names_the_hand_checks_that_are_not(browser) -> None:  # type: ignore[no-untyped-def]
+    one = named(browser)
+    number, page = with_a(one, 'name="record"')
+    words, where = "its hand checks are not: ", f"/work/cards/{number}"
+    assert words not in page
+    for before in range(1, number + 1):
+        post(one, f"/work/cards/{before}/done", task="0")
+    page = one.get(where).text
+    said = page[page.index(words) :].partition("</p>")[0]
+    records = re.findall(r'name="record" value="([a-z_.]+)"', page)
+    assert re.findall(r'href="#([a-z_.]+)"', said) == records
+    for record in records:
+        full = {"record": record, "value": "as it must be", "tool": "wall", "second": "Marten"}
+        assert post(one, f"{where}/seen", **full).status_code == 303
+    assert words not in one.get(where).text
 
 
 # ---- the clock

@@ -202,6 +202,9 @@ def _recorded(frame: Frame, work: Work, card: Card, written: int) -> str:
     else:
         after = work.next_card(card.number)
         next_ = f"Next: card {after.number}, {after.title}." if after else "All is written down."
+        owed = [o.title for o in card.makes if not _check(frame, work, o)["written"]]
+        checks = f"Hand checks of this card not written down: {'; '.join(owed)}. " if owed else ""
+        next_ = checks + next_
     return f"{said}{f': {what}' if what else ''}. {next_}"
 
 
