@@ -8,11 +8,23 @@ from dataclasses import replace
 from drybuild.examine import OpenBuild
 from drybuild.show.happened_words import happened_text
 from drybuild.work import plan_file
+from drybuild.work.as_planned import HAPPENED, AsPlanned, SoFar, happened_since
 from drybuild.work.happened import Happening
 from drybuild.work.model import ToDo
 from drybuild.work.sheets import Sheets
 
 UNAWARE = "The plan is older than what came since, and knows nothing of it"
+
+
+def changed_words(planned: AsPlanned, so_far: SoFar, opened: OpenBuild) -> tuple[str, ...]:
+    """What a plan does not know of, with what happened by name."""
+    todo = planned.hand.todo
+    told = happened_since(planned, opened)
+    named = "; ".join(happened_text(todo, Happening(e.what, e.more)) for e in told)
+    return tuple(
+        f"{words} ({named})" if named and words.endswith(HAPPENED) else words
+        for words in so_far.changed
+    )
 
 
 def since_text(opened: OpenBuild, todo: ToDo, changed: Iterable[str]) -> str:

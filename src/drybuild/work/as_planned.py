@@ -24,6 +24,9 @@ from drybuild.work.plan_file import Kept, PlanProblem
 QUIET = ("torque", "fill", "bag", "tag", "remark")
 """Entries that no plan turns on."""
 
+HAPPENED = "that happened since"
+"""Ends what is said of happenings, which are counted here and named where they are shown."""
+
 
 @dataclass(frozen=True)
 class AsPlanned:
@@ -200,7 +203,7 @@ def _foreign(planned: AsPlanned, since: list[Entry]) -> Iterable[str]:
     for count, words in (
         (len(own), "of its jobs done since, beside the plan"),
         (readings, "reading{s} taken since"),
-        (happened, "thing{s} that happened since"),
+        (happened, f"thing{{s}} {HAPPENED}"),
         (other, "deed{s} since that it does not know of"),
     ):
         if count:

@@ -35,6 +35,7 @@ from drybuild.show.cards_words import day_text, fingerprint_text
 from drybuild.show.charts import PageExtraMissing
 from drybuild.show.planning import NO_CARD
 from drybuild.show.sheets import write_calibrator, write_measuring, write_scrutineer
+from drybuild.show.since import UNAWARE, changed_words, marked
 from drybuild.show.typeset import PaperExtraMissing, PaperRefused
 from drybuild.web.frame import Frame, framed
 from drybuild.web.remembered import remembered
@@ -274,11 +275,13 @@ def cards(
     if not work.cards:
         raise HTTPException(404, NO_CARD)
     system = frame.opened.build.head.units
+    changed = changed_words(work.planned, work.so_far, frame.opened)
+    sheets = marked(work.sheets, f"{UNAWARE}: {'; '.join(changed)}" if changed else "")
 
     def write(path: Path) -> str:
         if tags:
-            return write_cards(path, work.sheets, only=("tags",), session=session, system=system)
-        return write_cards(path, work.sheets, session=session, system=system)
+            return write_cards(path, sheets, only=("tags",), session=session, system=system)
+        return write_cards(path, sheets, session=session, system=system)
 
     return _pdf(frame, "tags" if tags else "cards", write)
 

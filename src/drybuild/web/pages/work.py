@@ -19,6 +19,7 @@ from drybuild.show.cards_words import day_text, need_line, needs_of, short_day
 from drybuild.show.happened_words import NOTHING_MOVES, misfit_text
 from drybuild.show.hours import NO_BREAKS
 from drybuild.show.left_words import half_left_lines
+from drybuild.show.since import changed_words
 from drybuild.show.work_list import (
     aim_text,
     brief,
@@ -106,7 +107,7 @@ def work(
         no_breaks=NO_BREAKS,
         may_suppose=frame.opened.build.work.suppose,
         **_now(frame, found.work),
-        **_planned(found.work),
+        **_planned(found.work, frame.opened),
     )
 
 
@@ -249,7 +250,7 @@ def _when(frame: Frame) -> list[tuple[str, str]]:
     ]
 
 
-def _planned(work: Work | None) -> dict[str, Any]:
+def _planned(work: Work | None, opened: OpenBuild) -> dict[str, Any]:
     if work is None:
         return {"planned": None}
     problem, following = work.sheets.todo.problem, work.next_session()
@@ -259,7 +260,7 @@ def _planned(work: Work | None) -> dict[str, Any]:
             "made": day_text(work.planned.kept.made),
             "aims": [aim_text(problem, aim) for aim in work.planned.plan.aims],
             "supposed": _supposed(work.planned.plan),
-            "changed": work.so_far.changed,
+            "changed": changed_words(work.planned, work.so_far, opened),
             "overdue": [short_day(problem.at(s.start)) for s in work.overdue()],
             "next": _after(work, following) if following else None,
             "card": card,

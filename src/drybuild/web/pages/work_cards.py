@@ -29,6 +29,7 @@ from drybuild.show.cards_words import (
 )
 from drybuild.show.hours import hours_text
 from drybuild.show.planning import NO_CARD
+from drybuild.show.since import changed_words
 from drybuild.show.tightening import figure_of, source_of
 from drybuild.show.to_set import aim_text, foot_text, parts_text, wheel_text
 from drybuild.show.work_list import ahead_text, open_before_text, tasks_text, when_text
@@ -79,7 +80,8 @@ def listed(request: Request, hands: Annotated[str, Query(max_length=60)] = "") -
     ]  # fmt: skip
     return frame.page(
         "work_cards.html.j2", days=days, people=people, hands=hands, following=work.next_card(),
-        changed=work.so_far.changed, no_card=NO_CARD,
+        changed=changed_words(work.planned, work.so_far, frame.opened),
+        no_card=NO_CARD,
     )  # fmt: skip
 
 
@@ -154,7 +156,7 @@ def card_page(
         keys=KEYS,
         photographs=photographs,
         to_take=[w for w in card.photograph if w not in {k.shows for k in photographs}],
-        changed=work.so_far.changed,
+        changed=changed_words(work.planned, work.so_far, frame.opened),
         supposed=first_session_line(work.planned.plan, card.session),
         recorded=_recorded(frame, work, card, written),
         before=open_before_text(work.open_before(card)),
