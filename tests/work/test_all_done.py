@@ -98,6 +98,23 @@ def test_sessions_that_are_over_with_work_left(folder, capsys):
     assert "a work session of it is over, and not all of it is written down" in said
 
 
+def test_what_was_done_is_written_down_when_every_session_is_over(folder, capsys):
+    hand = at_hand(open_build(folder), as_of=BEFORE)
+    kept = plan_file.read(hand.opened, hand.todo.problem)
+    assert kept is not None
+    first = kept.plan.steps[0].key
+    code, said = _run(capsys, "done", folder, first, "--who", "Ann", *AFTER)
+    assert code == 2
+    assert "Written down: entries 1" in said
+    assert "The rest is not planned again:" in said
+    assert "no work session ahead" in said
+    assert [w.task for w in open_build(folder).journal.work()] == [first]
+    code, said = _run(capsys, "done", folder, "--session", LAST, "--who", "Ann", *AFTER)
+    assert (code, "everything of the plan is done" in said) == (0, True)
+    days = {e.at[:10] for e in open_build(folder).journal.entries()}
+    assert days == {"2026-12-05"}
+
+
 def _left(tmp_path: Path, *tasks: str) -> OpenBuild:
     source = opened(tmp_path, PADS)
     for task in tasks:

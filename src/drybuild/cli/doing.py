@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import shlex
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from drybuild.examine import OpenBuild
     from drybuild.work.at_hand import AtHand
     from drybuild.work.doing import Told
+    from drybuild.work.errors import WorkFaults
     from drybuild.work.happened import Happening
     from drybuild.work.model import Plan, Problem, Step
 
@@ -34,12 +36,13 @@ def run_done(arguments: argparse.Namespace) -> int:
     from drybuild.work.as_json_replan import done_json
     from drybuild.work.as_planned import steps_left
     from drybuild.work.doing import write_done
+    from drybuild.work.errors import WorkFaults
     from drybuild.work.model import NoPlan
     from drybuild.work.replan import replan
     from drybuild.work.turned import least_hours
 
     need_solver()
-    desk = at_desk(arguments)
+    desk = _desk(arguments)
     kept = plan_file.read(desk.opened, desk.todo.problem)
     if kept is None:
         raise Refused(f"there is no plan yet: drybuild plan {arguments.dir}")
@@ -64,7 +67,10 @@ def run_done(arguments: argparse.Namespace) -> int:
         write_done(desk.opened, desk.todo.problem, told, who=arguments.who)
     except ChangeRefused as error:
         raise Refused(f"not written down. {error}: say --and-before in place of --alone") from None
-    worked = at_desk(arguments)
+    try:
+        worked = at_desk(arguments)
+    except WorkFaults as faults:
+        raise Refused("\n".join(_not_planned(desk, upto, faults, arguments))) from None
     for one in happened:
         worked.opened.journal.happened(
             one.kind, one.body, who=arguments.who, words=arguments.words,
@@ -98,6 +104,35 @@ def run_done(arguments: argparse.Namespace) -> int:
             ],
         ))  # fmt: skip
     return 1 if isinstance(found.plan, NoPlan) else 0
+
+
+def _desk(arguments: argparse.Namespace) -> AtHand:
+    """The work; where no session lies ahead, as it lay when the plan was made: what was done in
+    the last of them can still be written down. Raises WorkFaults."""
+    from drybuild.work.as_planned import as_planned
+    from drybuild.work.errors import WorkFaults
+
+    try:
+        return at_desk(arguments)
+    except WorkFaults:
+        opened = drybuild.open_build(arguments.dir)
+        planned = as_planned(opened)
+        if planned is None:
+            raise
+        return replace(planned.hand, opened=opened)
+
+
+def _not_planned(
+    desk: AtHand, upto: int, faults: WorkFaults, arguments: argparse.Namespace
+) -> list[str]:
+    """What was written down though the rest cannot be planned, and why not."""
+    last = len(desk.opened.journal.entries())
+    which = f"{upto + 1}-{last}" if last > upto + 1 else f"{last}"
+    return [
+        f"Written down: entries {which}", "to take it back: "
+        f"drybuild undo {arguments.dir} {which} --who NAME", "The rest is not planned again:",
+        str(faults),
+    ]  # fmt: skip
 
 
 def _otherwise(arguments: argparse.Namespace) -> bool:
