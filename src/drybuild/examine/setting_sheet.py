@@ -18,10 +18,14 @@ from drybuild.findings import CORNERS, Evaluation, Finding, Verdict
 from drybuild.findings.finding import Interval
 from drybuild.systems.corners.formulas import MM, SPECIFIED_RIM_DIAMETER_MM
 from drybuild.systems.corners.formulas_wheel import J_FLANGE_HEIGHT
-from drybuild.systems.ride.results_weights import CORNERS_IN_ORDER, CornerSetting
-from drybuild.systems.ride.toe import toe_length
-from drybuild.systems.ride.transfer import TransferParts
+from drybuild.systems.ride import results_weights, toe, transfer
 from drybuild.values import summary
+
+# The room is asked for whole: while another thread still reads it, its modules wait for each other,
+# and one alone would be had half made.
+CORNERS_IN_ORDER = results_weights.CORNERS_IN_ORDER
+CornerSetting = results_weights.CornerSetting
+TransferParts = transfer.TransferParts
 
 # Where a reading as found may stand, best first; toe has one more by each way of measuring.
 FOUND = {
@@ -96,7 +100,7 @@ class AngleRow:
         """Toe as a difference of lengths over the diameter, m."""
         if which is None or self.over is None:
             return None
-        ends = (toe_length(toe=v, measured_over=self.over)
+        ends = (toe.toe_length(toe=v, measured_over=self.over)
                 for v in (which.median, which.low, which.high))  # fmt: skip
         return Interval(*(float(v) for v in ends))
 
