@@ -13,7 +13,14 @@ import saturdays as sat
 from drybuild.show.cards_words import work_text
 from drybuild.show.hours import hours_text, person_hours, two
 from drybuild.show.work_apart import apart_text
-from drybuild.show.work_list import NO_GAIN, NO_PARTS, NOT_THERE, aim_text, idle_text
+from drybuild.show.work_list import (
+    NO_GAIN,
+    NO_PARTS,
+    NOT_THERE,
+    aim_text,
+    idle_text,
+    little_text,
+)
 from drybuild.show.work_outlook import chance_text, need_lines, outlook_text
 from drybuild.show.work_quote import quote_text
 from drybuild.work.apart import while_apart
@@ -259,6 +266,19 @@ def test_why_a_session_stays_empty_is_said_where_it_is_known() -> None:
     assert idle_text(made, sat.plan(made, *(
         ("job:arms", f"sat-{n}", 0, "Ilse") for n in (1, 2, 3, 4)
     ))) == ""  # fmt: skip
+
+
+def test_a_session_that_is_nearly_empty_is_named_with_why() -> None:
+    sessions = [sat.saturday(1), sat.saturday(2)]
+    late = sat.job("arms", sat.fixed(3), earliest=sessions[0].end)
+    made = sat.problem(jobs=[sat.job("hose", sat.fixed(0.5)), late], sessions=sessions)
+    plan = sat.plan(made, ("job:hose", "sat-1", 0, "Ilse"), ("job:arms", "sat-2", 0, "Ilse"))
+    said = little_text(made, plan)
+    assert said.startswith("little is planned for Sat 5 Dec, 0.5 of 16 person-hours (the parts of ")
+    assert "Sat 12 Dec, 3 of 16 person-hours" in said
+    full = sat.plan(made, *(("job:hose", f"sat-{n}", q / 2, "Ilse") for n in (1, 2)
+                            for q in range(16)))  # fmt: skip
+    assert little_text(made, full) == ""
 
 
 @pytest.mark.parametrize(

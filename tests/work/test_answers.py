@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import jsonschema
 import pytest
@@ -17,8 +18,9 @@ from drybuild.work.answer import Answer, Needed
 from drybuild.work.as_json import no_plan_json, plan_json
 from drybuild.work.model import Aim, Clause, NoPlan, Relaxation, ToDo
 from drybuild.work.openings import compare, openings
+from drybuild.work.risk.outlook import Left
 from drybuild.work.schemas import answers_schema
-from drybuild.work.standing import at_end, standing
+from drybuild.work.standing import Stop, at_end, standing
 from drybuild.work.wayback import WayBack
 
 NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|!", re.IGNORECASE)
@@ -64,6 +66,30 @@ def test_a_day_with_nothing_to_do_is_named(good):
     assert said == f"nothing is planned for Sat 12 Dec ({NO_GAIN})"
     every = [replace(plan.steps[0], session=s.id) for s in small.problem().sessions]
     assert idle_text(small.problem(), replace(plan, steps=tuple(every))) == ""
+
+
+def test_a_check_without_an_answer_is_named_at_the_sessions_end(good):
+    name, car = good.ends[0]
+    stop = Stop(("full load",), "check", "nobody has measured the wire", "", what="a.b",
+                waits_for="measuring")  # fmt: skip
+    ends = ((name, replace(car, stops=(stop,))), *good.ends[1:])
+    text = plan_text(replace(good, ends=ends), folder="car", name="Car")
+    assert "then stopped: full load: nobody has measured the wire" in text
+    many = tuple(replace(stop, what=f"a.{n}") for n in range(5))
+    ends = ((name, replace(car, stops=many)), *good.ends[1:])
+    text = " ".join(plan_text(replace(good, ends=ends), folder="car", name="Car").split())
+    assert "5 checks that nobody can answer yet, as nobody has measured the wire" in text
+
+
+def test_the_plan_says_the_chance_of_all_of_it_and_what_is_likeliest_left(good):
+    left = (Left("job:cooler", "oil cooler", "sat-2", 0.4), Left("job:x", "hose", "sat-2", 0.1))
+    sure = SimpleNamespace(finished=0.33, left=left)
+    text = " ".join(
+        plan_text(replace(good, outlook=sure), folder="car", name="Car").split()
+    )
+    assert "all of it done within these work sessions: 33 in 100" in text
+    assert "likeliest left undone: oil cooler, 40 in 100" in text
+    assert "drybuild quote car" in text
 
 
 def test_both_plans_are_shown_part_by_part(good):

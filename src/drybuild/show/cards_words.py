@@ -137,9 +137,14 @@ def price_text(item: Item, currency: str) -> str:
 
 
 def why_text(stop: Stop) -> str:
-    """A reason with its places: ``front, both sides: the rim's barrel meets the caliper``."""
+    """A reason with its places: ``front, both sides: the rim's barrel meets the caliper``.
+
+    What is not measured of a part that a later job changes is of the one that is there until then.
+    """
     where = places(stop.subjects)
-    return f"{where}: {stop.why}" if where else stop.why
+    until = stop.waits_for == "measuring" and stop.by is not None and stop.by.kind == "job"
+    why = stop.why + (" (as fitted until then)" if until else "")
+    return f"{where}: {why}" if where else why
 
 
 def lift_text(stop: Stop, cards: Iterable[Card], *, brief: bool = False) -> str:

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from drybuild.examine import Owed
+from drybuild.findings.words import uses
 from drybuild.show.cards_words import clock, short_day
 from drybuild.show.clauses import clause_lines
 from drybuild.show.hours import NO_BREAKS, hours_text, person_hours, two
 from drybuild.show.left_words import half_done_lines
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
-from drybuild.show.work_list import aim_text, idle_text
-from drybuild.show.work_outlook import chance_text
+from drybuild.show.work_list import aim_text, idle_text, little_text
+from drybuild.show.work_outlook import chance_text, named
 from drybuild.show.work_supposed import (
     MOST,
     NOT_COVERED,
@@ -40,6 +41,8 @@ CLOSING = (
 )
 
 
+NAMED = 3
+"""Checks without an answer that are named one by one at a session's end; more are counted."""
 ALL_DONE = "everything of the plan is done"
 NO_CARD = "Everything of the plan is done, and no card is left."
 
@@ -58,12 +61,13 @@ def plan_text(said: Answer, *, folder: str, name: str, everything: bool = False)
         f"{problem.percentile * 100:.0f} in 100; {NO_BREAKS}", 2,
     )  # fmt: skip
     lines += ["", *_supposed_lines(plan, folder, everything), *_needed_lines(said)]
+    lines += _whole_lines(said, folder)
     half = half_done_lines(problem, half_done(problem, dict(said.ends)))
     lines += ["", *half] if half else []
     for session in used(problem, plan):
         lines += ["", *session_lines(said, session)]
-    idle = idle_text(problem, plan)
-    lines += ["", *wrapped(idle, 2)] if idle else []
+    spare = [s for s in (idle_text(problem, plan), little_text(problem, plan)) if s]
+    lines += ["", *(line for said_ in spare for line in wrapped(said_, 2))] if spare else []
     lines += ["", *_aim_lines(problem, plan.aims)]
     if said.against is not None:
         lines += against_lines(said.against, everything)
@@ -142,6 +146,19 @@ def _needed_lines(said: Answer) -> list[str]:
     return lines
 
 
+def _whole_lines(said: Answer, folder: str) -> list[str]:
+    """The weakest line of a plan: whether all of it gets done, and what is likeliest left over."""
+    outlook = said.outlook
+    if outlook is None:
+        return []
+    told = f"  all of it done within these work sessions: {chance_text(outlook.finished)}"
+    weakest = max(outlook.left, key=lambda left: left.chance, default=None)
+    if weakest is not None:
+        title = named(said.todo, weakest.what, weakest.title)
+        told += f"; likeliest left undone: {title}, {chance_text(weakest.chance)}"
+    return wrapped(f"{told}; what the chances hang on: drybuild quote {folder}", 4)
+
+
 def _one_needed(problem: Problem, needed: Needed) -> list[str]:
     at = problem.at(needed.need.until)
     head = f"  {short_day(at)}, {clock(at)}".ljust(28)
@@ -209,17 +226,20 @@ def _end_lines(problem: Problem, standing: Standing, when: str = "then") -> list
         lines += wrapped(f"  stays off: {', '.join(off)}", 4)
     if pending:
         lines += wrapped(f"  left to do: {', '.join(pending)}", 4)
-    stopped = [use for use in ("move", "run", "drive", "full load") if use in standing.stopped]
-    if not stopped:
-        return [
-            *lines,
-            f"  {when} nothing in the plan and nothing calculated stops drive or full load",
-        ]
-    stops = list(dict.fromkeys(s for use in stopped for s in standing.stopping(use)))
-    why = list(dict.fromkeys(s.why for s in stops if not s.waits_for))
-    unknown = len({s.what for s in stops if s.waits_for})
-    why += [f"{counted(unknown)} that nobody can answer yet"] if unknown else []
-    return lines + wrapped(f"  {when} stopped: {', '.join(stopped)}: {'; '.join(why)}", 4)
+    if not {"move", "run", "drive", "full load"} & standing.stopped:
+        free = "nothing in the plan and nothing calculated stops drive or full load"
+        lines.append(f"  {when} {free}")
+    # the uses that a reason itself stops, as on cards and screens; others follow from them
+    stopped = [u.name for u in uses() if any(u.name in stop.roots for stop in standing.stops)]
+    why = list(dict.fromkeys(s.why for s in standing.stops if s.roots and not s.waits_for))
+    unknown = {s.what: s.why for s in standing.stops if s.roots and s.waits_for}
+    if len(unknown) <= NAMED:
+        why += dict.fromkeys(unknown.values())
+    else:
+        first = next(iter(unknown.values()))
+        why.append(f"{counted(len(unknown))} that nobody can answer yet, as {first}")
+    said = f"  {when} stopped: {', '.join(stopped)}: {'; '.join(why)}"
+    return lines + (wrapped(said, 4) if stopped else [])
 
 
 def _aim_lines(problem: Problem, aims: Iterable[Aim]) -> list[str]:

@@ -19,7 +19,7 @@ from drybuild.show.cards_words import (
 from drybuild.show.hours import person_hours, two
 from drybuild.show.lines import listed, numbers_text, percent
 from drybuild.work.cards import Card
-from drybuild.work.model import Aim, Plan, Problem, Session, Step
+from drybuild.work.model import QUARTERS_AN_HOUR, Aim, Plan, Problem, Session, Step
 from drybuild.work.standing import Standing
 
 MOST = 3
@@ -149,7 +149,10 @@ def aim_text(problem: Problem, aim: Aim) -> str:
     return f"{said}: none goes below {bound}; up to {percent(aim.gap)} may still be had"
 
 
+LITTLE = 0.25
+"""Share of its people's hours below which a session that does anything counts as nearly empty."""
 NOT_THERE, NO_PARTS = "nobody is there", "no job's parts are there yet"
+LATER_PARTS = "the parts of the other jobs come later"
 NO_GAIN = "spreading the work saves no hours"
 
 
@@ -166,10 +169,28 @@ def idle_text(problem: Problem, plan: Plan) -> str:
     return f"nothing is planned for {'; '.join(said)}" if said else ""
 
 
+def little_text(problem: Problem, plan: Plan) -> str:
+    """The days that a plan leaves nearly empty, each with why as far as that is known."""
+    little = []
+    for session in problem.sessions:
+        steps = plan.of(session.id)
+        there = sum(p.end - p.start for p in session.people)
+        work = sum(len(s.who) * (s.end - s.start) for s in steps)
+        if work and work < LITTLE * there:  # what others do elsewhere leaves nobody idle
+            why = _idle_why(problem, plan, session).replace(NO_PARTS, LATER_PARTS)
+            day = short_day(problem.at(session.start))
+            done, all_ = two(work / QUARTERS_AN_HOUR), two(there / QUARTERS_AN_HOUR)
+            little.append(f"{day}, {done} of {all_} person-hours{f' ({why})' if why else ''}")
+    return f"little is planned for {'; '.join(little)}" if little else ""
+
+
 def _idle_why(problem: Problem, plan: Plan, session: Session) -> str:
     if not any(person.end > person.start for person in session.people):
         return NOT_THERE
-    left = [job for name, job in problem.jobs.items() if name not in problem.done]
+    here = {s.what for s in plan.of(session.id) if s.kind == "job"}
+    left = [
+        job for name, job in problem.jobs.items() if name not in problem.done and name not in here
+    ]
     if left and all(job.earliest >= session.end for job in left):
         return NO_PARTS
     fewest = any(aim.name == "hours" and aim.proven and not aim.near for aim in plan.aims)

@@ -19,17 +19,20 @@ from drybuild.work.as_planned import AsPlanned, SoFar, as_planned, mark_of, so_f
 from drybuild.work.at_hand import AtHand, at_hand, planned_from
 from drybuild.work.cards import Card
 from drybuild.work.model import Session, Step
+from drybuild.work.on_the_way import OnTheWay, on_the_way
 from drybuild.work.sheets import Sheets, sheets
 
 
 @dataclass(frozen=True)
 class Work:
-    """The kept plan on the table. now: the moment by which a session counts as over."""
+    """The kept plan on the table. now: the moment by which a session counts as over; wants: what a
+    measurement would settle on the way."""
 
     planned: AsPlanned
     sheets: Sheets
     so_far: SoFar
     now: datetime
+    wants: tuple[OnTheWay, ...] = ()
 
     @property
     def cards(self) -> tuple[Card, ...]:
@@ -82,12 +85,21 @@ class Work:
         return tuple(s for s in self.sessions() if at(s.end) <= self.now and s.id in names)
 
 
+_Made = tuple[tuple[str, str], AsPlanned, Sheets, tuple[OnTheWay, ...]]
+
+
+def _work(kept: _Made, opened: OpenBuild) -> Work:
+    _, planned, made, wants = kept
+    now = planned_from(opened) or datetime.now()
+    return Work(planned, made, so_far(planned, opened), now, wants)
+
+
 class Workshop:
     """Keeps what is dear to make. Methods may be called from any thread."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._sheets: tuple[tuple[str, str], AsPlanned, Sheets] | None = None
+        self._sheets: _Made | None = None
         self._hand: tuple[tuple[str, str, str], AtHand] | None = None
 
     def work(self, opened: OpenBuild) -> Work | None:
@@ -103,17 +115,16 @@ class Workshop:
                     return None
                 hand = planned.hand
                 made = sheets(hand.opened, hand.todo, planned.plan, lessons=hand.lessons)
-                self._sheets = (key, planned, made)
-            _, planned, made = self._sheets
-        return Work(planned, made, so_far(planned, opened), planned_from(opened) or datetime.now())
+                self._sheets = (key, planned, made, on_the_way(made, hand.lessons))
+            kept = self._sheets
+        return _work(kept, opened)
 
     def ready(self, opened: OpenBuild) -> Work | None:
         """The same where the cards are made already; None rather than wait for them."""
         kept = self._sheets
         if kept is None or kept[0] != (opened.build.inputs_hash, mark_of(opened)):
             return None
-        _, planned, made = kept
-        return Work(planned, made, so_far(planned, opened), planned_from(opened) or datetime.now())
+        return _work(kept, opened)
 
     def ahead(self, opened: OpenBuild) -> None:
         """Make the cards before somebody asks; what stands against it is left to the page."""

@@ -50,6 +50,7 @@ class Answer:
 
     greedy: the same work grouped by region of the car and nothing else, or why there is no such
     plan; against: how the two differ. left: the car as it stands, where nothing is left to plan.
+    outlook: how sure the plan is, where it was looked at.
     """
 
     todo: ToDo
@@ -61,6 +62,7 @@ class Answer:
     against: Comparison | None
     back: tuple[WayBack, ...]
     left: Standing | None = None
+    outlook: Outlook | None = None
 
 
 def answer(
@@ -89,7 +91,7 @@ def answer(
     return Answer(
         todo, plan, needed, ends, openings(problem, plan), greedy, against,
         ways_back(problem, plan, lessons),
-        None if plan.steps else standing(problem, plan, 0, lessons=lessons),
+        None if plan.steps else standing(problem, plan, 0, lessons=lessons), outlook,
     )  # fmt: skip
 
 

@@ -25,6 +25,7 @@ from drybuild.show.text import (
     state_words,
 )
 from drybuild.web.frame import Frame, framed
+from drybuild.web.pages.measure import on_the_way
 from drybuild.web.usual import offered
 
 router = APIRouter()
@@ -71,6 +72,7 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
         },
         wants=_wants(examination, page),
         notes=opened.notes(),
+        on_the_way=on_the_way(frame),
     )
 
 
