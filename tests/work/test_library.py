@@ -268,3 +268,13 @@ def test_calipers_go_on_when_the_upright_is_held():
         for axle in ("front", "rear"):
             asked = {w for ways in library.components[f"calipers_{axle}"].refit_needs for w in ways}
             assert {f"spring_units_{axle}:on", f"arms_{axle}:on"} <= asked
+
+
+def test_filling_the_strong_fuel_and_correcting_the_speed_say_how_and_what_to_mind():
+    """A card with a full tank of fuel on it, or one for the law, is never an empty one."""
+    found = load("in-line-rear-drive").jobs
+    for name in ("speed_reading", "strong_fuel"):
+        assert found[name].steps
+        assert found[name].cautions
+        assert found[name].verify
+    assert "extinguisher" in found["strong_fuel"].cautions[0]
