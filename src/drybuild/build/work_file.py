@@ -143,6 +143,9 @@ class ComponentTable(Told):
     refit_upsets: Lines = Field(default=(), description="effects of refitting it")
     tools: Lines = Field(default=(), description="tools held while it lasts")
     engine: Engine = Field(default="", description="cold: comes off before it runs that day")
+    take_first: Lines = Field(default=(), description="tasks that had better be over before it")
+    refit_first: Lines = Field(default=(), description="the same of refitting it")
+    apart: Lines = Field(default=(), description="had better go on with no other of these")
     take_wait: float = Field(default=0.0, ge=0, description="hours after taking (drain, cool)")
     refit_wait: float = Field(default=0.0, ge=0, description="hours after refitting (cure)")
     take_title: str = Field(default="", description="unset: its title, and off")
@@ -162,6 +165,8 @@ class Clearing(Told):
     tools: Lines = ()
     wait: float = Field(default=0.0, ge=0, description="hours that need nobody after it")
     engine: Engine = Field(default="", description="it runs, or is cold: done before it runs")
+    first: Lines = Field(default=(), description="tasks that had better be over before it")
+    apart: Lines = Field(default=(), description="had better go on with no other of these")
     records: Lines = Field(default=(), description="records that it makes")
     fails: float | None = Field(default=None, ge=0, le=1, description="chance of a bad finding")
     price: str = ""
@@ -205,6 +210,8 @@ class PlaceTable(Told):
         default=(), description="uses that stop while part and map do not belong together"
     )
     setting: Setting | None = Field(default=None, description="when only something is set there")
+    first: Lines = Field(default=(), description="tasks that had better be over before it")
+    apart: Lines = Field(default=(), description="had better go on with no other of these")
 
 
 class JobTable(Told):
@@ -220,6 +227,8 @@ class JobTable(Told):
     tools: Lines = ()
     wait: float = Field(default=0.0, ge=0)
     engine: Engine = Field(default="", description="it runs, or is cold: done before it runs")
+    first: Lines = Field(default=(), description="tasks that had better be over before it")
+    apart: Lines = Field(default=(), description="had better go on with no other of these")
     records: Lines = ()
     fixed: bool | None = Field(default=None, description="never shortened or left out")
     fails: float | None = Field(default=None, ge=0, le=1, description="chance of a bad finding")

@@ -5,7 +5,7 @@ What a job takes follows from the places that it fits, unless the build or ``wor
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import sqrt
 from typing import TypeVar
@@ -68,6 +68,13 @@ class _Piece:
     wait: float = 0.0
     told: Told = field(default_factory=Told)
     map: tuple[str, ...] = ()
+    first: tuple[str, ...] = ()
+    apart: tuple[str, ...] = ()
+
+
+def _all(names: Iterable[str]) -> tuple[str, ...]:
+    """Each name once, in their order."""
+    return tuple(dict.fromkeys(names))
 
 
 class Drafting:
@@ -124,10 +131,11 @@ class Drafting:
             written.fixed if written.fixed is not None else _first_said([t.fixed for t in tables])
         )
         work = Work(
-            hours, people, requirements(self.library, *ways), tuple(dict.fromkeys(upsets)),
-            tuple(dict.fromkeys(t for p in shares for t in p.tools)),
+            hours, people, requirements(self.library, *ways), _all(upsets),
+            _all(t for p in shares for t in p.tools),
             max((p.wait for p in shares), default=0.0),
             next((t.engine for t in tables if t.engine), ""),
+            _all(t for p in shares for t in p.first), _all(t for p in shares for t in p.apart),
         )  # fmt: skip
         changes = (*job_changes(written), *(Change("verify", r, job=written.id) for r in records))
         job = Job(
@@ -208,7 +216,7 @@ class Drafting:
                 seen.add((table.group, axle))
             yield _Piece(
                 _scaled(figures, share), table.people, table.open, table.upsets, table.tools,
-                table.kind, table.region, table.wait, table, table.map,
+                table.kind, table.region, table.wait, table, table.map, table.first, table.apart,
             )  # fmt: skip
 
     def _settings(self, written: Written) -> Iterator[_Piece]:

@@ -80,7 +80,8 @@ class Work:
     causes: effects that are pending from then on until they are cleared. wait: hours after it that
     need nobody (cure, cool, drain) before anything that needs it may begin. tools: held while it
     lasts, where ``Problem.tools`` counts them. engine: what wants it cold comes, in a session,
-    before what runs it.
+    before what runs it. first: tasks, by ``Step.key``, that had better be over before it; apart:
+    of the same word had better one go on at a time: both where a day leaves the room for it.
     """
 
     hours: Hours
@@ -90,6 +91,8 @@ class Work:
     tools: tuple[str, ...] = ()
     wait: float = 0.0
     engine: Literal["", "cold", "runs"] = ""
+    first: tuple[str, ...] = ()
+    apart: tuple[str, ...] = ()
 
     @property
     def alone(self) -> bool:

@@ -29,6 +29,7 @@ from drybuild.work.library.reader import Library, Where
 from drybuild.work.money import EXPECTED, Purse, read_amount
 
 Ways = tuple[tuple[str, ...], ...]
+FIRST = ("take", "refit", "clear")
 
 
 def library_faults(library: Library) -> list[Fault]:
@@ -64,6 +65,8 @@ def _component(library: Library, name: str, table: ComponentTable) -> Iterator[F
     for key in ("upsets", "refit_upsets"):
         yield from effect_faults(library, getattr(table, key), library.where(kind, name, key))
     yield from tool_faults(library, table.tools, library.where(kind, name, "tools"))
+    for key in ("take_first", "refit_first"):
+        yield from first_faults(library, getattr(table, key), library.where(kind, name, key))
     yield from _prices(library, kind, name, table)
     if table.aside is not None:
         yield from _aside(library, name, table, table.aside)
@@ -105,6 +108,7 @@ def _clearing(library: Library, name: str, clear: Clearing) -> Iterator[Fault]:
     yield from ways_faults(library, clear.needs, where)
     yield from effect_faults(library, clear.upsets, where)
     yield from tool_faults(library, clear.tools, where)
+    yield from first_faults(library, clear.first, where)
     yield from _prices(library, "effect", name, clear)
 
 
@@ -142,6 +146,8 @@ def _opening(
     yield from ways_faults(library, table.open, library.where(kind, name, "open"))
     yield from effect_faults(library, table.upsets, library.where(kind, name, "upsets"))
     yield from tool_faults(library, table.tools, library.where(kind, name, "tools"))
+    if not isinstance(table, WearTable):
+        yield from first_faults(library, table.first, library.where(kind, name, "first"))
 
 
 def _job(library: Library, name: str, table: JobTable) -> Iterator[Fault]:
@@ -224,6 +230,19 @@ def _term(library: Library, term: Term, where: Where) -> Iterator[Fault]:
 def effect_faults(library: Library, names: Iterable[str], where: Where) -> Iterator[Fault]:
     """Faults of effects that the library does not have."""
     yield from _unknown("effect", names, library.effects, where)
+
+
+def first_faults(library: Library, keys: Iterable[str], where: Where) -> Iterator[Fault]:
+    """Faults of tasks that had better come first: their form, and what they are of."""
+    for key in keys:
+        kind, _, name = key.partition(":")
+        if kind not in FIRST or not name:
+            yield where.fault(repr(key), "take:COMPONENT, refit:COMPONENT or clear:EFFECT")
+        elif kind == "clear":
+            yield from effect_faults(library, (name,), where)
+        elif name not in library.components and not library.has_had(name):
+            hint = nearest(name, tuple(library.components))
+            yield where.fault(f"component {name!r}", "a component of the work library", hint)
 
 
 def tool_faults(library: Library, names: Iterable[str], where: Where) -> Iterator[Fault]:

@@ -113,12 +113,12 @@ def hours(figures: tuple[float, float, float] | None) -> Hours:
 def _component(library: Library, name: str, table: ComponentTable) -> Component:
     take = Work(
         hours(table.take), table.people, requirements(library, table.behind, table.take_needs),
-        table.upsets, table.tools, table.take_wait, table.engine,
+        table.upsets, table.tools, table.take_wait, table.engine, table.take_first, table.apart,
     )  # fmt: skip
     back = table.people if table.refit_people is None else table.refit_people
     refit = Work(
         hours(table.refit), back, requirements(library, table.behind, table.refit_needs),
-        table.refit_upsets, table.tools, table.refit_wait,
+        table.refit_upsets, table.tools, table.refit_wait, "", table.refit_first, table.apart,
     )  # fmt: skip
     return Component(name, table.title, table.region, take, refit, table.stops)
 
@@ -148,7 +148,7 @@ def _clearing(
 ) -> Job:
     work = Work(
         hours(clear.hours), clear.people, requirements(library, clear.needs), clear.upsets,
-        clear.tools, clear.wait, clear.engine,
+        clear.tools, clear.wait, clear.engine, clear.first, clear.apart,
     )  # fmt: skip
     return Job(
         f"clear:{name}", clear.title or table.title, clear.kind, table.region, work,

@@ -1,8 +1,10 @@
-"""How the tasks of a day had better lie: one at a time in a wheel arch, cold work before heat.
+"""How the tasks of a day had better lie: one at a time in a wheel arch, cold work before heat,
+both ends up before a wheel comes off, covers on after the leak check.
 
 Nobody undoes an arm beside somebody who undoes the spring; what wants a cold engine comes before
-what runs it that day. A plan changes neither its sessions nor its hours for either: both are had
-wherever the day leaves the room.
+what runs it that day; what else comes first, or goes on alone of its kind, the work library says
+(``first``, ``apart``). A plan changes neither its sessions nor its hours for any of it: all of it
+is had wherever the day leaves the room.
 """
 
 from __future__ import annotations
@@ -12,11 +14,14 @@ from dataclasses import replace
 from itertools import product
 from typing import Any
 
-from drybuild.work.model import Component, Problem, Step
+from drybuild.work.model import Component, Condition, ConditionKind, Problem, Step, Work
 from drybuild.work.schedule.session import Fit, fit_session, stand_after, stand_of
 from drybuild.work.solve.laid import Laid
 from drybuild.work.solve.states import Spot
-from drybuild.work.solve.tasks import Task
+from drybuild.work.solve.tasks import Task, tasks_of
+
+AFTER: dict[str, ConditionKind] = {"take": "off", "refit": "on", "clear": "clear"}
+"""What is so once a task of that kind is over."""
 
 ARCHES = " corners"
 """What the region ends with of that which comes off in the wheel arches of an axle."""
@@ -27,19 +32,52 @@ def orderly(problem: Problem, steps: Iterable[Step], seed: int) -> tuple[Step, .
 
     A day that does not is left as it is.
     """
-    strict, mine = _strict(problem), tuple(steps)
-    found, stand = list[Step](), stand_of(strict)
+    mine, found, stand = tuple(steps), list[Step](), stand_of(problem)
+    arches = _one_in_an_arch(problem)
     for session in problem.sessions:
         here = tuple(step for step in mine if step.session == session.id)
         keys = [step.key for step in here]
-        fit = fit_session(strict, session, keys, stand, seed=seed, exact=False, steady=True)
-        here = fit.steps if isinstance(fit, Fit) else here
+        for strict in (_in_turn(arches, frozenset(keys)), arches):
+            fit = fit_session(strict, session, keys, stand, seed=seed, exact=False, steady=True)
+            if isinstance(fit, Fit):
+                here = fit.steps
+                break
         found += here
-        stand = stand_after(strict, stand, here)
+        stand = stand_after(problem, stand, here)
     return tuple(found)
 
 
-def _strict(problem: Problem) -> Problem:
+def _in_turn(problem: Problem, keys: frozenset[str]) -> Problem:
+    """The problem in which what comes first is needed, and what goes on alone holds a tool."""
+
+    def strict(work: Work) -> Work:
+        needs = [((_over(key),),) for key in work.first if key in keys]
+        held = [f"apart: {word}" for word in work.apart]
+        return replace(work, needs=(*work.needs, *needs), tools=(*work.tools, *held))
+
+    components = {
+        name: replace(c, take=strict(c.take), refit=strict(c.refit))
+        for name, c in problem.components.items()
+    }
+    effects = {
+        name: replace(e, clearing=replace(e.clearing, work=strict(e.clearing.work)))
+        if e.clearing is not None
+        else e
+        for name, e in problem.effects.items()
+    }
+    jobs = {name: replace(job, work=strict(job.work)) for name, job in problem.jobs.items()}
+    words = {word for task in tasks_of(problem).all.values() for word in task.work.apart}
+    tools = {**problem.tools, **{f"apart: {word}": 1 for word in words}}
+    return replace(problem, components=components, effects=effects, jobs=jobs, tools=tools)
+
+
+def _over(key: str) -> Condition:
+    """That a task is over, as the planner says it."""
+    kind, name = key.split(":", 1)
+    return Condition(AFTER[kind], name)
+
+
+def _one_in_an_arch(problem: Problem) -> Problem:
     """The problem in which what comes off in the arches of an axle holds them, as a tool is."""
     regions = {c.region for c in problem.components.values() if c.region.endswith(ARCHES)}
     components = {
@@ -60,9 +98,12 @@ def had(laid: Laid, spots: Iterable[Spot]) -> list[Any]:
     for key, k in spots:
         of.setdefault(k, []).append(laid.tasks.all[key])
     for k, tasks in of.items():
-        for mine in _arches(laid, tasks):
+        for mine in (*_arches(laid, tasks), *_apart(tasks)):
             found.append(laid.model.new_bool_var(""))
             _one_at_a_time(laid, k, mine, found[-1])
+        for first, later in _firsts(tasks):
+            found.append(laid.model.new_bool_var(""))
+            _after(laid, k, first, later, found[-1])
         pairs = list(_cold_and_hot(tasks))
         if pairs:
             found.append(laid.model.new_bool_var(""))
@@ -78,6 +119,22 @@ def _arches(laid: Laid, tasks: list[Task]) -> Iterator[list[Task]]:
         if task.kind in ("take", "refit") and task.length and task.people:
             by.setdefault(laid.problem.components[task.what].region, []).append(task)
     yield from (mine for at, mine in by.items() if at.endswith(ARCHES) and len(mine) > 1)
+
+
+def _apart(tasks: list[Task]) -> Iterator[list[Task]]:
+    """The tasks of which one at a time had better go on, where there are several."""
+    by: dict[str, list[Task]] = {}
+    for task in tasks:
+        for word in task.work.apart:
+            by.setdefault(word, []).append(task)
+    yield from (mine for mine in by.values() if len(mine) > 1)
+
+
+def _firsts(tasks: list[Task]) -> Iterator[tuple[Task, Task]]:
+    """Each task beside one that had better come first."""
+    named = {task.key: task for task in tasks}
+    for later in tasks:
+        yield from ((named[key], later) for key in later.work.first if key in named)
 
 
 def _cold_and_hot(tasks: list[Task]) -> Iterator[tuple[Task, Task]]:
