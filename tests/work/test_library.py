@@ -278,3 +278,16 @@ def test_filling_the_strong_fuel_and_correcting_the_speed_say_how_and_what_to_mi
         assert found[name].cautions
         assert found[name].verify
     assert "extinguisher" in found["strong_fuel"].cautions[0]
+
+
+@pytest.mark.parametrize(("first", "expected"), [
+    ("take:pump_hatches", "a component of the work library"),
+    ("clear:fuel_leek", "a effect of the work library"),
+    ("job:pump", "take:COMPONENT, refit:COMPONENT or clear:EFFECT"),
+    ("refit:", "take:COMPONENT, refit:COMPONENT or clear:EFFECT"),
+])  # fmt: skip
+def test_what_comes_first_is_a_task_that_the_library_has(library, first, expected):
+    written = over(library, f'[component.pump_hatch]\nrefit_first = ["{first}"]\n')
+    (fault,) = library_faults(written)
+    assert fault.expected.startswith(expected)
+    assert "refit_first" in str(fault)

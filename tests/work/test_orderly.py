@@ -12,11 +12,13 @@ from drybuild.work.model import (
     After,
     Component,
     Condition,
+    Effect,
     Hours,
     Job,
     Plan,
     Presence,
     Problem,
+    Requirement,
     Session,
     Step,
     Work,
@@ -78,3 +80,34 @@ def test_what_wants_a_cold_engine_comes_first_where_it_may(engine: str, forced: 
     steps = planned(day(problem, 3))
     first = steps["job:nuts"].end <= steps["job:runs"].start
     assert first == (engine == "cold" and not forced)
+
+
+def late_first(first: str, apart: tuple[str, ...] = ()) -> Problem:
+    """A cover and a clearing of an hour each, whose letters would put the cover first."""
+    cover = Component(
+        "cover", "cover", "engine bay", Work(ONE), Work(ONE, first=(first,), apart=apart)
+    )
+    check = Job("clear:leak", "leak check", "test", "", Work(ONE, apart=apart), clears=("leak",))
+    leak = Effect("leak", "not looked at", ("drive",), check)
+    needs: tuple[Requirement, ...] = (((Condition("off", "cover"),),),)
+    line = Job("a-line", "line", "fit", "", Work(ONE, needs=needs, causes=("leak",)))
+    return Problem(
+        datetime(2026, 12, 5), {"cover": cover}, {"leak": leak}, {"a-line": line}, ()
+    )
+
+
+@pytest.mark.parametrize(("hours", "had"), [(5, True), (4, True), (3, False)])
+def test_what_comes_first_does_where_the_day_has_room(hours: int, had: bool) -> None:
+    steps = planned(day(late_first("clear:leak"), hours))
+    assert (steps["clear:leak"].end <= steps["refit:cover"].start) == had
+
+
+@pytest.mark.parametrize("apart", [("jack",), ()])
+def test_of_the_same_word_one_goes_on_at_a_time(apart: tuple[str, ...]) -> None:
+    ends = {
+        name: Job(name, name, "fit", "", Work(ONE, apart=apart)) for name in ("front", "rear")
+    }
+    steps = planned(day(Problem(datetime(2026, 12, 5), {}, {}, ends, ()), 4))
+    front, rear = steps["job:front"], steps["job:rear"]
+    at_once = front.start < rear.end and rear.start < front.end
+    assert at_once == (not apart)

@@ -79,9 +79,8 @@ class Work:
 
     causes: effects that are pending from then on until they are cleared. wait: hours after it that
     need nobody (cure, cool, drain) before anything that needs it may begin. tools: held while it
-    lasts, where ``Problem.tools`` counts them. engine: what wants it cold comes, in a session,
-    before what runs it. first: tasks, by ``Step.key``, that had better be over before it; apart:
-    of the same word had better one go on at a time: both where a day leaves the room for it.
+    lasts, where ``Problem.tools`` counts them. Where a day has room: engine: cold work before what
+    runs it; first: tasks (``Step.key``) over before it; apart: one at a time of the same word.
     """
 
     hours: Hours
