@@ -260,10 +260,10 @@ class _Sheet:
         for need in needs_of(self.problem, self.day.id):
             d.text(12, y, need_line(self.sheets, need), size=TEXT)
             y += 20
-        for use, said in may_lines(car, self.sheets.cards):
+        for use, words in may_lines(car, self.sheets.cards):
             named = d.broken(use, USES - 12, size=TEXT, heavy=True)
             foot = d.lines(12, y, named, size=TEXT, heavy=True)
-            told = d.broken(said, half - USES, size=TEXT, most=3)
+            told = d.broken(words, half - USES, size=TEXT, most=3)
             y = 4 + max(foot, d.lines(USES + 8, y, told, size=TEXT))
         right, room = half + 20, RIGHT - half - 20
         below = d.lines(right, top, ["How it is left"], size=18, heavy=True)
