@@ -135,5 +135,22 @@ def plain(chrome: Browser) -> Iterator[Page]:
     context.close()
 
 
+def tick(page: Page, button: str = ".bar button.main") -> None:
+    """Write down the next task of a card; where its day lies ahead by the clock of the machine,
+    which is asked for once, it is so all the same."""
+    with page.expect_navigation():
+        page.locator(button).first.click()
+    page.locator("#ahead button, .bar .back button").first.wait_for()
+    ahead = page.locator("#ahead button")
+    if ahead.count():
+        with page.expect_navigation():
+            ahead.click()
+
+
+@pytest.fixture
+def ticked() -> Callable[..., None]:
+    return tick
+
+
 def _refused(said: str) -> bool:
     return "Content Security Policy" in said

@@ -158,11 +158,11 @@ def test_the_main_pages_are_read_in_order_with_names_that_tell(looked_at, visit)
     assert not faults, "\n".join(faults)
 
 
-def test_a_card_in_somebody_s_hands_is_read_so_too(garage, visit) -> None:  # type: ignore[no-untyped-def]
+def test_a_card_in_somebody_s_hands_is_read_so_too(garage, visit, ticked) -> None:  # type: ignore[no-untyped-def]
     page = visit()
     page.goto(f"{garage.address}/work/cards/1")
     page.get_by_role("button", name="Ilse", exact=True).first.click()
-    page.locator(".bar button.main").click()
+    ticked(page)
     page.locator("#task-1.over").wait_for()
     page.evaluate(OPENED)
     assert _faults(page) == []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -30,9 +30,11 @@ def page(garage: Served, chrome: Browser) -> Iterator[Page]:
     context.close()
 
 
-def test_what_is_done_is_said_with_what_is_next_and_the_focus_stays(page: Page) -> None:
+def test_what_is_done_is_said_with_what_is_next_and_the_focus_stays(
+    page: Page, ticked: Callable[..., None]
+) -> None:
     done = page.locator(".bar .main").inner_text().removeprefix("Done: ")
-    page.locator(".bar .main").click()
+    ticked(page)
     said = page.locator("#recorded:not(:empty)")
     said.wait_for(state="attached")  # on the page that comes after
     page.wait_for_function("() => document.activeElement?.matches('.bar .main')")

@@ -149,7 +149,7 @@ def test_a_finding_opens_its_workings_and_its_source(demo, visit) -> None:  # ty
     assert page.locator(".formula").count() >= 1
 
 
-def test_a_card_is_worked_with_one_thumb_and_taken_back(shop, visit) -> None:  # type: ignore[no-untyped-def]
+def test_a_card_is_worked_with_one_thumb_and_taken_back(shop, visit, ticked) -> None:  # type: ignore[no-untyped-def]
     page = visit("phone")
     page.goto(shop.address + "/work/cards")
     page.get_by_role("link", name=re.compile("^Next: card")).tap()
@@ -157,7 +157,7 @@ def test_a_card_is_worked_with_one_thumb_and_taken_back(shop, visit) -> None:  #
     page.locator(".bar button.main").wait_for()
     before = len(Journal(shop.folder).work())
     first = page.locator(".bar button.main").inner_text()
-    page.locator(".bar button.main").tap()
+    ticked(page)
     page.locator(".bar .back button").wait_for()
     assert len(Journal(shop.folder).work()) > before
     page.locator(".bar .back button").tap()

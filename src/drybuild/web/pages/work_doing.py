@@ -117,10 +117,10 @@ def done(request: Request, number: Number, sent: Annotated[DoneSent, Form()]) ->
         _as_shown(work, sent.mark, who)
         steps = _steps(work, card, sent.task)
         first = bool(work.days_ahead(card)) and not work.begun(card)
-        if first and not sent.ahead and not sent.day.strip():
-            return card_page(frame, number, ask=sent.typed(), status=409)
         took, wants = hours_of(sent.hours), hours_of(sent.left, "left")
         told = _told(work, steps, hours=took, left=wants, people=sent.people, day=sent.day)
+        if first and not sent.ahead and not sent.day.strip():
+            return card_page(frame, number, ask=sent.typed(), status=409)
         problem = work.sheets.todo.problem
         entries = write_done(frame.opened, problem, told, who=who, judge=_judge(work, steps))
     except REFUSALS as error:

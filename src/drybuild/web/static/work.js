@@ -74,8 +74,9 @@
     hand = sessionStorage.getItem(HAND);
     sessionStorage.removeItem(HAND);
     document.addEventListener("submit", (event) => {
-      const at = event.target.closest(".bar, [id]");
-      if (at) sessionStorage.setItem(HAND, at.matches(".bar") ? ".bar .main" : `#${CSS.escape(at.id)} summary`);
+      // The bar's button sends the form of its task, which lies above.
+      const at = (event.submitter ?? event.target).closest(".bar, #ahead, [id]:not(form)");
+      if (at) sessionStorage.setItem(HAND, at.matches(".bar, #ahead") ? ".bar .main" : `#${CSS.escape(at.id)} summary`);
     });
   } catch { /* a browser that keeps nothing: the words are said all the same */ }
   const words = said.textContent;
