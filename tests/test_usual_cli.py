@@ -7,9 +7,9 @@ import shutil
 from pathlib import Path
 
 import pytest
+from lowered_car import lowered_car
 
 from drybuild.build import read_build
-from drybuild.build.new import make_build
 from drybuild.cli import main
 
 QUICK = ("--draws", "512")
@@ -18,9 +18,7 @@ NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|\bcures it\b|!")
 
 @pytest.fixture
 def lowered(tmp_path: Path) -> Path:
-    return make_build(
-        tmp_path / "car", nearest="front-turbo-hatch", driving="yes", first_change="lower it"
-    )
+    return lowered_car(tmp_path / "car")
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from lowered_car import lowered_car
 
 from drybuild.build import Change
 from drybuild.build.new import STARTERS, make_build
@@ -97,7 +98,7 @@ def begun(folder: Path, first: str, starter: str = "front-turbo-hatch") -> Path:
 
 def test_the_amount_of_a_usual_cure_is_the_smallest_that_is_enough(tmp_path: Path) -> None:
     """Not what cures the best estimate: that cures half of the cars it may be."""
-    folder = begun(tmp_path / "car", "lower it")
+    folder = lowered_car(tmp_path / "car")
     opened = open_build(folder)
     examination = opened.examine()
     one = needs_of(examination, "camber")["arm.front"]

@@ -6,6 +6,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from lowered_car import lowered_car
 
 from drybuild.build.declared import declaration
 from drybuild.build.editing import EditRefused
@@ -30,7 +31,7 @@ ROOT = Path(__file__).parents[2]
 
 
 def lowered(tmp_path: Path, starter: str = "front-turbo-hatch") -> Path:
-    return make_build(tmp_path / "car", nearest=starter, driving="yes", first_change="lower it")
+    return lowered_car(tmp_path / "car", starter)
 
 
 def offered(folder: Path) -> dict[str, Offer]:

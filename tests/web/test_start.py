@@ -434,5 +434,5 @@ def test_one_is_asked_of_a_part_by_its_name_and_no_fuel_is_called_pump(
     fuel = {"first": "fuel", "car": "rear-turbo-coupe", "driving": "yes"}
     fuel |= {q.name: "" for q in questions(fuel) if q.name not in fuel}
     page = visitor.get("/start?" + urlencode(fuel)).text
-    assert "Petrol: rail pressure at idle" in page  # of which fuel; not of the pump
+    assert "Petrol: pressure at the pump" in page  # of which fuel; not of the pump
     assert "Pump: " not in page

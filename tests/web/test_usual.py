@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 from forms import token_in
+from lowered_car import lowered_car
 from starlette.testclient import TestClient
 from tests.web.conftest import HOSTS
 
 from drybuild.build import read_build
-from drybuild.build.new import make_build
 from drybuild.examine import open_build
 from drybuild.web.app import make_app
 from drybuild.web.drafts import drafts
@@ -23,9 +23,7 @@ from drybuild.work.solve.strict import clause_name
 
 @pytest.fixture
 def car(tmp_path: Path) -> Path:
-    return make_build(
-        tmp_path / "car", nearest="front-turbo-hatch", driving="yes", first_change="lower it"
-    )
+    return lowered_car(tmp_path / "car")
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from drybuild.systems.ride import alignment, coil, linkage, masses, motion, roll
+from drybuild.systems.ride import alignment, checks_slack, coil, linkage, masses, motion, roll
 
 RATE = st.floats(10e3, 120e3)
 RATIO = st.floats(0.45, 1.1)
@@ -186,3 +186,14 @@ def test_reach_is_the_same_either_way(aim: float, without: float) -> None:
     left = alignment.reach_left(aim=aim, without=without, range_each_way=0.04)
     right = alignment.reach_left(aim=without, without=aim, range_each_way=0.04)
     assert left == right <= 0.04
+
+
+@given(off=st.floats(-0.03, 0.03), each_way=st.floats(0.0, 0.02), window=st.floats(0.0, 0.02))
+def test_an_aim_is_reached_where_its_window_is(off: float, each_way: float, window: float) -> None:
+    """By hand: the adjuster goes as far as it can, and the rest is to lie inside the window."""
+    rest = max(abs(off) - each_way, 0.0)
+    slack = checks_slack.reach(
+        aim=np.array(0.0), without=np.array(off), reach_each_way=np.array(each_way), shim=None,
+        window=np.array(window),
+    )  # fmt: skip
+    assert (slack >= -1e-12) == (rest <= window + 1e-12)

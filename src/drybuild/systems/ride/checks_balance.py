@@ -71,10 +71,13 @@ def _angles() -> None:
                 "reach_each_way": f"arm.{{corner}}.{angle}_range"
                 + ("|axle.{axle}.toe_range" if angle == "toe" else ""),
                 "shim": f"?stub_shim.{{corner}}.{angle}_range",
+                "window": f"?goal.{angle}_window",
             },
             slack=slack.reach,
             between=not_above(slack.to_take_up, slack.reach_with_shim),
-            formula=f"slack = range + shim − |{letter} aim − {letter} without the adjuster|",
+            formula=(
+                f"slack = range + shim + window − |{letter} aim − {letter} without the adjuster|"
+            ),
             consequence="nuisance",
             stops=("drive",),
             source=GEOMETRY,

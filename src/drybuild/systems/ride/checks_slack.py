@@ -194,15 +194,17 @@ def link_force(*, present: bool, force: Array) -> Array | Any:
     return LINK_FORCE_MOST - force
 
 
-def reach(*, aim: Array, without: Array, reach_each_way: Array, shim: Array | None) -> Array:
-    """What the adjuster and a shim have left after reaching the aim, rad."""
-    both = reach_with_shim(reach_each_way, shim)
-    return alignment.reach_left(aim=aim, without=without, range_each_way=both)
+def reach(
+    *, aim: Array, without: Array, reach_each_way: Array, shim: Array | None, window: Array | None
+) -> Array:
+    """What the adjuster and a shim have left after reaching the aim's window, rad."""
+    every = reach_with_shim(reach_each_way, shim, window)
+    return alignment.reach_left(aim=aim, without=without, range_each_way=every)
 
 
-def reach_with_shim(reach_each_way: Array, shim: Array | None) -> Array:
-    """What adjuster and shim can take up together, rad."""
-    return np.asarray(reach_each_way + or_zero(shim))
+def reach_with_shim(reach_each_way: Array, shim: Array | None, window: Array | None) -> Array:
+    """What adjuster and shim can take up together, and how far off it may be, rad."""
+    return np.asarray(reach_each_way + or_zero(shim) + or_zero(window))
 
 
 def to_take_up(aim: Array, without: Array) -> Array:
