@@ -99,7 +99,8 @@ def test_a_plan_that_is_stopped_keeps_nothing(tmp_path):
     folder = Path(shutil.copytree(DEMO, tmp_path / "car"))
     before = {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
     code, _, err, went_on = interrupted(PLAN, str(folder), after=0.05)
-    assert (code, err) == (130, "planning was stopped; nothing was kept\n")
+    assert code == 130
+    assert err.splitlines()[-1] == "planning was stopped; nothing was kept"
     assert {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()} == before
     assert went_on < 10
 

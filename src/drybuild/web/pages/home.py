@@ -25,7 +25,7 @@ from drybuild.show.text import (
     state_words,
 )
 from drybuild.web.frame import Frame, framed
-from drybuild.web.pages.measure import on_the_way
+from drybuild.web.on_the_way import on_the_way
 from drybuild.web.usual import offered
 
 router = APIRouter()

@@ -43,7 +43,6 @@ from drybuild.examine.opened import OpenBuild
 from drybuild.findings import AXLES, SIDES, Verdict
 from drybuild.journal import EntryRefused
 from drybuild.show.answers import titles
-from drybuild.show.cards_words import short_day, uses_text, why_text
 from drybuild.show.doubt_band import draw_band, narrowed_words, spread_at
 from drybuild.show.record import back_text, gone_text
 from drybuild.show.sentences import (
@@ -56,15 +55,14 @@ from drybuild.show.sentences import (
 )
 from drybuild.show.text import NOTHING_YET, SAY_WHAT, nothing_planned
 from drybuild.show.where_measured import in_gaps, picture
-from drybuild.show.work_supposed import to_measure_text
 from drybuild.values import with_point
 from drybuild.web.edits import fact_at, write_fact
 from drybuild.web.errors import EditClash
 from drybuild.web.frame import Frame, framed
 from drybuild.web.hours import is_day
+from drybuild.web.on_the_way import on_the_way
 from drybuild.web.receipts import Receipt, receipts, verdicts_of
 from drybuild.web.remembered import remember, remembered
-from drybuild.work.cards import number_of
 
 router = APIRouter()
 
@@ -119,24 +117,6 @@ def measure(
         looked=_looked_up(frame, words.strip()), say_what=SAY_WHAT, on_the_way=on_the_way(frame),
         nothing_yet=NOTHING_YET if nothing_planned(examination) else "",
     )  # fmt: skip
-
-
-def on_the_way(frame: Frame) -> list[dict[str, Any]]:
-    """What a measurement would settle between the sessions of the kept plan, session by session;
-    nothing while its cards are still being made."""
-    work = frame.desk.workshop.ready(frame.opened) if frame.desk.planned() else None
-    if work is None:
-        return []
-    problem = work.sheets.todo.problem
-    return [
-        {
-            "day": short_day(problem.at(problem.session(one.session).start)),
-            "stops": [(uses_text(s), why_text(s)) for s in one.stops],
-            "measure": [(to_measure_text(m), m.how, m.note_as) for m in one.measure],
-            "by": number_of(work.cards, one.by),
-        }
-        for one in work.wants
-    ]
 
 
 @router.get("/measure/at/{address}", response_class=HTMLResponse, responses=LOOKED)
