@@ -1,7 +1,6 @@
 """What work is, to the planner: components in the way, jobs, sessions, needs, and a plan of them.
 
-Everything here is frozen data. Times are whole quarters of an hour since ``Problem.zero``; working
-times are hours, low, likely and high, read as P10, mode and P90.
+Times: quarters of an hour since ``Problem.zero``; hours: low, likely, high (P10, mode, P90).
 """
 
 from __future__ import annotations
