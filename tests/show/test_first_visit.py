@@ -7,12 +7,15 @@ import re
 
 import pytest
 
-from drybuild.asking.questions import NEW, WHEEL
+from drybuild.asking.questions import NEW, TYRE, WHEEL
 from drybuild.build.wheel_marking import parse_wheel
 from drybuild.show import marking_sketch, room_bands, shank
 from drybuild.show.drawing import SCREEN
 from drybuild.show.room_bands import Band, Scale, draw_bands
 
+MARKED = (
+    ("tyre", TYRE), ("wheel", WHEEL), ("wheel", NEW["wheels"][0]), ("tyre", NEW["wheels"][1]),
+)  # fmt: skip
 PHONE = 350.0
 """Width of the sheet on a phone of 390: its edges take the rest."""
 
@@ -39,7 +42,10 @@ def _texts(svg: str) -> list[tuple[float, float, str, str]]:
     ("svg", "wide"),
     [
         *((shank.draw_shank(point), shank.WIDE) for point in shank.POINTS),
-        *((marking_sketch.draw_marking(of), marking_sketch.WIDE) for of in ("tyre", "wheel")),
+        *(
+            (marking_sketch.draw_marking(of, question.example), marking_sketch.WIDE)
+            for of, question in MARKED
+        ),
         (draw_bands(BANDS, GAP, "metric"), room_bands.WIDE),
     ],
 )
@@ -92,7 +98,7 @@ def test_both_ends_of_the_axis_have_their_figure(scale: Scale) -> None:
 @pytest.mark.parametrize("count", [4, 5])
 def test_the_bolt_circle_is_found_from_two_neighbours(count: int) -> None:
     """The factor on the sketch is that of the polygon which it draws."""
-    svg = marking_sketch.draw_marking("wheel")
+    svg = marking_sketch.draw_marking("wheel", WHEEL.example)
     said = re.findall(rf"{count} holes: a × ([\d.]+)<", svg)
     ways = [2 * math.pi * n / count for n in range(2)]
     side = math.dist(*[(math.cos(way) / 2, math.sin(way) / 2) for way in ways])
@@ -102,7 +108,7 @@ def test_the_bolt_circle_is_found_from_two_neighbours(count: int) -> None:
     (a, b), (c, d) = drawn[:2]
     apart = math.dist((float(a), float(b)), (float(c), float(d)))
     assert apart == pytest.approx(2 * marking_sketch.CIRCLE * math.sin(math.pi / 5), abs=0.2)
-    assert "ET35" not in marking_sketch.draw_marking("tyre")
+    assert "ET35" not in marking_sketch.draw_marking("tyre", TYRE.example)
 
 
 def test_the_examples_of_wheels_are_read() -> None:

@@ -63,9 +63,30 @@ def test_every_page_of_a_folder_without_a_build_leads_to_the_questions(
     assert page.status_code == 200
     assert "What are you changing first?" in page.text
     for words in ("Wheels and tyres", "Springs", "Brakes", "Breathing", "Fuel", "The map: a remap",
-                  "of standard size; bigger ones", "Don&#39;t know"):  # fmt: skip
+                  "bigger ones too", "a bigger turbo too", "Don&#39;t know"):  # fmt: skip
         assert words.replace("&#39;", "'") in page.text.replace("&#39;", "'")
     assert not empty.exists()
+
+
+def test_a_bigger_turbo_and_bigger_brakes_have_their_place_said(visitor: TestClient) -> None:
+    for answers in ({}, {**WHEELS, "measured": ""}):  # at the first question, and at all else
+        page = visitor.get("/start?" + urlencode(answers)).text
+        assert "A bigger turbo goes with Breathing, bigger brakes with Brakes." in page
+
+
+@pytest.mark.parametrize("name", ["tyre", "wheel", "new-wheel", "new-tyre", "front-drop"])
+def test_an_example_stands_outside_the_box_and_is_the_one_drawn(
+    visitor: TestClient, name: str
+) -> None:
+    way = WHEELS if name in WHEELS else SPRINGS
+    before = dict(list(way.items())[: list(way).index(name)]) if name in way else way
+    page = visitor.get("/start?" + urlencode(before)).text
+    example = next(q.example for q in questions(way) if q.name == name)
+    assert f"For instance: {example}</p>" in page
+    assert "placeholder" not in page
+    if name != "front-drop":
+        drawn = re.findall(r'font-weight="700" textLength[^>]*>([^<]*)<', page)
+        assert "".join(drawn) == example.replace(" ", "")
 
 
 def test_with_a_build_there_is_no_first_visit(folder: Path) -> None:

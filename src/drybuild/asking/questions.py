@@ -78,8 +78,9 @@ FIRST = Question(
     "One thing to begin with. All else that you mean to change comes at the end.",
     choices=MappingProxyType({
         "wheels": "Wheels and tyres", "springs": "Springs, to lower it",
-        "brakes": "Brakes: discs, pads, fluid of standard size; bigger ones later, under Parts",
-        "breathing": "Breathing: intake, charge air, exhaust", "fuel": "Fuel: injectors and pump",
+        "brakes": "Brakes: discs, pads, fluid; bigger ones too",
+        "breathing": "Breathing: intake, charge air, exhaust; a bigger turbo too",
+        "fuel": "Fuel: injectors and pump",
         "map": "The map: a remap",
     }),
 )  # fmt: skip
@@ -110,6 +111,12 @@ WHEEL = Question(
     "8Jx17 5x112 ET35",
     wheel="now",
 )
+BIGGER = (
+    "A bigger turbo goes with Breathing, bigger brakes with Brakes. Each begins with parts of "
+    "standard size; the turbo, or the larger disc and its caliper, you then name under Parts, "
+    "Add a part, and try there before you buy."
+)
+"""Where the two come that no stand-in is for."""
 MEASURED = "measured"
 WHO_ASKED = "who"
 ALSO = "also"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 from drybuild.show.drawing import SCREEN, Drawing
 from drybuild.systems.corners.formulas_wheel import bolt_circle
@@ -11,25 +12,33 @@ WIDE = 360.0
 BIG, SIZE = 28.0, 16.5
 FOOT, ROW = 52.0, 32.0
 
-TYRE = (
-    ("225", "width, mm"), ("/45", "height, % of the width"), (" R17", "rim"),
-    (" 91W", "load, speed"),
-)  # fmt: skip
-WHEEL = (
-    ("8J", "rim width, inch"), ("x17", "rim"), (" 5x112", "holes, circle in mm"),
-    (" ET35", "offset, mm"),
-)  # fmt: skip
+MEANT = {
+    "tyre": ("width, mm", "height, % of the width", "rim", "load, speed"),
+    "wheel": ("rim width, inch", "rim", "holes, circle in mm", "offset, mm"),
+}
+"""What each piece of a marking means, in the order in which they stand."""
+PIECES = {
+    "tyre": re.compile(r"(\d+)(/\d+)( R\d+)( \w+)"),
+    "wheel": re.compile(r"([\d.]+J)(x\d+)( \dx\d+)( ET\d+)"),
+}
 HOLES = 5
 FACE, CIRCLE, HOLE = 66.0, 40.0, 8.0
 """Radii of the wheel's middle, of the circle through its holes and of a hole, as they are drawn."""
 
 
-def draw_marking(of: str) -> str:
-    """The sketch of ``tyre`` or ``wheel`` as SVG."""
-    pieces = TYRE if of == "tyre" else WHEEL
+def draw_marking(of: str, marking: str) -> str:
+    """The sketch of a marking, of a ``tyre`` or a ``wheel``, as SVG.
+
+    marking: one with all its pieces; the same that is given as the example beside it.
+    """
+    found = PIECES[of].fullmatch(marking)
+    if found is None:
+        raise ValueError(f"not all pieces of a {of}'s marking: {marking!r}")
+    pieces = tuple(zip(found.groups(), MEANT[of], strict=True))
     drawing = Drawing(SCREEN, ink="currentColor")
     whole = "".join(piece for piece, _ in pieces)
-    step = BIG * 0.62
+    # A longer marking stands closer, so that the words at its lines keep room to the right.
+    step = BIG * min(0.62, 9.6 / len(whole))
     x = 14.0
     for number, (piece, meaning) in enumerate(pieces):
         shown = piece.strip()

@@ -19,6 +19,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from drybuild.asking.beginning import begin
 from drybuild.asking.questions import (
     ALSO,
+    BIGGER,
     FALLBACK,
     MEASURED,
     WHO_ASKED,
@@ -221,7 +222,7 @@ def _page(
         of=len(questions(answers)) + 1 if answers.get("first") else 0,
         skip=_skip(answers, question), told=_told(tells, answers, told) if told else None,
         going_on=going_on, sketch=_sketch(question), steps=_steps(answers), taken=_taken(answers),
-        others=others(answers), also=changes_named(answers.get(ALSO, "")),
+        others=others(answers), bigger=BIGGER, also=changes_named(answers.get(ALSO, "")),
     )  # fmt: skip
     return HTMLResponse(page, 422 if refused else status)
 
@@ -229,7 +230,7 @@ def _page(
 def _sketch(question: Question | None) -> str:
     if question is None or not (question.tyre or question.wheel):
         return ""
-    return draw_marking("tyre" if question.tyre else "wheel")
+    return draw_marking("tyre" if question.tyre else "wheel", question.example)
 
 
 def _skip(answers: Mapping[str, str], question: Question | None) -> str:
