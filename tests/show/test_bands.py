@@ -64,7 +64,10 @@ def agree(finding: Finding, system: System) -> None:
         assert worst in worst_text(finding, system), finding.check
     there = wanted_text(finding, system)
     if there:
-        assert there.endswith(found_text(finding, system)), finding.check
+        middle = number_of(limit[0])
+        assert f"about {unsigned(limit[0])}" in there, finding.check
+        assert there.endswith("short") is (middle < 0), finding.check
+        assert found_text(finding, system) == band_text(limit), finding.check
     band = band_of("now", finding)
     drawn = band_words(band, scale_of(finding), system)
     assert drawn in (band_text(room), band_text(limit)), finding.check

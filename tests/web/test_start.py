@@ -247,13 +247,44 @@ def test_an_answer_that_moves_nothing_here_says_what_it_moves(visitor: TestClien
     assert "drop in front does not move" not in before
 
 
+def test_a_tyre_that_is_what_was_taken_for_it_is_not_said_to_leave_the_gap_alone(
+    visitor: TestClient,
+) -> None:
+    way = {**WHEELS, "new-wheel": "8Jx18 ET45 5x112"}
+    before = {k: v for k, v in way.items() if k != "new-tyre"}
+    taken = visitor.get("/start?" + urlencode({**before, "new-tyre": "225/40 R18"})).text
+    assert "does not move this" not in taken
+    assert "before you named it. Another width moves this gap." in taken
+    focus = Tells().told(before).focus
+    assert focus is not None
+    gap = {
+        tyre: Tells().told({**before, "new-tyre": tyre}).findings[focus].slack
+        for tyre in ("205/40 R18", "225/40 R18", "255/35 R18")
+    }
+    middles = [one.median for one in gap.values() if one is not None]
+    assert middles == sorted(middles, reverse=True)  # which is what the words say
+    assert len(set(middles)) == 3
+
+
+def test_what_it_holds_back_is_said_in_words_and_not_as_unknown_where_it_is_short(
+    visitor: TestClient,
+) -> None:
+    page = visitor.get("/start?" + urlencode({**WHEELS, "measured": "3", "who": ""})).text
+    said = re.search(r"<p>(Until it is cured[^<]*)</p>", page)
+    assert said is not None
+    assert "creep (slow, private ground, no boost)" in said[1]
+    assert "drive (public road)" in said[1]
+    assert "compete (hill climb or circuit)" in said[1]
+    assert "until it is known" not in page.lower()
+
+
 def test_what_became_of_the_reading_stands_at_the_number(visitor: TestClient) -> None:
     """Less its growth the tyre leaves what the finding says, to the change that is named."""
     answers = {**SPRINGS, "front-drop": "30 mm", "rear-drop": "25 mm", "measured": "22 mm"}
     page = visitor.get("/start?" + urlencode(answers)).text
     said = re.search(
-        r"<p>22 mm measured, less ([\d.]+) mm that the tyre may grow \(4 % of its width\), "
-        r"(less|and) ([\d.]+) mm by the change\.</p>", page
+        r"<p>22 mm measured, less ([\d.]+) mm for the tyre, which may grow in use: by up to 4 % of "
+        r"its width, half of it to this side, (less|and) ([\d.]+) mm by the change\.</p>", page
     )  # fmt: skip
     assert said is not None
     assert float(said[1]) == pytest.approx(0.04 * 206.4 / 2, abs=0.1)  # of the wheel's width

@@ -143,12 +143,20 @@ def room_text(finding: Finding, system: System) -> str:
 
 
 def wanted_text(finding: Finding, system: System) -> str:
-    """That the gap wanted is counted, and the room without it; empty where no gap is wanted."""
-    if finding.slack is None or not finding.gap_wanted or finding.kind == "match":
+    """That the gap wanted is counted, and the room without it; empty where no gap is wanted.
+
+    Its doubt is that of the room, which stands before it: it is told once.
+    """
+    found = finding.slack
+    if found is None or not finding.gap_wanted or finding.kind == "match":
         return ""
-    there = band_text(limit_figures(finding, system))
+    if not isfinite(found.median):
+        return ""
+    middle, _, _, label = limit_figures(finding, system)
+    unit = f" {label}" if label else ""
+    there = f"{unsigned(middle)}{unit}" + (" short" if number_of(middle) < 0 else "")
     wanted = show(said_as(finding.kind), finding.gap_wanted, system=system)
-    return f"counted with the {wanted} that is wanted; to the limit itself {there}"
+    return f"counted with the {wanted} that is wanted; to the limit itself about {there}"
 
 
 def _beyond(finding: Finding, median: float) -> bool:

@@ -38,7 +38,7 @@ from drybuild.build import BuildFaults, ChangeRefused, UnknownName
 from drybuild.build.new import STARTERS
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import NoteRefused
-from drybuild.findings import Finding
+from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.findings.words import uses
 from drybuild.journal import EntryRefused
@@ -78,6 +78,12 @@ ROWS = {
     "octane": "and your fuel", "flow": "and the new injectors", "pressure": "and their pressure",
 }  # fmt: skip
 """Answer → how the band after it is called."""
+
+OTHERWISE = {
+    "tyre": "Another width", "wheel": "Another offset or width", "new-tyre": "Another width",
+    "new-wheel": "Another offset or width",
+}  # fmt: skip
+"""Answer → what of it does move a gap at a wheel."""
 
 FROM_GUESSES = "So far much of it is guesses: the band says how much."
 STAND_IN_WHEEL = "With a typical larger wheel, a guess, until you name the one you want."
@@ -304,7 +310,10 @@ def _went(told: Told, finding: Finding) -> str:
     said = f"{_mm(kept.reading)} measured"
     if kept.growth > least:
         share = f"{100 * kept.share:.2g} %"
-        said += f", less {_mm(kept.growth)} that the tyre may grow ({share} of its width)"
+        said += (
+            f", less {_mm(kept.growth)} for the tyre, which may grow in use: by up to {share} of "
+            "its width, half of it to this side"
+        )
     change = finding.slack.median - (kept.reading - kept.growth)
     if abs(change) > least:
         said += f", {'less' if change < 0 else 'and'} {_mm(abs(change))} by the change"
@@ -328,7 +337,7 @@ def _unmoved(
         return ""
     if _differ(band_of("", was), band_of("", finding), scale_of(finding)):
         return _beside(answers[name] if name.endswith("-drop") else "", finding, was)
-    said = f"{ROWS[name].removeprefix('and ')} does not move this"
+    said = _same(name)
     moved = [(_by(before.get(key), f), f) for key, f in told.findings.items()
              if f.armed and f.kind == finding.kind]  # fmt: skip
     gaps = [(by, f) for by, f in moved if by > 0 and f.check in POINTED]
@@ -337,6 +346,20 @@ def _unmoved(
         return said
     there = room_sentence(other, "metric") or room_text(other, "metric")
     return f"{said}. It moves {other.title}, {other.place}: {there}"
+
+
+def _same(name: str) -> str:
+    """What is said of an answer that leaves the finding as it was.
+
+    A wheel or tyre may be what was taken for it before it was named: another would move it.
+    """
+    said = ROWS[name].removeprefix("and ")
+    if name not in OTHERWISE:
+        return f"{said} does not move this"
+    return (
+        f"{said} gives here what was taken for it before you named it. {OTHERWISE[name]} moves "
+        "this gap"
+    )
 
 
 def _beside(drop: str, finding: Finding, was: Finding) -> str:
@@ -370,14 +393,15 @@ def _of_what(answers: Mapping[str, str]) -> str:
 
 
 def _stops(finding: Finding) -> str:
-    """What it holds back still, and why, where that is not the room itself."""
+    """What it holds back, each use in words, and why, where that is not the room itself."""
     if not finding.armed or not finding.stopping:
         return ""
-    why = f": {finding.why}" if finding.why == RESTS_ON_ASSUMED else ""
+    until = "cured" if finding.verdict is Verdict.SHORT else "known better"
+    why = f" ({finding.why})" if finding.why == RESTS_ON_ASSUMED else ""
     stopped = [f"{u.name} ({u.meaning})" for u in uses() if u.name in finding.stops]
-    behind = [u.name for u in uses() if _behind(u.name, finding.stops)]
-    also = f"; and with it {', '.join(behind)}" if behind else ""
-    return f"{', '.join(stopped)}{also}{why}"
+    behind = [f"{u.name} ({u.meaning})" for u in uses() if _behind(u.name, finding.stops)]
+    also = f"; and what needs these first: {', '.join(behind)}" if behind else ""
+    return f"Until it is {until}{why}, it holds the car back from: {', '.join(stopped)}{also}"
 
 
 def _behind(use: str, stops: Collection[str]) -> bool:
