@@ -10,11 +10,13 @@ import pytest
 from folder import PADS, SPRINGS, opened, write
 
 from drybuild.build import Change
+from drybuild.build.new import STARTERS, first_changes, make_build
 from drybuild.examine.opened import open_build
 from drybuild.work.drafts import ALIKE, UNSAID, together
 from drybuild.work.errors import WorkFaults
 from drybuild.work.model import After, Condition, Hours, Job, Presence, Problem, Work
 from drybuild.work.narrow import NEVER, narrowed
+from drybuild.work.reach import reach
 from drybuild.work.reading import to_do
 from drybuild.work.todo import set_to_suit
 
@@ -302,6 +304,36 @@ def test_a_shim_takes_off_the_stub_axle_and_never_the_axle(tmp_path, outline):
     assert any("marked with side" in line for line in words.steps)
     owed = [*words.joints, *(j for n in beam for j in found.notes[f"refit:{n}"].joints)]
     assert owed == ["stub_axle_bolts.rear"]
+
+
+A_SATURDAY = """
+[[session]]
+id = "sat"
+date = "2026-12-05"
+start = "07:00"
+end = "19:00"
+people = ["Ann", "Ben"]
+"""
+
+
+@pytest.mark.parametrize("starter", sorted(STARTERS))
+def test_no_job_that_a_new_folder_begins_with_shuts_itself_out(tmp_path, starter):
+    changes = tuple(first_changes(starter).keys() - {"part"})
+    make_build(tmp_path / "car", nearest=starter, driving="yes", then=changes)
+    file = tmp_path / "car" / "build.toml"
+    file.write_text(file.read_text("utf-8") + A_SATURDAY, "utf-8")
+    problem = to_do(open_build(tmp_path / "car")).problem
+    assert len(problem.jobs) == len(changes)
+    shut = [n for n, job in problem.jobs.items() if reach(problem, job) is None]
+    assert shut == []
+
+
+def test_what_a_job_has_off_for_one_place_is_not_asked_to_be_on_for_another(tmp_path):
+    body = '[[job]]\nid = "all"\nfit = { "pads.front" = "new_pads", brake_fluid = "new_fluid" }\n'
+    parts = '[part.new_fluid]\nkind = "brake_fluid"\n[part.new_pads]\nkind = "pads"\n'
+    problem = to_do(open_build(write(tmp_path, body, parts=parts))).problem
+    away = Condition("off", "calipers_front~aside")
+    assert problem.jobs["all"].work.needs == (((away,),),)
 
 
 def test_set_alone_is_an_adjustment(tmp_path):

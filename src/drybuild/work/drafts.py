@@ -24,7 +24,7 @@ from drybuild.work.library.faults import (
     effect_faults,
     ways_faults,
 )
-from drybuild.work.library.made import Ways, requirements, told
+from drybuild.work.library.made import Ways, refitted_after, requirements, told
 from drybuild.work.library.reader import Where
 from drybuild.work.model import After, Hours, Job, Notes, Renewable, Work
 from drybuild.work.money import Purse, pieces_of
@@ -131,7 +131,7 @@ class Drafting:
             written.fixed if written.fixed is not None else _first_said([t.fixed for t in tables])
         )
         work = Work(
-            hours, people, requirements(self.library, *ways), _all(upsets),
+            hours, people, refitted_after(requirements(self.library, *ways)), _all(upsets),
             _all(t for p in shares for t in p.tools),
             max((p.wait for p in shares), default=0.0),
             next((t.engine for t in tables if t.engine), ""),

@@ -62,6 +62,29 @@ def requirements(library: Library, *ways: Ways) -> tuple[Requirement, ...]:
     return tuple(requirement for requirement in found if requirement and requirement != ((),))
 
 
+def refitted_after(needs: tuple[Requirement, ...]) -> tuple[Requirement, ...]:
+    """What one job asks for at several places: what one of them has off goes on again after it,
+    so that another cannot have it on meanwhile (fluid, where the job takes the calipers off)."""
+    away = {_whole(c.name) for r in needs for c in r[0] if c.kind == "off" and _in_all(r, c.name)}
+    if not away:
+        return needs
+    left = (
+        tuple(tuple(c for c in way if c.kind != "on" or _whole(c.name) not in away) for way in r)
+        for r in needs
+    )
+    return tuple(dict.fromkeys(r for r in left if () not in r))
+
+
+def _in_all(requirement: Requirement, name: str) -> bool:
+    """Whether every way of it has a component off, or moved aside."""
+    whole = _whole(name)
+    return all(any(c.kind == "off" and _whole(c.name) == whole for c in way) for way in requirement)
+
+
+def _whole(name: str) -> str:
+    return name.removesuffix(ASIDE)
+
+
 def _merged(ways: Iterable[Ways]) -> Iterator[tuple[str, ...]]:
     for entries in ways:
         yield from entries
