@@ -10,7 +10,7 @@ import pytest
 
 from drybuild.show.planning import _end_lines, opening_lines, tasks_behind
 from drybuild.show.work_supposed import count_text
-from drybuild.work.model import Step, Supposed
+from drybuild.work.model import Effect, Step, Supposed
 from drybuild.work.openings import Opening
 from drybuild.work.standing import Standing, Stop
 
@@ -83,3 +83,18 @@ def test_every_opening_that_is_said_to_be_shared_names_more_than_one_task() -> N
     assert opening_lines(only, everything=True)[1:] == [  # type: ignore[arg-type]
         "  Sat 5 Dec: cover: to reach the pump module"
     ]
+
+
+def test_what_waits_for_kilometres_after_the_last_session_is_the_owners() -> None:
+    again = Effect("nuts", "nuts again after 50 km", ("compete",), between=50.0)
+    bleed = Effect("bleed", "brakes to bleed", ("compete",))
+    problem = SimpleNamespace(components={}, effects={e.id: e for e in (again, bleed)})
+    step = Step("clear", "nuts", "sat-2", 0, 1)
+
+    def said(by: Step | None) -> str:
+        stops = tuple(Stop(("compete",), "pending", "", "", by, what=n) for n in ("nuts", "bleed"))
+        car = Standing(0, (), ("nuts", "bleed"), (), stops)
+        return " ".join(_end_lines(problem, car)[0].split())  # type: ignore[arg-type]
+
+    assert said(step) == "left to do: nuts again after 50 km, brakes to bleed"
+    assert said(None).startswith("left to do: nuts again after 50 km (yours, outside these sess")

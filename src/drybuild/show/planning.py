@@ -29,7 +29,7 @@ from drybuild.show.work_supposed import (
 )
 from drybuild.work.answer import Answer, Needed
 from drybuild.work.half_done import half_done
-from drybuild.work.model import Aim, NoPlan, Plan, Problem, Session, Step
+from drybuild.work.model import Aim, Effect, NoPlan, Plan, Problem, Session, Step
 from drybuild.work.openings import Comparison, Opening, title_of
 from drybuild.work.standing import Standing
 from drybuild.work.wayback import WayBack
@@ -218,9 +218,16 @@ def _ways(problem: Problem, step: Step) -> str:
     return f" (using {', '.join(dict.fromkeys(chosen))})" if chosen else ""
 
 
+def _left(effect: Effect, by_nobody: bool) -> str:
+    """What is left to do; what waits for a distance that no session follows is the owner's."""
+    yours = " (yours, outside these sessions)" if effect.between and by_nobody else ""
+    return f"{effect.title}{yours}"
+
+
 def _end_lines(problem: Problem, standing: Standing, when: str = "then") -> list[str]:
     off = [problem.components[name].title for name in standing.off]
-    pending = [problem.effects[name].title for name in standing.pending]
+    by_nobody = {s.what for s in standing.stops if s.kind == "pending" and s.by is None}
+    pending = [_left(problem.effects[name], name in by_nobody) for name in standing.pending]
     lines = []
     if off:
         lines += wrapped(f"  stays off: {', '.join(off)}", 4)

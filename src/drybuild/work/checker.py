@@ -231,11 +231,15 @@ def _after(seen: _Seen, step: Step, after: After) -> Iterator[str]:
 
 def _driven(seen: _Seen, first: Step | None, then: Step) -> bool:
     """Whether *drive* is allowed at the end of some session in between."""
+    return _driven_by(seen, first, seen.number[then.session])
+
+
+def _driven_by(seen: _Seen, first: Step | None, number: int) -> bool:
+    """Whether *drive* is allowed at the end of some session from a step's to before another."""
     sessions = seen.problem.sessions
     begun = seen.number[first.session] if first is not None else -1
     return any(
-        not any(seen.stopped("drive", k, sessions[k + 1].start))
-        for k in range(begun, seen.number[then.session])
+        not any(seen.stopped("drive", k, sessions[k + 1].start)) for k in range(begun, number)
     )
 
 
@@ -342,10 +346,11 @@ def _between(seen: _Seen, name: str, span: _Span) -> Iterator[str]:
 
 
 def _excused(seen: _Seen, name: str, span: _Span) -> bool:
-    """Whether it may stay owed: a distance must be driven first and no session comes after."""
-    last = seen.problem.sessions[-1].id if seen.problem.sessions else None
-    caused = span.opened.session if span.opened is not None else None
-    return seen.problem.effects[name].between > 0 and caused == last
+    """Whether it may stay owed: a distance must be driven first, and the car never could be."""
+    if seen.problem.effects[name].between <= 0:
+        return False
+    last = len(seen.problem.sessions) - 1
+    return not _driven_by(seen, span.opened, last)
 
 
 def _jobs(seen: _Seen) -> Iterator[str]:

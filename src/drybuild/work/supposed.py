@@ -80,7 +80,7 @@ def _gather(
 
 def _supposed(problem: Problem, one: _Open) -> Supposed:
     return Supposed(
-        one.hold.check, one.title, tuple(one.subjects), tuple(one.uses), one.hold.anywhere,
+        one.hold.check, one.title, tuple(sorted(one.subjects)), tuple(one.uses), one.hold.anywhere,
         _do(one.hold), one.hold.waits_for, min(one.chances, default=None),
         problem.at(one.before).isoformat(timespec="minutes"),
     )  # fmt: skip

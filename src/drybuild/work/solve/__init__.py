@@ -12,6 +12,7 @@ from drybuild.work.solve.laid import Found
 from drybuild.work.solve.large import is_large, solve_large
 from drybuild.work.solve.search import Answer, Search
 from drybuild.work.solve.staff import Short
+from drybuild.work.solve.tasks import tasks_of
 
 __all__ = ["explain", "solve"]
 
@@ -111,16 +112,20 @@ def _looked(problem: Problem, search: Search, begun: float) -> Plan | NoPlan:
 
 def _aims(problem: Problem, answer: Answer, steps: tuple[Step, ...]) -> tuple[Aim, ...]:
     """What the aims came to, of a finish by the steps themselves: a search that ended with what
-    was found may not have counted yet that it ends sooner."""
+    was found may not have counted yet that it ends sooner. What is left owed after a distance was
+    counted with the hours, or they would be fewer for putting work off; it is none of the plan's.
+    """
     number = {session.id: n for n, session in enumerate(problem.sessions, 1)}
     last = max((number[step.session] for step in steps), default=0)
+    owed = tasks_of(problem).owed((step.key, number[step.session] - 1) for step in steps)
     found = []
     near = "moves" in answer.values
     for name in problem.first:
         value, bound = answer.values.get(name, (0, 0))
         if name == "hours":
             each = QUARTERS_AN_HOUR
-            found.append(Aim(name, value / each, bound / each, "h", near))
+            low = max(0, bound - owed)
+            found.append(Aim(name, (value - owed) / each, low / each, "h", near))
         else:
             found.append(Aim(name, float(last), float(min(bound, last)), "session", near))
     return tuple(found)

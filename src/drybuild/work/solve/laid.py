@@ -103,8 +103,13 @@ class Laid:
             return sum(self._late)
         if name == "moves":
             return sum(1 - self.states.at(f"job:{job}", k) for job, k in self.near.items())
-        tasks = self.tasks.all
-        return sum(tasks[key].energy * truth for (key, _), truth in self.states.does.items())
+        tasks, last = self.tasks.all, len(self.problem.sessions) - 1
+        hours = sum(tasks[key].energy * truth for (key, _), truth in self.states.does.items())
+        owed = (
+            self.states.pending_after(name, last) * task.energy
+            for name, task in self.tasks.again.items()
+        )
+        return hours + sum(owed)
 
     def within(self, sessions: int) -> None:
         """Only plans that are done within so many sessions, until it is called again."""

@@ -7,7 +7,7 @@ effect is pending after it. What must come before what inside a session is only 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -70,6 +70,7 @@ class Marks:
         self.lates: list[tuple[Truth, str, str, int]] = []
         self._modes: dict[tuple[str, str, int], Truth] = {}
         self._drivable: dict[int, Truth] = {}
+        self._counted: set[int] = set()
         self._driven: dict[Spot, Truth] = {}
         self._shut = self._must_be_shut()
         # several checks may say the same of the same jobs
@@ -220,12 +221,13 @@ class Marks:
                     implied = alone and is_known(after, 0) and (c.key, k) in self.does
                     when = self.both((c.key, k), self.at(cause.key, k), implied)
                     self.order((cause.key, k), (c.key, k), when=when)
-        if effect.between:
-            self._distance(name, causes, clears)
 
-    def _distance(self, name: str, causes: Sequence[Task], clears: Sequence[Task]) -> None:
+    def _distance(self, name: str) -> None:
         """Cleared in a later session than caused, and driven in between."""
         effect = self.problem.effects[name]
+        if not effect.between:
+            return
+        causes, clears = self.tasks.causing(name), self.tasks.clearing(name)
         driven: Truth = self.drivable(-1)
         for k in range(self.last + 1):
             caused = [self.at(c.key, k) for c in causes]
@@ -240,9 +242,62 @@ class Marks:
                 for cause in caused:
                     self.add(now <= drive + 1 - cause)
                 driven = now
-            elif effect.owed:
-                self.add(self.pending_after(name, k) <= sum(caused))
-                self.add(self.pending_after(name, k) <= 1 - self.pending_after(name, k - 1))
+        if effect.owed:
+            self._left_owed(name, clears)
+
+    def _left_owed(self, name: str, clears: Sequence[Task]) -> None:
+        """Owed at the end of all only where the car could not be driven since it was caused."""
+        last = self.pending_after(name, self.last)
+        cleared: Truth = 0
+        for k in reversed(range(-1, self.last)):
+            cleared += sum(self.at(c.key, k + 1) for c in clears)
+            self.add(last + self.pending_after(name, k) + self._driven_for(k) <= 2 + cleared)
+
+    def _driven_for(self, k: int) -> Truth:
+        """``drivable``, and never no where nothing stops it."""
+        drive = self.drivable(k)
+        if k not in self._counted and not isinstance(drive, int):
+            self._counted.add(k)
+            self.add(drive + sum(self._stopping(k)) >= 1)
+        return drive
+
+    def _stopping(self, k: int) -> Iterator[Truth]:
+        """Truth values of which one holds where *drive* is stopped after a session."""
+        stopping, until = self.problem.stopping("drive"), self.sessions[k + 1].start
+        for name in self.tasks.components:
+            if set(self.problem.components[name].stops) & stopping:
+                yield self.off_after(name, k)
+                yield from self._late(f"refit:{name}", k, until)
+        for name in self.tasks.effects:
+            effect = self.problem.effects[name]
+            if set(effect.stops) & stopping and effect.clearing is not None:
+                yield self.pending_after(name, k)
+                for task in self.tasks.clearing(name):
+                    yield from self._late(task.key, k, until)
+            elif set(effect.stops) & stopping:
+                lasting = quarters(effect.lasting)
+                yield int(name in self.problem.pending and lasting > until)
+                for task in self.tasks.causing(name):
+                    yield from self._late(task.key, k, until, lasting)
+        for clause in self.clauses:
+            if clause.use in stopping:
+                yield self._armed(clause, k)
+
+    def _late(self, key: str, k: int, until: int, wait: int | None = None) -> Iterator[Truth]:
+        """A task in a session after which its wait may not be over by a quarter."""
+        if wait is None:
+            wait = self.tasks.all[key].wait if key in self.tasks.all else 0
+        spots = range(k + 1) if wait else ()
+        yield from (self.at(key, i) for i in spots if self.sessions[i].end + wait > until)
+
+    def _armed(self, clause: Clause, k: int) -> Truth:
+        """A truth value that may hold only where a clause does after a session."""
+        armed = self.truth(f"armed:{clause_name(clause)}@{k}")
+        for name in clause.done:
+            self.add(armed <= self._done(name, k))
+        for name in clause.not_done:
+            self.add(armed <= 1 - self._done(name, k))
+        return armed
 
     def _job_order(self, task: Task) -> None:
         for after in task.job.after if task.job is not None else ():
@@ -287,10 +342,23 @@ class Marks:
     def drivable(self, k: int) -> Truth:
         """Whether *drive* is allowed from the end of a session to the start of the next."""
         if k not in self._drivable:
+            if self._is_needed("drive", k):
+                self._drivable[k] = 1
+                return 1
             truth = self.truth(f"drivable@{k}")
             self._drivable[k] = truth
             self.allowed("drive", k, self.sessions[k + 1].start, 1 - truth, (truth,))
         return self._drivable[k]
+
+    def _is_needed(self, use: str, k: int) -> bool:
+        """Whether a use is needed after a session, before the next begins, and not given up."""
+        return any(
+            need.use == use
+            and self.number(need.session) == k
+            and need.until <= self.sessions[k + 1].start
+            and isinstance(self.loose.truth("need", need_name(need)), int)
+            for need in self.problem.needs
+        )
 
     def allowed(
         self, use: str, k: int, until: int, waived: Truth, when: tuple[Truth, ...] = ()

@@ -337,7 +337,7 @@ class Search:
         if name == "moves":
             kept = sum((f"job:{job}", k) in done for job, k in self.near.items())
             return len(self.near) - kept
-        return sum(self.tasks.all[key].energy for key, _ in done)
+        return sum(self.tasks.all[key].energy for key, _ in done) + self.tasks.owed(done)
 
     def _laid(
         self,

@@ -30,6 +30,9 @@ class States(Marks):
         for name in tasks.effects:
             if self.problem.effects[name].clearing is not None:
                 self._effect(name)
+        for name in tasks.effects:  # after all of them: each may keep the car from being driven
+            if self.problem.effects[name].clearing is not None:
+                self._distance(name)
         for task in tasks.all.values():
             self._job_order(task)
             for k in self.where(task):

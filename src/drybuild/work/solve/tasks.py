@@ -102,6 +102,28 @@ class Tasks:
         caused = {name for task in self.all.values() for name in task.work.causes}
         return tuple(n for n in self.problem.effects if n in caused | self.problem.pending)
 
+    @cached_property
+    def again(self) -> dict[str, Task]:
+        """By effect, what is done over after a distance: nothing of a plan saves it."""
+        return {
+            name: self.all[f"clear:{name}"]
+            for name in self.effects
+            if self.problem.effects[name].between and f"clear:{name}" in self.all
+        }
+
+    def owed(self, spots: Iterable[tuple[str, int]]) -> int:
+        """Person-quarters of what is to be done over after all of these, by key and session."""
+        done = list(spots)
+        held = 0
+        for name, task in self.again.items():
+            causes = {t.key for t in self.causing(name)}
+            clears = {t.key for t in self.clearing(name)}
+            begun = -1 if name in self.problem.pending else -2
+            caused = max((k for key, k in done if key in causes), default=begun)
+            cleared = max((k for key, k in done if key in clears), default=-1)
+            held += task.energy if caused > cleared or (caused == -1 == cleared) else 0
+        return held
+
     def causing(self, effect: str) -> tuple[Task, ...]:
         """Tasks that cause an effect."""
         return tuple(task for task in self.all.values() if effect in task.work.causes)
