@@ -33,8 +33,8 @@ SAID_BY_THE_OWNER = frozenset({"blend", "goal", "site"})
 """Tables whose words say what is wanted; nothing on the car shows them."""
 
 TURNS = (
-    "at the car", "on parts in hand, off the car", "to read off", "in papers, or to ask",
-    "once the part is chosen",
+    "at the car", "off the car; of a part that is not here yet, ask the seller", "to read off",
+    "in papers, or to ask", "once the part is chosen",
 )  # fmt: skip
 """In which turn it is found out: what a gauge reads on the car comes before what waits for a part
 in hand, and both before what nobody takes a tool for. What is of a part that nobody has chosen yet
@@ -84,8 +84,14 @@ class Measurement:
             return TURNS[-1]
         way = way_to_know(self.input.removeprefix("base:"))
         if way == "measure":
-            return TURNS[1 if self.note_as.startswith("part.") or self._weighed else 0]
+            return TURNS[1 if self.awaited or self._weighed else 0]
         return TURNS[2 if way == "read off" else 3]
+
+    @property
+    def awaited(self) -> bool:
+        """Whether a gauge reads it, on a part that is not on the car and may not be bought yet."""
+        gauged = way_to_know(self.input.removeprefix("base:")) == "measure"
+        return gauged and self.note_as.startswith("part.")
 
     @property
     def _weighed(self) -> bool:

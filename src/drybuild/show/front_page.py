@@ -43,6 +43,10 @@ class Stop:
     asked: bool = False
 
 
+AWAITED = "ask the seller for, or measure when it is here:"
+"""What is done for a figure of a part that is not on the car: it may not be bought yet."""
+
+
 @dataclass(frozen=True, slots=True)
 class ToMeasure:
     """What to measure next. ask: what is done for it (``measure``, ``look up``, ``ask the
@@ -105,6 +109,6 @@ def _to_measure(m: Measurement, examination: Examination) -> ToMeasure:
     return ToMeasure(
         m.note_as, measured_name(m, examination.state.build.parts),
         f"{m.tool}, {m.minutes} min{each}", m.how, m.doc,
-        WAYS[way_to_know(m.input.removeprefix("base:"))][1],
+        AWAITED if m.awaited else WAYS[way_to_know(m.input.removeprefix("base:"))][1],
         settled_text(m), titles(m.findings, examination),
     )  # fmt: skip

@@ -223,7 +223,8 @@ def first_items(
 
 def measure_words(m: Measurement, examination: Examination) -> list[str]:
     """What to measure, how, and what comes of it."""
-    return [measurement_text(m, examination.state.build.parts), m.how, settled_text(m)]
+    how = f"{m.how}; not here yet: ask the seller" if m.awaited else m.how
+    return [measurement_text(m, examination.state.build.parts), how, settled_text(m)]
 
 
 def say_what(folder: str) -> list[str]:
