@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 import saturdays as sat
 
+from drybuild.build.new import make_build
+from drybuild.examine.opened import open_build
 from drybuild.work.checker import faults
 from drybuild.work.model import Aim, Plan, Problem
+from drybuild.work.reading import to_do
 from drybuild.work.solve import solve
 from drybuild.work.solve.shut import open_days
 
@@ -65,6 +69,36 @@ def test_it_comes_off_before_where_its_day_has_no_room_for_that() -> None:
     found = solve(problem, seconds=5, hint=early(problem))
     assert isinstance(found, Plan)
     assert where(found)["take:trim"] == "sat-1"
+
+
+FOUR_SATURDAYS = """
+[[need]]
+use = "drive"
+day = "Monday"
+at = "06:45"
+not_on = ["2026-12-07", "2026-12-14", "2026-12-21"]
+""" + "".join(f"""
+[[session]]
+id = "sat-{n}"
+date = "2026-12-{day:02}"
+start = "08:30"
+end = "17:30"
+people = ["Ann", "Ben"]
+""" for n, day in enumerate((5, 12, 19, 26), 1))  # fmt: skip
+
+
+def test_a_days_work_is_not_spread_over_weeks_with_the_car_on_stands(tmp_path: Path) -> None:
+    folder = tmp_path / "car"
+    make_build(
+        folder, nearest="front-turbo-hatch", driving="yes", first_change="wheels and tyres"
+    )
+    file = folder / "build.toml"
+    file.write_text(file.read_text("utf-8") + FOUR_SATURDAYS, "utf-8")
+    problem = to_do(open_build(folder)).problem
+    found = solve(problem, seconds=5)
+    assert isinstance(found, Plan)
+    assert [end.session for end in found.ends if end.off] == []
+    assert faults(problem, found) == ()
 
 
 def test_it_goes_back_on_the_day_on_which_nothing_more_needs_it_off() -> None:

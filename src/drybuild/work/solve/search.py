@@ -13,7 +13,14 @@ from drybuild.work.model import Plan, Problem, Step
 from drybuild.work.solve.by_session import BySession
 from drybuild.work.solve.laid import Found, Goal, Laid
 from drybuild.work.solve.orderly import had, orderly
-from drybuild.work.solve.shut import elsewhere, keep_jobs, open_days, open_goal, turns_of
+from drybuild.work.solve.shut import (
+    days_apart,
+    elsewhere,
+    keep_jobs,
+    open_days,
+    open_goal,
+    turns_of,
+)
 from drybuild.work.solve.staff import Short, staffed
 from drybuild.work.solve.states import Spot
 from drybuild.work.solve.strict import Strict
@@ -48,6 +55,9 @@ ORDERLY = 100_000
 
 SHUT = 3.0
 """The same measure for closing sooner, and opening later, what a plan leaves open meanwhile."""
+
+DAYS = 1.0
+"""The same measure for having the car apart on fewer days, with jobs on other days than found."""
 
 LEAST = 0.05
 """The same measure for what any search has."""
@@ -267,10 +277,15 @@ class Search:
         return found, proven
 
     def _shut(self, by: BySession, found: Found) -> Found:
-        """The same plan, or one as good with the same jobs on the same days and less left open.
+        """The same plan, or one as good with less left open: on fewer days apart, if its jobs may
+        be on others; then with the same jobs on the same days.
 
         Near another plan, with fewer other tasks elsewhere than there, where as much is left open.
         """
+        for name in self.goals:
+            by.rough.model.add(by.rough.goal(name) <= self.value(name, found))
+        if not self.near:
+            found = self._fewer_days(by, found)
         steps = self.steps(found)
         if isinstance(steps, Short):
             return found
@@ -278,14 +293,26 @@ class Search:
         each = 1 + len(elsewhere(does, self.turns))
         least = each * open_days(self.problem, ends_of(self.problem, steps))
         least += len(elsewhere(found.starts, self.turns))
-        for name in self.goals:
-            by.rough.model.add(by.rough.goal(name) <= self.value(name, found))
         keep_jobs(by.rough, found)
-        goal, left = each * open_goal(by.rough), self.left
+        goal = each * open_goal(by.rough)
         goal += sum(does[spot] for spot in elsewhere(does, self.turns))
-        by.rough.model.add(goal < least)
+        return self._closer(by, goal, least, SHUT) or found
+
+    def _fewer_days(self, by: BySession, found: Found) -> Found:
+        """The same plan, or one as good that leaves the car apart for fewer nights, with as few
+        jobs on another day as that needs."""
+        steps = self.steps(found)
+        if isinstance(steps, Short):
+            return found
+        goal, least = days_apart(by.rough, found, ends_of(self.problem, steps))
+        return (self._closer(by, goal, least, DAYS) if least else None) or found
+
+    def _closer(self, by: BySession, goal: Any, least: int, limit: float) -> Found | None:
+        """A plan with less of a goal than that, within so much of the search's measure."""
+        most = by.rough.model.new_int_var(0, least - 1, "least open")
+        by.rough.model.add(goal <= most)
         by.rough.model.minimize(goal)
-        by.stuck, self.left, better = False, SHUT, None
+        left, by.stuck, self.left, better = self.left, False, limit, None
         while self.left > 0 and not by.stuck and better is None:
             status, solver = self._solve(by.rough, self.left, "core", whole=True)
             if status not in FOUND:
@@ -293,7 +320,8 @@ class Search:
             better = by.steps(by.rough.read(solver).chosen)
             self.left, by.spent = max(0.0, self.left - by.spent), 0.0
         self.left = left
-        return self._found(better) if better is not None else found
+        most.proto.domain[1] = max(least, 1_000_000)
+        return self._found(better) if better is not None else None
 
     def _bounded(
         self,

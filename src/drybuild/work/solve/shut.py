@@ -1,9 +1,11 @@
-"""The last pass: of plans with the same jobs on the same days, the one that leaves least open.
+"""The last pass: of plans as good by hours and finish, the one that leaves least open.
 
 Hours and finish do not tell a cover that comes off on the day it is in the way from one that comes
-off a week before. A plan in hand is therefore gone over once more: each removal as late, each
-refitting and each check as early as its hours, its finish and its jobs leave it. Where it is kept
-near another, as few of these as can be are then on another day than there.
+off a week before, nor one day's work from the same on two, with the car on stands between them. A
+plan in hand is therefore gone over once more. First the car is apart for as few nights as can be,
+wherever its jobs are then. With the jobs there, each removal is as late, each refitting and each
+check as early as can be. Where it is kept near another, no job moves for that, and as few other
+tasks as can be are then on another day than there.
 """
 
 from __future__ import annotations
@@ -48,6 +50,18 @@ def open_goal(laid: Laid) -> Any:
             *(states.pending_after(name, k) for name in laid.tasks.effects),
         )
     )
+
+
+def days_apart(laid: Laid, found: Found, ends: Iterable[SessionEnd]) -> tuple[Any, int]:
+    """What counts the nights that the car is apart, and a little each job that is then on another
+    day than found; and what that is of the plan found."""
+    jobs = [spot for spot in found.starts if spot[0].startswith("job:")]
+    each, off = 1 + len(jobs), laid.states.off_after
+    apart = zip(nights(laid.problem), ends, strict=False)
+    least = sum(days * len(end.off) for days, end in apart)
+    names = laid.tasks.components
+    goal = sum(days * off(n, k) for k, days in enumerate(nights(laid.problem)) for n in names)
+    return each * goal + sum(1 - laid.states.does[spot] for spot in jobs), each * least
 
 
 def turns_of(problem: Problem, plan: Plan) -> frozenset[Spot]:
