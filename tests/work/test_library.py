@@ -291,3 +291,15 @@ def test_what_comes_first_is_a_task_that_the_library_has(library, first, expecte
     (fault,) = library_faults(written)
     assert fault.expected.startswith(expected)
     assert "refit_first" in str(fault)
+
+
+def test_what_is_looked_at_is_as_it_stays(library):
+    """Common practice: clearances at the camber that was set, nuts before the tank is open beside
+    them, putty between wheel and a caliper that is on."""
+    sweep = library.effects["sweep"].clear
+    assert sweep is not None
+    assert "clear:alignment" in sweep.first
+    assert "clear:wheels_again" in library.components["fuel_pressure"].take_first
+    assert "refit:calipers_{axle}" in library.places["wheel"].first
+    putty = next(line for line in library.places["wheel"].steps if "putty" in line)
+    assert "once that is on the car" in putty

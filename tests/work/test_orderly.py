@@ -24,14 +24,16 @@ from drybuild.work.model import (
     Work,
 )
 from drybuild.work.solve import solve
+from drybuild.work.solve.orderly import orderly
 
 ONE = Hours(1.0, 1.0, 1.0)
 AT = 36
+HANDS = ("Ilse", "Marten")
 
 
 def day(problem: Problem, hours: int) -> Problem:
     end = AT + 4 * hours
-    people = tuple(Presence(name, AT, end) for name in ("Ilse", "Marten"))
+    people = tuple(Presence(name, AT, end) for name in HANDS)
     return replace(problem, sessions=(Session("sat", "Saturday", AT, end, people),))
 
 
@@ -111,3 +113,23 @@ def test_of_the_same_word_one_goes_on_at_a_time(apart: tuple[str, ...]) -> None:
     front, rear = steps["job:front"], steps["job:rear"]
     at_once = front.start < rear.end and rear.start < front.end
     assert at_once == (not apart)
+
+
+def test_an_order_that_cannot_be_had_costs_no_other() -> None:
+    """Of two that each want the other over first one has its way, and so has whoever is beside."""
+    wants = {"a": ("clear:b",), "b": ("clear:a",), "c": ("clear:d",), "d": ()}
+    left = {
+        n: Effect(n, n, (), Job(f"clear:{n}", n, "fit", "", Work(ONE, first=first), clears=(n,)))
+        for n, first in wants.items()
+    }
+    problem = day(
+        Problem(datetime(2026, 12, 5), {}, left, {}, (), pending=frozenset(left)), 6
+    )
+    begun = [
+        Step("clear", name, "sat", at, at + 4, (who,))
+        for at, names in ((AT, "ac"), (AT + 4, "bd"))
+        for name, who in zip(names, HANDS, strict=True)
+    ]
+    found = {step.what: step for step in orderly(problem, begun, seed=0)}
+    assert found["d"].end <= found["c"].start
+    assert found["a"].end <= found["b"].start or found["b"].end <= found["a"].start

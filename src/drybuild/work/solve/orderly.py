@@ -9,8 +9,9 @@ is had wherever the day leaves the room.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from functools import partial
 from itertools import product
 from typing import Any
 
@@ -18,7 +19,7 @@ from drybuild.work.model import Component, Condition, ConditionKind, Problem, St
 from drybuild.work.schedule.session import Fit, fit_session, stand_after, stand_of
 from drybuild.work.solve.laid import Laid
 from drybuild.work.solve.states import Spot
-from drybuild.work.solve.tasks import Task, tasks_of
+from drybuild.work.solve.tasks import Task, Tasks, tasks_of
 
 AFTER: dict[str, ConditionKind] = {"take": "off", "refit": "on", "clear": "clear"}
 """What is so once a task of that kind is over."""
@@ -27,46 +28,88 @@ ARCHES = " corners"
 """What the region ends with of that which comes off in the wheel arches of an axle."""
 
 
-def orderly(problem: Problem, steps: Iterable[Step], seed: int) -> tuple[Step, ...]:
-    """The same tasks in the same sessions, one at a time in an arch wherever a day soon shows so.
+Order = tuple[str, str]
+"""Two tasks of which the first is over before the other begins; or a word of ``apart`` alone."""
 
-    A day that does not is left as it is.
+
+def orderly(problem: Problem, steps: Iterable[Step], seed: int) -> tuple[Step, ...]:
+    """The same tasks in the same sessions, in as many of these orders as a day soon shows it has.
+
+    A day that has none of them is left as it is.
     """
     mine, found, stand = tuple(steps), list[Step](), stand_of(problem)
-    arches = _one_in_an_arch(problem)
+    arches, tasks = _one_in_an_arch(problem), tasks_of(problem)
     for session in problem.sessions:
         here = tuple(step for step in mine if step.session == session.id)
         keys = [step.key for step in here]
-        for strict in (_in_turn(arches, frozenset(keys)), arches):
-            fit = fit_session(strict, session, keys, stand, seed=seed, exact=False, steady=True)
-            if isinstance(fit, Fit):
-                here = fit.steps
-                break
+        fits = partial(
+            fit_session, session=session, chosen=keys, stand=stand, seed=seed, exact=False,
+            steady=True,
+        )  # fmt: skip
+        here = _in_better_order((arches, problem), _orders(tasks, keys), fits) or here
         found += here
         stand = stand_after(problem, stand, here)
     return tuple(found)
 
 
-def _in_turn(problem: Problem, keys: frozenset[str]) -> Problem:
-    """The problem in which what comes first is needed, and what goes on alone holds a tool."""
+def _in_better_order(
+    bases: tuple[Problem, ...], orders: list[Order], fits: Callable[[Problem], object]
+) -> tuple[Step, ...]:
+    """A day in all of its orders; else with each of them in turn that goes with those before.
 
-    def strict(work: Work) -> Work:
-        needs = [((_over(key),),) for key in work.first if key in keys]
-        held = [f"apart: {word}" for word in work.apart]
+    bases: the problem with what it had better hold beside them, then without.
+    """
+    for base in bases:
+        fit = fits(_in_turn(base, orders))
+        if isinstance(fit, Fit):
+            return fit.steps
+        kept, fit = list[Order](), fits(base)
+        if not isinstance(fit, Fit):
+            continue
+        for order in orders:
+            more = fits(_in_turn(base, [*kept, order]))
+            if isinstance(more, Fit):
+                kept, fit = [*kept, order], more
+        return fit.steps
+    return ()
+
+
+def _orders(tasks: Tasks, keys: Iterable[str]) -> list[Order]:
+    """What had better be of these tasks: one at a time of a word, then one before the other."""
+    mine = [tasks.all[key] for key in keys]
+    named = {task.key for task in mine}
+    words = dict.fromkeys((word, "") for task in mine for word in task.work.apart)
+    return [*words, *((key, t.key) for t in mine for key in t.work.first if key in named)]
+
+
+def _in_turn(problem: Problem, orders: Iterable[Order]) -> Problem:
+    """The problem in which what comes first is needed, and what goes on alone holds a tool."""
+    firsts = [(first, later) for first, later in orders if later]
+    words = {word for word, later in orders if not later}
+
+    def strict(key: str, work: Work) -> Work:
+        needs = [((_over(first),),) for first, later in firsts if later == key]
+        held = [f"apart: {word}" for word in work.apart if word in words]
         return replace(work, needs=(*work.needs, *needs), tools=(*work.tools, *held))
 
     components = {
-        name: replace(c, take=strict(c.take), refit=strict(c.refit))
+        name: replace(
+            c, take=strict(f"take:{name}", c.take), refit=strict(f"refit:{name}", c.refit)
+        )
         for name, c in problem.components.items()
     }
     effects = {
-        name: replace(e, clearing=replace(e.clearing, work=strict(e.clearing.work)))
+        name: replace(
+            e, clearing=replace(e.clearing, work=strict(f"clear:{name}", e.clearing.work))
+        )
         if e.clearing is not None
         else e
         for name, e in problem.effects.items()
     }
-    jobs = {name: replace(job, work=strict(job.work)) for name, job in problem.jobs.items()}
-    words = {word for task in tasks_of(problem).all.values() for word in task.work.apart}
+    jobs = {
+        name: replace(job, work=strict(f"job:{name}", job.work))
+        for name, job in problem.jobs.items()
+    }
     tools = {**problem.tools, **{f"apart: {word}": 1 for word in words}}
     return replace(problem, components=components, effects=effects, jobs=jobs, tools=tools)
 
