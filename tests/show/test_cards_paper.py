@@ -22,6 +22,7 @@ from drybuild.show.cards_paper import (
     PaperRefused,
     _owed,
     contents,
+    pages_in,
     pictures,
     write,
 )
@@ -113,6 +114,32 @@ def test_most_cards_take_one_page_and_the_rest_two(found):
     counts = [len(drawn({**cards, "pages": [page]})) for page in cards["pages"]]
     assert sum(count == 1 for count in counts) > 0.7 * len(counts)
     assert max(counts) <= 2
+
+
+def test_short_cards_of_a_day_share_a_sheet_and_others_do_not(found):
+    """Each is whole and set no smaller; where one of them needs a sheet, or another day begins,
+    none is shared."""
+    cards = contents(found, only=("cards",))
+    short = {
+        **cards["pages"][0], "tasks": cards["pages"][0]["tasks"][:1], "joints": [], "makes": [],
+        "cautions": ["One."], "tags": [], "verify": [], "bench": [], "to-set": [],
+    }  # fmt: skip
+    other = {**short, "number": 2}
+
+    def count(*pages):
+        return len(drawn({**cards, "pages": list(pages)}))
+
+    assert count(short) == count(short, other) == 1
+    assert count(short, {**other, "session": "another day"}) == 2
+    long = {**short, "tasks": short["tasks"] * 4}
+    assert count(long) == 1
+    assert count(long, other) == 2
+    (alone,), (both,) = drawn({**cards, "pages": [short]}), drawn(
+        {**cards, "pages": [short, other]}
+    )  # fmt: skip
+    middle = both[mm(60) : mm(190), mm(30) : mm(120)].max(axis=1) > 0.3
+    bottom = alone[mm(120) : mm(190), mm(30) : mm(120)].max(axis=1) > 0.3
+    assert middle.sum() > bottom.sum() + mm(30)
 
 
 def test_what_to_hang_first_is_in_the_roomy_setting_too(found):
@@ -232,6 +259,24 @@ def test_the_docs_name_the_pages_behind_a_sessions_cards(found):
     titles = {page["title"].split(":")[0] for page in behind}
     assert titles == {"By hand", "Why not yet"}
     assert all(f"*{title}*" in text for title in titles)
+
+
+def test_what_is_owed_and_what_stops_share_a_sheet_where_both_fit(found):
+    content = contents(found)
+    by_kind = {p["kind"]: p for p in content["pages"]}
+    hands, holds = by_kind["hands"], by_kind["holds"]
+    few = {**hands, "groups": [{**g, "records": g["records"][:1]} for g in hands["groups"][:1]]}
+    brief = [{**g, "rows": g["rows"][:1]} for g in holds["groups"][:1]]
+    assert len(drawn({**content, "pages": [few, {**holds, "groups": brief}]})) == 1
+    many = {**holds, "groups": holds["groups"] * 9}
+    alone = sum(len(drawn({**content, "pages": [page]})) for page in (few, many))
+    assert len(drawn({**content, "pages": [few, many]})) == alone > 2
+
+
+def test_how_many_pages_a_file_has_is_read_from_it(found, tmp_path):
+    path = tmp_path / "cards.pdf"
+    write(path, found)
+    assert pages_in(path) == len(drawn(contents(found))) > 9
 
 
 def test_it_is_a_file_to_be_kept(found, tmp_path):

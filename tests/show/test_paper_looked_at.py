@@ -56,12 +56,19 @@ def papers(tmp_path_factory) -> dict[str, Path]:  # type: ignore[no-untyped-def]
     planned = str(copy_with(out / "planned", JOBS, SESSIONS))
     assert main(["plan", planned, "--seconds", "10"]) == 0
     assert main(["cards", planned, "--paper", str(found["cards"])]) == 0
+    for name, path in found.items():
+        _run("pdftoppm", "-png", "-r", str(DOTS), str(path), str(path.parent / name))
+    _keep(out)
+    return found
+
+
+def _keep(made: Path) -> None:
+    """The pictures once more where they are looked at; several runs may do so at the same time."""
     KEPT.mkdir(parents=True, exist_ok=True)
     for old in KEPT.glob("*.png"):
-        old.unlink()
-    for name, path in found.items():
-        _run("pdftoppm", "-png", "-r", str(DOTS), str(path), str(KEPT / name))
-    return found
+        old.unlink(missing_ok=True)
+    for picture in made.glob("*.png"):
+        shutil.copyfile(picture, KEPT / picture.name)
 
 
 def _run(*words: str) -> str:
@@ -69,11 +76,11 @@ def _run(*words: str) -> str:
     return done.stdout.decode("utf-8", "replace")
 
 
-def _pictures(name: str) -> list[np.ndarray]:
+def _pictures(paper: Path) -> list[np.ndarray]:
     """Pages of a paper as arrays of ink, 1 where it is black."""
     return [
         1.0 - matplotlib.image.imread(path)[..., :3].mean(axis=2)
-        for path in sorted(KEPT.glob(f"{name}-*.png"))
+        for path in sorted(paper.parent.glob(f"{paper.stem}-*.png"))
     ]
 
 
@@ -95,7 +102,7 @@ def _plainly(path: Path) -> bytes:
 
 @pytest.mark.parametrize("name", PAPERS)
 def test_every_page_has_something_on_it_and_nothing_where_no_printer_reaches(papers, name) -> None:  # type: ignore[no-untyped-def]
-    pages = _pictures(name)
+    pages = _pictures(papers[name])
     assert len(pages) == len(_pages(papers[name]))
     edge = round(EDGE * MM)
     for number, ink in enumerate(pages, 1):
@@ -107,7 +114,7 @@ def test_every_page_has_something_on_it_and_nothing_where_no_printer_reaches(pap
 @pytest.mark.parametrize("name", PAPERS)
 def test_every_page_is_of_a_size_that_is_printed(papers, name) -> None:  # type: ignore[no-untyped-def]
     allowed = {A5, A4} if name == "cards" else {A4}
-    for ink in _pictures(name):
+    for ink in _pictures(papers[name]):
         size = tuple(sorted(round(side / MM) for side in ink.shape))
         assert min(abs(size[0] - a) + abs(size[1] - b) for a, b in allowed) <= 2, size
 

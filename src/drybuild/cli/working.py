@@ -166,7 +166,7 @@ def _done_so(
 def _written(arguments: argparse.Namespace, found: Any, system: Any) -> list[str]:
     """The files that were asked for."""
     from drybuild.show.calendar import CalendarExtraMissing, write_calendar
-    from drybuild.show.cards_paper import PaperExtraMissing, PaperRefused, write
+    from drybuild.show.cards_paper import PaperExtraMissing, PaperRefused, pages_in, write
 
     said = []
     try:
@@ -176,13 +176,28 @@ def _written(arguments: argparse.Namespace, found: Any, system: Any) -> list[str
                 session=arguments.session or "",
                 numbers=tuple(arguments.card or ()), system=system,
             )  # fmt: skip
-            said += [f"written: {arguments.paper}", *([note] if note else [])]
+            pages = pages_in(Path(arguments.paper))
+            count = f", {pages} pages" if pages > 1 else ", 1 page" if pages else ""
+            said += [f"written: {arguments.paper}{count}", *([note] if note else [])]
+            said += _less_paper(arguments, found)
         if arguments.calendar:
             write_calendar(Path(arguments.calendar), found)
             said.append(f"written: {arguments.calendar}")
     except (PaperExtraMissing, PaperRefused, CalendarExtraMissing) as error:
         raise Refused(str(error)) from None
     return said
+
+
+def _less_paper(arguments: argparse.Namespace, found: Sheets) -> list[str]:
+    """Of several sessions on paper: how to have the next one alone."""
+    asked = arguments.session or arguments.card or _kinds(arguments) == ("list",)
+    if asked or len(found.ends) < 2:
+        return []
+    session = next(iter(found.ends))
+    return [
+        f"the next work session alone: drybuild cards {arguments.dir} --session {session} "
+        f"--paper {arguments.paper}"
+    ]
 
 
 def _kinds(arguments: argparse.Namespace) -> tuple[Kind, ...]:

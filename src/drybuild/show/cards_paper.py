@@ -52,6 +52,7 @@ from drybuild.show.typeset import (
     PaperExtraMissing,
     PaperRefused,
     SignMissing,
+    pages_in,
     plain_words,
     pngs,
     to_file,
@@ -72,6 +73,7 @@ __all__ = [
     "PaperRefused",
     "SignMissing",
     "contents",
+    "pages_in",
     "pictures",
     "write",
 ]

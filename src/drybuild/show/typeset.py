@@ -76,6 +76,12 @@ def pdf(
     return _compiled(template, content, made, "pdf", pictures or {}, own_letters=keep, **asked)[0]
 
 
+def pages_in(path: Path) -> int:
+    """How many pages a PDF has that was written here; 0 where it does not say."""
+    found = re.search(rb"/Type */Pages */Count (\d+)", path.read_bytes())
+    return int(found[1]) if found else 0
+
+
 def pngs(
     template: str, content: dict[str, Any], *, made: datetime,
     pictures: Mapping[str, bytes] | None = None, resolution: float = 110.0,
