@@ -21,6 +21,7 @@ from drybuild.asking.questions import (
     NEW,
     WHO_ASKED,
     AnswerRefused,
+    asked_along,
     questions,
 )
 from drybuild.asking.told import SHANK, Asked, Tells, read_measured
@@ -98,9 +99,9 @@ def test_with_a_build_there_is_no_first_visit(folder: Path) -> None:
 
 
 @pytest.mark.parametrize("first", [*NEW, ""])
-def test_no_way_has_more_than_ten_questions(first: str) -> None:
-    measured, who, also = 1, 1, 1
-    assert len(questions({"first": first})) + measured + who + also <= MOST == 10
+def test_no_way_has_more_than_twelve_questions(first: str) -> None:
+    measured, who, also, along = 1, 1, 1, len(asked_along({"first": first}))
+    assert len(questions({"first": first})) + measured + who + also + along <= MOST == 12
 
 
 @pytest.mark.parametrize("first", list(FIRST.choices))
@@ -108,14 +109,14 @@ def test_the_screen_counts_as_many_questions_as_the_readme_says(
     visitor: TestClient, first: str
 ) -> None:
     readme = Path(__file__).parents[2].joinpath("README.md").read_text(encoding="utf-8")
-    assert "at most ten things: six to eight questions" in readme
+    assert "at most twelve things: six to eight questions" in readme
     found = re.search(r"Question 2 of (\d+)", visitor.get(f"/start?first={first}").text)
     assert found is not None
     assert 6 <= int(found[1]) <= 8
 
 
 @pytest.mark.parametrize("first", ["wheels", "breathing"])
-def test_at_most_ten_inputs_are_asked(visitor: TestClient, first: str) -> None:
+def test_at_most_twelve_inputs_are_asked(visitor: TestClient, first: str) -> None:
     """Counted on the pages themselves: every answer is don't know, and the way still ends."""
     answers, asked = {"first": first}, 1
     for _ in range(MOST + 2):
@@ -126,7 +127,7 @@ def test_at_most_ten_inputs_are_asked(visitor: TestClient, first: str) -> None:
                                    page)
         }  # fmt: skip
         if "What is known</h1>" in page:
-            assert visible <= {ALSO}
+            assert visible <= {ALSO, *(q.name for q in asked_along(answers))}
             asked += len(visible)
             break
         asked += len(visible)
@@ -455,6 +456,35 @@ def test_at_the_end_one_may_name_all_else_that_one_means_to_change(
     assert {"my_wheel", "my_pads_front", "my_spring_rear"} <= set(parts)
     assert parts["my_wheel"]["offset"] == {"is": "40 mm", "by": "maker"}  # the answers, as before
     assert main(["check", str(empty)]) == 0
+
+
+@pytest.mark.parametrize("ticked", [True, False])
+def test_who_lowers_it_too_is_asked_by_how_much(
+    visitor: TestClient, empty: Path, ticked: bool
+) -> None:
+    page = visitor.get("/start?" + urlencode({**WHEELS, "measured": "", "who": ""})).text
+    assert 'name="front-drop"' in page
+    assert 'name="front-drop"' not in visitor.get("/start?" + urlencode(
+        {**SPRINGS, "front-drop": "", "rear-drop": "", "measured": ""})).text.partition(
+        'method="post"')[2].replace('type="hidden" name="front-drop"', "")  # asked already
+    said = {**WHEELS, "measured": "14", "who": "Ilse", "front-drop": "25", "rear-drop": ""}
+    _made(visitor, said | ({"also": "lower it"} if ticked else {}))
+    assert _jobs(empty) == ["wheels-and-tyres", "lower-it"]
+    parts = tomllib.loads((empty / "parts" / "first.toml").read_text(encoding="utf-8"))["part"]
+    assert parts["my_spring_front"]["stated_drop"] == {"is": "25 mm", "by": "maker"}
+    assert parts["my_spring_rear"]["stated_drop"] == "25 ± 12 mm"  # not known: the guess stays
+    assert main(["check", str(empty)]) == 0
+
+
+def test_a_drop_that_cannot_be_read_is_asked_again(visitor: TestClient, empty: Path) -> None:
+    token = token_in(visitor.get("/start").text)
+    typed = {"token": token, **WHEELS, "measured": "", "front-drop": "25", "rear-drop": "two"}
+    answer = visitor.post("/start", data={**typed, "also": "lower it"})
+    assert answer.status_code in (409, 422)
+    assert "And behind? found" in answer.text
+    assert answer.text.count('name="front-drop"') == 1
+    assert 'value="two"' in answer.text
+    assert not empty.exists()
 
 
 def test_a_list_is_read_as_drybuild_new_reads_it(visitor: TestClient, empty: Path) -> None:

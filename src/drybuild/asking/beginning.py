@@ -27,6 +27,7 @@ from drybuild.asking.questions import (
     WHO,
     WHO_ASKED,
     Answers,
+    asked_along,
     questions,
     tyre_of,
     wheel_of,
@@ -93,7 +94,7 @@ def make(folder: Path, answers: Answers, *, measured_at: str = "", tool: str = "
     facts = _as_it_is(build, answers)
     if answers.get("first") == "wheels":
         facts += _as_wanted(build, answers)
-    for question in questions(answers):
+    for question in (*questions(answers), *asked_along(answers)):
         if question.figure and answers.get(question.name):
             figure, text = question.figure, answers[question.name]
             raw = _maker(text) if figure.file == PARTS_FILE else text

@@ -1,7 +1,7 @@
-"""The questions of a first visit: at most ten, each of which may be answered "don't know".
+"""The questions of a first visit: at most twelve, each of which may be answered "don't know".
 
 Six to eight are counted on the screen, by what is changed first; with the last come who measured
-and all else that is to be changed.
+and all else that is to be changed, with the drop in front and behind where it is lowered too.
 
 An answer is text, as somebody types it; empty text is "don't know". What follows from the answers
 is in ``beginning`` (the folder) and ``told`` (what is known with them).
@@ -22,7 +22,7 @@ from drybuild.build.tyre_marking import MarkingError, TyreMarking, parse_marking
 from drybuild.build.wheel_marking import WheelMarking, WheelMarkingError, parse_wheel
 from drybuild.values import ValueFault, parse_value, with_point
 
-MOST: Final = 10
+MOST: Final = 12
 """Inputs that a first visit may ask for; a test holds it."""
 
 FALLBACK: Final = "front-turbo-hatch"
@@ -189,6 +189,16 @@ def others(answers: Answers) -> dict[str, str]:
     """What else may be changed, by the name that ``drybuild new`` has for it, in words."""
     said = {STAND_INS[key]: words for key, words in FIRST.choices.items()}
     return {k: v for k, v in said.items() if k != STAND_INS[answers.get("first", "")]}
+
+
+def asked_along(answers: Answers) -> tuple[Question, ...]:
+    """Numbers that may be given with all else that is to be changed: how much lower it comes."""
+    return () if answers.get("first") == "springs" else NEW["springs"]
+
+
+def with_lowering(also: str) -> str:
+    """All else that is to be changed, where a drop was given: it is to be lowered too."""
+    return ", ".join(changes_named(f"{also}, {STAND_INS['springs']}"))
 
 
 def read_also(text: str) -> str:

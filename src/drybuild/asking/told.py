@@ -23,6 +23,7 @@ from drybuild.asking.questions import (
     AnswerRefused,
     Answers,
     Figure,
+    asked_along,
     with_unit,
 )
 from drybuild.asking.understood import nobody_knows
@@ -145,7 +146,8 @@ class Tells:
 
 def before_measuring(answers: Answers) -> dict[str, str]:
     """The answers up to the measurement."""
-    return {k: v for k, v in answers.items() if k not in (MEASURED, WHO_ASKED, ALSO)}
+    after = {MEASURED, WHO_ASKED, ALSO, *(q.name for q in asked_along(answers))}
+    return {k: v for k, v in answers.items() if k not in after}
 
 
 def read_measured(asked: Asked, text: str) -> str:

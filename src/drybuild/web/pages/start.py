@@ -22,17 +22,15 @@ from drybuild.asking.questions import (
     BIGGER,
     FALLBACK,
     MEASURED,
-    WHO_ASKED,
-    AnswerRefused,
     Question,
+    asked_along,
     others,
     pending,
     questions,
-    read,
-    read_also,
 )
+from drybuild.asking.reading import read_all
 from drybuild.asking.told import POINTS as POINTED
-from drybuild.asking.told import SHANK, Asked, Tells, Told, before_measuring, read_measured
+from drybuild.asking.told import SHANK, Asked, Tells, Told, before_measuring
 from drybuild.asking.understood import changes_named
 from drybuild.build import BuildFaults, ChangeRefused, UnknownName
 from drybuild.build.new import STARTERS
@@ -143,7 +141,7 @@ def make(request: Request, typed: Annotated[Answers, Form()]) -> Response:
     # A form's empty field arrives as one that was left out: neither is known.
     given = typed.given()
     given = {**dict.fromkeys((q.name for q in questions(given)), ""), **given}
-    answers, refused, _ = _read(request, given)
+    answers, refused, _ = read_all(given, _tells(request))
     if refused:
         return _page(request, given)
     asks = _tells(request).asks(answers) if answers.get(MEASURED) else None
@@ -182,33 +180,10 @@ def _tells(request: Request) -> Tells:
     return tells
 
 
-def _read(request: Request, given: Mapping[str, str]) -> tuple[dict[str, str], str, str]:
-    """The answers in the order in which they are asked; what is wrong with one, and its name."""
-    answers: dict[str, str] = {}
-    while (question := pending(answers)) is not None and question.name in given:
-        try:
-            answers[question.name] = read(question, given[question.name], answers)
-        except AnswerRefused as error:
-            return answers, str(error), question.name
-    if question is None and MEASURED in given:
-        asks = _tells(request).asks(answers)
-        try:
-            answers[MEASURED] = read_measured(asks, given[MEASURED]) if asks else ""
-        except AnswerRefused as error:
-            return answers, str(error), MEASURED
-        answers[WHO_ASKED] = " ".join(given.get(WHO_ASKED, "").split())
-    if question is None and given.get(ALSO):
-        try:
-            answers[ALSO] = read_also(given[ALSO])
-        except AnswerRefused as error:
-            return answers, str(error), ALSO
-    return answers, "", ""
-
-
 def _page(
     request: Request, given: Mapping[str, str], *, said: str = "", status: int = 200
 ) -> HTMLResponse:
-    answers, refused, at = _read(request, given)
+    answers, refused, at = read_all(given, _tells(request))
     question = pending(answers)
     tells = _tells(request)
     told = tells.told(answers) if "car" in answers else None
@@ -228,6 +203,7 @@ def _page(
         of=len(questions(answers)) + 1 if answers.get("first") else 0,
         skip=_skip(answers, question), told=_told(tells, answers, told) if told else None,
         going_on=going_on, sketch=_sketch(question), steps=_steps(answers), taken=_taken(answers),
+        along=[(q, given.get(q.name, "")) for q in asked_along(answers)],
         others=others(answers), bigger=BIGGER, also=changes_named(answers.get(ALSO, "")),
     )  # fmt: skip
     return HTMLResponse(page, 422 if refused else status)
