@@ -51,6 +51,15 @@ def test_places_are_folded_by_what_they_belong_to(browser) -> None:  # type: ign
     assert 'class="wide-open"' not in rest
 
 
+def test_a_place_has_one_name(browser) -> None:  # type: ignore[no-untyped-def]
+    page = browser().get("/parts").text
+    names = re.findall(r"<li><strong>([^<]*)</strong>\s*(.*)", page)
+    assert all(behind.startswith("<br>") for _, behind in names)  # no second name beside the first
+    assert {"fuel pump", "turbocharger", "map in the control unit", "spring, front"} <= {
+        name for name, _ in names
+    }
+
+
 def test_what_was_changed_is_not_among_what_no_job_changes(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
     assert "<h2>Changed already</h2>" not in browser().get("/parts").text
     Journal(folder).did([Change("fit", "pads.front", "quern_pads_t40")], who="Ann")

@@ -258,13 +258,19 @@ def _row(
 
     return {
         "target": target,
-        "words": target.replace("_", " ").replace(".", ", "),
-        "title": place.title,
+        "words": _called(place, target),
         "now": named(here),
         "found": named(first) if first != here else [],
         "planned": named(then) if then != here else [],
         "others": others,
     }
+
+
+def _called(place: Place, target: str) -> str:
+    """A place by one name: its title where it has one, and its axle."""
+    root, _, axle = target.partition(".")
+    name = place.title or root.replace("_", " ")
+    return f"{name}, {axle}" if axle else name
 
 
 def _at(state: State, target: str) -> list[str | None]:
