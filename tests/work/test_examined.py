@@ -84,6 +84,13 @@ def test_what_no_order_cures_is_said_with_its_finding(opened: OpenBuild, todo: T
     assert "owner says" in found.relax[0].words
 
 
+def test_planning_ends_with_the_time_that_it_has(opened: OpenBuild, todo: ToDo) -> None:
+    found = plan_examined(opened, todo, seconds=0.001)
+    assert isinstance(found, NoPlan)
+    assert found.open
+    assert "nothing says that there is none" in found.why[0]
+
+
 def test_from_the_fullest_moment_of_each_day_a_way_leads_back(
     opened: OpenBuild, todo: ToDo, plan: Plan
 ) -> None:

@@ -179,6 +179,27 @@ def test_when_a_work_session_more_is_of_no_help_none_is_named() -> None:
     assert not [r for r in said.relax if r.kind == "session"]
 
 
+def test_a_job_that_is_in_the_way_is_said_to_be_left_out_and_the_rest_makes_a_plan() -> None:
+    problem, _ = impossible()
+    problem = longer(problem)
+    name, job = next(iter(problem.jobs.items()))
+    long = replace(job, work=replace(job.work, hours=Hours(40, 40, 40)))
+    said = explain(replace(problem, jobs={**problem.jobs, name: long}))
+    (out,) = [r for r in said.relax if r.kind == "job"]
+    assert out.words.startswith(f"leave out {job.title}")
+    assert not out.at_least
+    left = {n: j for n, j in problem.jobs.items() if n not in out.what.split("+")}
+    assert left
+    assert isinstance(solve(replace(problem, jobs=left), seconds=10), Plan)
+
+
+def test_to_leave_out_all_of_the_work_is_no_way_out() -> None:
+    problem = sat.problem(
+        jobs=[sat.job("one", sat.fixed(40))], sessions=[sat.saturday(1, people=("Ilse",))]
+    )
+    assert not [r for r in explain(problem).relax if r.kind == "job"]
+
+
 def test_a_check_that_no_session_has_the_hands_for_is_named() -> None:
     made = sat.problem(
         effects=[sat.clearing("aim", sat.fixed(0.25), people=2, stops=("drive",))],

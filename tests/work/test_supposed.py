@@ -174,6 +174,7 @@ def test_when_supposing_does_not_help_either_the_answer_names_what_is_left(tmp_p
     found = planned(hand(folder))
     assert isinstance(found, NoPlan)
     assert "was supposed to turn out well" in found.why[-1]
+    assert any(one.startswith("cannot be kept: drive on ") for one in found.why)
     assert CAPTIVE not in {clause.check for clause in found.clauses}
     assert all("nobody has measured" not in one.words for one in found.relax)
 

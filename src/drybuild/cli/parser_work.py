@@ -59,8 +59,9 @@ def _plan(commands: Any) -> None:
 
 def _solving(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--seconds", type=_seconds, default=20.0, metavar="S", help="time to look for it (20)"
-    )
+        "--seconds", type=_seconds, default=40.0, metavar="S",
+        help="time to look for the best (40); all of planning has three times as long",
+    )  # fmt: skip
     parser.add_argument("--seed", type=whole, default=0, metavar="N", help=argparse.SUPPRESS)
     parser.add_argument(
         "--suppose-nothing", action="store_true", help="no plan rather than one that takes what "

@@ -21,7 +21,7 @@ from fastapi import Request
 from drybuild.web.desk import Desk
 from drybuild.web.planning_words import ENOUGH, SUPPOSE, SUPPOSE_NOTHING
 
-SECONDS = 20
+SECONDS = 40
 """How long the last search may take, as ``drybuild plan`` has it."""
 
 Ended = Literal["", "kept", "no plan", "stopped", "failed"]
@@ -41,7 +41,8 @@ class Planning:
     a plan; first, cures: what to do before any plan, and what makes room for one, in words, where
     that is done, and why, or nothing; first_title, room: what heads them. moved: in words, what a
     new plan near the old one moved; None: there was none to keep to;
-    turned: how far it turns that round, and what it costs. mark: of the plan kept."""
+    turned: how far it turns that round, and what it costs. mark: of the plan kept. most: seconds
+    that the last search may take."""
 
     running: bool = False
     stage: str = "reading"
@@ -61,6 +62,7 @@ class Planning:
     moved: tuple[str, ...] | None = None
     turned: tuple[str, ...] = ()
     mark: str = ""
+    most: float = SECONDS
 
     @property
     def seconds(self) -> float:
@@ -109,7 +111,8 @@ class Planner:
                 stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
                 encoding="utf-8", env={**os.environ, "PYTHONUTF8": "1"},
             )  # fmt: skip
-            self._now = Planning(running=True, began=monotonic(), stage_began=monotonic())
+            now = monotonic()
+            self._now = Planning(running=True, began=now, stage_began=now, most=seconds)
             threading.Thread(target=self._watch, args=(self._process,), daemon=True).start()
             return True
 

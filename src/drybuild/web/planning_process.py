@@ -1,4 +1,4 @@
-"""The planner in a process of its own: ``python -m drybuild.web.planning_process FOLDER near 20``.
+"""The planner in a process of its own: ``python -m drybuild.web.planning_process FOLDER near 40``.
 
 It says where it stands in lines of JSON, and ends when its standard input is closed: so it never
 outlives the app that started it. A line ``enough`` there ends the search with the plan found so

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from time import monotonic
 
 from drybuild.examine import OpenBuild
@@ -19,9 +19,10 @@ from drybuild.examine.examination import forget
 from drybuild.values.memory import give_back
 from drybuild.work.ends import work_of
 from drybuild.work.lessons import Lessons, violated
-from drybuild.work.model import Aim, Clause, NoPlan, Plan, Problem, Relaxation, ToDo
+from drybuild.work.model import Aim, Clause, Need, NoPlan, Plan, Problem, Relaxation, ToDo
 from drybuild.work.solve import solve
-from drybuild.work.solve.explain import explain
+from drybuild.work.solve.explain import explain, plain_reasons
+from drybuild.work.solve.strict import need_name
 from drybuild.work.supposed import NOT_SUPPOSED, SUPPOSED, Moment, to_measure, with_supposed
 
 Solver = Callable[..., Plan | NoPlan]
@@ -34,7 +35,7 @@ def plan_examined(
     opened: OpenBuild,
     todo: ToDo,
     *,
-    seconds: float = 20.0,
+    seconds: float = 40.0,
     seed: int = 0,
     near: Plan | None = None,
     solver: Solver = solve,
@@ -45,7 +46,8 @@ def plan_examined(
 
     While there is something to learn, any plan will do: it is thrown away. Once there is not, the
     search has ``seconds`` for the best one; should that teach something again, it begins anew from
-    there, and has half of them, then a third.
+    there, and has half of them, then a third. All of it ends after about ``WHOLE`` times as long
+    by the clock, with what was found by then.
     near: a plan to keep to as far as possible. suppose: where none is found otherwise, what
     stops a needed use only by what nobody knows yet is taken to turn out well; the plan names it
     (``Plan.supposed``); unset: as the build says. Raises ChangeRefused when a job's Changes do
@@ -68,9 +70,10 @@ def plan_examined(
             problem, found, lessons, _counted(problem, found), DRAWS_IN_FULL
         )
         return replace(found, clauses=problem.clauses, seconds=monotonic() - began)
-    if not found.relax and not found.open:
-        found = explain(problem)
-    why = found.why
+    if not found.relax:
+        said = explain(problem)
+        found = replace(said, why=found.why, open=True) if found.open else said
+    why = (*found.why, *_needs_stopped(problem, found))
     if search.not_known:
         why = (*why, SUPPOSED if suppose else NOT_SUPPOSED)
     said = replace(
@@ -93,8 +96,42 @@ def without_sessions(problem: Problem) -> Plan | NoPlan:
     return Plan((), (), tuple(Aim(name, 0.0, 0.0, units[name]) for name in problem.first))
 
 
+OUT_OF_TIME = (
+    "no plan was found in {:.0f} seconds, and nothing says that there is none; with "
+    "--seconds more it may be"
+)
+LEAST = 1.0
+"""Seconds of any search, however late it is."""
+
 SHORTEST = 5.0
 """Seconds that every search for the best plan has, however many there were before."""
+
+
+WHOLE = 3
+"""How many times the seconds of one search all of planning may take by the clock, about."""
+
+TRIED = (
+    "tried, and none of it is enough, alone or together: a need given up, longer sessions, one or "
+    "two more, parts earlier, other bookings, tools, a larger budget, a few jobs left out, what "
+    "checks find put right"
+)
+
+
+def _needs_stopped(problem: Problem, said: NoPlan) -> tuple[str, ...]:
+    """Which needs cannot be kept, and what stops the use then; where nothing was found that makes
+    room, what was tried."""
+    if not said.relax:
+        return () if said.open or tuple(plain_reasons(problem)) else (TRIED,)
+    given = {name for one in said.relax if one.kind == "need" for name in one.what.split("+")}
+    kept = [need for need in problem.needs if need_name(need) in given]
+    why = next((one.why for one in said.relax if one.kind == "need"), "")
+    days = [f"{n.use} on {_day(problem, n)}" for n in kept]
+    return (f"cannot be kept: {', '.join(days)}" + (f"; {why}" if why else ""),) if days else ()
+
+
+def _day(problem: Problem, need: Need) -> str:
+    when = problem.at(need.until)
+    return f"{when:%A} {when.day} {when:%B}"
 
 
 @dataclass
@@ -111,11 +148,14 @@ class _Search:
     seconds: float
     near: Plan | None
     not_known: bool = False
+    began: float = field(default_factory=monotonic)
 
     def run(self, *, suppose: bool) -> tuple[Plan | NoPlan, Problem]:
         """A plan, or none, and the problem with all that was learned."""
         problem, plan, look, plans = self.start, None, True, 0
         for _ in range(MOST_ROUNDS):
+            if self.left <= 0:
+                return NoPlan((OUT_OF_TIME.format(self.seconds * WHOLE),), (), open=True), problem
             _make_room()  # for the search, which would otherwise lie beside the examinations
             plans += not look
             found = self._searched(problem, plan, look, plans)
@@ -139,13 +179,19 @@ class _Search:
     ) -> Plan | NoPlan:
         """The search for plan number ``plans``: shorter than the last, unless nothing is found."""
         shorter = min(self.seconds, max(SHORTEST, self.seconds / max(1, plans)))
-        for seconds in dict.fromkeys((shorter, self.seconds)):
+        for longest in dict.fromkeys((shorter, self.seconds)):
+            seconds = max(LEAST, min(longest, self.left))
             found = self.solver(
                 problem, seed=self.seed, seconds=seconds, near=self.near, hint=hint, look=look
             )
             if isinstance(found, Plan) or not found.open:
                 break
         return found
+
+    @property
+    def left(self) -> float:
+        """Seconds by the clock until all of it has to end."""
+        return WHOLE * self.seconds - (monotonic() - self.began)
 
     def _taught(
         self, problem: Problem, plan: Plan, *, suppose: bool, in_full: bool

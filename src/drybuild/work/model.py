@@ -24,7 +24,7 @@ it, while nobody else works at it at all; by what runs the engine or plugs its i
 
 ConditionKind = Literal["off", "on", "tool", "use", "clear"]
 RelaxationKind = Literal[
-    "need", "time", "session", "arrival", "booking", "budget", "tool", "fix", "measure"
+    "need", "time", "session", "arrival", "booking", "budget", "tool", "job", "fix", "measure"
 ]
 StepKind = Literal["take", "refit", "job", "clear"]
 JobKind = Literal[

@@ -28,7 +28,7 @@ def plan_telling(
     hand: AtHand,
     tell: Callable[[Stage], None],
     *,
-    seconds: float = 20.0,
+    seconds: float = 40.0,
     seed: int = 0,
     near: Plan | None = None,
     suppose: bool | None = None,

@@ -73,7 +73,7 @@ def replan(
     old: Plan,
     *,
     happened: Iterable[Happening] = (),
-    seconds: float = 20.0,
+    seconds: float = 40.0,
     seed: int = 0,
     suppose: bool | None = None,
     say: Callable[[Happening], str] = str,

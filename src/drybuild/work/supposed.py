@@ -22,7 +22,7 @@ MOST_TO_MEASURE = 6
 MOST_LOOKED_AT = 40
 """Measurements that are ranked for it; some bear on nothing that the plan supposes."""
 
-SUPPOSED = "what nobody knows yet was supposed to turn out well, and measuring alone makes no plan"
+SUPPOSED = "what nobody knows yet was supposed to turn out well, and there is still no plan"
 NOT_SUPPOSED = "not everything is known yet, and nothing was to be supposed"
 
 Moment = tuple[int, str, frozenset[str]]

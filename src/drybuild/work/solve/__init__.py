@@ -21,7 +21,7 @@ def solve(
     problem: Problem,
     *,
     seed: int = 0,
-    seconds: float = 20.0,
+    seconds: float = 40.0,
     workers: int | None = None,
     hint: Plan | None = None,
     near: Plan | None = None,

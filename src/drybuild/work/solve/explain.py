@@ -18,6 +18,9 @@ from drybuild.work.stopping import solved
 ROUGH, WHOLE = 0.16, 0.16
 """Shares of the time that each kind of constraint gets without times, and with them."""
 
+MOST_LEFT_OUT = 3
+"""Jobs that are left out at once, where that makes room."""
+
 _TRIED = (
     *(
         (frozenset({kind}), extra)
@@ -34,10 +37,10 @@ def explain(problem: Problem, *, seconds: float = 5.0, seed: int = 0) -> NoPlan:
     smallest set of that kind that, given up or given, makes a plan possible.
 
     The kinds come in the order needs (those of the lowest rank first), longer sessions, earlier
-    parts, bookings, tools, budgets, findings put right. When no single kind is enough, one set of
-    several kinds is named. The sets are found without times first; one whose plan could not be laid
-    out in time as well, in the time given, says that more may be wanted. seconds: of one core,
-    about, over all kinds.
+    parts, bookings, tools, budgets, jobs left out (few of them), findings put right. When no single
+    kind is enough, one set of several kinds is named. The sets are found without times first; one
+    whose plan could not be laid out in time as well, in the time given, says that more may be
+    wanted. seconds: of one core, about, over all kinds.
     """
     begun, left = perf_counter(), seconds
     loosened: list[_Loosened] = []
@@ -47,7 +50,7 @@ def explain(problem: Problem, *, seconds: float = 5.0, seed: int = 0) -> NoPlan:
         found = _Loosened.of(problem, kinds, extra, min(left, seconds * ROUGH), seed)
         if found is not None:
             left -= found.spent
-            loosened.append(found)
+            loosened += [found] * found.worth_saying
     relax: list[Relaxation] = []
     for one in loosened:
         if "session" in one.loose.kinds and any(r.kind == "session" for r in relax):
@@ -75,7 +78,8 @@ class _Loosened:
     ) -> _Loosened | None:
         loose = Loose(problem, kinds, extra)
         tasks = tasks_of(loose.problem, every_way="tool" in kinds)
-        if not all(_somewhere(loose, task) for task in tasks.all.values() if task.kind == "job"):
+        jobs = (task for task in tasks.all.values() if task.kind == "job" and "job" not in kinds)
+        if not all(_somewhere(loose, task) for task in jobs):
             return None
         rough = Laid(loose.problem, tasks, loose, timed=False, idle=False)
         if not loose.given:
@@ -85,6 +89,16 @@ class _Loosened:
         if not solver.response_proto.solution:
             return None
         return cls(problem, loose, rough, solver, solver.response_proto.deterministic_time)
+
+    @property
+    def worth_saying(self) -> bool:
+        """To leave out most of the work is no way out."""
+        given = self.loose.given.items()
+        out = sum(bool(self.solver.value(t)) for (kind, _), t in given if kind == "job")
+        return out <= MOST_LEFT_OUT and (not out or out < len(self._open()))
+
+    def _open(self) -> list[Task]:
+        return [task for task in self.rough.tasks.all.values() if task.kind == "job"]
 
     def words(self, limit: float, seed: int) -> tuple[list[Relaxation], float]:
         """What to give up, in words, and how long it took to lay a plan out with it."""

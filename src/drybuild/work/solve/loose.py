@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from drybuild.work.durations import planned
 from drybuild.work.model import Problem, Session
 from drybuild.work.solve.strict import Strict, need_name
 from drybuild.work.solve.tasks import Task
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 MORE = 16
 """Quarters by which a session may be longer, at most."""
 
-KINDS = ("need", "time", "session", "arrival", "booking", "tool", "budget", "fix")
+KINDS = ("need", "time", "session", "arrival", "booking", "tool", "budget", "job", "fix")
 
 EXTRA = 2
 """Work sessions more, at most, each a week after the last one."""
@@ -180,6 +181,8 @@ class Loose(Strict):
                 used = self.model.new_bool_var(f"longer {what}")
                 self.model.add(given <= MORE * used)
                 total += 1000 * used + given
+            elif kind == "job":  # the least work first
+                total += (1000 + planned(self.problem.jobs[what].work.hours, 0.5)) * given
             else:
                 total += (1000 + (order[what] if kind in ("need", "session") else 0)) * given
         return total

@@ -168,7 +168,12 @@ class Marks:
                     self.does[key, k] = self.truth(f"{key}@{k}")
                     self.loose.placed(self, task, k)
             if task.kind == "job":
-                self.model.add_exactly_one([self.at(key, k) for k in self.where(task)])
+                done = [self.at(key, k) for k in self.where(task)]
+                left = self._left_out(task)
+                self.model.add_exactly_one(done if isinstance(left, int) else [*done, left])
+
+    def _left_out(self, task: Task) -> Truth:
+        return self.loose.truth("job", task.what)
 
     def _component(self, name: str) -> None:
         take, refit = f"take:{name}", f"refit:{name}"
@@ -307,7 +312,9 @@ class Marks:
         first = self.tasks.get("job", name)
         gap = max(quarters(lag), first.wait if first is not None else 0)
         if first is not None and task.kind == "job":
-            self.orders.append(Order((), (first.key, -1), (task.key, -1), gap))
+            left = (self._left_out(first), self._left_out(task))
+            both = tuple(one.negated() for one in left if not isinstance(one, int))
+            self.orders.append(Order(both, (first.key, -1), (task.key, -1), gap))
         for k in self.where(task):
             here = self.at(task.key, k)
             if first is None:

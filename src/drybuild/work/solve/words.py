@@ -14,7 +14,7 @@ from drybuild.work.solve.tasks import Task
 
 Kind = RelaxationKind
 ORDER: tuple[Kind, ...] = (
-    "need", "time", "session", "arrival", "booking", "tool", "budget", "fix",
+    "need", "time", "session", "arrival", "booking", "tool", "budget", "job", "fix",
 )  # fmt: skip
 
 
@@ -66,6 +66,8 @@ class _Told:
             return self._budget(what)
         if kind == "fix":
             return self._fix(what)
+        if kind == "job":
+            return f"leave out {self._job(what)}"
         if kind == "tool":
             return self._tool(name, self.problem.session(session))
         job = self.laid.tasks.all[name].job
