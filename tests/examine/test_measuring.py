@@ -6,10 +6,24 @@ from pathlib import Path
 
 import pytest
 
+from drybuild.build.declared import declaration
 from drybuild.build.new import make_build
-from drybuild.examine.measuring import TURNS, Measurement, in_turn, measure_next
+from drybuild.examine.guesses import asked_first
+from drybuild.examine.measuring import (
+    SAID_BY_THE_OWNER,
+    TURNS,
+    Measurement,
+    in_turn,
+    measure_next,
+    noted_at,
+)
+from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import Said, note
 from drybuild.examine.opened import open_build
+from drybuild.examine.uses import do_of
+from drybuild.findings import Fact
+from drybuild.show.sentences import settled_text
+from drybuild.values import HowKnown
 
 GAP = "corner.rear.{}.upright_point.gap"
 
@@ -66,3 +80,45 @@ def test_what_is_of_a_part_that_nobody_has_chosen_is_asked_last(tmp_path: Path) 
     turns = {m.turn for m in _asked(folder) if m.note_as.startswith("part.my_wheel.")}
     assert turns
     assert TURNS[-1] not in turns
+
+
+def test_what_a_stop_asks_for_by_name_stands_in_the_list(tmp_path: Path) -> None:
+    folder = make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes",
+        first_change="wheels and tyres",
+    )  # fmt: skip
+    examination = open_build(folder).examine()
+    listed = measure_next(examination)
+    there = {noted_at(m.input, examination) for m in listed}
+    assert len(listed) > 12
+    for finding in examination.findings:
+        asked = asked_first(finding).split("|")[0] if finding.stopping else ""
+        owned_by = asked.removeprefix("base:").partition(".")[0]
+        if asked and owned_by not in SAID_BY_THE_OWNER and declaration(asked) is not None:
+            assert noted_at(asked, examination) in there, (finding.check, asked)
+
+
+def test_what_a_stop_asks_for_is_a_guess_and_no_figure_of_the_maker(tmp_path: Path) -> None:
+    folder = make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes",
+        first_change="wheels and tyres",
+    )  # fmt: skip
+    examination = open_build(folder).examine()
+    waiting = [f for f in examination.findings if f.waits_for == "a better word"]
+    assert waiting
+    for finding in waiting:
+        fact = examination.evaluation.facts.fact(finding.guesses[0].removeprefix("base:"))
+        assert isinstance(fact, Fact)
+        if not finding.guesses[0].startswith("base:"):
+            assert fact.how is HowKnown.ASSUMED
+        assert plain_name(finding.guesses[0], seen_from=finding.subject) in do_of(finding)
+    studs = next(f for f in waiting if f.check == "corners.bolt_count")
+    assert do_of(studs).startswith("read off ")
+
+
+def test_one_guess_of_several_is_not_expected_to_settle_what_rests_on_all(folder: Path) -> None:
+    among = [m for m in _asked(folder) if m.settles > 0 and m.alone == 0]
+    assert among
+    for m in among:
+        assert "expected to settle" not in settled_text(m)
+        assert "takes" in settled_text(m)

@@ -13,8 +13,10 @@ from starlette.testclient import TestClient
 
 import drybuild
 from drybuild.build.declared import declaration
+from drybuild.build.new import make_build
 from drybuild.journal import Journal
 from drybuild.show.where_measured import picture
+from drybuild.web.app import make_app
 from drybuild.web.pages.measure import OFTEN, readings
 
 PRESSURE = "/measure/at/corner.rear.left.tyre_pressure"
@@ -123,6 +125,20 @@ def test_a_part_in_hand_is_written_into_its_own_file_with_comments_kept(  # type
     ]
     said = here.get(answer.headers["location"]).text
     assert "caliper to the spokes: was unmeasured, now enough" in said
+
+
+def test_how_far_a_finding_went_is_said_where_its_verdict_stays(  # type: ignore[no-untyped-def]
+    tmp_path: Path, browser
+) -> None:
+    folder = make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes", first_change="lower it"
+    )
+    here = browser(serving=make_app(folder, hosts=frozenset({"127.0.0.1:8000"})))
+    answer = typed(
+        here, "/measure/at/corner.front.left.bump_travel", reading="60", unit="mm", tool="tape"
+    )
+    said = " ".join(here.get(answer.headers["location"]).text.split())
+    assert re.search(r"(unsure|enough) as before; before [^;]*\d mm[^;]*; [^;]*; now ", said)
 
 
 OFFSET = "/measure/at/part.loft_17x8.offset"

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from drybuild.build import State
 from drybuild.build.drawn import DrawnFacts
+from drybuild.examine.guesses import with_guesses
 from drybuild.examine.unknowns import with_unknowns
 from drybuild.examine.uses import UseState, use_states
 from drybuild.findings import Consequence, Evaluation, Finding, RawFinding, Registry, Verdict
@@ -121,7 +122,7 @@ def examine_state(
     chances = refined(state, raw, rows, registry, seed, sparing) if refine else None
     findings = assess(raw, rows, chances)
     if unknowns:
-        findings = with_unknowns(findings, rows, evaluation)
+        findings = with_guesses(with_unknowns(findings, rows, evaluation), evaluation)
     found = use_states(state, findings, rows, registry)
     if asked is not None:
         found = tuple(use for use in found if use.use in asked)

@@ -21,6 +21,7 @@ from drybuild.build.drawn import quantity_kind
 from drybuild.build.kinds import place_of
 from drybuild.build.model import Measure
 from drybuild.examine.examination import Examination, evaluate
+from drybuild.examine.guesses import asked_first, guessed_facts
 from drybuild.examine.naming import to_be_chosen, way_to_know
 from drybuild.findings import SIDES, Fact, Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED, margins
@@ -28,6 +29,7 @@ from drybuild.values import HowKnown, ValueFault, parse_value, written
 
 EYE = "eye"
 SHEET = "calibrator's sheet"
+PAPERS = "document"
 
 SAID_BY_THE_OWNER = frozenset({"blend", "goal", "site"})
 """Tables whose words say what is wanted; nothing on the car shows them."""
@@ -39,6 +41,9 @@ TURNS = (
 """In which turn it is found out: what a gauge reads on the car comes before what waits for a part
 in hand, and both before what nobody takes a tool for. What is of a part that nobody has chosen yet
 comes last: there is nothing to lay a gauge on."""
+
+LEAST = 0.1
+"""Less than this share off a finding's doubt is not worth a word."""
 
 READINGS = 24
 """Possible readings tried for each input."""
@@ -56,7 +61,8 @@ class Measurement:
     are crooked, where neither is written down (``input`` is one of the two, ``minutes`` is for one
     side). note_as: the address under which ``note`` takes it: a
     part that is not on the car yet is read by its id. chosen: False of a part that is still to be
-    chosen.
+    chosen. alone: of ``settles``, what it settles with nothing else measured; narrows: the largest
+    share of its doubt that it is expected to take off any one finding.
     """
 
     input: str
@@ -71,6 +77,8 @@ class Measurement:
     now: str
     note_as: str
     chosen: bool = True
+    alone: float = 0.0
+    narrows: float = 0.0
 
     @property
     def all_minutes(self) -> int:
@@ -105,8 +113,13 @@ def in_turn(measurements: Iterable[Measurement]) -> tuple[Measurement, ...]:
     return tuple(sorted(measurements, key=lambda m: TURNS.index(m.turn)))
 
 
-def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement, ...]:
+def measure_next(
+    examination: Examination, most: int = 12, *, named: bool = True
+) -> tuple[Measurement, ...]:
     """Measurements ranked by findings settled per minute. Empty when nothing is undecided.
+
+    named: behind the ``most`` best also what a finding that stops a use asks for by its name, for
+    it says that it stands here.
 
     Only armed findings count: what nobody changes is as found and not asked about. Nor do those
     that are unsure only because a limit was recalled: they want the rule read, not the car.
@@ -117,9 +130,10 @@ def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement,
     rows, columns, typical = _margins(examination, open_findings)
     assumed = {i: _assumed(f, examination) for i, f in open_findings if f.why == RESTS_ON_ASSUMED}
     found: dict[str, Measurement] = {}
-    for address in _candidates(open_findings, assumed, examination):
+    asked = _asked(open_findings, examination) if named else ()
+    for address in dict.fromkeys((*_candidates(open_findings, assumed, examination), *asked)):
         made = _weigh(address, examination, open_findings, rows, columns, typical, assumed)
-        if made is not None and made.settles > 0:
+        if made is not None and (made.settles > 0 or address in asked):
             name = made.input
             if name not in found or found[name].settles < made.settles:
                 found[name] = made
@@ -127,7 +141,31 @@ def measure_next(examination: Examination, most: int = 12) -> tuple[Measurement,
         _both_sides_as_one(found.values(), examination),
         key=lambda m: (-m.settles / m.all_minutes, m.input),
     )
-    return tuple(ranked[:most])
+    wanted = {noted_at(address, examination) for address in asked}
+    beside = [m for m in ranked[most:] if _sideless(m.note_as) in wanted]
+    return (*ranked[:most], *beside)
+
+
+def _asked(
+    open_findings: list[tuple[int, Finding]], examination: Examination
+) -> tuple[str, ...]:
+    """What the findings that stop a use ask for by name."""
+    names = (asked_first(f) for _, f in open_findings if f.stopping)
+    one = (address.split("|")[0] for address in names if address)
+    return tuple(dict.fromkeys(_told_apart(address, examination) for address in one))
+
+
+def noted_at(address: str, examination: Examination) -> str:
+    """Where a reading of it is written down, either side alike; empty of what no model knows."""
+    plain = address.removeprefix("base:")
+    declared = declaration(plain)
+    if declared is None:
+        return ""
+    return _sideless(note_as(declared, examination, as_found=plain != address))
+
+
+def _sideless(address: str) -> str:
+    return ".".join("side" if w in SIDES else w for w in address.split("."))
 
 
 def _undecided(examination: Examination) -> list[tuple[int, Finding]]:
@@ -151,7 +189,7 @@ def _both_sides_as_one(
     """
     pairs: dict[str, Measurement] = {}
     for m in sorted(found, key=lambda m: m.input):
-        name = ".".join("side" if w in SIDES else w for w in m.input.split("."))
+        name = _sideless(m.input)
         in_hand = m.note_as.startswith("part.")
         name = m.note_as if in_hand else name
         first = pairs.get(name)
@@ -161,9 +199,13 @@ def _both_sides_as_one(
             continue
         both = tuple(dict.fromkeys((*first.findings, *m.findings)))
         apart = len(both) == len(first.findings) + len(m.findings)
-        settles = first.settles + m.settles if apart else max(first.settles, m.settles)
+        add = sum if apart else max
+        settles, alone = add((first.settles, m.settles)), add((first.alone, m.alone))
+        narrows = max(first.narrows, m.narrows)
         sided = m.both_sides and not m.note_as.startswith("part.")
-        pairs[name] = replace(first, settles=settles, findings=both, both_sides=sided)
+        pairs[name] = replace(
+            first, settles=settles, findings=both, both_sides=sided, alone=alone, narrows=narrows
+        )
     return list(pairs.values())
 
 
@@ -192,15 +234,8 @@ def _lacking(finding: Finding) -> tuple[str, ...]:
 
 def _assumed(finding: Finding, examination: Examination) -> frozenset[str]:
     """The assumed facts that keep a finding open: it wants a better word on each of them."""
-    evaluation = examination.evaluation
-    found = set()
-    for address in finding.facts:
-        plain = address.removeprefix("base:")
-        source = evaluation.base if plain != address else evaluation
-        fact = source.facts.fact(plain)
-        if isinstance(fact, Fact) and fact.how is HowKnown.ASSUMED:
-            found.add(_told_apart(address, examination))
-    return frozenset(found)
+    guesses = finding.guesses or guessed_facts(finding, examination.evaluation)
+    return frozenset(_told_apart(address, examination) for address in guesses)
 
 
 def _told_apart(address: str, examination: Examination) -> str:
@@ -222,11 +257,12 @@ def _candidates(
         wanted = sorted(assumed.get(index, ()))
         for address in (*_lacking(finding), *(u.input for u in finding.unknowns), *wanted):
             found.setdefault(_told_apart(address, examination))
-    return [a for a in found if _how_measured(declaration(a.removeprefix("base:"))) is not None]
+    ways = {a: _how_measured(declaration(a.removeprefix("base:"))) for a in found}
+    return [a for a, way in ways.items() if way is not None and way.tool != PAPERS]
 
 
 def _how_measured(declared: Declared | None) -> Measure | None:
-    """How a fact is measured; a word is read by eye."""
+    """How a fact is measured; a word is read by eye, what no gauge tells out of papers."""
     if declared is None:
         return None
     if declared.measure is not None:
@@ -235,7 +271,9 @@ def _how_measured(declared: Declared | None) -> Measure | None:
         return None
     if is_word(declared) and way_to_know(declared.address) == "ask":
         return Measure(SHEET, 1, "ask whoever calibrates: their sheet comes back with it")
-    return Measure(EYE, 1, "read it off the part or its papers") if is_word(declared) else None
+    if is_word(declared):
+        return Measure(EYE, 1, "read it off the part or its papers")
+    return Measure(PAPERS, 5, "look it up in its maker's papers, or ask who has them")
 
 
 def _margins(
@@ -289,19 +327,27 @@ def _weigh(
     sigma = _tool_sigma(declared, column)
     # Each of the assumed facts that a finding waits for counts its part of settling it.
     shares = [(1 / len(assumed[i]), f) for i, f in waiting]
+    alone, narrows = float(sum(share == 1 for share, _ in shares)), 0.0
     if sigma is None or not isinstance(column, np.ndarray):
         # No usual range is declared: all that can be said is what becomes computable.
         only = [f for _, f in concerned if address in _lacking(f)]
         shares += [(1.0, f) for f in only]
-        return _measurement(address, declared, examination, shares, "not stated")
+        alone += len(only)
+        now = "" if isinstance(fact, Fact) else "not stated"
+        found = _measurement(address, declared, examination, shares, now)
+        return replace(found, alone=alone) if found is not None else None
     if sigma < 0.9 * float(np.std(column)):
         weights = _reading_weights(column, sigma)
         for index, finding in concerned:
             share = _settled(finding, rows.get(index), weights, address)
-            if share > 0:
+            narrows = max(narrows, _narrowed(rows.get(index), weights))
+            if share > 0 or _narrowed(rows.get(index), weights) >= LEAST:
                 shares.append((share, finding))
+            alone += share
+    shares = shares or [(0.0, f) for _, f in concerned]
     now = "not stated" if address in typical else ""
-    return _measurement(address, declared, examination, shares, now)
+    found = _measurement(address, declared, examination, shares, now)
+    return replace(found, alone=alone, narrows=narrows) if found is not None else None
 
 
 def _bears_on(address: str, finding: Finding, examination: Examination) -> bool:
@@ -332,6 +378,15 @@ def _settled(finding: Finding, row: FloatArray | None, weights: FloatArray, addr
     wanted = finding.consequence.wanted_chance
     chance = weights @ (row >= 0)
     return float(np.mean((chance >= wanted) | (chance <= 1 - wanted)))
+
+
+def _narrowed(row: FloatArray | None, weights: FloatArray) -> float:
+    """Share of a margin's spread that a reading is expected to take off, 0 to 1."""
+    if row is None or not np.isfinite(row).all() or np.std(row) <= 0:
+        return 0.0
+    centred = row - np.mean(row)
+    left = np.sqrt(np.maximum(weights @ centred**2 - (weights @ centred) ** 2, 0.0))
+    return float(max(0.0, 1.0 - np.mean(left) / np.std(row)))
 
 
 def _tool_sigma(declared: Declared, column: Any) -> float | None:

@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from drybuild.build import Change, State
 from drybuild.build.kinds import place_of
+from drybuild.examine.guesses import guesses_text
 from drybuild.examine.naming import (
     WAYS,
     asking_text,
@@ -167,10 +168,10 @@ def do_of(finding: Finding) -> str:
         return JUDGE if finding.beyond else asking_text(finding)
     if finding.guessed_match:
         return f"look first whether it is so; if it is: {finding.do}"
+    if finding.waits_for == "a better word":
+        return guesses_text(finding) if finding.guesses else "measure or look up what is guessed"
     first = next(iter(worth_asking(finding)), "")
     most = plain_name(first, seen_from=finding.subject) if first else ""
-    if finding.waits_for == "a better word":
-        return f"measure or look up what it rests on{f', {most} first' if most else ''}"
     if finding.waits_for == "narrowing" and finding.do:
         asked = f"{WAYS[way_to_know(first)][1]} {most}" if most else "look up what it rests on"
         return f"{asked} first; if it stays open: {finding.do}"

@@ -55,7 +55,8 @@ class Finding:
 
     kind: kind of quantity of slack and margin (SI); chance: share of draws with margin ≥ 0.
     settles_by: ``measuring``, ``a change``, ``reading the rule`` or empty. remainder: share of the
-    variance that no single unknown explains. touched: facts that armed it.
+    variance that no single unknown explains. touched: facts that armed it. guesses: of one that is
+    open for guesses alone, the assumed facts, what its doubt comes from first.
     """
 
     check: str
@@ -88,6 +89,7 @@ class Finding:
     worst_kind: str = ""
     rules: tuple[str, ...] = ()
     why: str = ""
+    guesses: tuple[str, ...] = ()
 
     @property
     def place(self) -> str:

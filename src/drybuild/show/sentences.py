@@ -12,6 +12,7 @@ from drybuild.build.model import Part
 from drybuild.build.part_named import called
 from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
+from drybuild.examine.measuring import LEAST
 from drybuild.examine.naming import WAYS, by_way, lacking_text, plain_name, worth_asking
 from drybuild.findings import CORNERS, Finding, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
@@ -327,14 +328,27 @@ def measurement_text(m: Measurement, parts: Mapping[str, Part]) -> str:
 def settled_text(m: Measurement) -> str:
     """How many of the open findings that rest on it it is expected to settle."""
     many, rest = len(m.findings), f"of the {len(m.findings)} that rest on it"
-    if m.settles < HALF:
-        return "may settle the one that rests on it" if many == 1 else f"may settle one {rest}"
+    if m.alone < HALF:
+        return _not_settled_text(m)
     if many == 1:
         return "expected to settle the one that rests on it"
-    count = max(1, round(m.settles))
+    count = max(1, round(m.alone))
     if count >= many:
         return f"expected to settle {'both' if many == 2 else f'all {many}'} that rest on it"
     return f"expected to settle about {count} {rest}"
+
+
+def _not_settled_text(m: Measurement) -> str:
+    """What a measurement does that by itself is not expected to settle anything."""
+    many = len(m.findings)
+    one, them = ("the one that rests", "it") if many == 1 else (f"one of {many} that rest", "one")
+    if m.narrows >= LEAST:
+        off = f"takes about {round(100 * m.narrows, -1):.0f} % off the doubt of {one} on it"
+        return f"{off}; may settle {them}" if m.alone > 0 else f"{off}; more is needed to settle it"
+    if m.settles > m.alone:
+        all_of = "the one that rests on it" if many == 1 else f"each of the {many} that rest on it"
+        return f"takes one guess out of {all_of}; more are in it"
+    return f"may settle {one} on it"
 
 
 def fix_text(fix: Fix, system: System = "metric") -> str:

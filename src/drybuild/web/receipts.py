@@ -14,20 +14,20 @@ from fastapi import Request
 
 from drybuild.examine import Examination, OpenBuild
 from drybuild.examine.noting import Noted
-from drybuild.findings import Verdict
+from drybuild.findings import Finding
 from drybuild.show.doubt_band import Spread
 from drybuild.web.edits import FactAt
 
 KEPT = 200
 
-Verdicts = dict[tuple[str, str], Verdict]
+Findings = dict[tuple[str, str], Finding]
 
 
 @dataclass(frozen=True)
 class Receipt:
     """Readings that were written. spreads: by address, what stood before.
 
-    verdicts: of the finished car, before; opened: where there were none yet, the build of before,
+    findings: of the finished car, before; opened: where there were none yet, the build of before,
     to be examined when there is time. was: of a part's file, what stood there; mark: of what
     stands there since; taken_back: it was written as before again.
     """
@@ -37,7 +37,7 @@ class Receipt:
     who: str
     noted: tuple[Noted, ...]
     spreads: dict[str, Spread | None] = field(default_factory=dict)
-    verdicts: Verdicts = field(default_factory=dict)
+    findings: Findings = field(default_factory=dict)
     was: FactAt | None = None
     mark: str = ""
     taken_back: bool = False
@@ -74,6 +74,6 @@ def receipts(request: Request) -> Receipts:
     return kept
 
 
-def verdicts_of(examination: Examination) -> Verdicts:
-    """What each finding says."""
-    return {(f.check, f.subject): f.verdict for f in examination.findings}
+def findings_of(examination: Examination) -> Findings:
+    """What each check says of each place."""
+    return {(f.check, f.subject): f for f in examination.findings}

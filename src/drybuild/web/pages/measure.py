@@ -46,7 +46,6 @@ from drybuild.show.answers import titles
 from drybuild.show.doubt_band import draw_band, narrowed_words, spread_at
 from drybuild.show.record import back_text, gone_text
 from drybuild.show.sentences import (
-    headline,
     in_hand_name,
     measured_name,
     measurement_text,
@@ -54,6 +53,7 @@ from drybuild.show.sentences import (
     settled_text,
 )
 from drybuild.show.text import NOTHING_YET, SAY_WHAT, nothing_planned
+from drybuild.show.went import went_text
 from drybuild.show.where_measured import in_gaps, picture
 from drybuild.values import with_point
 from drybuild.web.edits import fact_at, write_fact
@@ -61,7 +61,7 @@ from drybuild.web.errors import EditClash
 from drybuild.web.frame import Frame, framed
 from drybuild.web.hours import is_day
 from drybuild.web.on_the_way import on_the_way
-from drybuild.web.receipts import Receipt, receipts, verdicts_of
+from drybuild.web.receipts import Receipt, findings_of, receipts
 from drybuild.web.remembered import remember, remembered
 
 router = APIRouter()
@@ -168,7 +168,7 @@ def write(
     said = Said(texts, who.strip(), tool.strip(), instrument.strip(), day.strip())
     before = {one: spread_at(frame.opened, one) for one in _each(frame.opened, address, place)}
     examined = frame.desk.in_time("finished")
-    verdicts = verdicts_of(examined) if examined is not None else {}
+    findings = findings_of(examined) if examined is not None else {}
     was = fact_at(frame.opened, address) if address.startswith(IN_HAND) else None
     try:
         noted = _noted(frame, address, said, seen, place)
@@ -178,8 +178,8 @@ def write(
         at = "" if isinstance(error, EditRefused) else at
         return _page(frame, address, refused=why, at=at, typed=typed, chosen=place, status=409)
     made = Receipt(
-        address, ", ".join(texts), who.strip(), noted, before, verdicts, was,
-        _mark(frame.desk.opened(), address), opened=None if verdicts else frame.opened,
+        address, ", ".join(texts), who.strip(), noted, before, findings, was,
+        _mark(frame.desk.opened(), address), opened=None if findings else frame.opened,
     )  # fmt: skip
     mark = receipts(request).keep(made)
     answer = RedirectResponse(f"/measure/at/{address}?receipt={mark}", 303)
@@ -433,7 +433,7 @@ def _taken_back(opened: OpenBuild, kept: Receipt) -> dict[str, Any]:
 
 
 def _settled(frame: Frame, kept: Receipt) -> list[str] | None:
-    """Findings of the finished car that say something else than before, in words.
+    """How far findings of the finished car went by it, in words.
 
     None while the latest is not examined: others were writing at the same time. Then the page loads
     again by itself; what was before is examined after it, where that was not done by then.
@@ -441,12 +441,7 @@ def _settled(frame: Frame, kept: Receipt) -> list[str] | None:
     examined = frame.desk.in_time("finished")
     if examined is None:
         return None
-    before = kept.verdicts
+    before = kept.findings
     if kept.opened is not None:
-        before = verdicts_of(frame.desk.examine(kept.opened, "finished", unknowns=False))
-    said: dict[str, None] = {}
-    for f in examined.findings:
-        was = before.get((f.check, f.subject))
-        if was is not None and was is not f.verdict:
-            said[f"{headline(f)}: was {was}, now {f.verdict}"] = None
-    return list(said)
+        before = findings_of(frame.desk.examine(kept.opened, "finished", unknowns=False))
+    return went_text(before, examined, frame.opened.build.head.units)

@@ -1,0 +1,63 @@
+"""The guesses that a finding rests on, by name: it waits for a better word on each of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from drybuild.examine.naming import OWNERS_WORD, WAYS, plain_name, wanted, way_to_know, worth_asking
+from drybuild.findings import Evaluation, Fact, Finding, Verdict
+from drybuild.findings.finding import RESTS_ON_ASSUMED
+from drybuild.values import HowKnown
+
+_TURN = tuple(WAYS)
+
+
+def guessed_facts(finding: Finding, evaluation: Evaluation) -> tuple[str, ...]:
+    """The assumed facts of a finding: what its doubt comes from first, what is wanted last."""
+    shares = {u.input: u.share for u in finding.unknowns}
+
+    def turn(address: str) -> tuple[bool, float, int, str]:
+        wish = address.removeprefix("base:").partition(".")[0] in OWNERS_WORD
+        return wish, -shares.get(address, 0.0), _TURN.index(way_to_know(address)), address
+
+    return tuple(sorted((a for a in finding.facts if _is_guess(a, evaluation)), key=turn))
+
+
+def _is_guess(address: str, evaluation: Evaluation) -> bool:
+    plain = address.removeprefix("base:")
+    fact = (evaluation.base if plain != address else evaluation).facts.fact(plain)
+    return isinstance(fact, Fact) and fact.how is HowKnown.ASSUMED
+
+
+def with_guesses(findings: Iterable[Finding], evaluation: Evaluation) -> list[Finding]:
+    """The findings, each that is open for its guesses alone with what they are."""
+    return [
+        f.but(guesses=guessed_facts(f, evaluation)) if f.why == RESTS_ON_ASSUMED and f.armed else f
+        for f in findings
+    ]
+
+
+def asked_first(finding: Finding) -> str:
+    """The address of what a finding asks for by name before all else; empty where it asks for
+    nothing that can be measured or looked up."""
+    if finding.verdict is Verdict.UNMEASURED:
+        return next(iter(wanted(finding.missing)), "") if not finding.beyond else ""
+    if finding.waits_for == "a better word":
+        return next(iter(finding.guesses), "")
+    if finding.waits_for == "narrowing":
+        return next(iter(worth_asking(finding)), "")
+    return ""
+
+
+def guesses_text(finding: Finding) -> str:
+    """What is to be done about the guesses in it: the first by name, the others counted."""
+    first, *others = dict.fromkeys(
+        (way_to_know(a), plain_name(a, seen_from=finding.subject)) for a in finding.guesses
+    )
+    way, name = first
+    if not others:
+        return f"{WAYS[way][1]} {name}"
+    more = f"{len(others)} more {'is' if len(others) == 1 else 'are'} guessed"
+    matters = {u.input for u in finding.unknowns}.intersection(finding.guesses)
+    small = "" if matters or not finding.unknowns else ", none of them a large part of its doubt"
+    return f"{WAYS[way][1]} {name} first; {more}{small}"
