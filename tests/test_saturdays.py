@@ -61,8 +61,8 @@ def test_as_driven_in_nothing_recorded_stops_it(car):
 
 TOGETHER = [
     # done, what it lacks, the check that stops drive until then
-    ({"springs-front"}, {"bar-links"}, "ride.bar_link_length"),
-    ({"springs-rear"}, {"bar-links"}, "ride.bar_link_length"),
+    ({"springs-front"}, {"bar-links"}, "ride.bar_link_swing"),
+    ({"springs-rear"}, {"bar-links"}, "ride.bar_link_swing"),
     ({"front-brakes"}, {"wheels", "rear-arms", "speed-reading"}, "corners.caliper_barrel_gap"),
     ({"wheels", "rear-arms"}, {"speed-reading"}, "law.speedometer_low"),
     ({"wheels", "speed-reading"}, {"rear-arms"}, "corners.arch_bump_gap"),

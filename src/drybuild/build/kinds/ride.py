@@ -184,6 +184,13 @@ class BarLink(Part):
         measure=("tape", 3, "screwed out to the thread's mark: joint centre to joint centre"),
         typical="60 to 350 mm",
     )
+    swing_most: Angle | None = fact(
+        "how far its joints let the bar stand round from where it stood, at rest, by its maker; "
+        "unset: no limit is reckoned with",
+        plain="swing of its joints at rest",
+        catalogue="0.5 deg",
+        typical="3 to 15 deg",
+    )
 
 
 class ControlArm(Part):

@@ -10,6 +10,7 @@ from drybuild.systems.ride.results_roll import BARTON, MILLIKEN
 
 UN_R48 = Source("UN Regulation 48", clause="6.2.6", how="memory")
 PLATE = Source("the vehicle maker's plate", how="practice")
+MAKER_SWING = Source("swing that the link's maker states", how="practice")
 STRAIGHT = "at the new ride height, nobody in it, straight ahead"
 
 
@@ -28,13 +29,38 @@ def _bars() -> None:
             "arm": "anti_roll_bar.{axle}.arm",
         },
         slack=slack.link_reach,
-        formula="slack = arm·sin 3° + what the link's range leaves around the length wanted",
+        formula="slack = arm·sin 10° + what the link's range leaves around the length wanted",
         gap_wanted=0.003,
+        consequence="nuisance",
+        stops=("compete",),
+        source=PRACTICE,
+        pose=STRAIGHT,
+        when_short="the anti-roll bar stands further round than its links can make up for: it "
+        "acts a little less, and its links stand askew",
+        do="links of another length, set with the car on its wheels until they slip in by hand",
+    )
+    length = "bar_link.{corner}.length"
+    room.check(
+        "ride.bar_link_swing",
+        between=not_above(slack.bar_swing, "stated"),
+        title="anti-roll bar link's joints within their swing",
+        per="corner",
+        kind="angle",
+        needs={
+            "stated": "?bar_link.{corner}.swing_most",
+            "present": "?bar_link.{corner}.present",
+            "wanted": "?ride.bar_link_length.{corner}",
+            "least": f"?bar_link.{{corner}}.length_least|{length}",
+            "most": f"?bar_link.{{corner}}.length_most|{length}",
+            "arm": "?anti_roll_bar.{axle}.arm",
+        },
+        slack=slack.link_swing,
+        formula="slack = swing stated − asin(what the link is off the length wanted / arm)",
         consequence="damage",
         stops=("drive", "compete"),
-        source=GEOMETRY,
+        source=MAKER_SWING,
         pose=STRAIGHT,
-        when_short="the anti-roll bar's link cannot be set so that the bar stands where it stood",
+        when_short="the anti-roll bar's links stand further round than their joints are made for",
         do="links of another length, set with the car on its wheels until they slip in by hand",
     )
     room.check(

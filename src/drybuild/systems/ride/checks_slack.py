@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from drybuild.findings import NOT_APPLICABLE, NotWorkedOut
+from drybuild.findings import NOT_APPLICABLE, FormulaRefused, NotWorkedOut
 from drybuild.systems.ride import alignment, coil
 from drybuild.systems.ride.results_inputs import or_zero, same_part
 from drybuild.values import Array
@@ -26,7 +26,8 @@ STEER_TRAVEL = 0.030
 STEER_MOST = radians(0.25)
 LINK_FORCE_MOST = 250.0
 CAMBER_APART_MOST = radians(0.5)
-BAR_SWING_MOST = radians(3.0)
+# At 10 degrees the bar's arm is 1.5 % shorter than when level: nobody feels it.
+BAR_SWING_MOST = radians(10.0)
 SIDES_APART_MOST = 0.006
 DAMPING_KEPT_LEAST = 0.7
 
@@ -167,7 +168,7 @@ def link_reach(
 ) -> Array | Any:
     """How far the link's range goes beyond the length wanted, with what swing the bar bears, m.
 
-    A bar may stand a few degrees off where it stood before its arms or links touch anything.
+    All bump turns it much further: up to some degrees at rest it works as it did.
     """
     if not present:
         return NOT_APPLICABLE
@@ -185,6 +186,25 @@ def link_shortest(least: Array, arm: Array) -> Array:
 def link_longest(most: Array, arm: Array) -> Array:
     """As the shortest, at the other end."""
     return np.asarray(most + np.asarray(arm) * np.sin(BAR_SWING_MOST))
+
+
+def link_swing(
+    *, stated: Array | None, present: bool | None, wanted: Array | None, least: Array | None,
+    most: Array | None, arm: Array | None,
+) -> Array | Any:  # fmt: skip
+    """What the joints' stated swing leaves with the bar as the link can be set, rad."""
+    if stated is None or not present:
+        return NOT_APPLICABLE
+    if wanted is None or least is None or most is None or arm is None:
+        raise FormulaRefused("the link, the bar's arm and how far the car came down")
+    return stated - bar_swing(wanted, least, most, arm)
+
+
+def bar_swing(wanted: Array, least: Array, most: Array, arm: Array) -> Array:
+    """How far from where it stood the link makes the bar stand, rad."""
+    out = np.maximum(np.maximum(least - np.asarray(wanted), wanted - np.asarray(most)), 0.0)
+    swing: Array = np.arcsin(np.minimum(out / arm, 1.0))
+    return swing
 
 
 def link_force(*, present: bool, force: Array) -> Array | Any:
