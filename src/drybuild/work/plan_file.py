@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Collection, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ from drybuild.build import BuildProblem
 from drybuild.examine import OpenBuild
 from drybuild.journal.chain import printed
 from drybuild.work.model import Plan, Problem
+from drybuild.work.numbering import Numbers
 
 NAME = "plan.json"
 FORMAT = 1
@@ -43,11 +44,13 @@ class Fingerprint:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """A plan as kept. made: when; rests_on: the build that it was made from."""
+    """A plan as kept. made: when; rests_on: the build that it was made from; numbers: of cards that
+    may be on paper, see ``numbering``."""
 
     plan: Plan
     made: datetime
     rests_on: Fingerprint
+    numbers: Numbers = field(default_factory=dict)
 
 
 def fingerprint(opened: OpenBuild) -> Fingerprint:
@@ -124,11 +127,13 @@ def keep(
     plan: Plan,
     *,
     rests_on: Fingerprint | None = None,
+    numbers: Numbers | None = None,
     now: datetime | None = None,
 ) -> Path:
     """Write a plan into the folder, whole or not at all. Returns the file.
 
     rests_on: taken before the planning began, for somebody may write while it goes on; unset: now.
+    numbers: that its cards keep; unset: they are numbered from 1.
     """
     rests_on = rests_on or fingerprint(opened)
     data = {
@@ -136,6 +141,7 @@ def keep(
         "made": (now or datetime.now()).isoformat(timespec="seconds"),
         "files": rests_on.files,
         "journal": rests_on.journal,
+        **({"cards": dict(numbers)} if numbers else {}),
         "plan": plan_data(problem, plan),
     }
     path = opened.build.root / NAME
@@ -192,7 +198,23 @@ def read(opened: OpenBuild, problem: Problem) -> Kept | None:
     except PlanProblem as error:
         raise PlanProblem(f"{NAME} cannot be read:\n{error}\n{_AGAIN}") from None
     rests_on = Fingerprint(_of(data, "files", str), _of(data, "journal", str))
-    return Kept(plan, datetime.fromisoformat(data["made"]), rests_on)
+    return Kept(plan, datetime.fromisoformat(data["made"]), rests_on, _numbers(data))
+
+
+def numbers(opened: OpenBuild) -> Numbers:
+    """The numbers that the kept plan's cards keep; none where there is no plan. Raises
+    PlanProblem."""
+    data = _data(opened)
+    return _numbers(data) if data is not None else {}
+
+
+def _numbers(data: Any) -> Numbers:
+    found = data.get("cards", {})
+    if not isinstance(found, dict) or not all(
+        isinstance(n, int) and not isinstance(n, bool) and n > 0 for n in found.values()
+    ):
+        raise PlanProblem(f"{NAME}: cards: expected numbers from 1, by task. {_AGAIN}")
+    return found
 
 
 def _data(opened: OpenBuild) -> Any:

@@ -1,0 +1,49 @@
+"""Numbers of cards that stay: a card that hangs in the garage on paper keeps its number.
+
+What is written down takes tasks out of a plan, and would number all that is left anew. So the
+numbers are kept with the plan; a card of other tasks than before has a new one, behind the last.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from drybuild.work.model import Plan, Problem, Step
+from drybuild.work.stretches import stretches
+
+Numbers = Mapping[str, int]
+"""``named`` of a step → the number of the card that it is on."""
+
+
+def named(step: Step) -> str:
+    """What names a step for the card that it is on: a card is of one session."""
+    return f"{step.session} {step.key}"
+
+
+def numbered(cut: Iterable[tuple[Step, ...]], known: Numbers) -> tuple[int, ...]:
+    """A number for each stretch of a plan: the known one where all its steps stood on one card.
+
+    A known number is given once; what is left is numbered in order, behind the highest known.
+    """
+    given: set[int] = set()
+    following = max(known.values(), default=0) + 1
+    found = []
+    for steps in cut:
+        numbers = {known.get(named(step), 0) for step in steps}
+        number = numbers.pop() if len(numbers) == 1 else 0
+        if not number or number in given:
+            number, following = following, following + 1
+        given.add(number)
+        found.append(number)
+    return tuple(found)
+
+
+def stays(problem: Problem, plan: Plan, known: Numbers) -> dict[str, int]:
+    """What is to be kept with the plan that follows this one: the numbers of its cards."""
+    cut = stretches(problem, plan)
+    return numbers_of(zip(numbered(cut, known), cut, strict=True), known)
+
+
+def numbers_of(cut: Iterable[tuple[int, Iterable[Step]]], known: Numbers) -> dict[str, int]:
+    """Numbers of the cards as they are, and of those that are done."""
+    return {**known, **{named(step): number for number, steps in cut for step in steps}}
