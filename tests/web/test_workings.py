@@ -7,6 +7,11 @@ from xml.etree import ElementTree
 
 import pytest
 from forms import token_in
+from starlette.testclient import TestClient
+from tests.web.conftest import HOSTS
+
+from drybuild.build.new import make_build
+from drybuild.web.app import make_app
 
 
 def test_every_finding_is_there_once_and_leads_to_its_workings(browser, folder) -> None:  # type: ignore[no-untyped-def]
@@ -149,6 +154,32 @@ def test_the_link_that_gives_out_first_is_the_one_with_the_least_chance(folder) 
         if f.armed and f.chance is not None and f.system in systems and set(f.stops) & set(STOPPED)
     ]  # fmt: skip
     assert first.finding.chance == min(chances)
+
+
+def test_what_nobody_knows_is_not_named_as_what_gives_out_first(tmp_path) -> None:  # type: ignore[no-untyped-def]
+    folder = make_build(
+        tmp_path / "car", nearest="front-turbo-hatch", driving="yes", first_change="power"
+    )
+    first = folder / "parts" / "first.toml"
+    first.write_text(
+        first.read_text(encoding="utf-8") + '\n[part.bare]\nkind = "turbo"\nname = "bare turbo"\n',
+        encoding="utf-8",
+    )
+    plan = folder / "build.toml"
+    said = plan.read_text(encoding="utf-8")
+    said = said.replace("fit = {intake", 'fit = {turbo = "bare", intake')
+    assert 'turbo = "bare"' in said
+    plan.write_text(said, encoding="utf-8")
+    with TestClient(make_app(folder, hosts=HOSTS), base_url="http://127.0.0.1:8000",
+                    client=("127.0.0.1", 1)) as here:  # fmt: skip
+        page = here.get("/engine").text
+    lead = re.findall(r'<p class="lead"><strong>[^<]*</strong>: (.*)</p>', page)
+    assert len(lead) == 1
+    assert "nobody has" not in lead[0]
+    assert re.search(r"\d", lead[0])  # by a figure
+    unknown = page[page.index("Not known yet") : page.index("Each link")]
+    assert ", and may give out before that" in unknown
+    assert 'href="/parts/bare"' in unknown
 
 
 def test_a_link_with_something_short_that_stops_a_use_does_not_say_enough(folder) -> None:  # type: ignore[no-untyped-def]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drybuild.examine.examination import Examination
 from drybuild.findings import Finding, Verdict
@@ -24,25 +24,34 @@ STOPPED = ("run", "creep", "drive", "full load", "compete")
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """One link of the chain: its tightest finding, and how many findings it has."""
+    """One link of the chain: its tightest finding of those that are known, and how many findings
+    it has. unknown: those that nobody can say yet, which may give before it."""
 
     words: str
     finding: Finding
     of: int
     first: bool = False
+    unknown: tuple[Finding, ...] = ()
 
 
 def chain(examination: Examination) -> tuple[Link, ...]:
-    """The links in the order in which they give; the one that gives out first is marked."""
-    links = []
+    """The links along the way; of those that are known the one that gives out first is marked."""
+    links: list[Link] = []
     for words, systems in CHAIN:
         found = [f for f in examination.findings if f.system in systems and _counts(f)]
         if found:
-            links.append(Link(words, min(found, key=tightness), len(found)))
-    if not links:
-        return ()
-    weakest = min(links, key=lambda link: tightness(link.finding))
-    return tuple(Link(one.words, one.finding, one.of, one is weakest) for one in links)
+            known = [f for f in found if is_known(f)]
+            tightest = min(known or found, key=tightness)
+            unknown = tuple(f for f in found if not is_known(f))
+            links.append(Link(words, tightest, len(found), unknown=unknown))
+    known_links = [link for link in links if is_known(link.finding)]
+    weakest = min(known_links, key=lambda link: tightness(link.finding), default=None)
+    return tuple(replace(one, first=one is weakest) for one in links)
+
+
+def is_known(finding: Finding) -> bool:
+    """Whether it has a figure: what nobody has measured is no weakest link, it is none yet."""
+    return finding.verdict is not Verdict.UNMEASURED and finding.margin is not None
 
 
 def _counts(finding: Finding) -> bool:
@@ -52,8 +61,8 @@ def _counts(finding: Finding) -> bool:
 def tightness(finding: Finding) -> tuple[float, float]:
     """How near a finding is to giving out: by its chance, then by its room in halves of its doubt.
 
-    What nobody has measured comes before what is surely enough, and after what is short. A yes or
-    no has no room: it comes after what is short by a figure, and after what has room.
+    A yes or no has no room: it comes after what is short by a figure, and after what has room. What
+    nobody has measured is only compared with its like.
     """
     if finding.verdict is Verdict.UNMEASURED or finding.margin is None:
         return 0.5, 0.0

@@ -8,7 +8,11 @@ from fastapi import APIRouter, HTTPException, Request, Response
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
+from drybuild.examine import Examination
 from drybuild.examine.chain import chain
+from drybuild.examine.naming import plain_name, wanted
+from drybuild.examine.wanting import wanting
+from drybuild.findings import Finding
 from drybuild.show.charts import Chart, PageExtraMissing
 from drybuild.show.engine_words import fuel_figures, fuels
 from drybuild.show.fuel_network import fuel_network
@@ -39,10 +43,12 @@ def engine(request: Request, state: str = "finished", fuel: str = "") -> HTMLRes
         drawn, missing = _charts(frame), ""
     except PageExtraMissing as error:
         drawn, missing = (), str(error)
+    links = chain(examination)
     return frame.page(
         "engine.html.j2",
-        links=[(link, headline(link.finding), margin_text(link.finding, units))
-               for link in chain(examination)],
+        links=[(link, headline(link.finding), margin_text(link.finding, units)) for link in links],
+        unknown=[(f, headline(f), _typed_at(examination, f))
+                 for link in links for f in link.unknown],
         charts=[(chart, slug(chart.title)) for chart in drawn],
         missing=missing,
         blends=blends,
@@ -51,6 +57,22 @@ def engine(request: Request, state: str = "finished", fuel: str = "") -> HTMLRes
         figures=fuel_figures(examination, units),
         has={(f.check, f.subject) for f in examination.findings},
     )  # fmt: skip
+
+
+def _typed_at(examination: Examination, finding: Finding) -> list[tuple[str, str]]:
+    """(what is missing, where it is typed): a fact at its own box, a map or curve with its part."""
+    found = [(words, f"/measure/at/{at}") for words, at in wanting(examination, finding)]
+    if found:
+        return found
+    fitted = examination.state.fitted
+    for missing in wanted(finding.missing):
+        for one in missing.split("|"):
+            owner = one.removeprefix("base:").rpartition(".")[0]
+            if fitted.get(owner):
+                said = plain_name(one.removeprefix("base:"))
+                found.append((said, f"/parts/{fitted[owner]}"))
+                break
+    return found
 
 
 @router.get("/chart/{name}.svg", response_class=Response, responses={
