@@ -81,11 +81,37 @@ def test_what_stops_the_finished_car_leads_to_its_cure() -> None:
     assert "drybuild fix car a.link front.left" in text
 
 
+def test_what_is_done_the_same_way_is_headed_once_and_reasons_stand_by_themselves() -> None:
+    two = "after Saturday drive is stopped: brakes open; after Sunday drive is stopped: front up"
+    ways = (
+        Relaxation("need", "drive@sat-1", "do without drive after Saturday", why=two),
+        Relaxation("session", "another-1", "a work session after Sunday"),
+    )
+    still = (*_stops("a.link", "the link is short"), *_stops("a.arm", "the arm is short"))
+    said = NoPlan(("cannot be kept: drive on Monday; front up",), ways, still=still)
+    text = no_plan_text(said, sat.problem(), folder="car", name="Car")
+    assert text.count("drive is stopped when all is done") == 1
+    head = "  cure, or drive is stopped when all is done:\n"
+    assert f"{head}    all four corners: the link is short  [a.link]\n" in text
+    below = "\n      after Saturday drive is stopped: brakes open\n"
+    assert f"\n   1  do without drive after Saturday{below}      after Sunday" in text
+
+
+def test_a_reason_that_is_the_cause_is_not_said_again_below_a_way_out() -> None:
+    why = "after Sunday drive is stopped: front up"
+    way = Relaxation("need", "drive@sat-1", "do without drive after Sunday", why=why)
+    said = NoPlan((f"cannot be kept: drive on Monday 7 December; {why}",), (way,))
+    text = " ".join(no_plan_text(said, sat.problem(), folder="car", name="Car").split())
+    assert text.count(why) == 1
+
+
 def test_a_recalled_limit_wants_its_rule_read() -> None:
     why = "speed symbol: the limit is recalled, not read: read the rule itself"
     said = _said(*_stops("law.speed", why, "reading the rule"))
     assert first_cures(said) == [
-        Cure("read the rule: all four corners: speed symbol", "law.speed", "front.left")
+        Cure(
+            "all four corners: speed symbol", "law.speed", "front.left", head="read the rule"
+        )
     ]
 
 

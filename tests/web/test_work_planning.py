@@ -172,13 +172,17 @@ def test_a_plan_that_was_found_and_did_not_stand_is_said_to_have_fallen(
 NONE = """
 import json
 print(json.dumps(dict(
-    ended="no plan", why=[], first=[], first_title="", room="Any one of these makes room",
-    cures=[["do without drive after Saturday", "/work?fold=need#need", "the front is open then"]],
+    ended="no plan", why=[], first_title="Do first",
+    first=[["cure", [["the tyre meets the arch", "/findings", "all findings"],
+                     ["the link is short", "/findings", "all findings"]]]],
+    room="Any one of these makes room",
+    cures=[["do without drive after Saturday", "/work?fold=need#need",
+            ["the front is open then"], "the days of need"]],
 )), flush=True)
 """
 
 
-def test_the_link_of_a_way_out_is_what_to_do_and_why_stands_behind_it(
+def test_a_way_out_is_one_sentence_with_what_its_link_leads_to_and_why_below(
     browser, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:  # type: ignore[no-untyped-def]
     page, started = browser(), subprocess.Popen
@@ -188,7 +192,11 @@ def test_the_link_of_a_way_out_is_what_to_do_and_why_stands_behind_it(
     post(page, "/work/plan", near="near")
     wait(lambda: "No plan meets every need" in page.get("/work/planning").text)
     said = page.get("/work/planning").text
-    assert 'need">do without drive after Saturday</a> <span class="soft">the front' in said
+    text = " ".join(re.sub(r'<span class="unseen">.*?</span>|<[^>]+>', "", said).split())
+    assert "Do without drive after Saturday. The days of need" in text
+    assert '<br><span class="soft">The front is open then.</span>' in said
+    assert text.count("Cure:") == 1
+    assert "The link is short. All findings" in text
     assert 'id="need" open' in page.get("/work?fold=need").text
 
 

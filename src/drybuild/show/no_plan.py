@@ -11,6 +11,7 @@ from drybuild.show.lines import wrapped
 from drybuild.show.work_supposed import counted, to_measure_text
 from drybuild.work.examined import hopeless
 from drybuild.work.model import Clause, NoPlan, Problem, Relaxation
+from drybuild.work.solve.words import THEN
 from drybuild.work.supposed import SUPPOSED
 
 NONE = "no plan meets every need"
@@ -28,14 +29,32 @@ FIRST = "Do first"
 
 @dataclass(frozen=True, slots=True)
 class Cure:
-    """Something to do first. check, subject: what it is of; measure: the address to be measured;
+    """Something to do first. head: what is to be done, where several have that in common, and
+    ``of`` what it is done to. check, subject: what it is of; measure: the address to be measured;
     wants_fix: whether only a change cures it."""
 
-    words: str
+    of: str
     check: str = ""
     subject: str = ""
     measure: str = ""
     wants_fix: bool = False
+    head: str = ""
+
+    @property
+    def words(self) -> str:
+        """All of it in one."""
+        return f"{self.head}: {self.of}" if self.head else self.of
+
+
+def by_head(cures: Iterable[Cure]) -> list[tuple[str, list[Cure]]]:
+    """What is to be done the same way together, in their order; what is alone in that by itself."""
+    same: dict[str, list[Cure]] = {}
+    for n, cure in enumerate(cures):
+        same.setdefault(cure.head or f"#{n}", []).append(cure)
+    return [
+        (head, these) if len(these) > 1 and these[0].head else ("", these)
+        for head, these in same.items()
+    ]
 
 
 def reasons(said: NoPlan) -> list[str]:
@@ -57,16 +76,18 @@ def first_cures(said: NoPlan) -> list[Cure]:
         for m in said.measure
     ]
     left = [] if said.measure else _to_be_measured(said)
-    found += [Cure(f"measure or look up: {w}", c.check, c.subject) for w, c in grouped(left)]
+    found += [
+        Cure(w, c.check, c.subject, head="measure or look up") for w, c in grouped(left)
+    ]
     recalled = [c for c in said.clauses if c.waits_for == "reading the rule"]
     found += [
-        Cure(f"read the rule: {w.removesuffix(f': {RECALLED}')}", c.check, c.subject)
+        Cure(w.removesuffix(f": {RECALLED}"), c.check, c.subject, head="read the rule")
         for w, c in grouped(recalled)
     ]
     computed = [c for c in said.clauses if hopeless(c) and not c.waits_for]
     for head, clauses in (("cure", computed), *_still(said)):
         found += [
-            Cure(f"{head}: {w}", c.check, c.subject, wants_fix=True) for w, c in grouped(clauses)
+            Cure(w, c.check, c.subject, wants_fix=True, head=head) for w, c in grouped(clauses)
         ]
     return found
 
@@ -103,6 +124,16 @@ def _room(ways: tuple[Relaxation, ...]) -> str:
     return f"{'This' if len(ways) == 1 else 'Any one of these'} {ROOM}"
 
 
+def reasons_of(one: Relaxation, said: NoPlan) -> list[str]:
+    """What stands against the plan without it, one line each; none that is said as the cause."""
+    whys = one.why.split(THEN) if one.why else []
+    return [why for why in whys if not any(why in cause for cause in said.why)]
+
+
+def _words(cure: Cure, head: str) -> str:
+    return cure.of if head else cure.words
+
+
 def _written(ways: Iterable[Relaxation], folder: str) -> list[str]:
     """Where what makes room is written down, in a file or on the screen."""
     tables = dict.fromkeys(WRITTEN[one.kind] for one in ways if one.kind in WRITTEN)
@@ -124,14 +155,16 @@ def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> s
         lines += wrapped(f"  {words}", 4)
     if first:
         lines += ["", first_title(said)]
-        for cure in first:
-            named = f"  [{cure.check}]" if cure.check else ""
-            lines += wrapped(f"  {cure.words}{named}", 4)
+        for head, these in by_head(first):
+            lines += [f"  {head}:"] if head else []
+            for cure in these:
+                named = f"  [{cure.check}]" if cure.check else ""
+                lines += wrapped(f"{'    ' if head else '  '}{_words(cure, head)}{named}", 6)
     if ways:
         lines += ["", room_text(ways, said)]
         for number, one in enumerate(ways, 1):
             lines += wrapped(f"  {number:>2}  {one.words}", 6)
-            lines += wrapped(f"      {one.why}", 6) if one.why else []
+            lines += [line for why in reasons_of(one, said) for line in wrapped(f"      {why}", 8)]
         lines += _written(ways, folder)
     taught = [c for c in said.clauses if not hopeless(c) and not c.waits_for]
     lines += ["", *clause_lines(problem, taught, everything=False)] if taught else []

@@ -38,8 +38,9 @@ class Planning:
     found: a plan was found, and a better one is looked for; fell: one that was found did not stand
     when the car was examined along it; enough: it was said that it will do.
     began, stage_began: moments of a clock that only goes on. why: in words, when it ended without
-    a plan; first, cures: what to do before any plan, and what makes room for one, in words, where
-    that is done, and why, or nothing; first_title, room: what heads them. moved: in words, what a
+    a plan; first: what to do before any plan, with what heads several of it: in words, where that
+    is done, what that page is; cures: what makes room for one, with why as well; first_title, room:
+    what heads them. moved: in words, what a
     new plan near the old one moved; None: there was none to keep to;
     turned: how far it turns that round, and what it costs. mark: of the plan kept. most: seconds
     that the last search may take."""
@@ -55,9 +56,9 @@ class Planning:
     stage_began: float = 0.0
     ended: Ended = ""
     why: tuple[str, ...] = ()
-    first: tuple[tuple[str, str, str], ...] = ()
+    first: tuple[tuple[str, list[list[str]]], ...] = ()
     first_title: str = ""
-    cures: tuple[tuple[str, str, str], ...] = ()
+    cures: tuple[tuple[str, str, list[str], str], ...] = ()
     room: str = ""
     moved: tuple[str, ...] | None = None
     turned: tuple[str, ...] = ()
@@ -193,9 +194,9 @@ class Planner:
                 self._now = replace(
                     self._now, ended=what["ended"], found=False, enough=False,
                     why=tuple(what.get("why", ())),
-                    first=tuple((w, where, why) for w, where, why in what.get("first", ())),
+                    first=tuple((head, rows) for head, rows in what.get("first", ())),
                     first_title=what.get("first_title", ""),
-                    cures=tuple((w, where, why) for w, where, why in what.get("cures", ())),
+                    cures=tuple((w, at, why, is_) for w, at, why, is_ in what.get("cures", ())),
                     room=what.get("room", ""),
                     moved=tuple(what["moved"]) if what.get("moved") is not None else None,
                     turned=tuple(what.get("turned", ())),

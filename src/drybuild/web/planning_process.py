@@ -11,7 +11,7 @@ import json
 import os
 import sys
 import threading
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from importlib.util import find_spec
 from typing import Any
 from urllib.parse import quote
@@ -28,9 +28,11 @@ from drybuild.show.happened_words import (
 )
 from drybuild.show.no_plan import (
     Cure,
+    by_head,
     first_cures,
     first_title,
     reasons,
+    reasons_of,
     room_text,
     ways_out,
 )
@@ -83,9 +85,9 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
         ways = ways_out(found)
         return _say(
             ended="no plan", why=reasons(found), open=found.open,
-            first=[(one.words, _first_where(one), "") for one in first_cures(found)],
+            first=_first_rows(first_cures(found)),
             first_title=first_title(found), room=room_text(ways, found),
-            cures=[(one.words, _where(one, opened, found.clauses), one.why) for one in ways],
+            cures=[_way_row(one, opened, found) for one in ways],
         )  # fmt: skip
     left = steps_left(kept, opened) if kept is not None else ()
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)
@@ -93,6 +95,38 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
         _moved(opened, hand, kept, before, found, left) if kept is not None else (None, [])
     )
     return _say(ended="kept", moved=moves, turned=how, mark=mark_of(opened))
+
+
+def _first_rows(cures: Iterable[Cure]) -> list[tuple[str, list[tuple[str, str, str]]]]:
+    """What is to be done first: what heads several, and each with its page and what that is."""
+    return [
+        (head, [
+            (one.of if head else one.words, _first_where(one), _leads(_first_where(one)))
+            for one in these
+        ])
+        for head, these in by_head(cures)
+    ]  # fmt: skip
+
+
+def _way_row(one: Relaxation, opened: OpenBuild, said: NoPlan) -> tuple[str, str, list[str], str]:
+    """What makes room: in words, its page, what stands against the plan without it, what the page
+    is."""
+    where = _where(one, opened, said.clauses)
+    return one.words, where, reasons_of(one, said), _leads(where)
+
+
+_PAGES = (
+    ("/measure/at/", "write the reading down"), ("/measure", "what to measure"),
+    ("/workings/", "the numbers, and what is usual for it"), ("/findings", "all findings"),
+    ("/work/when/", "change that work session"), ("/work/jobs/", "look at that job"),
+    ("/work?fold=need", "the days of need"), ("/work#when", "add a work session"),
+    ("/work#change", "the work sessions"),
+)  # fmt: skip
+
+
+def _leads(where: str) -> str:
+    """What a page is that something is done on."""
+    return next((said for page, said in _PAGES if where.startswith(page)), "")
 
 
 def _first_where(one: Cure) -> str:
@@ -109,6 +143,8 @@ def _where(one: Relaxation, opened: OpenBuild, clauses: tuple[Clause, ...] = ())
     if one.kind == "time" and one.what in {session.id for session in opened.build.sessions}:
         return f"/work/when/{one.what}"
     elsewhere = {"measure": "/measure", "need": "/work?fold=need#need", "session": "/work#when"}
+    if one.kind == "job" and one.what in {job.id for job in opened.build.jobs}:
+        return f"/work/jobs/{quote(one.what)}"
     return {**elsewhere, "time": "/work#change"}.get(one.kind, "")
 
 

@@ -13,6 +13,9 @@ from drybuild.work.solve.strict import clause_name
 from drybuild.work.solve.tasks import Task
 
 Kind = RelaxationKind
+THEN = "; "
+"""Between the reasons of one way out."""
+
 ORDER: tuple[Kind, ...] = (
     "need", "time", "session", "arrival", "booking", "tool", "budget", "job", "fix",
 )  # fmt: skip
@@ -26,14 +29,14 @@ def words_of(problem: Problem, loose: Loose, laid: Laid, solver: Any) -> list[Re
     for kind in ORDER:
         given = [w for (k, w), truth in loose.given.items() if k == kind and solver.value(truth)]
         if given:
-            words = _list(list(dict.fromkeys(told.say(kind, what) for what in given)))
+            words = _once(list(dict.fromkeys(told.say(kind, what) for what in given)))
             if kind == "fix" and all(_waits(problem, what) for what in given):
                 kind = "measure"
             parts.append((kind, "+".join(given), words))
     for kind, what, words in parts:
         others = [text for other, _, text in parts if other != kind]
         whole = words if not others else f"{words}, together with {_list(others)}"
-        found.append(Relaxation(kind, what, whole, why="; ".join(dict.fromkeys(told.then))))
+        found.append(Relaxation(kind, what, whole, why=THEN.join(dict.fromkeys(told.then))))
         if others:
             break
     return found
@@ -183,6 +186,16 @@ class _Told:
     def _job(self, name: str) -> str:
         job = self.problem.jobs.get(name)
         return job.title if job is not None else name
+
+
+def _once(words: list[str]) -> str:
+    """A list of what all begins alike, with that said once."""
+    for head in ("leave out ", words[0][: words[0].find(" after ") + len(" after ")]):
+        if head.startswith(("leave out ", "do without ")) and all(
+            word.startswith(head) for word in words
+        ):
+            return head + _list([word.removeprefix(head) for word in words])
+    return _list(words)
 
 
 def _hours(hours: float) -> str:
