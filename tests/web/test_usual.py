@@ -172,3 +172,23 @@ def test_a_planning_that_wants_a_cure_leads_to_the_page_that_offers_it(
     assert here.get(led[1]).status_code == 200
     assert 'action="/usual/bar-links"' in here.get(led[0]).text
     assert not _where(Relaxation("fix", "another", "cure this"), open_build(car), clauses)
+
+
+def test_an_aim_that_is_a_copy_is_found_from_the_finding_and_changed_on_its_page(
+    here: TestClient, car: Path
+) -> None:
+    at = "/set?address=goal.camber_rear"
+    assert f'href="{at}"' in here.get("/workings/ride.camber_reach/rear.left").text
+    page = here.get(at).text
+    assert "Measure it" not in page
+    assert "curve or a table" not in page
+    assert "It is taken from another figure: rear left camber" in page
+    fields = dict(re.findall(r'<input type="hidden" name="([a-z]+)" value="([^"]*)">', page))
+    assert here.post("/set", data={**fields, "value": "-1.5 deg"}).status_code == 303
+    line = next(
+        line for line in (car / "build.toml").read_text(encoding="utf-8").splitlines()
+        if line.startswith("camber_rear")
+    )  # fmt: skip
+    assert line.startswith('camber_rear = "-1.5 deg"')
+    assert "was the same as corner.rear.left.camber" in line
+    assert "It is what you want" in here.get(at).text

@@ -23,7 +23,7 @@ from drybuild.build.folder import BUILD_SECTIONS
 from drybuild.build.lists import is_list
 from drybuild.build.state import read_setting
 from drybuild.examine.lookup import takes
-from drybuild.examine.naming import plain_name
+from drybuild.examine.naming import OWNERS_WORD, plain_name
 from drybuild.examine.noting import IN_HAND, declared_at
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.web.desk import Desk
@@ -104,8 +104,10 @@ def _stands(text: str, path: tuple[str, ...]) -> tuple[Any, str, str]:
 
 def noted_at(opened: OpenBuild, found: FactAt) -> str:
     """The address under which a reading of it is written: of a part that is not on the car, by the
-    part's id. Empty for a curve, a table or a list, which no reading states.
+    part's id. Empty for a curve, a table or a list, which no reading states, and for a wish.
     """
+    if found.path[0] in OWNERS_WORD:
+        return ""
     table = inner_model(found.declared.field.annotation) is not None or is_list(found.declared)
     if table or takes(found.declared).startswith("a curve"):
         return ""

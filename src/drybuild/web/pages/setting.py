@@ -13,7 +13,7 @@ from drybuild.build.declared import inner_model, is_word
 from drybuild.build.editing import EditRefused
 from drybuild.build.lists import is_list, list_typed
 from drybuild.examine.lookup import Present, about, takes
-from drybuild.examine.naming import plain_name
+from drybuild.examine.naming import OWNERS_WORD, plain_name
 from drybuild.examine.noting import (
     IN_HAND,
     declared_at,
@@ -91,7 +91,9 @@ def change(
     if raw is None and not out:
         return _page(frame, address, refused="Type what it is, or take it out.", status=409)
     try:
-        write_fact(frame.desk, address, raw, seen=seen, state=state)
+        other = _same_as(found)
+        was = f"was the same as {other}" if other and not out else ""
+        write_fact(frame.desk, address, raw, seen=seen, state=state, comment=was)
     except EditClash as clash:
         return _page(framed(request, state), address, clash=clash, typed=value, status=409)
     except (ChangeRefused, BuildFaults, EditRefused) as error:
@@ -190,6 +192,8 @@ def _page(
         tools=tools_to_choose(found.declared),
         choices=words_to_choose(found.declared) if is_word(found.declared) else (),
         editable=_editable(found),
+        same_as=plain_name(_same_as(found)) if _same_as(found) else "",
+        wished=found.path[0] in OWNERS_WORD,
         lists=is_list(found.declared),
         a_word=is_word(found.declared),
         empty=found.raw == [],
@@ -222,11 +226,16 @@ def _value_text(raw: Any, *, lists: bool = False) -> str:
 
 
 def _editable(found: FactAt) -> bool:
-    """Curves and references are written in the file: a form would hide half of them."""
+    """Curves and tables are written in the file: a form would hide half of them."""
     table = inner_model(found.declared.field.annotation) is not None
     if table or takes(found.declared).startswith("a curve"):
         return False
-    return not isinstance(found.raw, dict) or "is" in found.raw
+    return not isinstance(found.raw, dict) or "is" in found.raw or bool(_same_as(found))
+
+
+def _same_as(found: FactAt) -> str:
+    """The address that it takes its figure from; empty where it has one of its own."""
+    return str(found.raw.get("same_as", "")) if isinstance(found.raw, dict) else ""
 
 
 def _over(opened: OpenBuild, found: FactAt, address: str, frame: Frame) -> str:

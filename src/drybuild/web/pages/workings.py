@@ -14,7 +14,7 @@ from drybuild.examine import Step
 from drybuild.examine.fixes import curable
 from drybuild.examine.naming import plain_name
 from drybuild.examine.wanting import wanting
-from drybuild.findings import Finding
+from drybuild.findings import Finding, Verdict
 from drybuild.show.lines import percent
 from drybuild.show.sentences import both, headline, margin_text, range_text, wanted_text
 from drybuild.show.steps import StepWords, step_words
@@ -100,6 +100,7 @@ def workings(
         said=headline(finding),
         cures=curable(frame.opened.build, finding) and examination.state.name == "finished",
         margin=margin_text(finding, units),
+        aims=_aims(finding),
         usual=offered(frame, examination).get(check) if finding.stopping else None,
         extras=[x for x in (wanted_text(finding, units), finding.why, finding.pose) if x],
         steps=[_step(frame, step, step_words(step, numbers)) for step in steps],
@@ -132,6 +133,14 @@ def _measured_at(frame: Frame, address: str) -> str:
     state = frame.desk.state("as found" if plain != address else frame.state)
     found = fact_at(frame.opened, plain, state) if plain else None
     return noted_at(frame.opened, found) if found is not None else ""
+
+
+def _aims(finding: Finding) -> list[tuple[str, str]]:
+    """What the owner wished that the finding is held to, with where each is changed."""
+    if finding.verdict is Verdict.ENOUGH or "another aim" not in finding.do:
+        return []
+    angles = ("goal.camber_", "goal.toe_")
+    return [(plain_name(a), a) for a in sorted(finding.facts) if a.startswith(angles)]
 
 
 def _others(findings: tuple[Finding, ...], finding: Finding) -> list[tuple[str, str]]:
