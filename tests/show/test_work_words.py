@@ -146,7 +146,10 @@ def test_a_plan_that_never_makes_it_says_so(case):
 
 def test_the_quote_says_what_it_lacks_and_leaves_out(case):
     todo, plan, outlook = case
-    said = quote_text(quote(todo, plan, outlook))
+    said = quote_text(quote(todo, plan, outlook), outlook, todo)
+    head = " ".join(said.split("Total")[0].split())
+    assert head.startswith(f"Quote · {person_hours(outlook.planned)} as planned; 80 in 100 such")
+    assert "all of it done within these work sessions" in head
     assert "Total of what has a price" in said
     lacking = said.split("Without a price")[1]
     assert "Renewables: 2 × clamp" in lacking
@@ -154,6 +157,22 @@ def test_the_quote_says_what_it_lacks_and_leaves_out(case):
     assert "taxes and duties" in said.split("Left out")[1]
     assert "1 L oil at 9 AUD" in said
     assert "h at 70 AUD" in said
+
+
+def test_a_quote_without_one_price_has_no_total(case):
+    todo, plan, outlook = case
+    made = replace(quote(todo, plan, outlook), lines=())
+    said = quote_text(made, outlook, todo)
+    assert "Total" not in said
+    assert "contingency" not in said
+    assert "No price is stated yet, so there is no total" in " ".join(said.split())
+
+
+def test_a_quote_names_what_is_left_undone_most_often(case):
+    todo, plan, outlook = case
+    left = (Left("road", "road check", "sat-2", 0.1), Left("rack", "rack", "sat-2", 0.4))
+    said = weakest_text(todo, replace(outlook, left=left))
+    assert said.endswith("left undone most often: rack, 40 in 100")
 
 
 def test_while_apart_ranks_and_says_why(case):
@@ -285,13 +304,13 @@ def test_a_session_that_is_nearly_empty_is_named_with_why() -> None:
     ("tasks", "said"),
     [
         ([(4, 1, 0.0)], "1 h"),
-        ([(1, 2, 0.0)], "2 × 15 min"),
-        ([(4, 1, 0.0), (1, 2, 0.0), (2, 1, 1.0)], "1 h 30 + 2 × 15 min"),
+        ([(1, 2, 0.0)], "15 min, two at it"),
+        ([(4, 1, 0.0), (1, 2, 0.0), (2, 1, 1.0)], "1 h 45, two at it for 15 min"),
         ([(0, 0, 1.5)], "1 h 30"),
     ],
 )
 def test_the_work_of_a_card_is_said_by_the_clock(tasks, said):
-    """Quarters, how many at it, and what waits: two for a quarter do not make half an hour."""
+    """Quarters, how many at it, and what waits: it adds up to the time that the hands have it."""
     begun = datetime(2026, 12, 5, 9)
     made = [
         SimpleNamespace(

@@ -9,6 +9,7 @@ from itertools import pairwise
 import making_todo as making
 import pytest
 
+from drybuild.work.before import Before
 from drybuild.work.model import (
     Component,
     Condition,
@@ -22,6 +23,7 @@ from drybuild.work.model import (
     Work,
 )
 from drybuild.work.stretches import LONG_REST, MOST_TASKS, PHASE, concerned, stretches
+from drybuild.work.waits import waits
 
 
 def test_each_step_is_on_one_card_and_hours_add_up(made):
@@ -110,6 +112,53 @@ def test_what_has_nothing_to_do_with_a_job_is_not_on_its_card():
     assert cut({"lamp": ()}) == [["door", "lid"], ["lamp"], ["lid", "roof"]]
     assert cut({"lamp": ("roof",)}) == [["door", "lid"], ["lamp"], ["lid", "roof"]]
     assert cut({"lamp": ("roof", "lid")}) == [["door", "lid", "lamp", "lid", "roof"]]
+
+
+SIDES = [
+    ("take", "wheels", 0, 2, ("A",)), ("take", "beam", 2, 4, ("A",)),
+    ("job", "bleed", 4, 6, ("B",)), ("refit", "wheels", 6, 8, ("A",)),
+    ("job", "set", 8, 9, ("A",)),
+]  # fmt: skip
+"""One takes wheels and beam off and puts the wheels on; another bleeds in between."""
+
+
+def test_worked_by_number_a_card_has_before_it_what_it_rests_on():
+    problem, plan = bare_plan(SIDES, {"bleed": ("wheels",), "set": ()})
+    cut = stretches(problem, plan)
+    assert [[s.key for s in one] for one in cut] == [
+        ["take:wheels", "take:beam"], ["job:bleed"], ["refit:wheels", ], ["job:set"],
+    ]  # fmt: skip
+    # where the bleeding wants no wheel off, the wheels go back on the card that took them off
+    cut = stretches(*bare_plan(SIDES, {"bleed": (), "set": ()}))
+    assert [s.key for s in cut[0]] == ["take:wheels", "take:beam", "refit:wheels"]
+
+
+def test_a_card_says_what_other_hands_have_done_before_it():
+    problem, plan = bare_plan(SIDES, {"bleed": ("wheels", "beam"), "set": ()})
+    before = Before(problem, plan)
+    cut = stretches(problem, plan, before)
+    bleed, wheels = plan.steps[2], plan.steps[3]
+    (mine,) = (one for one in cut if bleed in one)
+    assert [(w.hand, [s.key for s in w.steps]) for w in waits(before, cut, mine)] == [
+        ("A", ["take:wheels", "take:beam"])
+    ]
+    # what its own hands did on a card before is not told to them
+    (mine,) = (one for one in cut if wheels in one)
+    assert [(w.hand, [s.key for s in w.steps]) for w in waits(before, cut, mine)] == [
+        ("B", ["job:bleed"])
+    ]
+
+
+def test_cold_work_and_what_had_better_come_first_are_before_it_too():
+    rows = [("job", "nuts", 0, 1, ("B",)), ("job", "start", 1, 2, ("A",))]
+    problem, plan = bare_plan(rows, {"nuts": (), "start": ()})
+    assert not Before(problem, plan).direct(plan.steps[1])
+    work = {"nuts": {"engine": "cold"}, "start": {"engine": "runs"}}
+    jobs = {n: replace(j, work=replace(j.work, **work[n])) for n, j in problem.jobs.items()}
+    assert Before(replace(problem, jobs=jobs), plan).direct(plan.steps[1]) == {plan.steps[0]}
+    first = replace(problem.jobs["start"], work=replace(jobs["nuts"].work, first=("job:nuts",)))
+    other = replace(problem, jobs={**problem.jobs, "start": first})
+    assert Before(other, plan).direct(plan.steps[1]) == {plan.steps[0]}
 
 
 def test_what_stands_in_front_of_what_a_job_needs_concerns_it():

@@ -22,6 +22,7 @@ from drybuild.show.cards_words import (
     HANDS,
     TIGHTENING,
     WHY_NOT,
+    before_lines,
     before_text,
     cards_text_of,
     clock,
@@ -190,7 +191,7 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
         "session": card.session_title, "when": span_text(card.start, card.end),
         "who": hands_text(card), "hours": work_text(card),
         "cautions": [*_supposed(card, sheets), *_since(sheets), *card.cautions],
-        "bench": list(card.bench),
+        "before": before_lines(card, sheets.cards), "bench": list(card.bench),
         "parts": [part_text(part) for part in card.parts],
         "renew": [renewable_text(one) for one in card.renew],
         "photograph": list(card.photograph), "bag": list(card.bag),
@@ -247,7 +248,7 @@ def _since(sheets: Sheets) -> list[str]:
 
 def _supposed(card: Card, sheets: Sheets) -> list[str]:
     """What the plan supposes, on the first card of all; the day's sheet says it as well."""
-    line = supposed_line(sheets.plan) if card.number == 1 else ""
+    line = supposed_line(sheets.plan) if card == sheets.cards[0] else ""
     return [f"{line}."] if line else []
 
 
@@ -259,8 +260,8 @@ def _owed(card: Card, sheets: Sheets) -> list[tuple[str, str]]:
     found = []
     for owed in card.records:
         later = [
-            c.number for c in sheets.cards
-            if c.number > card.number and owed.record in {o.record for o in c.makes}
+            c.number for c in sheets.cards[sheets.cards.index(card) + 1 :]
+            if owed.record in {o.record for o in c.makes}
         ]  # fmt: skip
         where = cards_text_of(later[:1]) or BY_HAND
         day = next((d for d in days if owed.record in {o.record for o in due[d]}), card.session)

@@ -9,6 +9,7 @@ from drybuild.show.cards_words import (
     TIGHTENING,
     amount_text,
     arrival_text,
+    before_lines,
     clock,
     day_text,
     free_text,
@@ -85,6 +86,7 @@ def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
     ]
     supposed = first_session_line(sheets.plan, card.session)
     lines += _block("not known", [supposed] if supposed else [])
+    lines += _block("before", before_lines(card, sheets.cards))
     lines += _block("care", card.cautions)
     lines += _block("hang first", hang_lines(card, sheets.cards, sheets.hung))
     lines += _block("tools", card.bench)

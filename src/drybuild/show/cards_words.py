@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from drybuild.examine import Owed
@@ -12,7 +12,7 @@ from drybuild.show.lines import numbers_text
 from drybuild.show.sentences import places
 from drybuild.work.cards import BenchPart, Card, number_of
 from drybuild.work.hung import Hung
-from drybuild.work.model import Need, Problem, Renewable
+from drybuild.work.model import Need, Problem, Renewable, Step
 from drybuild.work.sheets import Imprint, Sheets
 from drybuild.work.shopping import Item
 from drybuild.work.standing import Standing, Stop
@@ -86,8 +86,8 @@ def hands_text(card: Card) -> str:
 
 
 def work_text(card: Card) -> str:
-    """How long its work is by the clock, with how many at it: ``45 min``, ``1 h + 2 × 15 min``;
-    of work that others do, how long it keeps the car."""
+    """How long whoever has it is at it, and for how much of that with others: ``45 min``, ``5 h,
+    two at it for 1 h 30``; of work that others do, how long it keeps the car."""
     hours: dict[int, float] = {}
     for task in card.tasks:
         if task.who:
@@ -96,10 +96,45 @@ def work_text(card: Card) -> str:
     if not hours:
         kept = sum((t.end - t.start).total_seconds() / 3600 + t.wait for t in card.tasks)
         return hours_text(kept)
-    return " + ".join(
-        hours_text(length) if count == 1 else f"{count} × {hours_text(length)}"
-        for count, length in hours.items()
-    )
+    whole = hours_text(sum(hours.values()))
+    if len(hours) == 1:
+        (many,) = hours
+        return whole if many == 1 else f"{whole}, {count_of(many)} at it"
+    more = (
+        f"{count_of(many)} at it for {hours_text(length)}"
+        for many, length in sorted(hours.items()) if many > 1
+    )  # fmt: skip
+    return ", ".join([whole, *more])
+
+
+def count_of(many: int) -> str:
+    """A small number of people as a word."""
+    return {2: "two", 3: "three", 4: "four"}.get(many, str(many))
+
+
+def before_lines(card: Card, cards: Iterable[Card]) -> list[str]:
+    """What other hands must have done: ``rear springs and dampers off (card 2, Mikkel)``."""
+    found = tuple(cards)
+    titles = {t.step: t.title for one in found for t in one.tasks}
+    lines = []
+    for one in card.before:
+        said = ", ".join(titles[step] for step in one.steps)
+        number = number_of(found, one.steps[0])
+        lines.append(f"{said} (card {number}{f', {one.hand}' if one.hand else ''})")
+    return lines
+
+
+def resting_text(steps: Sequence[Step], cards: Iterable[Card]) -> str:
+    """That something rests on open tasks: the last of them, each with its card."""
+    titles = {t.step: f"{t.title} (card {one.number})" for one in cards for t in one.tasks}
+    said = [titles[step] for step in steps if step in titles]
+    more = f", and {len(said) - RESTING} before that" if len(said) > RESTING else ""
+    count = "a task that is" if len(said) == 1 else f"{len(said)} tasks that are"
+    return f"It rests on {count} not written down: {', '.join(said[-RESTING:])}{more}"
+
+
+RESTING = 3
+"""Tasks that are named of those on which one rests, the last: they say most."""
 
 
 def arrival_text(item: Item) -> str:

@@ -4,28 +4,57 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator
 
-from drybuild.work.ends import work_of
+from drybuild.work.ends import cleared_by, work_of
 from drybuild.work.model import Condition, Plan, Problem, Step
 from drybuild.work.openings import conditions
+
+
+class Before:
+    """What each step of a plan rests on, worked out once.
+
+    What the plan has before a step only because hands were free is none of it. What had better come
+    first (``first``, cold work) is, where the plan has it so.
+    """
+
+    def __init__(self, problem: Problem, plan: Plan) -> None:
+        self.problem, self.plan = problem, plan
+        self._direct: dict[Step, frozenset[Step]] = {}
+        self._all: dict[Step, frozenset[Step]] = {}
+
+    def direct(self, step: Step) -> frozenset[Step]:
+        """Steps that it rests on itself."""
+        if step not in self._direct:
+            self._direct[step] = frozenset(_rests_on(self.problem, self.plan, step))
+        return self._direct[step]
+
+    def all(self, step: Step) -> frozenset[Step]:
+        """Those, and what they rest on in turn."""
+        if step not in self._all:
+            found: set[Step] = set()
+            for one in self.direct(step):
+                found |= {one, *self.all(one)}
+            self._all[step] = frozenset(found)
+        return self._all[step]
+
+    def open(self, steps: Iterable[Step], done: Collection[Step] = ()) -> tuple[Step, ...]:
+        """Steps that these rest on and that are neither among them nor done, in order; what a done
+        step rested on is not asked for."""
+        told = list(steps)
+        over, found, waiting = {*done, *told}, set[Step](), told
+        while waiting:
+            for one in self.direct(waiting.pop()):
+                if one not in over:
+                    over.add(one)
+                    found.add(one)
+                    waiting.append(one)
+        return tuple(one for one in self.plan.steps if one in found)
 
 
 def open_before(
     problem: Problem, plan: Plan, steps: Iterable[Step], done: Collection[Step] = ()
 ) -> tuple[Step, ...]:
-    """Steps of the plan that these rest on and that are neither among them nor done, in order.
-
-    What the plan has before them only because hands were free is none of it.
-    """
-    told = list(steps)
-    over, found, waiting = {*done, *told}, set[Step](), told
-    while waiting:
-        step = waiting.pop()
-        for one in _rests_on(problem, plan, step):
-            if one not in over:
-                over.add(one)
-                found.add(one)
-                waiting.append(one)
-    return tuple(one for one in plan.steps if one in found)
+    """``Before.open``, of these steps alone."""
+    return Before(problem, plan).open(steps, done)
 
 
 def _rests_on(problem: Problem, plan: Plan, step: Step) -> Iterator[Step]:
@@ -40,8 +69,30 @@ def _rests_on(problem: Problem, plan: Plan, step: Step) -> Iterator[Step]:
         if step.kind == "job":
             after = {one.job for one in problem.jobs[step.what].after}
             yield from (s for s in earlier if s.kind == "job" and s.what in after)
+        yield from _calling(problem, earlier, step)
+        yield from _better_first(problem, earlier, step)
     except KeyError:  # of what the work does not know any more
         return
+
+
+def _calling(problem: Problem, earlier: list[Step], step: Step) -> Iterator[Step]:
+    """What called for this clearing since the one before it, and what of that is back on."""
+    for name in cleared_by(problem, step):
+        last = max((s.end for s in earlier if s.key == f"clear:{name}"), default=-1)
+        since = [s for s in earlier if s.start >= last and _known(problem, s)]
+        causing = [s for s in since if name in work_of(problem, s).causes]
+        off = {s.what for s in causing if s.kind == "take"}
+        yield from causing
+        yield from (s for s in since if s.kind == "refit" and s.what in off)
+
+
+def _better_first(problem: Problem, earlier: list[Step], step: Step) -> Iterator[Step]:
+    """What of the same day had better come first, and does."""
+    work = work_of(problem, step)
+    here = [s for s in earlier if s.session == step.session and _known(problem, s)]
+    yield from (s for s in here if s.key in work.first)
+    if work.engine == "runs":
+        yield from (s for s in here if work_of(problem, s).engine == "cold")
 
 
 def _for(problem: Problem, earlier: list[Step], condition: Condition) -> Iterator[Step]:

@@ -16,6 +16,7 @@ from drybuild.build.state import instances_of
 from drybuild.examine import OpenBuild, Owed
 from drybuild.examine.tightening import ROOTS, Joint, joint
 from drybuild.findings import AXLES
+from drybuild.work.before import Before
 from drybuild.work.ends import work_of
 from drybuild.work.evidence import changes_of, job_of, made_by, owed_after
 from drybuild.work.hung import Hung, hung
@@ -35,6 +36,7 @@ from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
 from drybuild.work.to_set import ToSet, aligns, to_set
 from drybuild.work.todo import NO_TOOL
+from drybuild.work.waits import Waits, waits
 
 _SENTENCE = re.compile(r"(?<=[.?:]) +(?=[A-Z])")
 
@@ -78,7 +80,7 @@ class Card:
     makes: records that are written down on it; records: those that its work makes owed and that
     are made elsewhere; standing: the car when it is done. fingerprint:
     head of the journal from which it was planned. outside: whether others do its job. to_set:
-    what an alignment on it is to set, wheel by wheel.
+    what an alignment on it is to set, wheel by wheel. before: what others' cards do before it.
     """
 
     number: int
@@ -107,6 +109,7 @@ class Card:
     fingerprint: str = ""
     outside: bool = False
     to_set: tuple[ToSet, ...] = ()
+    before: tuple[Waits, ...] = ()
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -124,11 +127,13 @@ def cards(
     """
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
-    cut, tags = stretches(todo.problem, plan), hung(todo, plan)
-    return tuple(
+    before, tags = Before(todo.problem, plan), hung(todo, plan)
+    cut = stretches(todo.problem, plan, before)
+    found = (
         _card(opened, todo, plan, lessons, steps, (number, len(cut)), tags)
         for number, steps in enumerate(cut, 1)
     )
+    return tuple(replace(card, before=waits(before, cut, card.steps)) for card in found)
 
 
 def number_of(found: Iterable[Card], step: Step | None) -> int | None:

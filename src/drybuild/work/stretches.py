@@ -2,12 +2,14 @@
 
 A stretch takes things off, does one job that needs them off, and puts them back, in that order; it
 ends when that order would begin again, when what comes next has nothing to do with its job, when
-the hands rest for long, or when a card would grow too long to read. Its hands are the first person
-of each of its steps; others help.
+the hands rest for long, or when a card would grow too long to read. It ends too before a step that
+rests on a stretch with a higher number: worked by number, everything has before it what it needs.
+Its hands are the first person of each of its steps; others help.
 """
 
 from __future__ import annotations
 
+from drybuild.work.before import Before
 from drybuild.work.ends import work_of
 from drybuild.work.model import Plan, Problem, Session, Step, Work
 
@@ -21,32 +23,52 @@ PHASE = {"take": 0, "job": 1, "clear": 1, "refit": 2}
 _JOB = 1
 
 
-def stretches(problem: Problem, plan: Plan) -> tuple[tuple[Step, ...], ...]:
-    """All steps of the plan, each in one stretch, in the order in which the stretches begin."""
+def stretches(
+    problem: Problem, plan: Plan, before: Before | None = None
+) -> tuple[tuple[Step, ...], ...]:
+    """All steps of the plan, each in one stretch, in the order in which the stretches begin.
+
+    before: what steps rest on, where it is worked out already.
+    """
+    before = before or Before(problem, plan)
     found: list[list[Step]] = []
     for session in problem.sessions:
-        found += _of_session(problem, session, plan.of(session.id))
+        found += _of_session(problem, session, plan.of(session.id), before)
     return tuple(tuple(one) for one in found)
 
 
-def _of_session(problem: Problem, session: Session, steps: tuple[Step, ...]) -> list[list[Step]]:
+def _of_session(
+    problem: Problem, session: Session, steps: tuple[Step, ...], before: Before
+) -> list[list[Step]]:
     ranks = {person.name: i for i, person in enumerate(session.people)}
     order = sorted(
         steps, key=lambda s: (s.start, s.end, ranks.get(_hand(s), len(ranks)), PHASE[s.kind])
     )
     found: list[list[Step]] = []
+    number: dict[Step, int] = {}
     latest: dict[str, list[Step]] = {}
     for step in order:
         hand = _hand(step)
         current = latest.get(hand) if hand else _waiting_on(found, step)
+        if current is not None and _waits(current, step, number, before):
+            current = None
         if current is not None and _joins(problem, current, step):
             current.append(step)
         else:
             current = [step]
             found.append(current)
+        number[step] = number.get(current[0], len(found))
         if hand:
             latest[hand] = current
     return found
+
+
+def _waits(
+    current: list[Step], step: Step, number: dict[Step, int], before: Before
+) -> bool:
+    """Whether a step rests on what stands on a card with a higher number than this one."""
+    mine = number[current[0]]
+    return any(number.get(one, 0) > mine for one in before.all(step))
 
 
 def _hand(step: Step) -> str:

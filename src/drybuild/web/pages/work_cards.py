@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Annotated, Any
 
@@ -14,6 +15,7 @@ from drybuild.examine.photographs import kept
 from drybuild.journal import WorkEntry
 from drybuild.show.cards_text import task_more
 from drybuild.show.cards_words import (
+    before_lines,
     clock,
     hands_text,
     hang_lines,
@@ -21,6 +23,7 @@ from drybuild.show.cards_words import (
     lift_text,
     part_text,
     renewable_text,
+    resting_text,
     short_day,
     span_text,
     uses_text,
@@ -28,6 +31,7 @@ from drybuild.show.cards_words import (
     work_text,
 )
 from drybuild.show.hours import hours_text
+from drybuild.show.lines import numbers_text
 from drybuild.show.planning import NO_CARD
 from drybuild.show.since import changed_words
 from drybuild.show.tightening import figure_of, source_of
@@ -41,6 +45,7 @@ from drybuild.web.remembered import remembered
 from drybuild.web.workshop import Work
 from drybuild.work.cards import Card, Task
 from drybuild.work.doing import Told, fitted_by
+from drybuild.work.model import Step
 from drybuild.work.to_set import ToSet
 
 router = APIRouter()
@@ -97,9 +102,11 @@ def card_of(work: Work, number: int) -> Card:
     """A card by number. Raises HTTPException."""
     if not work.cards:
         raise HTTPException(404, NO_CARD)
-    if not 1 <= number <= len(work.cards):
-        raise HTTPException(404, f"no card {number}: they run from 1 to {len(work.cards)}")
-    return work.cards[number - 1]
+    found = next((card for card in work.cards if card.number == number), None)
+    if found is None:
+        have = numbers_text(card.number for card in work.cards)
+        raise HTTPException(404, f"no card {number} in this plan; there are {have}")
+    return found
 
 
 def card_page(
@@ -113,10 +120,13 @@ def card_page(
     status: int = 200,
     written: int = 0,
     ask: dict[str, str] | None = None,
+    resting: Sequence[Step] = (),
+    early: bool = False,
 ) -> HTMLResponse:
     """A card as a page. refused: what was not written down and why; about: which form it was;
     at: which of its fields; written: the entry that was just made; ask: the form as it was sent,
-    of a day that lies ahead, to be sent once more or not.
+    to be sent once more or not; early: because its day lies ahead; resting: because what it rests
+    on is open.
     """
     work = work_of(frame)
     card = card_of(work, number)
@@ -164,6 +174,9 @@ def card_page(
         ahead=ahead_text(card.start, work.days_ahead(card)),
         today=short_day(datetime.now()),
         ask=ask,
+        ask_ahead=early,
+        ask_resting=resting_text(resting, work.cards) if resting else "",
+        waits=before_lines(card, work.cards),
         refused=refused,
         about=about,
         amiss_at=at,

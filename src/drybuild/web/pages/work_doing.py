@@ -20,6 +20,7 @@ from drybuild.web.pages.work_cards import Number, card_of, card_page
 from drybuild.web.remembered import remember, remembered
 from drybuild.web.workshop import Work
 from drybuild.work.as_planned import comes_first, steps_done
+from drybuild.work.before import open_before
 from drybuild.work.cards import Card, number_of
 from drybuild.work.doing import (
     DoneRefused,
@@ -55,7 +56,7 @@ class Sent(BaseModel):
 
 class DoneSent(Sent):
     """A task that is done, or what it still wants. task 0: all that is left on the card; ahead:
-    whoever sends it was told that its day lies ahead."""
+    whoever sends it was told that its day lies ahead, or what it rests on is open."""
 
     task: Annotated[int, Field(ge=0, le=1000)] = 0
     hours: Short = ""
@@ -119,8 +120,12 @@ def done(request: Request, number: Number, sent: Annotated[DoneSent, Form()]) ->
         first = bool(work.days_ahead(card)) and not work.begun(card)
         took, wants = hours_of(sent.hours), hours_of(sent.left, "left")
         told = _told(work, steps, hours=took, left=wants, people=sent.people, day=sent.day)
-        if first and not sent.ahead and not sent.day.strip():
-            return card_page(frame, number, ask=sent.typed(), status=409)
+        resting = _resting(work, steps) if wants is None else ()
+        early = first and not sent.day.strip()
+        if (early or resting) and not sent.ahead:
+            return card_page(
+                frame, number, ask=sent.typed(), resting=resting, early=early, status=409
+            )
         problem = work.sheets.todo.problem
         entries = write_done(frame.opened, problem, told, who=who, judge=_judge(work, steps))
     except REFUSALS as error:
@@ -147,9 +152,9 @@ def undo(request: Request, number: Number, sent: Annotated[UndoSent, Form()]) ->
         )
     except REFUSALS as error:
         return card_page(frame, number, refused=str(error), about="undo", status=409)
-    back = number_of(work.cards, step) or number
-    place = [t.step for t in work.cards[back - 1].tasks].index(step) + 1
-    return _to(back, undone[-1], f"#task-{place}")
+    back = card_of(work, number_of(work.cards, step) or number)
+    place = [t.step for t in back.tasks].index(step) + 1
+    return _to(back.number, undone[-1], f"#task-{place}")
 
 
 @router.post("/work/cards/{number}/tight", status_code=303, responses=SAID)
@@ -256,6 +261,12 @@ def _judge(work: Work, steps: Sequence[Step]) -> Judge:
 
 def _title(work: Work, step: Step) -> str:
     return next(t.title for c in work.cards for t in c.tasks if t.step == step)
+
+
+def _resting(work: Work, steps: Sequence[Step]) -> tuple[Step, ...]:
+    """What these rest on and nobody has written down."""
+    problem, plan = work.sheets.todo.problem, work.planned.plan
+    return open_before(problem, plan, steps, work.so_far.done.keys())
 
 
 def _told(

@@ -1,0 +1,45 @@
+"""What other hands must have done before a card goes on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drybuild.work.before import Before
+from drybuild.work.model import Step
+
+
+@dataclass(frozen=True, slots=True)
+class Waits:
+    """Steps of another card of the same session on which a card rests. hand: who has that card."""
+
+    hand: str
+    steps: tuple[Step, ...]
+
+
+def waits(
+    before: Before, cut: Sequence[tuple[Step, ...]], mine: tuple[Step, ...]
+) -> tuple[Waits, ...]:
+    """Card by card, in order: what others do that a card rests on. What comes before one of that
+    anyway is left out, and what the same hands have done on a card before.
+
+    cut: the steps of every card; mine: of the one that is asked about.
+    """
+    needed = {
+        one
+        for step in mine
+        for one in before.direct(step)
+        if one.session == mine[0].session and one not in mine
+    }
+    implied = {one for step in needed for one in before.all(step)}
+    found = []
+    for steps in cut:
+        there = tuple(s for s in steps if s in needed and s not in implied)
+        if there and steps != mine and lead(steps) != lead(mine):
+            found.append(Waits(lead(steps), there))
+    return tuple(found)
+
+
+def lead(steps: Sequence[Step]) -> str:
+    """The hands that a card is in; empty for what needs nobody."""
+    return next((step.who[0] for step in steps if step.who), "")
