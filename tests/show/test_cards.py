@@ -112,7 +112,7 @@ def test_a_use_that_only_its_prerequisites_stop_says_so():
     car = Standing(0, (), (), (), (Stop(("run",), "off", "rail off", "rail on"),))
     free, stopped, through = may_lines(car, ())
     assert free[0] == "move, turn over"
-    assert free[1].startswith("nothing recorded stops it")
+    assert free[1].startswith("the car is apart (rail off): nothing recorded stops it")
     assert stopped == ("run", "stopped: rail off (rail on)")
     assert through == ("creep, drive, full load, compete", "stopped: needs run first")
 

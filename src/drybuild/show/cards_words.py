@@ -224,11 +224,26 @@ def free_text(car: Standing) -> str:
 
 
 def open_text(car: Standing, names: Iterable[str]) -> str:
-    """What is said of uses that nothing stops: their hand checks, counted once."""
+    """What is said of uses that nothing stops: how the car stands where it is apart, then their
+    hand checks, counted once."""
     found = tuple(names)
     owed = {o.record for use in found for o in car.owed_for(use)}
     counted = {o.record for use in found for o in car.counted_on_for(use)}
-    return f"nothing recorded stops it; {by_hand_text(len(owed), len(counted - owed))}"
+    said = f"nothing recorded stops it; {by_hand_text(len(owed), len(counted - owed))}"
+    apart = apart_text(car)
+    return f"{apart}: {said}" if apart else said
+
+
+def apart_text(car: Standing) -> str:
+    """How the car stands while it may not be moved or driven for what is off or open; else nothing:
+    ``the car is apart (front up on axle stands; brake hydraulics opened; 6 more)``."""
+    off = [stop.why for stop in car.stops if stop.kind == "off"]
+    left = [s.why for s in car.stops if s.kind == "pending" and {"creep", "run"} & set(s.uses)]
+    if not off:
+        return ""
+    shown = [*off[:2], *left[:1]]
+    more = len(off) + len(left) - len(shown)
+    return f"the car is apart ({'; '.join([*shown, *([f'{more} more'] if more else [])])})"
 
 
 def made_text(record: Owed) -> str:

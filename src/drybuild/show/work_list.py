@@ -9,6 +9,7 @@ from datetime import datetime
 from drybuild.findings.words import use_closure
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import (
+    apart_text,
     clock,
     lift_text,
     open_text,
@@ -41,13 +42,8 @@ def brief(car: Standing, cards: Iterable[Card] = (), *, most: int = MOST) -> tup
 
     A use that another one needs is not named beside it.
     """
-    known, found = tuple(cards), []
-    far = [u for u in car.open_uses if not any(u in _below(v) for v in car.open_uses)]
-    if far:
-        same: dict[tuple[str, ...], list[str]] = {}
-        for use in far:
-            same.setdefault(same_said(car, use), []).append(use)
-        found += [Line(", ".join(names), open_text(car, names)) for names in same.values()]
+    known = tuple(cards)
+    free, found = _free_lines(car), list[Line]()
     stops = [stop for stop in car.stops if stop.roots]
     shown = stops if len(stops) <= most + 1 else stops[:most]
     for stop in shown:
@@ -58,12 +54,36 @@ def brief(car: Standing, cards: Iterable[Card] = (), *, most: int = MOST) -> tup
         uses = dict.fromkeys(u for stop in rest for u in stop.roots)
         said = f"{len(rest)} more reasons"
         found.append(Line(", ".join(uses), said, stopped=True))
-    return tuple(found)
+    found += _needing(car)
+    # of a car that is apart, what is off stands before what is not stopped
+    return tuple([*found, *free] if apart_text(car) else [*free, *found])
+
+
+def _free_lines(car: Standing) -> list[Line]:
+    far = [u for u in car.open_uses if not any(u in _below(v) for v in car.open_uses)]
+    same: dict[tuple[str, ...], list[str]] = {}
+    for use in far:
+        same.setdefault(same_said(car, use), []).append(use)
+    return [Line(", ".join(names), open_text(car, names)) for names in same.values()]
+
+
+def _needing(car: Standing) -> list[Line]:
+    """Uses that are stopped only because they need others that are."""
+    roots = {u for stop in car.stops for u in stop.roots}
+    found: dict[tuple[str, ...], list[str]] = {}
+    for use in (u.name for u in all_uses()):
+        if use in car.stopped and use not in roots:
+            through = tuple(u.name for u in all_uses() if u.name in roots & use_closure(use))
+            found.setdefault(through, []).append(use)
+    return [
+        Line(", ".join(names), f"stopped: needs {' and '.join(through)} first", stopped=True)
+        for through, names in found.items()
+    ]
 
 
 def briefest(car: Standing) -> tuple[Line, ...]:
     """The same in two lines: what is free, and all that is stopped, with the first reason."""
-    free = tuple(line for line in brief(car) if not line.stopped)
+    free = tuple(_free_lines(car))
     stops = [stop for stop in car.stops if stop.roots]
     if not stops:
         return free
@@ -71,7 +91,8 @@ def briefest(car: Standing) -> tuple[Line, ...]:
     lowest = [u for u in uses if not _below(u) & set(uses)]
     first = next(stop for stop in stops if lowest[0] in stop.roots)
     more = f"; {len(stops) - 1} more" if len(stops) > 1 else ""
-    return (*free, Line(", ".join(uses), f"{why_text(first)}{more}", stopped=True))
+    stopped = Line(", ".join(uses), f"{why_text(first)}{more}", stopped=True)
+    return (stopped, *free) if apart_text(car) else (*free, stopped)
 
 
 def _below(use: str) -> set[str]:
