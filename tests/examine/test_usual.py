@@ -25,6 +25,8 @@ from drybuild.examine.usual import (
     wanted_at,
 )
 from drybuild.findings import Verdict
+from drybuild.findings.finding import Interval
+from drybuild.show.usual_words import for_check, others_want, wanted_of
 from drybuild.systems import registry
 
 ROOT = Path(__file__).parents[2]
@@ -249,3 +251,24 @@ def test_more_fuel_is_offered_a_map_and_what_the_way_back_wants(
     assert parts["my_map"]["throttle_bore"] == was["std_map"]["throttle_bore"]
     assert "injector_flow" not in parts["my_map"]
     assert parts["my_return_line"]["length"] == was["std_return_line"]["length"]
+
+
+def test_a_part_for_two_findings_is_told_for_each_by_itself(tmp_path: Path) -> None:
+    """15 mm of spacers for a caliper were told to whoever lacked 1 mm inside the tyre."""
+    examination = open_build(lowered(tmp_path)).examine()
+    tyre, caliper = (
+        examination.finding(check, "front.left").but(margin=Interval(-lack, -lack, -lack))
+        for check, lack in (
+            ("corners.tyre_upright_gap", 0.001), ("corners.caliper_spoke_gap", 0.015)
+        )
+    )
+    offer = offer_of(usual_cures()["spacers"], [tyre, caliper], examination.state)
+    assert offer is not None
+    said = {
+        f.check: (wanted_of(for_check(offer, f.check), examination, "metric"),
+                  others_want(offer, f.check, examination, "metric"))
+        for f in (tyre, caliper)
+    }  # fmt: skip
+    one, fifteen = (f"thickness wanted, by what is short, front: {mm} mm" for mm in (1, 15))
+    assert said[tyre.check] == ((one,), [f"{caliper.title} wants for itself {fifteen}"])
+    assert said[caliper.check] == ((fifteen,), [f"{tyre.title} wants for itself {one}"])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -59,6 +59,30 @@ def wanted_of(offer: Offer, examination: Examination, system: System) -> tuple[s
         where = place.partition(".")[2]
         said.append(f"{offer.usual.wanted[1]}, {where}: {figure}".replace(", :", ":"))
     return tuple(said)
+
+
+def for_check(offer: Offer, check: str) -> Offer:
+    """The cure as far as it is for one check, at the axles where that asks for it."""
+    mine = tuple(f for f in offer.findings if f.check == check)
+    parts = {p: part for p, part in offer.parts.items() if _asked_at(p, mine)}
+    return replace(offer, findings=mine, parts=parts)
+
+
+def _asked_at(place: str, findings: tuple[Finding, ...]) -> bool:
+    axle = place.partition(".")[2]
+    return any(f.subject.startswith(axle) or f.subject == "car" for f in findings)
+
+
+def others_want(offer: Offer, check: str, examination: Examination, system: System) -> list[str]:
+    """What its other findings want of the same part, each by itself."""
+    if not offer.usual.lacks:
+        return []
+    titles = {f.check: f.title for f in offer.findings if f.check != check}
+    return [
+        f"{title} wants for itself {words}"
+        for other, title in titles.items()
+        for words in wanted_of(for_check(offer, other), examination, system)
+    ]
 
 
 def unsaid_of(offer: Offer) -> str:

@@ -8,7 +8,17 @@ from typing import Any
 from drybuild.examine import Examination
 from drybuild.examine.usual import Offer, offers
 from drybuild.findings import Finding
-from drybuild.show.usual_words import asked_of, has_to_be, offer_title, turned, unsaid_of, wanted_of
+from drybuild.show.usual_words import (
+    asked_of,
+    for_check,
+    has_to_be,
+    offer_title,
+    others_want,
+    turned,
+    unsaid_of,
+    wanted_of,
+)
+from drybuild.values import System
 from drybuild.web.drafts import Draft
 from drybuild.web.frame import Frame
 
@@ -26,12 +36,20 @@ def offered(frame: Frame, examination: Examination) -> dict[str, dict[str, Any]]
     units = frame.opened.build.head.units
     found: dict[str, dict[str, Any]] = {}
     for offer in offers(examination):
-        made = {
-            "name": offer.usual.name, "title": offer_title(offer), "say": offer.say,
-            "wanted": wanted_of(offer, examination, units), "unsaid": unsaid_of(offer),
-        }  # fmt: skip
-        found |= {f.check: made for f in offer.findings if f.check not in found}
+        for check in dict.fromkeys(f.check for f in offer.findings):
+            found.setdefault(check, _for_check(offer, check, examination, units))
     return found
+
+
+def _for_check(
+    offer: Offer, check: str, examination: Examination, units: System
+) -> dict[str, Any]:
+    """What one check alone asks of the cure's parts, and what others ask of them."""
+    return {
+        "name": offer.usual.name, "title": offer_title(offer), "say": offer.say,
+        "wanted": wanted_of(for_check(offer, check), examination, units),
+        "unsaid": unsaid_of(offer), "others": others_want(offer, check, examination, units),
+    }  # fmt: skip
 
 
 def offered_for(frame: Frame, examination: Examination, finding: Finding) -> list[dict[str, Any]]:
@@ -40,7 +58,9 @@ def offered_for(frame: Frame, examination: Examination, finding: Finding) -> lis
     return [
         {
             "name": offer.usual.name, "title": offer_title(offer), "say": offer.say,
-            "wanted": has_to_be(offer, examination, units), "unsaid": unsaid_of(offer),
+            "wanted": has_to_be(for_check(offer, finding.check), examination, units),
+            "unsaid": unsaid_of(offer),
+            "others": others_want(offer, finding.check, examination, units),
         }
         for offer in offers(examination) if finding in offer.findings
     ]  # fmt: skip
