@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
@@ -14,7 +15,16 @@ import drybuild
 from drybuild.cli import main
 from drybuild.examine.setting_sheet import AngleRow, PartsNow, SettingSheet, setting_sheet
 from drybuild.findings.finding import Interval
-from drybuild.show.alignment import MIDDLE_Y, _row_lines, minutes, sheet_svg, sheet_text, toe_text
+from drybuild.show.alignment import (
+    MIDDLE_Y,
+    _row_lines,
+    aim_figure,
+    angle_text,
+    minutes,
+    sheet_svg,
+    sheet_text,
+    toe_text,
+)
 from drybuild.show.load_transfer import tendency, transfer_svg, transfer_text
 from drybuild.show.setting_page import setting_page
 
@@ -35,7 +45,7 @@ def row(toe: float, over: float | None = 0.4318) -> AngleRow:
 def test_toe_is_said_in_degrees_minutes_and_over_its_diameter() -> None:
     # 2 mm over 431.8 mm is 0.265382 deg, 15.92 minutes (workshop note)
     text = toe_text(row(np.arcsin(2 / 431.8)), row(np.arcsin(2 / 431.8)).after, "metric")
-    assert "0.265 deg" in text
+    assert "0.27 deg" in text  # as finely as a rig reads
     assert "16 min in" in text
     assert "2.0 mm over 432 mm" in text
     assert "0.079 in over 17.00 in" in toe_text(
@@ -48,6 +58,13 @@ def test_toe_out_and_toe_without_a_diameter() -> None:
     text = toe_text(one, one.after, "metric")
     assert "out" in text
     assert "mm" not in text
+
+
+def test_no_figure_is_finer_than_a_rig_reads_and_nothing_has_no_sign() -> None:
+    assert aim_figure(math.radians(-0.0000098)) == aim_figure(0.0) == "0 deg"
+    assert aim_figure(math.radians(-1.8)) == "−1.8 deg"
+    read = Interval(*(math.radians(x) for x in (-0.001, -0.098, 0.098)))
+    assert angle_text(read) == "about 0.0 deg, −0.1 to 0.1"
 
 
 def test_minutes_of_arc() -> None:

@@ -29,13 +29,25 @@ SPRINGS = (
 CORNER_WORDS = ("front left", "front right", "rear left", "rear right")
 NEAR = math.radians(0.005)  # below this an angle is said to be nothing
 EXAGGERATED = 10.0
+READ_TO = math.radians(0.01)
+"""What an alignment rig shows; no figure of the sheet is finer."""
+
+
+def as_read(angle: float) -> float:
+    """An angle to the hundredth of a degree, nothing without a sign."""
+    return round(angle / READ_TO) * READ_TO + 0.0
 
 
 def angle_text(which: Interval | None) -> str:
     """An angle with its doubt: ``about -1.5 deg, -1.7 to -1.3``."""
     if which is None:
         return "not measured"
-    return show("angle", which.median, which.low, which.high)
+    return show("angle", as_read(which.median), as_read(which.low), as_read(which.high))
+
+
+def aim_figure(aim: float) -> str:
+    """An aim as a rig reads it: ``-1.8 deg``."""
+    return show("angle", as_read(aim))
 
 
 def toe_text(row: AngleRow, which: Interval | None, system: System) -> str:
@@ -112,7 +124,7 @@ def _row_lines(row: AngleRow, system: System) -> list[str]:
         did.append(f"the drop did {_moved(row.by_drop)}")
     if row.aim is not None:
         verdict = f" ({row.verdict})" if row.verdict is not None else ""
-        did.append(f"aim {show('angle', row.aim)}{verdict}{_to_set(row)}")
+        did.append(f"aim {aim_figure(row.aim)}{verdict}{_to_set(row)}")
     if row.left is not None:
         did.append(
             f"the adjusters reach it with {angle_text(row.left)} to spare"
@@ -142,7 +154,7 @@ def _negated(room: Interval) -> Interval:
 
 
 def _moved(change: Interval) -> str:
-    return show("angle", change.median, change.low, change.high).removeprefix("about ")
+    return angle_text(change).removeprefix("about ")
 
 
 def _whole_text(row: WholeRow) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from drybuild.examine.setting_sheet import AngleRow
 from drybuild.findings.finding import Interval
-from drybuild.show.alignment import angle_text, toe_text
+from drybuild.show.alignment import aim_figure, angle_text, toe_text
 from drybuild.values import System, show
 from drybuild.work.cards import Card
 from drybuild.work.to_set import ToSet
@@ -24,7 +24,7 @@ def aim_text(one: ToSet, system: System = "metric") -> str:
     """``−1.8 deg, to within 0.1 deg``; toe also in minutes and in a length over its diameter."""
     if one.aim is None:
         return f"{LOOK_UP} (no {one.aim_at})"
-    said = show("angle", one.aim)
+    said = aim_figure(one.aim)
     if one.angle == "toe":
         said += toe_text(_row(one), _exact(one.aim), system).removeprefix(said)
     return f"{said}, to within {show('angle', one.within)}" if one.within else said
