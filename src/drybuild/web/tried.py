@@ -12,6 +12,11 @@ from drybuild.build.tyre_marking import parse_marking
 from drybuild.examine import Examination
 from drybuild.values import with_minus
 
+ANOTHER_WHEEL = (
+    "another offset is another wheel: here the spokes stay where they are from the hub face; "
+    "ask its maker where its own stand. A spacer moves them out"
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Slider:
@@ -88,7 +93,8 @@ def sliders(examination: Examination, corner: str) -> tuple[Slider, ...]:
         if there and known:
             found.append(
                 Slider(kind.name, kind.words, kind.unit, kind.target, low, high, kind.step, at,
-                       known, _note(examination, corner, at) if kind.name == "tyre" else "")
+                       known, _note(examination, corner, at) if kind.name == "tyre"
+                       else ANOTHER_WHEEL if kind.name == "offset" else "")
             )  # fmt: skip
     return tuple(found)
 
