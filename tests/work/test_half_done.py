@@ -115,3 +115,21 @@ def test_the_sheet_of_a_day_says_what_is_half_done_and_until_when() -> None:
     ]  # fmt: skip
     assert half_left_lines(made, "sat-1") == left_lines(made, "sat-1")[2:]
     assert left_lines(made, "sat-2") == ["nothing is off"]
+
+
+def test_a_drive_to_be_logged_that_a_day_went_by_without_is_said() -> None:
+    """A map is written on sat-1 and the car driven all week: sat-2 could have logged it."""
+    log = sat.clearing("not logged", sat.fixed(0.5), stops=("full load",))
+    assert log.clearing is not None
+    driven = replace(log.clearing.work, needs=(((Condition("use", "drive"),),),))
+    log = replace(log, clearing=replace(log.clearing, work=driven))
+    days = [sat.saturday(n) for n in (1, 2, 3)]
+    problem = sat.problem(
+        jobs=[sat.job("map", sat.fixed(1), causes=(log.id,)), sat.job("seat", sat.fixed(1))],
+        effects=[log], sessions=days,
+    )  # fmt: skip
+    rows = ("job:map", "sat-1", 0, "Ilse"), ("job:seat", "sat-2", 0, "Ilse")
+    plan = sat.plan(problem, *rows, (f"clear:{log.id}", "sat-3", 0, "Ilse"))
+    assert found(problem, plan) == (HalfDone("sat-2", "sat-3", "not logged"),)
+    soon = sat.plan(problem, *rows, (f"clear:{log.id}", "sat-2", 2, "Ilse"))
+    assert found(problem, soon) == ()

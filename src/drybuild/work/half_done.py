@@ -1,7 +1,8 @@
 """What a plan leaves half done between work sessions while the car is driven.
 
 No rule forbids it, and no use that is needed is stopped by it: one axle has its new springs and the
-other not yet, a joint was opened and its test waits for a later day. The owner should know.
+other not yet, a joint was opened and its test waits for a later day, a day went by without the
+drive that is to be logged. The owner should know.
 """
 
 from __future__ import annotations
@@ -37,6 +38,13 @@ def half_done(problem: Problem, ends: Mapping[str, Standing]) -> tuple[HalfDone,
     """Everything that is half done when the car may be driven. ends: of sessions, in order."""
     names = list(ends)
     at = [_at(problem, car) for car in ends.values()]
+    for k in range(1, len(at)):
+        if _driven(problem, names[k - 1], ends[names[k - 1]]):
+            before = ends[names[k - 1]].pending
+            at[k] += [
+                HalfDone("", "", e) for e in ends[names[k]].pending
+                if e in before and _waits_for_driving(problem.effects[e])
+            ]  # fmt: skip
     found: list[HalfDone] = []
     for k, name in enumerate(names):
         if not _driven(problem, name, ends[name]):
@@ -71,9 +79,21 @@ def _at(problem: Problem, car: Standing) -> list[HalfDone]:
 def _waits_at_home(effect: Effect) -> bool:
     """Whether it waits for a check that could have been made before the car was driven, and does
     not keep it from that."""
-    if effect.clearing is None or effect.between or use_closure("drive") & set(effect.stops):
-        return False
-    return not any(
+    return _keeps_nobody(effect) and not _asks_to_drive(effect)
+
+
+def _waits_for_driving(effect: Effect) -> bool:
+    """Whether it waits for a drive of its own (a log, a bedding) and does not keep it from any."""
+    return _keeps_nobody(effect) and _asks_to_drive(effect)
+
+
+def _keeps_nobody(effect: Effect) -> bool:
+    cleared = effect.clearing is not None and not effect.between
+    return cleared and not use_closure("drive") & set(effect.stops)
+
+
+def _asks_to_drive(effect: Effect) -> bool:
+    return effect.clearing is not None and any(
         all(any(c.kind == "use" and c.name in DRIVEN for c in way) for way in requirement)
         for requirement in effect.clearing.work.needs
     )
