@@ -18,7 +18,7 @@ from drybuild.examine.measuring import (
     noted_at,
 )
 from drybuild.examine.naming import plain_name
-from drybuild.examine.noting import Said, note
+from drybuild.examine.noting import Said, drawn_at, note, present_words, tools_to_choose
 from drybuild.examine.opened import open_build
 from drybuild.examine.uses import do_of
 from drybuild.findings import Fact
@@ -122,3 +122,15 @@ def test_one_guess_of_several_is_not_expected_to_settle_what_rests_on_all(folder
     for m in among:
         assert "expected to settle" not in settled_text(m)
         assert "takes" in settled_text(m)
+
+
+def test_an_odometer_is_read_off_the_dash_and_is_of_the_owner(folder: Path) -> None:
+    declared = declaration("identity.odometer")
+    assert declared is not None
+    assert tools_to_choose(declared)[0] == "dash"
+    note(open_build(folder), "identity.odometer", Said(("141200 km",), "Ann", "dash"))
+    said = present_words(open_build(folder), "identity.odometer")
+    assert said.endswith(", measured")
+    draws = drawn_at(open_build(folder), "identity.odometer")
+    assert draws is not None
+    assert float(draws.max() - draws.min()) < 10e3

@@ -14,6 +14,7 @@ import built_car
 import pytest
 
 import drybuild
+from drybuild.build.new import make_build
 from drybuild.examine.book import imprint
 from drybuild.examine.sheets import (
     Look,
@@ -26,8 +27,10 @@ from drybuild.show.measuring_drawings import SKETCHES, drawing_of
 from drybuild.show.measuring_lines import Sketch
 from drybuild.show.sheets import (
     SCRUTINEER,
+    STARTER,
     pages,
     scrutineer_content,
+    whose,
     write_calibrator,
     write_measuring,
     write_scrutineer,
@@ -178,3 +181,20 @@ def test_a_car_that_says_nothing_has_blanks_and_a_side(tmp_path):
     side = scrutineer_side(drybuild.open_build(built_car.PLOVER), made=MADE)
     write_scrutineer(tmp_path / "s.pdf", side)
     assert len(text_of(tmp_path / "s.pdf")) == 1
+
+
+def test_a_wish_that_nobody_spoke_is_not_said_to_be_the_owners_word(tmp_path):
+    folder = make_build(tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes")
+    head = folder / "build.toml"
+
+    def said():
+        sheet = calibrator_sheet(drybuild.open_build(folder))
+        return {one.address: whose(one) for one in sheet.ceilings}
+
+    assert said()["goal.boost"] == STARTER
+    text = head.read_text(encoding="utf-8")
+    spoken = re.sub(r'boost = "[^"]*" +# as standard', 'boost = "0.5 bar gauge"  # Ann says', text)
+    assert spoken != text
+    head.write_text(spoken, encoding="utf-8")
+    assert said()["goal.boost"] == "the owner's word"
+    assert said()["goal.boost_ceiling"] == STARTER

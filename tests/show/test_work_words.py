@@ -22,7 +22,7 @@ from drybuild.show.work_list import (
     little_text,
 )
 from drybuild.show.work_outlook import chance_text, need_lines, outlook_text
-from drybuild.show.work_quote import quote_text
+from drybuild.show.work_quote import quote_text, weakest_text
 from drybuild.work.apart import while_apart
 from drybuild.work.model import Aim, Hours, Notes, Renewable, WearItem
 from drybuild.work.risk import Doubts, Left, Worked, learn, quote, simulate
@@ -169,7 +169,7 @@ def test_a_quote_without_one_price_has_no_total(case):
 
 
 def test_a_quote_names_what_is_left_undone_most_often(case):
-    todo, plan, outlook = case
+    todo, _, outlook = case
     left = (Left("road", "road check", "sat-2", 0.1), Left("rack", "rack", "sat-2", 0.4))
     said = weakest_text(todo, replace(outlook, left=left))
     assert said.endswith("left undone most often: rack, 40 in 100")
@@ -205,7 +205,7 @@ def test_while_apart_says_what_nobody_stated(case):
 def test_nobody_is_told_that_anything_may_be_done(case):
     todo, plan, outlook = case
     texts = (
-        outlook_text(todo, outlook), quote_text(quote(todo, plan, outlook)),
+        outlook_text(todo, outlook), quote_text(quote(todo, plan, outlook), outlook, todo),
         apart_text(todo, while_apart(todo, plan)),
     )  # fmt: skip
     for said in texts:

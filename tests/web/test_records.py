@@ -148,7 +148,10 @@ def test_the_whole_journal_goes_out_and_comes_in_elsewhere(  # type: ignore[no-u
 def test_a_journal_that_was_tampered_with_is_said_to_be(browser, opened_up: Path) -> None:  # type: ignore[no-untyped-def]
     import sqlite3
 
-    assert "fits its mark" in browser().get("/records").text
+    page = browser().get("/records").text
+    proof = page.split("Proof that nothing was altered</summary>")[1].split("</details>")[0]
+    assert "altered since it was written" in proof
+    assert "note it on paper" in proof
     with sqlite3.connect(opened_up / "journal.db") as db:
         for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
             db.execute(f"DROP TRIGGER {name}")

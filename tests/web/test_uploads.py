@@ -9,6 +9,7 @@ import re
 import sys
 import time
 import zipfile
+from datetime import date, timedelta
 from pathlib import Path
 
 import built_car
@@ -113,6 +114,18 @@ def test_a_sheet_is_shown_first_and_written_when_it_is_confirmed(  # type: ignor
     again = here.post("/book/calibrator/note", data=data)
     assert again.status_code == 409
     assert "bring it once more" in again.text
+
+
+def test_a_day_ahead_is_asked_about_before_anything_is_written(  # type: ignore[no-untyped-def]
+    here, car: Path, sheet: str
+) -> None:
+    ahead = (date.today() + timedelta(days=2)).isoformat()
+    text = filled(sheet).decode().replace('at = ""', f'at = "{ahead}"', 1)
+    assert f"It says {ahead}, and today is {date.today()}. Is the day right?" in " ".join(
+        bring(here, text.encode()).text.split()
+    )
+    today = text.replace(ahead, date.today().isoformat())
+    assert "Is the day right?" not in bring(here, today.encode()).text
 
 
 def test_a_sheet_that_names_its_writer_is_not_written_under_another_name(  # type: ignore[no-untyped-def]
@@ -334,6 +347,20 @@ def test_a_link_among_the_parts_is_not_written_through(  # type: ignore[no-untyp
     assert "the folder does not take it" in refused.text
     assert outside.read_text() == "keep me"
     assert not (car / "parts" / "map_nine.toml").exists()
+
+
+def test_a_map_that_came_leads_on_to_what_is_done_with_it(here, car: Path) -> None:  # type: ignore[no-untyped-def]
+    from drybuild.examine.sheets import calibrator_form, calibrator_sheet
+
+    text = calibrator_form(calibrator_sheet(drybuild.open_build(car)))
+    said = {"part": "map_nine", "name": "Map nine", "checksum": "9F31", "who": "Ines"}
+    for key, value in said.items():
+        text = text.replace(f'\n{key} = ""', f'\n{key} = "{value}"', 1)
+    data = {"token": token_of(here), "mark": mark_of(bring(here, text.encode()).text)}
+    answer = here.post("/book/calibrator/note", data=data)
+    page = here.get(answer.headers["location"]).text
+    assert '<a href="/parts/map_nine">the map that came</a>' in page
+    assert here.get("/parts/map_nine").status_code == 200
 
 
 # The worker

@@ -337,6 +337,17 @@ def _put(document: Any, path: Sequence[str], raw: Any, comment: str) -> None:
         item.trivia.comment_ws = item.trivia.comment_ws[:1] + " "
 
 
+def comment_at(build: Build, file: str, path: Sequence[str]) -> str:
+    """What stands behind a fact in its file; empty where nothing does, or nothing is stated."""
+    try:
+        item: Any = tomlkit.parse(build.files.get(file, ""))
+        for step in path:
+            item = getattr(item, "value", item).item(step) if step == path[-1] else item[step]
+    except (TOMLKitError, KeyError, TypeError, AttributeError):
+        return ""
+    return item.trivia.comment.lstrip("# ").strip() if hasattr(item, "trivia") else ""
+
+
 def edit_file(build: Build, file: str, edit: Any) -> Path:
     """Run ``edit`` on the parsed document of a file and replace the file with the result."""
 

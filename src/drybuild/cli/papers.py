@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -254,6 +254,10 @@ def _take_in(opened: Any, arguments: argparse.Namespace) -> int:
     if found.part:
         print(f"map {found.part}: in {found.file}; it is not fitted by that")
     print(f"entry {found.remark}: {path.name} taken in, filled in by {found.who}")
+    day = next(e.at for e in opened.journal.entries() if e.id == found.remark)[:10]
+    if day > date.today().isoformat():
+        right = f"drybuild correct {arguments.dir} {found.remark} --dated DAY --who NAME"
+        print(f"its day, {day}, is ahead of today; if that is a slip: {right}")
     if found.part:
         print(_to_plan(opened, found.part))
     print(f"next: drybuild check {arguments.dir}")

@@ -249,7 +249,7 @@ def run_quote(arguments: argparse.Namespace) -> int:
                               version=drybuild.__version__))  # fmt: skip
         return 0
     supposed = "\n".join(wrapped(supposed_line(plan), 2)) if plan.supposed else ""
-    parts = (quote_text(made), supposed, outlook_text(desk.todo, outlook))
+    parts = (quote_text(made, outlook, desk.todo), supposed, outlook_text(desk.todo, outlook))
     print("\n\n".join(part for part in parts if part))
     _print_said(said)
     return 0

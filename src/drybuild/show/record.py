@@ -18,6 +18,10 @@ from drybuild.show.cards_words import short_day
 from drybuild.show.lines import numbers_text, wrapped
 from drybuild.work.ticked import Ticked
 
+HEAD_IS = (
+    "The head is made of all of them: note it on paper, or read it on a printed book. Later\n"
+    "drybuild journal DIR --printed HEAD says whether what was written up to then is the same."
+)
 _ADDRESS = re.compile(r"[a-z_]+(\.[a-z_]+)+")
 _ABOUT_OTHERS = ("undo", "correction")
 
@@ -95,7 +99,7 @@ def journal_text(
 
 
 def chain_text(chain: Chain) -> str:
-    """Whether every entry is as it was written, and the head to compare with a printed one."""
+    """Whether every entry is as it was written, and what the head to compare with is for."""
     if chain.fault is not None:
         return "\n".join(
             wrapped(
@@ -107,8 +111,9 @@ def chain_text(chain: Chain) -> str:
     if not chain.head.entries:
         return "The journal is empty."
     count = chain.head.entries
-    fits = "1 entry, which fits its mark" if count == 1 else f"{count} entries, each fits its mark"
-    return f"{fits}\nhead  {chain.head}"
+    said = "1 entry" if count == 1 else f"{count} entries, none altered since it was written"
+    one = ", not altered since it was written" if count == 1 else ""
+    return f"{said}{one}\nhead  {chain.head}\n{HEAD_IS}"
 
 
 def entry_text(

@@ -24,6 +24,9 @@ IN_LINES = ("injectors", "regulator", "air_meter", "pressure_sensor", "throttle"
 """What a map rests on first: a line for each figure."""
 MEASURING, CALIBRATOR, SCRUTINEER = "sheets.typ", "calibrator.typ", "scrutineer.typ"
 
+STARTER = "as standard, of the starter car: nobody has said it, ask the owner"
+"""Of a wish that was never spoken: the sheet says what to do before a map is written to it."""
+
 FOR_THE_CALIBRATOR = (
     "What is on the car, or will be when the plan is done, what is known of it and how, and the "
     "ceilings that owner and makers state. It gives no figure to aim at. What the parts and the "
@@ -129,14 +132,14 @@ def calibrator_content(sheet: CalibratorSheet, system: System) -> dict[str, Any]
             for one in sheet.hardware
         ],
         "engine": [
-            {"title": doc_of(one), "value": value_text(one.value), "how": _whose(one)}
+            {"title": doc_of(one), "value": value_text(one.value), "how": whose(one)}
             for one in sheet.engine
         ],
         "first": first_text(sheet, system),
         "ceilings": [
             {"title": f"{_whose_limit(c.address)}: {doc_of(c)}",
              "value": value_text(c.value) or _worked(sheet, c.address, system),
-             "how": "worked out" if c.address in sheet.worked else _whose(c)}
+             "how": "worked out" if c.address in sheet.worked else whose(c)}
             for c in sheet.ceilings
         ],
         "fuels": [
@@ -172,10 +175,12 @@ def _whose_limit(address: str) -> str:
     return address.partition(".")[0].removesuffix("_limits").replace("_", " ")
 
 
-def _whose(one: Known) -> str:
+def whose(one: Known) -> str:
     if one.how is None:
         return ""
-    return "the owner's word" if one.address.startswith("goal.") else one.how.words
+    if not one.address.startswith("goal."):
+        return one.how.words
+    return STARTER if one.standard else "the owner's word"
 
 
 def _known_of(sheet: CalibratorSheet, one: Fitted) -> tuple[Known, ...]:

@@ -5,13 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drybuild.show.cards_words import amount_text, money_text
+from drybuild.show.hours import person_hours
 from drybuild.show.lines import width, wrapped
-from drybuild.work.risk import Quote, QuoteLine, Unpriced
+from drybuild.show.work_outlook import chance_text, named
+from drybuild.work.model import ToDo
+from drybuild.work.risk import Outlook, Quote, QuoteLine, Unpriced
 
 TITLES = {
     "labour": "Labour", "contingency": "Contingency", "parts": "Parts",
     "renewables": "Renewables", "outside": "Outside work", "rounding": "Rounding",
 }  # fmt: skip
+NO_PRICE = (
+    "No price is stated yet, so there is no total: a part's stands beside it in its file or on its "
+    "page among the parts (price), that of an hour in build.toml under [work] (labour_rate)."
+)
 UNPRICED = "Without a price, and not in the total"
 SURE = (
     "The contingency is what lies between the middle and what {chance} in 100 such jobs stay "
@@ -19,21 +26,26 @@ SURE = (
 )
 
 
-def quote_text(quote: Quote) -> str:
+def quote_text(quote: Quote, outlook: Outlook, todo: ToDo) -> str:
     """The quote, line by line, what it lacks and what it leaves out."""
-    lines = [f"Quote · {sure_text(quote)}"]
+    lines = wrapped(f"Quote · {sure_text(quote, outlook)}", 2)
+    lines += wrapped(weakest_text(todo, outlook), 2)
     for group in groups(quote):
         lines += ["", _row(group.title, group.amount)]
         lines += [_row(f"  {said}", amount) for said, amount in group.lines]
-    lines += ["", _row(total_title(quote), money_text(quote.total, quote.currency))]
+    if quote.lines:
+        lines += ["", _row(total_title(quote), money_text(quote.total, quote.currency))]
+    else:
+        lines += ["", *wrapped(NO_PRICE, 0)]
     if quote.unpriced:
-        lines += ["", UNPRICED]
+        lines += ["", UNPRICED if quote.lines else "Without a price"]
         for said in unpriced_lines(quote):
             lines += wrapped(f"  {said}", 4)
     lines += ["", "Left out"]
     for words in quote.left_out:
         lines += wrapped(f"  {words}", 4)
-    return "\n".join([*lines, "", *wrapped(contingency_text(quote), 0)])
+    closing = ["", *wrapped(contingency_text(quote), 0)] if quote.lines else []
+    return "\n".join([*lines, *closing])
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +70,23 @@ def groups(quote: Quote) -> tuple[Group, ...]:
     return tuple(found)
 
 
-def sure_text(quote: Quote) -> str:
-    """``88 person-hours: 80 in 100 such jobs take no longer, half no longer than 81``."""
+def sure_text(quote: Quote, outlook: Outlook) -> str:
+    """The hours of the plan first, as every other page has them; then how far they may go."""
     chance = round(quote.confidence * 100)
     return (
-        f"{quote.hours:g} person-hours: {chance} in 100 such jobs take no longer, half no longer "
-        f"than {quote.median:g}"
+        f"{person_hours(outlook.planned)} as planned; {chance} in 100 such jobs take no longer "
+        f"than {quote.hours:g}, half no longer than {quote.median:g}"
     )
+
+
+def weakest_text(todo: ToDo, outlook: Outlook) -> str:
+    """How often all of it is done in these work sessions, and what is left undone most often."""
+    said = f"all of it done within these work sessions: {chance_text(outlook.finished)}"
+    most = max(outlook.left, key=lambda left: left.chance, default=None)
+    if most is None:
+        return said
+    what = named(todo, most.what, most.title)
+    return f"{said}; left undone most often: {what}, {chance_text(most.chance)}"
 
 
 def total_title(quote: Quote) -> str:

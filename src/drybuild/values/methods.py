@@ -112,6 +112,7 @@ METHODS: Mapping[str, Method] = MappingProxyType({
     "wideband": _measured(**{"lambda": ("1 %", "1 %")}),
     "satellite speed": _measured(speed=("0.2 %", "0.5 %"), distance=("0.2 %", "0.2 %")),
     "odometer": _measured(distance=("4 %", "0.1 %")),
+    "dash": _measured(distance=("0", "1 km")),  # what its counter shows, however far it was driven
     "dyno": _measured(power=("3 %", "1.5 %"), torque=("3 %", "1.5 %"),
                       rotation_speed=("0.3 %", "0.3 %")),
     "sound meter": _SOUND, "sound level meter": _SOUND,

@@ -252,7 +252,7 @@ class Drafting:
             text = self.build.parts[part].price
             amount = self._amount(text, self._part_where(part))
             if amount is None:
-                open_parts.append(part)
+                open_parts.append(self.build.part_names[part])
             else:
                 total += amount * pieces_of(text, count)
         for table in tables:

@@ -71,7 +71,8 @@ class Identity(Section):
     gearbox_number: Word | None = fact("number on the gearbox")
     colour: Word | None = fact("colour of the body")
     odometer: Distance | None = fact(
-        "what the odometer shows", catalogue="0 km", measure=("document", 1, "read the instrument")
+        "what the odometer shows", catalogue="0 km",
+        measure=("dash", 1, "read it off the dash, ignition on"),
     )
     papers: tuple[Word, ...] | None = fact(
         "papers of the car: kind, number, issued by whom and when"

@@ -17,6 +17,7 @@ import numpy as np
 from drybuild.build import State
 from drybuild.build.declared import HEAD_FIELDS, PRINTED_ONLY, declaration
 from drybuild.build.drawn import stated
+from drybuild.build.editing import comment_at
 from drybuild.build.kinds import part_kinds, places
 from drybuild.build.model import Part
 from drybuild.examine.book.fingerprint import Imprint, imprint
@@ -83,12 +84,16 @@ BESIDES = ("site.altitude", "site.temperature", "site.hot_day")
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """One figure as stated. value: Value, Curve, text, yes or no; None where nobody stated it."""
+    """One figure as stated. value: Value, Curve, text, yes or no; None where nobody stated it.
+
+    standard: of a wish, it stands as the starter car has it, and nobody has said it.
+    """
 
     address: str
     doc: str
     value: Any
     how: HowKnown | None
+    standard: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +183,16 @@ def known(state: State, address: str) -> Known:
     if there is None:
         return Known(address, doc, None, None)
     how = there.value.how if isinstance(there.value, Value | Curve) else there.known
-    return Known(address, doc, there.value, how)
+    return Known(address, doc, there.value, how, _as_standard(state, address))
+
+
+def _as_standard(state: State, address: str) -> bool:
+    """Whether a wish stands as a new folder was given it: its comment there says so."""
+    table, _, key = address.partition(".")
+    if table != "goal" or state.settings.get(address) is not None:
+        return False
+    said = comment_at(state.build, "build.toml", (table, key))
+    return said.startswith(("as standard", "a guess"))
 
 
 def _known_of(state: State, root: str, part: Part) -> tuple[Known, ...]:

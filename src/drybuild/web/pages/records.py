@@ -149,9 +149,11 @@ def remark(request: Request, words: Long = "", who: Short = "") -> Response:
     return _receipt(entry.id, who)
 
 
-def receipt_of(entry: int) -> str:
-    """The page of the records, with what was written there last at its head."""
-    return f"/records?written={entry}#written"
+def receipt_of(entry: int, map_part: str = "") -> str:
+    """The page of the records, with what was written there last at its head; map_part: the map
+    that came with it."""
+    came = f"&map={map_part}" if map_part else ""
+    return f"/records?written={entry}{came}#written"
 
 
 def _receipt(entry: int, who: str, back: str = "/records") -> Response:
@@ -245,7 +247,15 @@ def _written(frame: Frame, rows: list[EntryRow], entry: int | None) -> dict[str,
     specs = frame.opened.registry.records
     checks = [specs[c["target"]] for c in changes if c["kind"] == "verify" and c["target"] in specs]
     held = list(dict.fromkeys(use for spec in checks for use in spec.stops))
-    return {"entry": entry, "text": row.text, "releases": held}
+    return {"entry": entry, "text": row.text, "releases": held, **_map_next(frame)}
+
+
+def _map_next(frame: Frame) -> dict[str, str]:
+    """The map that came with what was written, and the job that fits one; empty where none did."""
+    build, part = frame.opened.build, frame.request.query_params.get("map", "")
+    if getattr(build.parts.get(part), "kind", "") != "map":
+        return {"map": "", "map_job": ""}
+    return {"map": part, "map_job": next((j.id for j in build.jobs if "map" in j.fit), "")}
 
 
 def _use(use: UseState) -> dict[str, Any]:

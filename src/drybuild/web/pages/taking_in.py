@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
@@ -16,6 +17,7 @@ from drybuild.examine.written import written_text
 from drybuild.journal import EntryRefused, TextRefused
 from drybuild.journal.plain import is_text
 from drybuild.web.frame import Frame, framed
+from drybuild.web.hours import is_day
 from drybuild.web.pages.records import receipt_of
 from drybuild.web.remembered import remember, remembered
 from drybuild.web.uploads import (
@@ -86,7 +88,8 @@ def note(request: Request, mark: Annotated[str, Form(max_length=64)]) -> Respons
     except OSError as error:
         said = f"{came.name}: the folder does not take it: {error.strerror}"
         return _page(frame, refused=said, status=409)
-    answer = RedirectResponse(receipt_of(entry) if entry else "/records", 303)
+    to = receipt_of(entry, came.found.get("part") or "") if entry else "/records"
+    answer = RedirectResponse(to, 303)
     if came.who:
         remember(answer, came.who)
     return answer
@@ -96,6 +99,17 @@ def _named(name: str, error: Exception) -> str:
     """What is amiss, with the file's name once."""
     said = str(error)
     return said if said.startswith(name) else f"{name}: {said}"
+
+
+def ahead_text(at: str) -> str:
+    """What is asked of a sheet whose day has not come yet; empty of any other."""
+    day = at[:10]
+    if not day or is_day(day, date.today()):
+        return ""
+    return (
+        f"It says {day}, and today is {date.today()}. Is the day right? If not, leave it, put the "
+        "day right in the file and bring it again: it is written down as it stands."
+    )
 
 
 def waiting(request: Request) -> Waiting:
@@ -143,6 +157,7 @@ def _page(
         mark=mark,
         refused=refused,
         typed={**usual, **(typed or {})},
+        ahead=ahead_text(came.found.get("at") or "") if came is not None else "",
         most=f"{MOST_BYTES // 1000} kB",
         **(_shown(frame, came) if came is not None else {"rows": [], "map_rows": [], "news": 0}),
     )

@@ -51,9 +51,11 @@ def cost(request: Request) -> HTMLResponse:
     made = quote(todo, work.planned.plan, outlook, confidence=CONFIDENCE)
     return frame.page(
         "work_quote.html.j2",
-        sure=work_quote.sure_text(made),
+        sure=work_quote.sure_text(made, outlook),
+        weakest=work_quote.weakest_text(todo, outlook),
         groups=work_quote.groups(made),
         total=(work_quote.total_title(made), money_text(made.total, made.currency)),
+        no_price="" if made.lines else work_quote.NO_PRICE,
         unpriced=work_quote.unpriced_lines(made),
         unpriced_title=work_quote.UNPRICED,
         left_out=made.left_out,
