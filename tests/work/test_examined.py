@@ -11,6 +11,7 @@ from small_demo import copy_with
 
 from drybuild.build import job_changes
 from drybuild.examine import OpenBuild, open_build
+from drybuild.work import examined
 from drybuild.work.checker import faults
 from drybuild.work.examined import moments, plan_examined
 from drybuild.work.happened import Happening
@@ -84,7 +85,10 @@ def test_what_no_order_cures_is_said_with_its_finding(opened: OpenBuild, todo: T
     assert "owner says" in found.relax[0].words
 
 
-def test_planning_ends_with_the_time_that_it_has(opened: OpenBuild, todo: ToDo) -> None:
+def test_planning_ends_with_the_time_that_it_has(
+    opened: OpenBuild, todo: ToDo, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(examined, "AT_LEAST", 0.0)
     found = plan_examined(opened, todo, seconds=0.001)
     assert isinstance(found, NoPlan)
     assert found.open

@@ -193,6 +193,14 @@ def test_a_job_that_is_in_the_way_is_said_to_be_left_out_and_the_rest_makes_a_pl
     assert isinstance(solve(replace(problem, jobs=left), seconds=10), Plan)
 
 
+def test_of_two_jobs_that_only_the_clock_keeps_apart_the_late_one_is_left_out() -> None:
+    day = sat.saturday(1, people=("Ilse",), hours=4)
+    jobs = [sat.job("other", sat.fixed(2.5)), sat.job("late", sat.fixed(1), earliest=day.start + 8)]
+    said = explain(sat.problem(jobs=jobs, sessions=[day]))
+    (out,) = [r for r in said.relax if r.kind == "job"]
+    assert (out.what, out.words, out.at_least) == ("late", "leave out late", False)
+
+
 def test_to_leave_out_all_of_the_work_is_no_way_out() -> None:
     problem = sat.problem(
         jobs=[sat.job("one", sat.fixed(40))], sessions=[sat.saturday(1, people=("Ilse",))]

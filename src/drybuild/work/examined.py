@@ -47,7 +47,7 @@ def plan_examined(
     While there is something to learn, any plan will do: it is thrown away. Once there is not, the
     search has ``seconds`` for the best one; should that teach something again, it begins anew from
     there, and has half of them, then a third. All of it ends after about ``WHOLE`` times as long
-    by the clock, with what was found by then.
+    by the clock, or ``AT_LEAST``, with what was found by then.
     near: a plan to keep to as far as possible. suppose: where none is found otherwise, what
     stops a needed use only by what nobody knows yet is taken to turn out well; the plan names it
     (``Plan.supposed``); unset: as the build says. Raises ChangeRefused when a job's Changes do
@@ -110,6 +110,9 @@ SHORTEST = 5.0
 WHOLE = 3
 """How many times the seconds of one search all of planning may take by the clock, about."""
 
+AT_LEAST = 60.0
+"""Seconds that it may take however short the search: the car is examined all the same."""
+
 TRIED = (
     "tried, and none of it is enough, alone or together: a need given up, longer sessions, one or "
     "two more, parts earlier, other bookings, tools, a larger budget, a few jobs left out, what "
@@ -117,16 +120,24 @@ TRIED = (
 )
 
 
+NO_ROOM = "all of the work does not fit into its work sessions as they are"
+
+
 def _needs_stopped(problem: Problem, said: NoPlan) -> tuple[str, ...]:
     """Which needs cannot be kept, and what stops the use then; where nothing was found that makes
     room, what was tried."""
+    if tuple(plain_reasons(problem)) or said.open:
+        return ()
     if not said.relax:
-        return () if said.open or tuple(plain_reasons(problem)) else (TRIED,)
+        return (TRIED,)
     given = {name for one in said.relax if one.kind == "need" for name in one.what.split("+")}
     kept = [need for need in problem.needs if need_name(need) in given]
     why = next((one.why for one in said.relax if one.kind == "need"), "")
     days = [f"{n.use} on {_day(problem, n)}" for n in kept]
-    return (f"cannot be kept: {', '.join(days)}" + (f"; {why}" if why else ""),) if days else ()
+    if not days:
+        roomy = {one.kind for one in said.relax} & {"time", "session", "arrival", "booking", "job"}
+        return (NO_ROOM,) if roomy else ()
+    return (f"cannot be kept: {', '.join(days)}" + (f"; {why}" if why else ""),)
 
 
 def _day(problem: Problem, need: Need) -> str:
@@ -155,7 +166,7 @@ class _Search:
         problem, plan, look, plans = self.start, None, True, 0
         for _ in range(MOST_ROUNDS):
             if self.left <= 0:
-                return NoPlan((OUT_OF_TIME.format(self.seconds * WHOLE),), (), open=True), problem
+                return NoPlan((OUT_OF_TIME.format(self._whole),), (), open=True), problem
             _make_room()  # for the search, which would otherwise lie beside the examinations
             plans += not look
             found = self._searched(problem, plan, look, plans)
@@ -191,7 +202,11 @@ class _Search:
     @property
     def left(self) -> float:
         """Seconds by the clock until all of it has to end."""
-        return WHOLE * self.seconds - (monotonic() - self.began)
+        return self._whole - (monotonic() - self.began)
+
+    @property
+    def _whole(self) -> float:
+        return max(AT_LEAST, WHOLE * self.seconds)
 
     def _taught(
         self, problem: Problem, plan: Plan, *, suppose: bool, in_full: bool

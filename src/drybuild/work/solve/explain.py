@@ -18,6 +18,12 @@ from drybuild.work.stopping import solved
 ROUGH, WHOLE = 0.16, 0.16
 """Shares of the time that each kind of constraint gets without times, and with them."""
 
+TRIED_ALONE = 2
+"""Jobs that are looked at one by one, with times, whether one left out is enough."""
+
+ALONE = 1.0
+"""The solver's measure of each of these looks: a plan with times is not found in less."""
+
 MOST_LEFT_OUT = 3
 """Jobs that are left out at once, where that makes room."""
 
@@ -57,7 +63,7 @@ def explain(problem: Problem, *, seconds: float = 5.0, seed: int = 0) -> NoPlan:
             continue  # one session more is enough
         found_words, spent = one.words(min(left, seconds * WHOLE), seed)
         left -= spent
-        relax += found_words
+        relax += [r for r in found_words if r.kind != "job" or _few(r)]
     why = tuple(plain_reasons(problem)) or ("no plan meets every need",)
     return NoPlan(why, tuple(relax), problem.clauses, perf_counter() - begun)
 
@@ -106,6 +112,9 @@ class _Loosened:
         more = [replace(one, at_least=True) for one in least]
         if limit <= 0:
             return more, 0.0
+        said, spent = self._one_left_out(seed)
+        if said:
+            return said, spent
         loose = Loose(self.problem, self.loose.kinds, len(self.loose.extra))
         whole = Laid(loose.problem, self.rough.tasks, loose, timed=True, idle=False)
         price = round(self.solver.objective_value)
@@ -115,10 +124,37 @@ class _Loosened:
             whole.model.minimize(loose.price())
         whole.suggest(self.rough.read(self.solver).chosen)
         solver = _solve(whole, limit, seed)
-        spent = solver.response_proto.deterministic_time
+        spent += solver.response_proto.deterministic_time
         if not solver.response_proto.solution:
             return more, spent
         return words_of(self.problem, loose, whole, solver), spent
+
+    def _one_left_out(self, seed: int) -> tuple[list[Relaxation], float]:
+        """One job that, left out, makes room with times as well: the one whose parts come last is
+        looked at first. Nothing where that is not asked, or none was found."""
+        if self.loose.kinds != {"job"}:
+            return [], 0.0
+        spent = 0.0
+        late = sorted(self._open(), key=lambda task: (-self._earliest(task), -task.energy))
+        for task in late[:TRIED_ALONE]:
+            loose = Loose(self.problem, self.loose.kinds)
+            whole = Laid(loose.problem, self.rough.tasks, loose, timed=True, idle=False)
+            for (_, name), left in loose.given.items():
+                whole.model.add(left == int(name == task.what))
+            whole.suggest(self.rough.read(self.solver).chosen)
+            solver = _solve(whole, ALONE, seed)
+            spent += solver.response_proto.deterministic_time
+            if solver.response_proto.solution:
+                return words_of(self.problem, loose, whole, solver), spent
+        return [], spent
+
+    def _earliest(self, task: Task) -> int:
+        return task.job.earliest if task.job is not None else 0
+
+
+def _few(one: Relaxation) -> bool:
+    """Whether few jobs are left out."""
+    return len(one.what.split("+")) <= MOST_LEFT_OUT
 
 
 def _somewhere(loose: Loose, task: Task) -> bool:
