@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import re
 import tomllib
+from html import unescape
 from pathlib import Path
 from typing import Any
 
 import pytest
 from forms import token_in
 from starlette.testclient import TestClient
+from tests.web.conftest import HOSTS
 
 from drybuild.build import Change, read_build
 from drybuild.build.kinds import part_kinds
+from drybuild.build.new import make_build
 from drybuild.examine.opened import open_build
 from drybuild.journal import Journal
+from drybuild.show.compare import with_part
 from drybuild.show.sentences import HOLDS_DOWN, JOINT_MEANS
+from drybuild.values import parse_value
 from drybuild.web import desk
+from drybuild.web.app import make_app
 from drybuild.web.drafts import drafts
 from drybuild.work.reading import to_do
 
@@ -128,7 +134,8 @@ def test_all_that_is_amiss_is_said_together_and_nothing_is_written(browser, fold
 
 def test_what_fuel_wets_is_a_list_in_the_form_of_a_part(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
     here = browser()
-    assert 'placeholder="stainless steel; unplated steel"' in here.get("/parts/add?kind=pump").text
+    form = here.get("/parts/add?kind=pump").text
+    assert "; for instance stainless steel; unplated steel<" in form
     made = add(here, "pump", name="Wet", wetted="brass; FKM").headers["location"][7:]
     assert read_build(folder).parts[made].wetted == ("brass", "FKM")
     refused = add(here, "pump", name="Wetter", wetted="cheese")
@@ -139,10 +146,13 @@ def test_what_fuel_wets_is_a_list_in_the_form_of_a_part(browser, folder: Path) -
 def test_a_form_begins_with_a_guess_and_shows_what_is_usual_of_each_figure(browser) -> None:  # type: ignore[no-untyped-def]
     disc = browser().get("/parts/add?kind=disc").text
     assert '<option value="assumed" selected>a guess</option>' in disc
-    assert re.search(r'id="f-thickness"[^>]*placeholder="8 to 32 mm"', disc)
-    assert re.search(r'id="f-thickness_min"[^>]*placeholder="… mm"', disc)  # nothing is usual of it
+    assert re.search(r'for="f-thickness">Thickness, mm <[^>]*>[^<]*; usual: 8 to 32 mm<', disc)
+    (least,) = re.findall(r'for="f-thickness_min">Thickness min, mm <[^>]*>([^<]*)<', disc)
+    assert "usual" not in least  # nothing is usual of it
+    assert "placeholder" not in disc  # nothing in a box but what was typed
+    assert "nothing takes it" in disc
     chart = browser().get("/parts/add?kind=map").text
-    assert re.search(r'id="f-advance_ceiling"[^>]*placeholder="… deg"', chart)
+    assert re.search(r'for="f-advance_ceiling">Advance ceiling, deg <', chart)
     assert 'id="f-mass"' not in chart
     assert 'id="f-mass"' in disc
 
@@ -177,6 +187,150 @@ def test_words_of_two_parts_stand_beside_each_other_under_their_names(browser) -
     assert len(heads) == 2
     assert heads[0] == re.search(r"<h1>([^<]+)</h1>", page)[1]  # type: ignore[index]
     assert "the other" not in page.partition("<h1>")[2]
+
+
+@pytest.mark.parametrize(
+    ("typed", "stands"),
+    [("330", "330 mm"), ("330 ± 1", "330 ± 1 mm"), ("13 in", "13 in"), ("33 cm", "33 cm"),
+     ("330,5", "330,5 mm")],
+)  # fmt: skip
+def test_a_bare_number_is_taken_in_the_unit_on_the_label(  # type: ignore[no-untyped-def]
+    browser, folder: Path, typed: str, stands: str
+) -> None:
+    here = browser()
+    assert "Outer diameter, mm" in here.get("/parts/add?kind=disc").text
+    part = add(here, "disc", name="Large", outer_diameter=typed).headers["location"][7:]
+    opened = open_build(folder)
+    said = opened.build.parts[part].outer_diameter
+    assert said.unit == stands.split()[-1]
+    assert said.centre == pytest.approx(parse_value(stands, "length").centre)
+    receipt = here.get(f"/parts/{part}").text
+    assert re.search(r">(about )?33\d(\.\d+)? mm", receipt)
+
+
+def test_a_share_without_its_sign_is_not_taken_for_one(browser) -> None:  # type: ignore[no-untyped-def]
+    """85 is neither 0.85 nor surely 85 %."""
+    assert add(browser(), "turbo", name="T", efficiency="85").status_code == 409
+
+
+def test_one_refusal_of_several_boxes_is_said_once(browser) -> None:  # type: ignore[no-untyped-def]
+    wrong = {"outer_diameter": "330 parsec", "thickness": "3 parsec"}
+    refused = add(browser(), "disc", name="Large", **wrong)
+    told = refused.text[refused.text.index("Not written") : refused.text.index("</ul></div>")]
+    assert told.count("<li>") == 1
+    assert "outer diameter</strong>: found" in told
+    assert "<strong>thickness</strong>: found" in told
+
+
+POINTS = """speed rpm; flow lb/min; pressure ratio; efficiency %
+60000; 3; 1.2; 70
+60000; 11; 1.1; 62
+100000; 8; 1.7; 73
+100000; 22; 1.45; 64
+140000; 15; 2.6; 74
+140000; 34; 2.0; 65
+"""
+
+
+def _sold(here: TestClient, folder: Path, **form: str) -> dict[str, Any]:
+    data = {"token": token_of(here), "kind": "turbo", "by": "maker", "fact": ["name"],
+            "value": ["Bigger"], **form}  # fmt: skip
+    for fact in ("largest_flow", "as_sold"):
+        if fact in form:
+            data["fact"] = [*data["fact"], fact]
+            data["value"] = [*data["value"], data.pop(fact)]
+    answer = here.post("/parts/add", data=data)
+    assert answer.status_code == 303, answer.text
+    part = answer.headers["location"][7:]
+    file = folder / open_build(folder).build.part_files[part]
+    made: dict[str, Any] = tomllib.loads(file.read_text(encoding="utf-8"))["part"][part]
+    return made
+
+
+@pytest.fixture
+def hatch(tmp_path: Path) -> Path:
+    return make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes", first_change="power"
+    )
+
+
+def _visit(folder: Path) -> TestClient:
+    return TestClient(make_app(folder, hosts=HOSTS), base_url="http://127.0.0.1:8000",
+                      client=("127.0.0.1", 1), follow_redirects=False)  # fmt: skip
+
+
+def _after(folder: Path, part: str) -> Any:
+    opened = open_build(folder)
+    state = opened.state("finished")
+    return opened.examine(state.after(with_part(state, "turbo", part), "draft:tried"))
+
+
+def test_a_part_that_begins_as_a_guess_leaves_no_check_without_an_answer(hatch: Path) -> None:
+    here = _visit(hatch)
+    form = here.get("/parts/add?kind=turbo").text
+    assert '<option value="std_turbo">begins as a guess, as standard turbocharger' in form
+    unknown = {}
+    for like in ("", "std_turbo"):
+        _sold(here, hatch, like=like)
+        part = "bigger" if not like else "bigger_2"
+        unknown[like] = sum(f.verdict == "unmeasured" for f in _after(hatch, part).findings)
+    before = open_build(hatch).examine("finished")
+    assert unknown["std_turbo"] == sum(f.verdict == "unmeasured" for f in before.findings)
+    assert unknown[""] > unknown["std_turbo"] + 20
+    text = (hatch / "parts" / "added.toml").read_text(encoding="utf-8")
+    assert "a guess, as standard turbocharger: to be replaced" in text
+    parts = open_build(hatch).build.parts
+    for name in ("speed_limit", "mass", "turbine_temperature_limit", "flow_scale"):
+        guess, was = getattr(parts["bigger_2"], name), getattr(parts["std_turbo"], name)
+        assert guess.how.words == "assumed"
+        assert guess.half_width >= 1.9 * was.half_width, name
+
+
+def test_what_is_typed_wins_over_the_guess(hatch: Path) -> None:
+    here = _visit(hatch)
+    made = _sold(here, hatch, like="std_turbo", fact=["name", "mass"], value=["Bigger", "7.1"])
+    assert made["mass"] == {"is": "7.1 kg", "by": "maker"}
+
+
+def test_a_compressor_s_largest_flow_sets_its_size_and_the_rest_is_kept(hatch: Path) -> None:
+    made = _sold(_visit(hatch), hatch, like="std_turbo", largest_flow="40 lb/min",
+                 as_sold="54 mm in, 71 mm out, pressure ratio 2.8")  # fmt: skip
+    scale = float(made["flow_scale"]["is"].split()[0])
+    assert scale == pytest.approx(40 * 453.59237 / 60 / 244.7, rel=0.01)  # g/s over its map's last
+    assert "54 mm in" in made["note"]
+
+
+def test_a_map_is_typed_point_by_point(hatch: Path) -> None:
+    here = _visit(hatch)
+    made = _sold(here, hatch, like="std_turbo", points=POINTS)
+    first, *_, last = made["map"]["lines"]
+    assert [line["speed"]["is"] for line in made["map"]["lines"]] == [
+        "60000 rpm", "100000 rpm", "140000 rpm"]  # fmt: skip
+    assert float(first["flow"][0].split()[0]) == pytest.approx(3 * 453.59237 / 60, rel=1e-4)
+    assert last["efficiency"] == [0.74, 0.65]
+    assert "flow_scale" not in made  # its own map, not another's made larger
+    checks = {f.check: f for f in _after(hatch, "bigger").findings}
+    assert checks["breathing.surge"].verdict != "unmeasured"
+
+
+@pytest.mark.parametrize(
+    ("points", "said"),
+    [
+        ("60000; 3; 1.2", "at least 3 are wanted"), ("60000; three; 1.2", "row 1, flow"),
+        (POINTS.replace("lb/min", "parsec"), "parsec"), ("speed, flow\n1,2", "pressure ratio"),
+    ],
+)  # fmt: skip
+def test_points_that_are_no_map_are_refused_with_what_is_wrong(
+    hatch: Path, points: str, said: str
+) -> None:
+    here = _visit(hatch)
+    data = {"token": token_of(here), "kind": "turbo", "fact": ["name"], "value": ["Bigger"],
+            "points": points}  # fmt: skip
+    answer = here.post("/parts/add", data=data)
+    assert answer.status_code == 409
+    assert said in unescape(answer.text)
+    assert points.split("\n")[0] in unescape(answer.text)  # what was typed is not lost
+    assert not (hatch / "parts" / "added.toml").exists()
 
 
 def test_two_of_one_name_get_ids_of_their_own(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

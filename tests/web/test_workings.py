@@ -179,7 +179,7 @@ def test_what_nobody_knows_is_not_named_as_what_gives_out_first(tmp_path) -> Non
     assert re.search(r"\d", lead[0])  # by a figure
     unknown = page[page.index("Not known yet") : page.index("Each link")]
     assert ", and may give out before that" in unknown
-    assert 'href="/parts/bare"' in unknown
+    assert 'nobody has looked up turbo map. Type it in: <a href="/parts/bare">' in unknown
 
 
 def test_a_link_with_something_short_that_stops_a_use_does_not_say_enough(folder) -> None:  # type: ignore[no-untyped-def]

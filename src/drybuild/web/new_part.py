@@ -23,10 +23,11 @@ from drybuild.build.kinds import part_kinds, places
 from drybuild.build.lists import is_list, list_typed
 from drybuild.build.reading import check_model
 from drybuild.examine.lookup import takes
+from drybuild.examine.map_points import MapRefused, largest_flow, read_points
 from drybuild.examine.noting import words_to_choose
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.examine.usual import ADDED
-from drybuild.values import KINDS
+from drybuild.values import KINDS, ValueFault, parse_value
 from drybuild.web.desk import Desk
 from drybuild.web.edits import TRIES, checked
 
@@ -37,39 +38,57 @@ HEAD = (
 )  # fmt: skip
 SENSELESS: Mapping[str, frozenset[str]] = {"map": frozenset({"mass"})}
 """Kind → facts that every part has and this one cannot: nobody weighs a map."""
+BARE = re.compile(r"[-+]?\d+([.,]\d+)?(\s*(±|\+/-|to)\s*\d+([.,]\d+)?)?")
+"""A number, or one with its doubt, without a unit."""
+
 SAID_FIRST = tuple(name for name, _ in HEAD)
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A fact that the form asks for. takes: an example of it; choices: the words that it takes,
-    where it takes only some."""
+    """A fact that the form asks for. takes: what is usual of it, or an example; unit: in which a
+    bare number is taken; choices: the words that it takes, where it takes only some."""
 
     name: str
     words: str
     doc: str
     takes: str
+    unit: str
     choices: tuple[str, ...]
 
 
 def asked_of(kind: str) -> tuple[Asked, ...]:
     """What is asked of a part of that kind: its facts, but for curves and tables."""
     return tuple(
-        Asked(d.path[0], d.path[0].replace("_", " "), d.doc, _example(d),
+        Asked(d.path[0], d.path[0].replace("_", " "), d.doc, _example(d), unit_of_box(d),
               () if is_list(d) else words_to_choose(d))
         for d in _declared(kind)
     )  # fmt: skip
 
 
 def _example(declared: Declared) -> str:
-    """What is usual of that very fact; of a number that has nothing usual, its unit alone."""
-    kind = field_kind(declared.field)
+    """What is usual of that very fact, in words; empty where nothing is."""
     if is_list(declared):
-        return "; ".join(words_to_choose(declared)[:2]) or "one; another"
-    if kind is None:
-        return takes(declared)
-    unit = re.sub(r"^-?[\d.]+(\s*±\s*[\d.]+)?\s*", "", KINDS[kind].example)
-    return declared.typical or (f"… {unit}" if unit else "")
+        return f"for instance {'; '.join(words_to_choose(declared)[:2]) or 'one; another'}"
+    if field_kind(declared.field) is None:
+        return "" if words_to_choose(declared) else takes(declared)
+    return f"usual: {declared.typical}" if declared.typical else ""
+
+
+def unit_of_box(declared: Declared) -> str:
+    """The unit on the label of its box, in which a number without one is taken; empty for none.
+
+    Of a share there is none: 0.85 and 85 % are both written, and 85 alone is refused.
+    """
+    kind = field_kind(declared.field)
+    if kind is None or is_list(declared) or KINDS[kind].dimensionless:
+        return ""
+    return parse_value(declared.typical or KINDS[kind].example, kind).unit
+
+
+def _in_the_box(declared: Declared, text: str) -> str:
+    """What was typed, with the unit of its box where it names none: ``330 ± 1`` as ``… mm``."""
+    return f"{text} {unit_of_box(declared)}".strip() if BARE.fullmatch(text) else text
 
 
 def hows() -> tuple[str, ...]:
@@ -105,7 +124,8 @@ def table_of(kind: str, given: Mapping[str, str], by: str) -> dict[str, Any]:
         if is_list(declared):
             table[name] = list_typed(declared, text)
             continue
-        value = _word(text, words_to_choose(declared)) if is_word(declared) else text
+        word = is_word(declared)
+        value = _word(text, words_to_choose(declared)) if word else _in_the_box(declared, text)
         table[name] = {"is": value, "by": by} if by else value
     return table
 
@@ -126,6 +146,46 @@ def faults_of(part: str, table: Mapping[str, Any]) -> tuple[Fault, ...]:
     return tuple(sorted(faults))
 
 
+@dataclass(frozen=True, slots=True)
+class Seller:
+    """What whoever sells a turbocharger says of it. points: of its map, a row a point; flow: the
+    largest that is named; words: wheel sizes and pressure ratio, as they are written."""
+
+    points: str = ""
+    flow: str = ""
+    words: str = ""
+
+
+def as_sold(table: dict[str, Any], seller: Seller, by: str) -> tuple[dict[str, str], list[Fault]]:
+    """Adds what the seller says to a turbocharger's table; comments behind facts, and faults."""
+    faults: list[Fault] = []
+    said: dict[str, str] = {}
+    if seller.words.strip():
+        table["note"] = "; ".join(filter(None, [table.get("note"), seller.words.strip()]))
+    if seller.points.strip():
+        try:
+            table["map"], efficient = read_points(seller.points)
+        except MapRefused as error:
+            wanted = "a row a point: speed rpm; flow g/s; pressure ratio; efficiency"
+            return said, [Fault("the form", None, "map", str(error), wanted)]
+        if not efficient and "efficiency_scale" not in table:
+            table["efficiency_scale"] = {"is": "1 ± 0.12", "by": "assumed"}
+            said["efficiency_scale"] = "a guess: the map came without efficiency, 0.70 throughout"
+    flow = seller.flow.strip()
+    if flow:
+        try:
+            largest = parse_value(f"{flow} g/s" if BARE.fullmatch(flow) else flow, "flow_mass")
+        except ValueFault as error:
+            return said, [Fault("the form", None, "largest flow", error.found, error.expected)]
+        scale = largest.centre / largest_flow(table["map"]) if "map" in table else 0.0
+        if scale and not seller.points.strip():
+            table["flow_scale"] = {"is": f"{scale:.3g} ± {scale / 8:.2g}", "by": by or "assumed"}
+            said["flow_scale"] = f"largest flow {flow} as the seller says, over that of the map"
+        else:
+            table["note"] = "; ".join(filter(None, [table.get("note"), f"largest flow {flow}"]))
+    return said, faults
+
+
 def free_id(opened: OpenBuild, table: Mapping[str, Any]) -> str:
     """An id like the maker and name that no part has yet."""
     name, maker = str(table.get("name", "")), str(table.get("maker", ""))
@@ -137,7 +197,9 @@ def free_id(opened: OpenBuild, table: Mapping[str, Any]) -> str:
     return found
 
 
-def add_part(desk: Desk, table: Mapping[str, Any]) -> str:
+def add_part(
+    desk: Desk, table: Mapping[str, Any], comments: Mapping[str, str] | None = None
+) -> str:
     """Write a part whose table is without fault; returns its id. Raises BuildFaults, EditRefused.
 
     It goes into the file that has most parts of its kind, after them, or into one of its own; never
@@ -148,7 +210,7 @@ def add_part(desk: Desk, table: Mapping[str, Any]) -> str:
         for _ in range(TRIES):
             part, file = free_id(opened, table), _file_for(opened, str(table["kind"]))
             try:
-                _write(opened, file, part, table)
+                _write(opened, file, part, table, comments or {})
             except EditRefused:
                 opened = open_build(desk.folder)
                 continue
@@ -165,8 +227,11 @@ def _file_for(opened: OpenBuild, kind: str) -> str:
     return files.most_common(1)[0][0] if files else ADDED
 
 
-def _write(opened: OpenBuild, file: str, part: str, table: Mapping[str, Any]) -> None:
-    checked(opened, file, lambda: editing.add_part(opened.build, file, part, table))
+def _write(
+    opened: OpenBuild, file: str, part: str, table: Mapping[str, Any], comments: Mapping[str, str]
+) -> None:
+    checked(opened, file, lambda: editing.add_part(
+        opened.build, file, part, table, comments=comments))  # fmt: skip
 
 
 def known_kind(kind: str) -> bool:

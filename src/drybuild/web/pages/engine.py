@@ -47,7 +47,7 @@ def engine(request: Request, state: str = "finished", fuel: str = "") -> HTMLRes
     return frame.page(
         "engine.html.j2",
         links=[(link, headline(link.finding), margin_text(link.finding, units)) for link in links],
-        unknown=[(f, headline(f), _typed_at(examination, f))
+        unknown=[(f, headline(f), margin_text(f, units), _typed_at(examination, f))
                  for link in links for f in link.unknown],
         charts=[(chart, slug(chart.title)) for chart in drawn],
         missing=missing,

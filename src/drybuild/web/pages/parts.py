@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Query, Request
@@ -13,6 +15,7 @@ from drybuild.build.declared import HEAD_FIELDS, Declared, declared_addresses, i
 from drybuild.build.editing import EditRefused
 from drybuild.build.kinds import places, room_of
 from drybuild.build.model import Place
+from drybuild.examine.begun_alike import alike, guesses
 from drybuild.examine.lookup import Entry, Present
 from drybuild.findings import AXLES
 from drybuild.show.compare import (
@@ -30,7 +33,9 @@ from drybuild.web.frame import Frame, framed
 from drybuild.web.new_part import (
     HEAD,
     SENSELESS,
+    Seller,
     add_part,
+    as_sold,
     asked_of,
     faults_of,
     free_id,
@@ -48,6 +53,20 @@ KindWord = r"^[a-z_]{1,40}$"
 PlaceWord = r"^[a-z_]{1,40}(\.(front|rear))?$"
 IdWord = r"^[A-Za-z0-9_-]{1,80}$"
 Fields = Annotated[list[Annotated[str, Form(max_length=400)]], Form(max_length=200)]
+
+OF_THE_MAP = frozenset({"map", "flow_scale", "efficiency_scale"})
+"""Facts of a turbocharger that go with its map."""
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What was typed into the form of a part, for it to be shown again."""
+
+    given: Mapping[str, str]
+    by: str
+    like: str
+    points: str
+
 
 GROUPS = {
     "ride": "springs, dampers, arms",
@@ -110,22 +129,38 @@ def add(
     fact: Fields,
     value: Fields,
     by: Annotated[str, Form(max_length=40)] = "",
+    like: Annotated[str, Form(pattern=r"^[A-Za-z0-9_-]{0,80}$")] = "",
+    points: Annotated[str, Form(max_length=20_000)] = "",
 ) -> Response:
-    """Write a new part. fact, value: names and texts of its facts, one after the other."""
+    """Write a new part. fact, value: names and texts of its facts, one after the other; like: the
+    part as which what is left empty begins, as a guess; points: of a turbocharger's map."""
     frame = framed(request, role="edit")
     if not known_kind(kind):
         raise HTTPException(404, f"no kind of part {kind!r}")
     given = dict(zip(fact, value, strict=False))
-    table = table_of(kind, given, by if by in hows() else "")
-    faults = list(faults_of(free_id(frame.opened, table), table))
+    how = by if by in hows() else ""
+    table, comments = table_of(kind, given, how), dict[str, str]()
+    taken = guesses(frame.opened, like, table) if like in alike(frame.opened, kind) else {}
+    if points.strip():  # its own map, and not another's made larger
+        taken = {k: v for k, v in taken.items() if k not in OF_THE_MAP}
+    named = frame.opened.build.part_names.get(like, like)
+    comments |= dict.fromkeys(taken, f"a guess, as {named}: to be replaced")
+    table |= taken
+    faults: list[Fault] = []
+    if kind == "turbo":
+        seller = Seller(points, given.get("largest_flow", ""), given.get("as_sold", ""))
+        said, faults = as_sold(table, seller, how)
+        comments |= said
+    faults += faults_of(free_id(frame.opened, table), table)
     if not table.get("name"):
         faults.insert(0, Fault("the form", None, "name", "nothing", "what is written on the box"))
+    typed = Typed(given, by, like, points)
     if faults:
-        return _form(frame, kind, given=given, by=by, faults=tuple(faults), status=409)
+        return _form(frame, kind, typed, faults=tuple(faults), status=409)
     try:
-        part = add_part(frame.desk, table)
+        part = add_part(frame.desk, table, comments)
     except BuildFaults as error:
-        return _form(frame, kind, given=given, by=by, faults=error.faults, status=409)
+        return _form(frame, kind, typed, faults=error.faults, status=409)
     except EditRefused as error:
         raise HTTPException(409, str(error)) from None
     return RedirectResponse(f"/parts/{part}", 303)
@@ -335,9 +370,8 @@ def _skipped(declared: Declared) -> bool:
 def _form(
     frame: Frame,
     kind: str,
+    typed: Typed | None = None,
     *,
-    given: dict[str, str] | None = None,
-    by: str = "assumed",
     faults: tuple[Fault, ...] = (),
     status: int = 200,
 ) -> HTMLResponse:
@@ -357,11 +391,25 @@ def _form(
         head=HEAD,
         asked=asked_of(kind) if kind else (),
         hows=hows(),
-        given=given or {},
-        by=by,
+        given=typed.given if typed else {},
+        by=typed.by if typed else "assumed",
+        alike=list(alike(frame.opened, kind).items()) if kind else [],
+        like=typed.like if typed else None,
+        points=typed.points if typed else "",
+        refusals=_refusals(faults),
         amiss={name.partition(".")[0]: found for name, found in amiss.items()},
         faults=faults,
     )  # fmt: skip
+
+
+def _refusals(faults: tuple[Fault, ...]) -> list[tuple[list[tuple[str, str]], str, str]]:
+    """Each refusal once: what it is about with what was found, what is expected, the hint."""
+    found: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for fault in faults:
+        path = fault.where.split(".")
+        name = (path[2:3] or [fault.where])[0].replace("_", " ")
+        found.setdefault((fault.expected, fault.hint), []).append((name, fault.found))
+    return [(said, expected, hint) for (expected, hint), said in found.items()]
 
 
 def _kinds_by_room() -> list[tuple[str, list[str]]]:
