@@ -142,11 +142,26 @@ def test_a_card_says_what_other_hands_have_done_before_it():
     assert [(w.hand, [s.key for s in w.steps]) for w in waits(before, cut, mine)] == [
         ("A", ["take:wheels", "take:beam"])
     ]
+    assert [w.goes_on for w in waits(before, cut, mine)] == [bleed]
     # what its own hands did on a card before is not told to them
     (mine,) = (one for one in cut if wheels in one)
     assert [(w.hand, [s.key for s in w.steps]) for w in waits(before, cut, mine)] == [
         ("B", ["job:bleed"])
     ]
+
+
+def test_what_a_card_waits_for_stands_with_the_task_that_waits():
+    rows = [
+        ("take", "lid", 0, 1, ("A",)), ("take", "wheels", 0, 2, ("B",)),
+        ("take", "beam", 2, 4, ("A",)),
+    ]  # fmt: skip
+    problem, plan = bare_plan(rows)
+    beam = replace(problem.components["beam"].take, needs=(((Condition("off", "wheels"),),),))
+    parts = {**problem.components, "beam": replace(problem.components["beam"], take=beam)}
+    before = Before(replace(problem, components=parts), plan)
+    cut = (tuple(s for s in plan.steps if s.who == ("A",)), (plan.steps[1],))
+    (one,) = waits(before, cut, cut[0])
+    assert (one.hand, one.goes_on.what) == ("B", "beam")
 
 
 def test_cold_work_and_what_had_better_come_first_are_before_it_too():

@@ -80,7 +80,7 @@ def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
         *wrapped(f"CARD {card.number} of {card.of}  {card.title}", 4),
         *wrapped(
             f"{span_text(card.start, card.end)} · {hands_text(card)} · "
-            f"{work_text(card)} of work planned",
+            f"planned: {work_text(card)}",
             2,
         ),
     ]

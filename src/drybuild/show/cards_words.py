@@ -113,14 +113,16 @@ def count_of(many: int) -> str:
 
 
 def before_lines(card: Card, cards: Iterable[Card]) -> list[str]:
-    """What other hands must have done: ``rear springs and dampers off (card 2, Mikkel)``."""
+    """What other hands must have done: ``rear springs off (card 2, Mikkel), for: beam off``; what
+    the card begins with is not named."""
     found = tuple(cards)
     titles = {t.step: t.title for one in found for t in one.tasks}
     lines = []
     for one in card.before:
         said = ", ".join(titles[step] for step in one.steps)
         number = number_of(found, one.steps[0])
-        lines.append(f"{said} (card {number}{f', {one.hand}' if one.hand else ''})")
+        later = f", for: {titles[one.goes_on]}" if one.goes_on != card.steps[0] else ""
+        lines.append(f"{said} (card {number}{f', {one.hand}' if one.hand else ''}){later}")
     return lines
 
 

@@ -11,10 +11,12 @@ from drybuild.work.model import Step
 
 @dataclass(frozen=True, slots=True)
 class Waits:
-    """Steps of another card of the same session on which a card rests. hand: who has that card."""
+    """Steps of another card of the same session on which a card rests. hand: who has that card;
+    goes_on: the first step that rests on them."""
 
     hand: str
     steps: tuple[Step, ...]
+    goes_on: Step
 
 
 def waits(
@@ -34,9 +36,14 @@ def waits(
     implied = {one for step in needed for one in before.all(step)}
     found = []
     for steps in cut:
-        there = tuple(s for s in steps if s in needed and s not in implied)
-        if there and steps != mine and lead(steps) != lead(mine):
-            found.append(Waits(lead(steps), there))
+        if steps == mine or lead(steps) == lead(mine):
+            continue
+        left = [s for s in steps if s in needed and s not in implied]
+        for step in mine:
+            there = tuple(s for s in left if s in before.direct(step))
+            left = [s for s in left if s not in there]
+            if there:
+                found.append(Waits(lead(steps), there, step))
     return tuple(found)
 
 
