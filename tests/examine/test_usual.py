@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -204,7 +205,7 @@ def test_what_measuring_may_settle_is_measured_before_it_is_changed(tmp_path: Pa
     waits = {f.check: f.waits_for for f in examination.findings}
     assert waits["corners.tyre_arm_gap"] == "a better word"
     arm, upright = said["corners.tyre_arm_gap"], said["corners.tyre_upright_gap"]
-    assert arm == "measure or look up what it rests on, tyre's side to arm, spring or body first"
+    assert arm.startswith("measure tyre's side to arm, spring or body first; ")
     assert waits["corners.tyre_upright_gap"] == "narrowing"
     first = "measure tyre's side to upright, damper or strut first; if it stays open: less"
     assert upright.startswith(first)
@@ -215,7 +216,7 @@ def test_a_camber_that_nobody_named_is_that_of_the_car_as_found(tmp_path: Path) 
     folder = lowered(tmp_path)
     reach = ("ride.camber_reach", "rear.left")
     assert open_build(folder).examine().finding(*reach).when_short == (
-        "the adjusters do not bring camber back to as found"
+        "camber is not as found, and what sets it does not bring it back"
     )
     goals = folder / "build.toml"
     copied = 'camber_rear = { same_as = "corner.rear.left.camber" }'
@@ -223,7 +224,7 @@ def test_a_camber_that_nobody_named_is_that_of_the_car_as_found(tmp_path: Path) 
     assert copied in text
     goals.write_text(text.replace(copied, 'camber_rear = "2 deg"'), encoding="utf-8")
     assert open_build(folder).examine().finding(*reach).when_short == (
-        "the adjusters do not reach the camber of the goal"
+        "what sets camber does not reach that of the goal"
     )
 
 
@@ -272,3 +273,21 @@ def test_a_part_for_two_findings_is_told_for_each_by_itself(tmp_path: Path) -> N
     one, fifteen = (f"thickness wanted, by what is short, front: {mm} mm" for mm in (1, 15))
     assert said[tyre.check] == ((one,), [f"{caliper.title} wants for itself {fifteen}"])
     assert said[caliper.check] == ((fifteen,), [f"{tyre.title} wants for itself {one}"])
+
+
+@pytest.mark.parametrize("starter", STARTERS)
+def test_who_fits_springs_25_mm_lower_alone_is_not_stopped_by_angles_or_links(
+    tmp_path: Path, starter: str
+) -> None:
+    """A beam that nothing sets was a hundredth of a degree short of toe as found."""
+    folder = make_build(tmp_path / "car", nearest=starter, driving="yes", first_change="lower it")
+    first = folder / "parts" / "first.toml"
+    said, count = re.subn(
+        r"stated_drop = .*", 'stated_drop = "25 ± 5 mm"', first.read_text(encoding="utf-8")
+    )
+    assert count == 2
+    first.write_text(said, encoding="utf-8")
+    found = open_build(folder).examine().findings
+    of = ("ride.camber_", "ride.toe_", "ride.bar_")
+    assert {"ride.camber_reach", "ride.toe_reach"} <= {f.check for f in found}
+    assert not [f for f in found if f.check.startswith(of) and f.stopping and "drive" in f.stops]

@@ -108,9 +108,12 @@ def _angles() -> None:
             stops=("drive",),
             source=GEOMETRY,
             pose=STRAIGHT,
-            when_short=f"the adjusters do not reach the {angle} of the goal",
-            when_copied={"aim": f"the adjusters do not bring {angle} back to as found"},
-            do="an arm or a shim with more range, another aim, or less drop",
+            when_short=f"what sets {angle} does not reach that of the goal",
+            when_copied={
+                "aim": f"{angle} is not as found, and what sets it does not bring it back"
+            },
+            do="an arm or a shim with more range (a beam axle takes shims alone), another aim, or "
+            "less drop",
         )
     room.check(
         "ride.camber_even",

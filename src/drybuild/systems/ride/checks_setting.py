@@ -189,7 +189,8 @@ def _windows() -> None:
             slack=in_window, formula=f"slack = window − |{angle} − aim|", consequence="nuisance",
             stops=("compete",), source=GEOMETRY, pose=f"{SET_POSE}; {STIFF}",
             when_short=f"{angle} is outside the window that was set for it",
-            do=f"set {angle} in its order: height first, rear before front",
+            do=f"set {angle} in its order: height first, rear before front; where nothing "
+            "sets it: shims, or another aim",
         )  # fmt: skip
     room.check(
         "ride.caster_window", title="caster in its window", kind="angle",
