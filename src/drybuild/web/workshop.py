@@ -17,6 +17,7 @@ from drybuild.examine import OpenBuild
 from drybuild.journal import JournalProblem, WorkEntry
 from drybuild.work.as_planned import AsPlanned, SoFar, as_planned, mark_of, so_far
 from drybuild.work.at_hand import AtHand, at_hand, planned_from
+from drybuild.work.before import Before
 from drybuild.work.cards import Card
 from drybuild.work.model import Session, Step
 from drybuild.work.on_the_way import OnTheWay, on_the_way
@@ -52,9 +53,15 @@ class Work:
         return tuple(step for step in card.steps if step not in self.so_far.done)
 
     def next_card(self, after: int = 0) -> Card | None:
-        """The first card after a number on which something is left to do, else the first of all."""
+        """The first card after that of a number on which something is left to do and whose turn has
+        come; else the first of all; where none's has, the first that is left."""
+        place = next((n for n, card in enumerate(self.cards, 1) if card.number == after), 0)
         waiting = [card for card in self.cards if self.left(card)]
-        return next((c for c in waiting if c.number > after), waiting[0] if waiting else None)
+        before = Before(self.sheets.todo.problem, self.planned.plan)
+        over = self.so_far.done.keys()
+        ready = [card for card in waiting if not before.open(self.left(card)[:1], over)]
+        behind = [card for card in self.cards[place:] if card in ready]
+        return next(iter((*behind, *ready, *waiting)), None)
 
     def open_before(self, card: Card) -> tuple[Card, ...]:
         """Cards that the plan has over when this one begins, on which something is left to do.

@@ -448,6 +448,21 @@ def test_a_tick_over_open_cards_says_which_and_is_taken_back_in_one_press(  # ty
     assert post(one, "/work/cards/2/done", task="1").headers["location"].endswith("#task-2")
 
 
+def test_the_next_card_is_one_whose_turn_has_come(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    """Whoever ticks a late card first is led back, not on to what rests on open cards."""
+    work = on_the_table(folder)
+    problem, plan = work.sheets.todo.problem, work.planned.plan
+    late = next(c for c in work.cards if len(c.steps) == 1 and open_before(problem, plan, c.steps))
+    one = named(browser)
+    post(one, f"/work/cards/{late.number}/done", task="1", ahead="true")
+    work = on_the_table(folder)
+    following = work.next_card(late.number)
+    assert following is not None
+    done = work.so_far.done.keys()
+    assert open_before(problem, plan, work.left(following)[:1], done) == ()
+    assert f"Card {following.number}: " in bar(one.get(f"/work/cards/{late.number}").text)
+
+
 def test_the_first_tick_of_a_day_that_lies_ahead_is_asked_for_once(  # type: ignore[no-untyped-def]
     browser, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
