@@ -10,6 +10,7 @@ from drybuild.build import Change, ChangeRefused, read_build
 from drybuild.build.drawn import DrawnFacts
 from drybuild.cli import main
 from drybuild.journal import Journal, after_session, finished, present
+from drybuild.journal.now import NUTS
 from drybuild.values import Draws
 
 BUILD = """\
@@ -215,3 +216,24 @@ def test_the_hash_of_the_inputs_follows_the_journal(folder):
     journal.did([WIDE], who="Ilse")
     assert now(folder).state.inputs_hash not in (before, noted)
     assert now(folder).state.inputs_hash == now(folder).state.inputs_hash
+
+
+def _studs(folder: Path) -> object:
+    return now(folder).state.readings.get("corner.front.left.bolt_count")
+
+
+def test_nuts_that_hold_a_wheel_say_how_many_studs_its_hub_has_and_a_tick_does_not(
+    folder: Path,
+) -> None:
+    text = (folder / "parts" / "all.toml").read_text(encoding="utf-8")
+    with_holes = text.replace('offset = "32 mm"', 'offset = "32 mm"\nbolt_count = 5')
+    (folder / "parts" / "all.toml").write_text(with_holes, encoding="utf-8")
+    journal = Journal(folder)
+    journal.did([WIDE], who="Ann")
+    assert _studs(folder) is None
+    journal.did([Change("verify", NUTS)], who="Ann")
+    assert _studs(folder) == 5
+    journal.note("corner.front.left.bolt_count", 4, who="Ann")
+    assert _studs(folder) == 4
+    journal.did([Change("fit", "wheel.front", "wider")], who="Ann")
+    assert _studs(folder) == 4

@@ -10,7 +10,7 @@ from drybuild.build import Build, Change, ChangeRefused, Fault, State, in_order,
 from drybuild.build.declared import declaration
 from drybuild.build.drawn import stated
 from drybuild.build.folder import Job
-from drybuild.build.state import ends_as_found, read_setting, spoils
+from drybuild.build.state import ends_as_found, read_setting, spoils, touched_by
 from drybuild.journal.entries import Deed, Reading
 from drybuild.journal.history import deeds_of, readings_of
 from drybuild.journal.journal import Journal
@@ -102,6 +102,7 @@ def present(build: Build, journal: Journal) -> Present:
         if clash is not None:
             clashes.append(clash)
         values[reading.address] = value
+    values = {**_taught(state), **values}
     return Present(
         replace(state, readings=values, base_readings=as_found),
         tuple(stale),
@@ -129,6 +130,26 @@ def after_session(build: Build, now: Present, session: str) -> State:
 
 def open_jobs(build: Build, now: Present) -> list[Job]:
     return [job for job in in_order(build.jobs, build.sessions) if job.id not in now.done]
+
+
+NUTS = "corners.nuts_tightened"
+"""The hand check that its nuts hold a wheel: value, tool, two names."""
+
+
+def _taught(state: State) -> dict[str, Any]:
+    """What a wheel that hangs on its tightened nuts says of its hub: as many studs or bolt holes
+    as the wheel has. A tick that it is on says nothing; the hand check of its nuts does."""
+    owed = state.owed(("wheel.*",), NUTS)
+    touched = {place for change in state.changes for place in touched_by(change)}
+    found = {}
+    for place in sorted(touched):
+        table, _, corner = place.partition(".")
+        part = state.build.parts.get(state.fitted.get(place) or "")
+        count = getattr(part, "bolt_count", None) if table == "wheel" else None
+        if count is not None and place not in owed:
+            address = f"corner.{corner}.bolt_count"
+            found[address] = read_setting(address, count)
+    return found
 
 
 def _changes_of(jobs: Iterable[Job]) -> list[Change]:
