@@ -43,6 +43,9 @@ def test_fix_names_the_usual_cure_and_what_its_part_has_to_be(said, lowered: Pat
     _, whole, _ = said("fix", lowered, *QUICK)
     usual = whole.split("Usual cures, not in this build yet")[1].split()
     assert {"bar-links", "camber"} <= set(usual)
+    # no setting is offered for changing, so what is usual is the answer and comes first
+    assert whole.startswith("Usual cures, not in this build yet")
+    assert "No setting that you said you are willing to change cures what is open" in whole
 
 
 def test_what_the_builds_own_fixes_cure_gets_no_usual_cure_beside_them(said, tmp_path) -> None:

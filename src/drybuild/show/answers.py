@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from drybuild.build.declared import declaration
 from drybuild.examine import Cure, Examination, Fix, Measurement, Step
+from drybuild.examine.guesses import guesses_text
 from drybuild.examine.lookup import takes
 from drybuild.examine.measuring import EYE, SHEET, in_turn
 from drybuild.examine.naming import plain_name
@@ -55,6 +56,11 @@ def measure_text(
         return "\n".join([*wrapped(f"{NOTHING_YET[0].upper()}{NOTHING_YET[1:]}: {said}", 0), *more])
     if not measurements:
         said = "Nothing that a measurement would settle."
+        if examination.state.name == "finished":
+            said = (
+                "Nothing of the finished car that a measurement would settle; what is wanted on "
+                f"the way there stands in its plan: drybuild plan {folder}."
+            )
         if open_still:
             said += (
                 f" {len(open_still)} findings are undecided still: drybuild check {folder} --all "
@@ -176,6 +182,17 @@ def fix_rows(
     )  # fmt: skip
 
 
+NO_SETTING = (
+    "No setting that you said you are willing to change cures what is open: what may be changed is "
+    "said in build.toml under [[adjuster]] (docs/folder.md)."
+)
+NO_FIX = (
+    "No setting that you said you are willing to change makes it enough without making another "
+    "worse; a usual cure that has its own name stands below, where there is one. What may be "
+    "changed is said in build.toml under [[adjuster]] (docs/folder.md)."
+)
+
+
 def fix_answer(
     finding: Finding,
     fixes: tuple[Fix, ...],
@@ -195,15 +212,9 @@ def fix_answer(
         choose = to_choose(examination, system, frozenset({finding.check}))
         first = "" if choose else known_first(finding)
         lines += [*wrapped(first, 2), ""] if first else []
-        lines += wrapped(
-            "Nothing that build.toml offers for adjusting ([[adjuster]]) makes it enough, alone or "
-            "two together, without making another finding worse. Say there what else you are "
-            "willing to change (docs/folder.md shows how), or plan a [[job]] that does what would "
-            "help.",
-            0,
-        )
         if finding.do:
             lines += wrapped(f"What would help: {finding.do}", 2)
+        lines += wrapped(NO_FIX, 0)
         lines += _chosen_still(choose)
     else:
         lines.append("Any one of these makes it enough, and nothing else worse")
@@ -232,7 +243,8 @@ def _chosen_still(said: tuple[str, ...]) -> list[str]:
 def known_first(finding: Finding) -> str:
     """What is to be found out before any change: guesses that leave it open, or which of two stated
     figures holds; empty where there is neither, and where it is short whatever the guess."""
-    rest, guessed = rest_text(finding), finding.lowest_known is HowKnown.ASSUMED
+    rest = guesses_text(finding) if finding.guesses else rest_text(finding)
+    guessed = finding.lowest_known is HowKnown.ASSUMED
     if rest and guessed and finding.verdict is Verdict.UNSURE:
         return f"{GUESSED}: {rest}"
     unlike = finding.system == "calibration" and finding.verdict is Verdict.SHORT
@@ -242,18 +254,16 @@ def known_first(finding: Finding) -> str:
 def cure_text(cure: Cure, system: System, folder: str = "DIR") -> str:
     """The answer of ``drybuild fix`` for the whole car."""
     lines = wrapped("Taken one after the other, each the smallest that build.toml offers", 0)
-    lines.append("")
+    lines = [*lines, ""] if cure.fixes else wrapped(NO_SETTING, 0)
     for number, fix in enumerate(cure.fixes, 1):
         lines += wrapped(f"{number:>3}  {fix_text(fix, system)}", 5)
         lines += wrapped(f"     for {headline(fix.before)}", 5)
         lines += wrapped(f"     then {_after_text(fix.after, system)}", 5)
-    if not cure.fixes:
-        lines += wrapped("     nothing that build.toml offers cures anything that is open", 5)
     recalled = [f for f in cure.left if f.why == RECALLED]
     guessed = [f for f in cure.left if f.why == RESTS_ON_ASSUMED and f.verdict is Verdict.UNSURE]
     left = [f for f in cure.left if f not in recalled and f not in guessed]
     if left:
-        lines += ["", "Left: nothing that build.toml offers cures it"]
+        lines += ["", "Left as it is" if cure.fixes else "Open"]
         lines += _one_each(left)
     lines += _chosen_still(to_choose(cure.after, system))
     if guessed:
