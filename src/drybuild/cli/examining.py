@@ -107,12 +107,12 @@ def run_fix(arguments: argparse.Namespace) -> int:
     command = f"drybuild fix {arguments.dir}"
     if arguments.check is None:
         cure = cure_all(examination)
-        said, rest = [cure_text(cure, system, arguments.dir)], beside(usual, cure.after)
+        answers, rest = [cure_text(cure, system, arguments.dir)], beside(usual, cure.after)
         if rest:
             # Where no setting cures anything, what is usual is the answer and comes first.
             at = 1 if cure.fixes else 0
-            said.insert(at, offers_text(rest, examination, system, command))
-        print("\n\n".join(said))
+            answers.insert(at, offers_text(rest, examination, system, command))
+        print("\n\n".join(answers))
         return 0
     for number, finding in enumerate(_found(examination, arguments)):
         fixes = opened.fixes(examination, finding)
