@@ -14,6 +14,7 @@ from drybuild.build.editing import EditRefused
 from drybuild.build.kinds import part_kinds, places
 from drybuild.build.new import STARTERS, make_build
 from drybuild.build.state import instances_of
+from drybuild.examine.amounts import needed
 from drybuild.examine.opened import open_build
 from drybuild.examine.usual import (
     ADDED,
@@ -291,3 +292,23 @@ def test_who_fits_springs_25_mm_lower_alone_is_not_stopped_by_angles_or_links(
     of = ("ride.camber_", "ride.toe_", "ride.bar_")
     assert {"ride.camber_reach", "ride.toe_reach"} <= {f.check for f in found}
     assert not [f for f in found if f.check.startswith(of) and f.stopping and "drive" in f.stops]
+
+
+def test_a_lip_that_the_tyre_meets_is_offered_packers_with_their_height_and_the_rolling(
+    tmp_path: Path,
+) -> None:
+    examination = open_build(lowered(tmp_path)).examine()
+    gap = examination.finding("corners.arch_bump_gap", "rear.left")
+    assert gap.do.startswith("the lip rolled by what is short")
+    offer = offer_of(usual_cures()["packers"], [gap], examination.state)
+    assert offer is not None
+    assert set(offer.parts) == {"bump_stop.rear"}
+    (need,) = needed(examination, offer)
+    assert need.fact == "solid_height"
+    assert need.more
+    assert need.enough
+    assert need.finding.chance is not None
+    assert gap.chance is not None
+    assert gap.chance < 0.99 <= need.finding.chance
+    assert 0.020 < need.value < 0.080  # the stop that is there is squeezed to 20 mm
+    assert "paint cracks" in offer.say

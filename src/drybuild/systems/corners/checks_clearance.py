@@ -272,6 +272,7 @@ room.check(
     formula="larger of the gap beside and the gap over the tyre, both moved",
     consequence="injury", stops=("drive", "compete"), source=MOVED, pose=FULL_BUMP,
     when_short="the tyre meets the arch lip at full bump",
-    do="more negative camber, more offset, a narrower or lower tyre, or less bump travel",
+    do="the lip rolled by what is short, less bump travel by a packer over the stop, more negative "
+    "camber, more offset, or a narrower or lower tyre",
     safety=TOUCH,
 )  # fmt: skip
