@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 from xml.etree import ElementTree
 
 import pytest
@@ -11,12 +14,14 @@ from starlette.testclient import TestClient
 from tests.web.conftest import HOSTS
 
 from drybuild.build.new import make_build
+from drybuild.examine import open_build
+from drybuild.examine.naming import plain_name
 from drybuild.web.app import make_app
+from drybuild.web.frame import Frame
+from drybuild.web.pages.workings import _measured_at
 
 
 def test_every_finding_is_there_once_and_leads_to_its_workings(browser, folder) -> None:  # type: ignore[no-untyped-def]
-    from drybuild.examine import open_build
-
     page = browser().get("/findings").text
     links = re.findall(r'href="/workings/([a-z0-9_.]+)/([A-Za-z0-9_.]+)\?', page)
     examination = open_build(folder).examine("finished")
@@ -124,8 +129,6 @@ def test_what_is_not_there_is_said(browser, where: str) -> None:  # type: ignore
 
 
 def test_every_finding_that_is_open_opens(browser, folder) -> None:  # type: ignore[no-untyped-def]
-    from drybuild.examine import open_build
-
     here = browser()
     findings = open_build(folder).examine("finished").findings
     for f in [f for f in findings if str(f.verdict) != "enough"]:
@@ -211,3 +214,14 @@ def test_charts_are_pictures_of_their_own_that_run_and_load_nothing(browser) -> 
         root = ElementTree.fromstring(answer.content)
         assert root.tag.endswith("svg")
         assert not [e for e in root.iter() if e.tag.endswith(("script", "image", "foreignObject"))]
+
+
+
+def test_doubt_of_a_tyre_against_its_marking_leads_to_its_diameter(tmp_path: Path) -> None:
+    """Nobody reads a ratio of diameters; the diameter, read, takes its place."""
+    opened = open_build(make_build(tmp_path / "car", nearest="front-turbo-hatch", driving="yes"))
+    desk = SimpleNamespace(state=lambda _: opened.present.state)
+    frame = cast("Frame", SimpleNamespace(opened=opened, state="now", desk=desk))
+    at = "tyre.front.left.design_match"
+    assert plain_name(at) == "front left tyre diameter against its marking"
+    assert _measured_at(frame, at) == "tyre.front.left.overall_diameter"

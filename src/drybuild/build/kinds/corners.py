@@ -175,7 +175,9 @@ class Tyre(Part):
     )
     design_match: Ratio = Field(
         default_factory=_handbook("0.99 to 1.01", "ratio"),
-        description="diameter over design diameter, where the diameter is not stated",
+        description="its diameter over that which its marking stands for, where its own is not "
+        "stated; state the diameter instead: measured, or its maker's",
+        json_schema_extra={"plain": "diameter against its marking"},
     )
     vertical_rate: SpringRate | None = fact(
         "vertical spring rate at its pressure", catalogue="10 %"

@@ -130,6 +130,8 @@ def _stated_at(address: str) -> str:
 def _measured_at(frame: Frame, address: str) -> str:
     """Where a reading of it is typed in; empty where none can be."""
     plain = _stated_at(address)
+    if plain.endswith(".design_match"):  # nobody reads a ratio: the diameter takes its place
+        plain = plain.replace(".design_match", ".overall_diameter")
     state = frame.desk.state("as found" if plain != address else frame.state)
     found = fact_at(frame.opened, plain, state) if plain else None
     return noted_at(frame.opened, found) if found is not None else ""
