@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from dataclasses import replace
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
@@ -13,6 +14,7 @@ import numpy as np
 import pytest
 
 import drybuild
+from drybuild.findings import Verdict
 from drybuild.show.engine_words import fuel_figures, fuels
 from drybuild.show.fuel_network import fuel_network
 from drybuild.show.page import page
@@ -229,6 +231,12 @@ def test_what_nobody_measured_is_drawn_broken_and_says_so(finished):
     assert "not measured" in read(svg).text
     gap = next(g for g in section.gaps if g.finding.check == "corners.caliper_spoke_gap")
     assert gap_words(gap, "metric") == "nobody has measured it"
+
+
+def test_an_undecided_gap_says_how_it_lies_as_the_other_pages_do(finished):
+    gap = next(g for g in corner_section(finished, "front.left").gaps if g.finding.margin)
+    unsure = replace(gap, finding=gap.finding.but(verdict=Verdict.UNSURE, chance=0.02, why=""))
+    assert gap_words(unsure, "metric").endswith("; likely short")
 
 
 def test_both_axles_stand_in_one_frame(finished):

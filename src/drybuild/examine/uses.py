@@ -184,7 +184,9 @@ def open_text(finding: Finding) -> str:
     guessed = ", as guessed" if finding.lowest_known is HowKnown.ASSUMED else ""
     if chance < LIKELY:
         return f"likely short{guessed}"
-    return f"likely enough{guessed}, not surely" if chance > 1 - LIKELY else "too close to call"
+    if chance <= 1 - LIKELY:
+        return "too close to call"
+    return f"likely enough{guessed}; surer is wanted"
 
 
 def _hold(finding: Finding) -> Hold:

@@ -13,6 +13,7 @@ from typing import Any, Literal
 import numpy as np
 
 from drybuild.examine import Examination
+from drybuild.examine.uses import open_text
 from drybuild.findings import Finding, Verdict
 from drybuild.show.bands import limit_figures
 from drybuild.values import System, band_text, show
@@ -163,7 +164,7 @@ def gap_words(gap: Gap, system: System) -> str:
     said = band_text(limit_figures(f, system))
     if f.gap_wanted:
         said += f"; {show('length', f.gap_wanted, system=system)} wanted"
-    return f"{said}; {f.why}" if f.why and f.verdict is Verdict.UNSURE else said
+    return f"{said}; {f.why or open_text(f)}" if f.verdict is Verdict.UNSURE else said
 
 
 def growth_words(examination: Examination, corner: str, system: System) -> str:
