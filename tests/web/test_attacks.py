@@ -149,6 +149,7 @@ def test_every_page_that_changes_something_names_the_role_that_may() -> None:
         ("/set", {"address": "part.tolland_disc_310.ring_mass", "value": "6 kg"}),
         ("/parts/add", {"kind": "wheel", "fact": "name", "value": "x"}),
         ("/parts/draft", {"place": "wheel.front", "part": "x"}),
+        ("/parts/map", {"part": "x", "points": "1; 2; 3"}),
         ("/drafts/x/keep", {}),
         ("/drafts/x/drop", {}),
         ("/corner/front/left/draft", {"offset": "20"}),

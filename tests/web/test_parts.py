@@ -333,6 +333,22 @@ def test_points_that_are_no_map_are_refused_with_what_is_wrong(
     assert not (hatch / "parts" / "added.toml").exists()
 
 
+def test_a_turbocharger_that_is_there_takes_its_map_on_its_own_page(hatch: Path) -> None:
+    here = _visit(hatch)
+    _sold(here, hatch)
+    assert 'action="/parts/map"' in here.get("/parts/bigger").text
+    sent = {"token": token_of(here), "part": "bigger"}
+    assert here.post("/parts/map", data={**sent, "points": "1; 2; 3"}).status_code == 409
+    assert here.post("/parts/map", data={**sent, "points": POINTS}).status_code == 303
+    turbo = open_build(hatch).build.parts["bigger"]
+    assert len(turbo.map.lines) == 3
+    page = here.get("/parts/bigger").text
+    assert 'action="/parts/map"' not in page
+    again = here.post("/parts/map", data={**sent, "points": POINTS})
+    assert again.status_code == 409
+    assert "has a map already" in again.text
+
+
 def test_two_of_one_name_get_ids_of_their_own(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
     here = browser()
     first = add(here, "wheel", name="Alder Six").headers["location"]

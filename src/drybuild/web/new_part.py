@@ -41,6 +41,8 @@ SENSELESS: Mapping[str, frozenset[str]] = {"map": frozenset({"mass"})}
 BARE = re.compile(r"[-+]?\d+([.,]\d+)?(\s*(±|\+/-|to)\s*\d+([.,]\d+)?)?")
 """A number, or one with its doubt, without a unit."""
 
+NO_EFFICIENCY = "a guess: the map came without efficiency, 0.70 throughout"
+
 SAID_FIRST = tuple(name for name, _ in HEAD)
 
 
@@ -170,7 +172,7 @@ def as_sold(table: dict[str, Any], seller: Seller, by: str) -> tuple[dict[str, s
             return said, [Fault("the form", None, "map", str(error), wanted)]
         if not efficient and "efficiency_scale" not in table:
             table["efficiency_scale"] = {"is": "1 ± 0.12", "by": "assumed"}
-            said["efficiency_scale"] = "a guess: the map came without efficiency, 0.70 throughout"
+            said["efficiency_scale"] = NO_EFFICIENCY
     flow = seller.flow.strip()
     if flow:
         try:
@@ -225,6 +227,21 @@ def _file_for(opened: OpenBuild, kind: str) -> str:
         if getattr(part, "kind", "") == kind and not part.standard
     )  # fmt: skip
     return files.most_common(1)[0][0] if files else ADDED
+
+
+def add_map(desk: Desk, part: str, points: str) -> None:
+    """Write a map into a turbocharger without one. Raises MapRefused, BuildFaults, EditRefused."""
+    made, efficient = read_points(points)
+    with one_at_a_time:
+        opened = desk.opened()
+        build, file = opened.build, opened.build.part_files[part]
+        if getattr(build.parts[part], "map", None) is not None:
+            raise EditRefused(f"it has a map already: change it in {file}")
+        facts: list[tuple[Sequence[str], Any, str]] = [(("part", part, "map"), made, "")]
+        if not efficient:
+            wide, why = {"is": "1 ± 0.12", "by": "assumed"}, NO_EFFICIENCY
+            facts.append((("part", part, "efficiency_scale"), wide, why))
+        checked(opened, file, lambda: editing.set_facts(build, file, facts))
 
 
 def _write(

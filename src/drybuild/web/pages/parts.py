@@ -17,6 +17,7 @@ from drybuild.build.kinds import places, room_of
 from drybuild.build.model import Place
 from drybuild.examine.begun_alike import alike, guesses
 from drybuild.examine.lookup import Entry, Present
+from drybuild.examine.map_points import MapRefused
 from drybuild.findings import AXLES
 from drybuild.show.compare import (
     compared,
@@ -34,6 +35,7 @@ from drybuild.web.new_part import (
     HEAD,
     SENSELESS,
     Seller,
+    add_map,
     add_part,
     as_sold,
     asked_of,
@@ -207,6 +209,24 @@ def compare(
     )  # fmt: skip
 
 
+@router.post("/parts/map", status_code=303, responses=SAID)
+def compressor_map(
+    request: Request,
+    part: Annotated[str, Form(pattern=IdWord)],
+    points: Annotated[str, Form(max_length=20_000)] = "",
+) -> Response:
+    """Write a compressor's map, point by point, into a turbocharger that has none."""
+    frame = framed(request, role="edit")
+    found = frame.opened.build.parts.get(part)
+    if found is None or getattr(found, "kind", "") != "turbo":
+        raise HTTPException(404, f"no turbocharger {part!r}")
+    try:
+        add_map(frame.desk, part, points)
+    except (MapRefused, EditRefused, BuildFaults) as error:
+        raise HTTPException(409, f"Not written. {error}") from None
+    return RedirectResponse(f"/parts/{part}", 303)
+
+
 @router.post("/parts/draft", status_code=303, responses=SAID)
 def draft(
     request: Request,
@@ -266,6 +286,7 @@ def one(request: Request, part: Id) -> HTMLResponse:
                    if fitted_at(planned, t) != part and not _elsewhere(frame, t, part)],
         stated=stated,
         unstated=unstated,
+        mapless=kind == "turbo" and getattr(found, "map", None) is None,
     )  # fmt: skip
 
 
