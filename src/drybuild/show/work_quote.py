@@ -38,7 +38,7 @@ def quote_text(quote: Quote, outlook: Outlook, todo: ToDo) -> str:
     else:
         lines += ["", *wrapped(NO_PRICE, 0)]
     if quote.unpriced:
-        lines += ["", UNPRICED if quote.lines else "Without a price"]
+        lines += ["", unpriced_title(quote)]
         for said in unpriced_lines(quote):
             lines += wrapped(f"  {said}", 4)
     lines += ["", "Left out"]
@@ -92,6 +92,11 @@ def weakest_text(todo: ToDo, outlook: Outlook) -> str:
 def total_title(quote: Quote) -> str:
     """What the total is of."""
     return "Total" if quote.whole else "Total of what has a price"
+
+
+def unpriced_title(quote: Quote) -> str:
+    """What the list of what has no price is called."""
+    return UNPRICED if quote.lines else "Without a price"
 
 
 def unpriced_lines(quote: Quote) -> list[str]:

@@ -49,6 +49,7 @@ def cost(request: Request) -> HTMLResponse:
     todo = work.planned.hand.todo
     outlook = simulate(todo, work.planned.plan, learned=work.planned.hand.learned())
     made = quote(todo, work.planned.plan, outlook, confidence=CONFIDENCE)
+    of_work, *waiting, _ = work_outlook.hours_lines(outlook)  # the last of it is said at the head
     return frame.page(
         "work_quote.html.j2",
         sure=work_quote.sure_text(made, outlook),
@@ -57,10 +58,11 @@ def cost(request: Request) -> HTMLResponse:
         total=(work_quote.total_title(made), money_text(made.total, made.currency)),
         no_price="" if made.lines else work_quote.NO_PRICE,
         unpriced=work_quote.unpriced_lines(made),
-        unpriced_title=work_quote.UNPRICED,
+        unpriced_title=work_quote.unpriced_title(made),
         left_out=made.left_out,
         contingency=work_quote.contingency_text(made),
-        hours=work_outlook.hours_lines(outlook),
+        hours=waiting,
+        of_work=of_work,
         needs_title=work_outlook.needs_title(outlook),
         needs=[work_outlook.need_lines(todo, need) for need in outlook.needs],
         how=work_outlook.how_text(outlook),
