@@ -89,8 +89,10 @@ def test_planning_ends_with_the_time_that_it_has(
     opened: OpenBuild, todo: ToDo, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(examined, "AT_LEAST", 0.0)
-    found = plan_examined(opened, todo, seconds=0.001)
+    told: list[str] = []
+    found = plan_examined(opened, todo, seconds=0.001, explains=lambda: told.append("explains"))
     assert isinstance(found, NoPlan)
+    assert told == ["explains"]
     assert found.open
     assert "nothing says that there is none" in found.why[0]
 

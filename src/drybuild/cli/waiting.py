@@ -37,6 +37,8 @@ def telling(quiet: bool = False) -> Callable[[Stage], None]:
 def stage_text(stage: Stage) -> str:
     """One stage in a line."""
     learned = f", {stage.learned} things learned of the car" if stage.learned else ""
+    if stage.name == "explaining":
+        return "no plan fits; looking for what would make room"
     if stage.found:
         return "a plan is found; looking for a better one"
     what = "looking for any plan" if stage.name == "looking" else "looking for the best plan"

@@ -41,6 +41,7 @@ def plan_examined(
     solver: Solver = solve,
     lessons: Lessons | None = None,
     suppose: bool | None = None,
+    explains: Callable[[], None] = lambda: None,
 ) -> Plan | NoPlan:
     """A plan that keeps every need through the checks as well, or what stands against one.
 
@@ -50,7 +51,8 @@ def plan_examined(
     by the clock, or ``AT_LEAST``, with what was found by then.
     near: a plan to keep to as far as possible. suppose: where none is found otherwise, what
     stops a needed use only by what nobody knows yet is taken to turn out well; the plan names it
-    (``Plan.supposed``); unset: as the build says. Raises ChangeRefused when a job's Changes do
+    (``Plan.supposed``); unset: as the build says. explains: is called before it looks
+    for what would make room. Raises ChangeRefused when a job's Changes do
     not suit the car.
     """
     if lessons is None:
@@ -71,6 +73,7 @@ def plan_examined(
         )
         return replace(found, clauses=problem.clauses, seconds=monotonic() - began)
     if not found.relax:
+        explains()
         said = explain(problem)
         found = replace(said, why=found.why, open=True) if found.open else said
     why = (*found.why, *_needs_stopped(problem, found))

@@ -15,13 +15,16 @@ from drybuild.work.solve import solve
 @dataclass(frozen=True, slots=True)
 class Stage:
     """Where planning stands. looking: any plan will do, for there may be more to learn; searching:
-    for a good one. round: from 1; learned: clauses so far. found: a plan was found, and a better
-    one is looked for."""
+    for a good one; explaining: there is none, and what would make room is looked for. round: from
+    1; learned: clauses so far. found: a plan was found, and a better one is looked for."""
 
-    name: Literal["looking", "searching"]
+    name: Literal["looking", "searching", "explaining"]
     round: int
     learned: int
     found: bool = False
+
+
+EXPLAINING = Stage("explaining", 0, 0)
 
 
 def plan_telling(
@@ -42,6 +45,7 @@ def plan_telling(
     return plan_examined(
         hand.opened, hand.todo, seconds=seconds, seed=seed, near=near,
         solver=telling_solver(tell, enough), lessons=hand.lessons, suppose=suppose,
+        explains=lambda: tell(EXPLAINING),
     )  # fmt: skip
 
 

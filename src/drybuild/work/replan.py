@@ -18,7 +18,7 @@ from drybuild.work.happened import Happening, after_happenings
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import QUARTERS_AN_HOUR, NoPlan, Plan, Problem, Step, ToDo
 from drybuild.work.openings import openings
-from drybuild.work.planned import Stage, telling_solver
+from drybuild.work.planned import EXPLAINING, Stage, telling_solver
 from drybuild.work.wayback import WayBack, ways_back
 
 MOST_SERVED = 2
@@ -96,7 +96,7 @@ def replan(
         plan = rest_of(problem, old, done)
     plan = plan or plan_examined(
         opened, changed, seconds=seconds, seed=seed, near=old, lessons=lessons, suppose=suppose,
-        solver=telling_solver(tell),
+        solver=telling_solver(tell), explains=lambda: tell(EXPLAINING),
     )  # fmt: skip
     if isinstance(plan, NoPlan):
         return Replanned(changed, plan, (), ())

@@ -169,11 +169,11 @@ class Marks:
                     self.loose.placed(self, task, k)
             if task.kind == "job":
                 done = [self.at(key, k) for k in self.where(task)]
-                left = self._left_out(task)
-                self.model.add_exactly_one(done if isinstance(left, int) else [*done, left])
+                self.model.add_exactly_one([*done, *self._left_out(task)])
 
-    def _left_out(self, task: Task) -> Truth:
-        return self.loose.truth("job", task.what)
+    def _left_out(self, task: Task) -> list[Truth]:
+        left = self.loose.truth("job", task.what)
+        return [] if isinstance(left, int) else [left]
 
     def _component(self, name: str) -> None:
         take, refit = f"take:{name}", f"refit:{name}"
@@ -312,8 +312,7 @@ class Marks:
         first = self.tasks.get("job", name)
         gap = max(quarters(lag), first.wait if first is not None else 0)
         if first is not None and task.kind == "job":
-            left = (self._left_out(first), self._left_out(task))
-            both = tuple(one.negated() for one in left if not isinstance(one, int))
+            both = tuple(n.negated() for n in (*self._left_out(first), *self._left_out(task)))
             self.orders.append(Order(both, (first.key, -1), (task.key, -1), gap))
         for k in self.where(task):
             here = self.at(task.key, k)
