@@ -28,7 +28,7 @@ from drybuild.examine.usual import (
 )
 from drybuild.findings import Verdict
 from drybuild.findings.finding import Interval
-from drybuild.show.usual_words import for_check, others_want, wanted_of
+from drybuild.show.usual_words import asked_of, for_check, others_want, wanted_of
 from drybuild.systems import registry
 
 ROOT = Path(__file__).parents[2]
@@ -158,7 +158,8 @@ def test_planned_its_parts_are_to_be_chosen_and_the_car_is_examined_again(tmp_pa
 
 def test_read_off_the_chosen_part_the_finding_is_decided(tmp_path: Path) -> None:
     folder = lowered(tmp_path)
-    plan(open_build(folder).build, offered(folder)["bar-links"])
+    links = offered(folder)["bar-links"]
+    plan(open_build(folder).build, links)
     file = folder / ADDED
     text = file.read_text(encoding="utf-8")
     for least, most, verdict in (("40 mm", "250 mm", "enough"), ("200 mm", "250 mm", "short")):
@@ -166,6 +167,9 @@ def test_read_off_the_chosen_part_the_finding_is_decided(tmp_path: Path) -> None
         file.write_text(text.replace('kind = "bar_link"', said), encoding="utf-8")
         found = open_build(folder).examine().finding("ride.bar_link_length", "front.left")
         assert found.verdict == verdict
+    # what is stated is no longer called unknown
+    stated = [one.stands for one in asked_of(links, open_build(folder).build)]
+    assert [s.partition(",")[0] for s in stated] == ["about 200 mm", "about 250 mm"]
 
 
 def test_parts_of_an_earlier_try_are_taken_again(tmp_path: Path) -> None:

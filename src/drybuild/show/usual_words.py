@@ -8,6 +8,7 @@ import numpy as np
 
 from drybuild.build import Build
 from drybuild.build.declared import declaration
+from drybuild.build.model import Part
 from drybuild.build.state import instances_of
 from drybuild.examine import Examination
 from drybuild.examine.amounts import Needed, needed, planned
@@ -23,7 +24,7 @@ from drybuild.show.sentences import (
     places,
     rest_text,
 )
-from drybuild.values import System, show, show_number
+from drybuild.values import HowKnown, System, Value, show, show_number
 
 TO_CHOOSE = "Planned, with a part still to be chosen"
 
@@ -31,12 +32,13 @@ TO_CHOOSE = "Planned, with a part still to be chosen"
 @dataclass(frozen=True, slots=True)
 class AskedOf:
     """A fact to be asked of the chosen part. at: where it is written down; guess: what is taken
-    until then, empty where nothing is."""
+    until then, empty where nothing is; stands: what its file says by a better word than a guess."""
 
     at: str
     part: str
     doc: str
     guess: str
+    stands: str = ""
 
 
 def offer_title(offer: Offer) -> str:
@@ -114,8 +116,22 @@ def asked_of(offer: Offer, build: Build) -> tuple[AskedOf, ...]:
         name = (known.name if known is not None else "") or part
         guess = str(offer.at(place).facts.get(fact, ""))
         doc = declared.doc if declared is not None else fact.replace("_", " ")
-        found.append(AskedOf(address, name, doc, guess))
+        stands = _said_of(known, fact, build, guessed=bool(guess))
+        found.append(AskedOf(address, name, doc, "" if stands else guess, stands))
     return tuple(found)
+
+
+def _said_of(part: Part | None, fact: str, build: Build, *, guessed: bool) -> str:
+    """A fact as the part's file states it; empty where nobody did.
+
+    guessed: one that was written as a guess stays one until a better word is there.
+    """
+    value = getattr(part, fact, None)
+    if isinstance(value, Value):
+        if guessed and value.how is HowKnown.ASSUMED:
+            return ""
+        return show(value.kind, value.median, *value.interval, system=build.head.units)
+    return "" if value is None else str(value)
 
 
 def turned(
@@ -212,6 +228,7 @@ def added_text(
         lines += ["", "To read off the parts that you choose, or to measure on them"]
     for one in asked:
         guess = f"; until then {one.guess}, a guess" if one.guess else ""
+        guess = f"; it is stated: {one.stands}" if one.stands else guess
         lines += wrapped(f"  {one.part}: {one.doc}{guess}", 4)
         lines.append(f"    drybuild note {folder} {one.at} READING --who NAME")
     return "\n".join(lines)

@@ -74,10 +74,11 @@ def tried_for(
     if offer is None:
         return None
     units = frame.opened.build.head.units
+    asked = asked_of(offer, after.state.build)
     return {
         "rows": turned(offer.findings, after, units), "say": offer.say,
-        "wanted": wanted_of(offer, before, units), "asked": asked_of(offer, after.state.build),
-        "guessed": bool(offer.usual.facts),
+        "wanted": wanted_of(offer, before, units), "asked": asked,
+        "guessed": any(one.guess for one in asked),
     }  # fmt: skip
 
 
