@@ -393,7 +393,7 @@ def test_what_moves_alike_at_both_axles_is_said_once_and_else_by_axle() -> None:
 def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:
     """Nobody answers 0.88 of a question."""
     said = [_settled(n, 7) for n in (0.2, 0.5, 0.88, 1.7, 2.5)]
-    assert said[0] == "may settle one of the 7 that rest on it"
+    assert said[0] == "may settle one of 7 that rest on it"
     counts = [re.findall(r"about (\d+) of the 7", one) for one in said[1:]]
     assert counts == [["1"], ["1"], ["2"], ["2"]]
     assert _settled(1.9, 2) == "expected to settle both that rest on it"
@@ -403,8 +403,21 @@ def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:
 
 def _settled(settles: float, many: int) -> str:
     rest = tuple(("corners.tyre_arm_gap", f"{n}") for n in range(many))
-    said = Measurement("car.wheelbase", "", "", "tape", 1, settles, 90, rest, False, "", "")
+    said = Measurement(
+        "car.wheelbase", "", "", "tape", 1, settles, 90, rest, False, "", "", alone=settles
+    )
     return settled_text(said)
+
+
+def test_what_one_reading_leaves_open_says_how_much_doubt_it_takes() -> None:
+    rest = (("corners.tyre_arm_gap", "a"), ("corners.tyre_arm_gap", "b"))
+    one = Measurement("car.wheelbase", "", "", "tape", 1, 0.3, 90, rest, False, "", "", alone=0.3)
+    assert settled_text(replace(one, narrows=0.42)) == (
+        "takes about 40 % off the doubt of one of 2 that rest on it; may settle one"
+    )
+    assert settled_text(replace(one, alone=0.0)) == (
+        "takes one guess out of each of the 2 that rest on it; more are in it"
+    )
 
 
 def test_what_rests_on_a_reading_is_named_or_counted_to_the_last(finished):
