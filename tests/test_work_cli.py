@@ -354,7 +354,7 @@ def test_a_task_is_named_by_its_card_its_title_or_part_of_it(run, folder):
         said = json.loads(run("done", copy, *words, "--and-before", "--who", "Ilse", "--json").out)
         whole = [key, *(k if ":" in k else f"job:{k}" for _, k in more)]
         assert set(whole if number < 3 else [key]) <= set(said["written"]), words
-    assert "run from 1 to" in run("done", folder, "card", "99", "--who", "Ilse").err
+    assert "no card 99; there are 1 to" in run("done", folder, "card", "99", "--who", "Ilse").err
     several = run("done", folder, "off", "--who", "Ilse")
     assert several.code == 2
     assert "may be any of these" in several.err

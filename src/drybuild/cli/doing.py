@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from drybuild.work.errors import WorkFaults
     from drybuild.work.happened import Happening
     from drybuild.work.model import Plan, Problem, Step
+    from drybuild.work.plan_file import Kept
 
 MOST_NEXT = 6
 
@@ -38,6 +39,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     from drybuild.work.doing import write_done
     from drybuild.work.errors import WorkFaults
     from drybuild.work.model import NoPlan
+    from drybuild.work.numbering import stays
     from drybuild.work.replan import replan
     from drybuild.work.turned import least_hours
 
@@ -46,7 +48,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     kept = plan_file.read(desk.opened, desk.todo.problem)
     if kept is None:
         raise Refused(f"there is no plan yet: drybuild plan {arguments.dir}")
-    named = _named(desk, kept.plan)
+    named = _named(desk, kept)
     steps = _steps(named, arguments)
     told = _told(desk.todo.problem, steps, arguments)
     happened = _happened(desk.todo.problem, arguments)
@@ -86,7 +88,10 @@ def run_done(arguments: argparse.Namespace) -> int:
         say=lambda one: happened_text(before, one), done=done, tell=telling(arguments.json),
     )  # fmt: skip
     if not isinstance(found.plan, NoPlan):
-        plan_file.keep(worked.opened, found.todo.problem, found.plan, rests_on=rests_on)
+        plan_file.keep(
+            worked.opened, found.todo.problem, found.plan, rests_on=rests_on,
+            numbers=stays(named.problem, kept.plan, kept.numbers),
+        )  # fmt: skip
     tasks = [one.task for one in told]
     if arguments.json:
         print_json(done_json(
@@ -164,17 +169,17 @@ def _told(problem: Problem, steps: Sequence[Step], arguments: argparse.Namespace
     return [_one(problem, step, arguments) for step in steps]
 
 
-def _named(desk: AtHand, plan: Plan) -> Named:
+def _named(desk: AtHand, kept: Kept) -> Named:
     """The kept plan as it is spoken of; with cards as they are printed, though a session is over"""
     from drybuild.cli.named import Named
     from drybuild.work import plan_file
     from drybuild.work.as_planned import as_planned, steps_left
 
-    problem = desk.todo.problem
+    problem, plan = desk.todo.problem, kept.plan
     if plan_file.unknown(problem, plan):
         then = as_planned(desk.opened)
         problem = then.hand.todo.problem if then is not None else problem
-    return Named(desk.todo, problem, plan, steps_left(plan, desk.opened))
+    return Named(desk.todo, problem, plan, steps_left(plan, desk.opened), kept.numbers)
 
 
 def _steps(named: Named, arguments: argparse.Namespace) -> list[Step]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from drybuild.cli.refused import Refused
@@ -19,13 +19,14 @@ MOST = 40
 
 @dataclass(frozen=True)
 class Named:
-    """The plan as it is spoken of. problem: that its cards are numbered by; left: its steps that
-    are not written down."""
+    """The plan as it is spoken of. problem: that its cards are cut by; left: its steps that
+    are not written down; numbers: that cards keep."""
 
     todo: ToDo
     problem: Problem
     plan: Plan
     left: tuple[Step, ...]
+    numbers: Mapping[str, int] = field(default_factory=dict)
 
     def steps(self, words: Sequence[str]) -> list[Step]:
         """What the words name, each or all together. Raises Refused."""
@@ -55,7 +56,7 @@ class Named:
 
     def card_of(self, step: Step) -> int:
         """The number of the card that a step is on; 0 where it is on none."""
-        return next((n for n, steps in enumerate(self._cut(), 1) if step in steps), 0)
+        return next((n for n, steps in self._cut().items() if step in steps), 0)
 
     def title(self, step: Step) -> str:
         """What a step is, in words."""
@@ -67,20 +68,24 @@ class Named:
         """Each with its card and what one types for it."""
         from drybuild.show.lines import wrapped
 
-        numbered = sorted((self.card_of(s), n, s) for n, s in enumerate(steps))
-        said = [f"  card {card}  {self.title(s)}  [{typed(s)}]" for card, _, s in numbered]
+        places = {number: n for n, number in enumerate(self._cut())}
+        on = sorted((places.get(self.card_of(s), -1), n, s) for n, s in enumerate(steps))
+        said = [f"  card {self.card_of(s)}  {self.title(s)}  [{typed(s)}]" for *_, s in on]
         return [line for one in said[:MOST] for line in wrapped(one, 10)]
 
-    def _cut(self) -> tuple[tuple[Step, ...], ...]:
+    def _cut(self) -> dict[int, tuple[Step, ...]]:
+        """The cards by their numbers, in order."""
+        from drybuild.work.numbering import numbered
         from drybuild.work.stretches import stretches
 
-        return stretches(self.problem, self.plan)
+        cut = stretches(self.problem, self.plan)
+        return dict(zip(numbered(cut, self.numbers), cut, strict=True))
 
     def _card(self, number: int) -> list[Step]:
         cut = self._cut()
-        if not 1 <= number <= len(cut):
-            raise Refused(f"no card {number}: they run from 1 to {len(cut)}")
-        found = [step for step in cut[number - 1] if step in self.left]
+        if number not in cut:
+            raise Refused(no_card(number, cut, self.numbers.values()))
+        found = [step for step in cut[number] if step in self.left]
         if not found:
             raise Refused(f"card {number} is written down already")
         return found
@@ -134,6 +139,18 @@ class Named:
         jobs = [f"  {name}: {self.problem.jobs[name].title}" for name in
                 dict.fromkeys(s.what for s in later)]  # fmt: skip
         return [*lines, *(["Jobs after it:", *jobs] if jobs else [])]
+
+
+def no_card(number: int, there: Iterable[int], known: Iterable[int] = ()) -> str:
+    """That no card has a number, and which have; known: numbers that cards had before."""
+    from drybuild.show.lines import numbers_text
+
+    have = sorted(there)
+    if number in set(known):
+        said = f"card {number} is not in the plan any more: its tasks are done, or moved"
+    else:
+        said = f"no card {number}"
+    return f"{said}; there are {numbers_text(have)}" if have else said
 
 
 def typed(step: Step) -> str:

@@ -34,6 +34,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
     from drybuild.work import plan_file
     from drybuild.work.answer import answer
     from drybuild.work.as_json import no_plan_json, plan_json
+    from drybuild.work.as_planned import staying
     from drybuild.work.model import NoPlan
     from drybuild.work.risk import simulate
 
@@ -59,7 +60,9 @@ def run_plan(arguments: argparse.Namespace) -> int:
         elif trial:
             said.append("only tried: the plan in the folder stays as it was")
         else:
-            said.append(f"kept in {plan_file.keep(opened, problem, plan, rests_on=rests_on)}")
+            numbers = {} if arguments.anew else staying(opened, problem, kept)
+            path = plan_file.keep(opened, problem, plan, rests_on=rests_on, numbers=numbers)
+            said.append(f"kept in {path}")
     if isinstance(plan, NoPlan):
         if arguments.json:
             print_json(no_plan_json(plan, build=desk.name, version=drybuild.__version__))
@@ -102,9 +105,11 @@ def _planned(desk: AtHand, arguments: argparse.Namespace, kept: Kept | None) -> 
 
 def run_cards(arguments: argparse.Namespace) -> int:
     """``drybuild cards``: what goes on paper, into the calendar and to the shop."""
+    from drybuild.cli.named import no_card
     from drybuild.show.cards_text import cards_text, sheet_text, shopping_text, tags_text
     from drybuild.show.lines import wrapped
     from drybuild.show.since import marked, since_text
+    from drybuild.work import plan_file
     from drybuild.work.as_json_cards import cards_json
     from drybuild.work.sheets import sheets
 
@@ -113,7 +118,9 @@ def run_cards(arguments: argparse.Namespace) -> int:
         return _nothing_left(arguments, arguments.paper or arguments.calendar)
     now = drybuild.open_build(arguments.dir) if said else desk.opened
     since = since_text(now, desk.todo, said[:-1])  # the last of it is what to do
-    found = marked(sheets(desk.opened, desk.todo, plan, lessons=desk.lessons), since)
+    staying = plan_file.numbers(desk.opened)
+    made = sheets(desk.opened, desk.todo, plan, lessons=desk.lessons, numbers=staying)
+    found = marked(made, since)
     sessions = tuple(found.ends)
     if arguments.session and arguments.session not in sessions:
         raise Refused(
@@ -137,7 +144,7 @@ def run_cards(arguments: argparse.Namespace) -> int:
         numbers = tuple(arguments.card or ())
         known = {card.number for card in found.cards}
         if set(numbers) - known:
-            raise Refused(f"no card {min(set(numbers) - known)}: they run from 1 to {len(known)}")
+            raise Refused(no_card(min(set(numbers) - known), known, staying.values()))
         whole = not numbers and not arguments.session
         if whole and said and (arguments.paper or arguments.calendar):  # 58 cards nobody asked for
             cards = "1 card" if len(known) == 1 else f"{len(known)} cards"

@@ -197,9 +197,7 @@ def lift_text(stop: Stop, cards: Iterable[Card], *, brief: bool = False) -> str:
         return stop.lift
     if brief:
         return f"card {number}"
-    title = next(
-        (t.title for t in found[number - 1].tasks if t.step == stop.by), found[number - 1].title
-    )
+    title = next(t.title for card in found for t in card.tasks if t.step == stop.by)
     return f"card {number}: {title}"
 
 

@@ -19,6 +19,7 @@ from drybuild.show.cards_words import (
 from drybuild.show.drawing import SCREEN, Anchor, Drawing, Face
 from drybuild.show.hours import NO_BREAKS, person_hours
 from drybuild.show.left_words import left_lines
+from drybuild.show.lines import numbers_text
 from drybuild.show.to_set import axle_lines
 from drybuild.show.work_supposed import first_session_line
 from drybuild.values import System
@@ -126,7 +127,7 @@ class _Sheet:
         steps = self.sheets.plan.of(self.day.id)
         hours = sum(len(s.who) * (s.end - s.start) for s in steps) / QUARTERS_AN_HOUR
         numbers = sorted({c.number for c in self.sheets.cards if c.session == self.day.id})
-        cards = f"cards {numbers[0]} to {numbers[-1]}" if len(numbers) > 1 else "one card"
+        cards = f"cards {numbers_text(numbers)}" if len(numbers) > 1 else "one card"
         self.d.text(12, 34, self.day.title, size=TITLE, heavy=True)
         said = f"{day_text(start)} · {clock(start)} to {clock(end)} · {cards} · "
         said += f"{person_hours(hours)} of work planned · {NO_BREAKS}"

@@ -38,12 +38,19 @@ from drybuild.show.no_plan import (
 )
 from drybuild.web.planning_words import ENOUGH, SUPPOSE
 from drybuild.work import plan_file
-from drybuild.work.as_planned import AsPlanned, as_planned, happened_since, mark_of, steps_left
+from drybuild.work.as_planned import (
+    AsPlanned,
+    as_planned,
+    happened_since,
+    mark_of,
+    staying,
+    steps_left,
+)
 from drybuild.work.at_hand import AtHand, at_hand
 from drybuild.work.fits import as_written, misfits
 from drybuild.work.happened import Happening
 from drybuild.work.model import Clause, NoPlan, Plan, Relaxation, Step
-from drybuild.work.plan_file import PlanProblem
+from drybuild.work.plan_file import Kept, PlanProblem
 from drybuild.work.planned import Stage, plan_telling
 from drybuild.work.replan import moved, moved_tasks
 from drybuild.work.solve.strict import clause_name
@@ -76,7 +83,8 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
     opened = open_build(folder)
     rests_on = plan_file.fingerprint(opened)  # what is written from here on comes after the plan
     hand = at_hand(opened)
-    kept = _kept(opened, hand) if near else None
+    old = _kept(opened, hand) if near else None
+    kept = old.plan if old is not None else None
     before = _before(opened) if kept is not None else None
     found = plan_telling(
         hand, _tell, seconds=seconds, near=kept, suppose=suppose, enough=_enough.is_set
@@ -90,7 +98,8 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
             cures=[_way_row(one, opened, found) for one in ways],
         )  # fmt: skip
     left = steps_left(kept, opened) if kept is not None else ()
-    plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on)
+    numbers = staying(opened, hand.todo.problem, old)
+    plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on, numbers=numbers)
     moves, how = (
         _moved(opened, hand, kept, before, found, left) if kept is not None else (None, [])
     )
@@ -201,12 +210,11 @@ def _moved(
 _MISFIT = "misfit"
 
 
-def _kept(opened: Any, hand: Any) -> Plan | None:
+def _kept(opened: Any, hand: Any) -> Kept | None:
     try:
-        kept = plan_file.read(opened, hand.todo.problem)
+        return plan_file.read(opened, hand.todo.problem)
     except PlanProblem:  # one that cannot be read is nothing to keep to
         return None
-    return kept.plan if kept is not None else None
 
 
 def _tell(stage: Stage) -> None:

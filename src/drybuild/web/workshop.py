@@ -121,7 +121,10 @@ class Workshop:
                 if planned is None:
                     return None
                 hand = planned.hand
-                made = sheets(hand.opened, hand.todo, planned.plan, lessons=hand.lessons)
+                made = sheets(
+                    hand.opened, hand.todo, planned.plan, lessons=hand.lessons,
+                    numbers=planned.kept.numbers,
+                )  # fmt: skip
                 self._sheets = (key, planned, made, on_the_way(made, hand.lessons))
             kept = self._sheets
         return _work(kept, opened)

@@ -18,7 +18,8 @@ from drybuild.journal.earlier import Earlier
 from drybuild.journal.entries import TASK_WORDS
 from drybuild.work import plan_file
 from drybuild.work.at_hand import AtHand, at_hand, planned_from
-from drybuild.work.model import Plan, Step
+from drybuild.work.model import Plan, Problem, Step
+from drybuild.work.numbering import Numbers, stays
 from drybuild.work.plan_file import Kept, PlanProblem
 
 QUIET = ("torque", "fill", "bag", "tag", "remark")
@@ -136,6 +137,15 @@ def steps_left(plan: Plan, opened: OpenBuild) -> tuple[Step, ...]:
         step for step in plan.steps
         if step not in done and not (step.kind == "job" and step.what in opened.present.done)
     )  # fmt: skip
+
+
+def staying(opened: OpenBuild, problem: Problem, kept: Kept | None) -> Numbers:
+    """Numbers that cards keep in a plan that takes the place of this one: none before anything of
+    it is done, for then all is printed anew."""
+    if kept is None:
+        return {}
+    begun = kept.numbers or len(steps_left(kept.plan, opened)) < len(kept.plan.steps)
+    return stays(problem, kept.plan, kept.numbers) if begun else {}
 
 
 def comes_first(plan: Plan, step: Step, done: Iterable[Step]) -> Step | None:

@@ -32,6 +32,7 @@ from drybuild.work.model import (
     Step,
     ToDo,
 )
+from drybuild.work.numbering import Numbers, numbered
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
 from drybuild.work.to_set import ToSet, aligns, to_set
@@ -74,7 +75,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Card:
-    """One stretch of work. number: from 1, of ``of``. hours: of persons, as planned.
+    """One stretch of work. number: of ``of``, the highest. hours: of persons, as planned.
 
     tags: to hang before it begins; down: hung before it, to take down when it is done.
     makes: records that are written down on it; records: those that its work makes owed and that
@@ -118,20 +119,26 @@ class Card:
 
 
 def cards(
-    opened: OpenBuild, todo: ToDo, plan: Plan, *, lessons: Lessons | None = None
+    opened: OpenBuild,
+    todo: ToDo,
+    plan: Plan,
+    *,
+    lessons: Lessons | None = None,
+    numbers: Numbers | None = None,
 ) -> tuple[Card, ...]:
     """Every card of a plan, in the order in which they are begun.
 
-    lessons: what examined the plan, so that no state is examined twice. Raises ChangeRefused when a
-    job's Changes do not suit the car.
+    lessons: what examined the plan, so that no state is examined twice; numbers: that cards keep,
+    else they run from 1. Raises ChangeRefused when a job's Changes do not suit the car.
     """
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
     before, tags = Before(todo.problem, plan), hung(todo, plan)
     cut = stretches(todo.problem, plan, before)
+    given = numbered(cut, numbers or {})
     found = (
-        _card(opened, todo, plan, lessons, steps, (number, len(cut)), tags)
-        for number, steps in enumerate(cut, 1)
+        _card(opened, todo, plan, lessons, steps, (number, max(given)), tags)
+        for number, steps in zip(given, cut, strict=True)
     )
     return tuple(replace(card, before=waits(before, cut, card.steps)) for card in found)
 

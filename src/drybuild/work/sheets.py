@@ -11,6 +11,7 @@ from drybuild.work.hung import Hung, hung
 from drybuild.work.lessons import Lessons
 from drybuild.work.library import outline_of
 from drybuild.work.model import Plan, ToDo
+from drybuild.work.numbering import Numbers
 from drybuild.work.shopping import Shopping, shopping
 from drybuild.work.standing import Standing, at_end, with_lifting
 from drybuild.work.tags import Tag, plan_sessions, tags
@@ -56,11 +57,13 @@ def sheets(
     *,
     made: datetime | None = None,
     lessons: Lessons | None = None,
+    numbers: Numbers | None = None,
 ) -> Sheets:
-    """All of it. made: date on the paper, else now. Raises ChangeRefused as ``cards`` does."""
+    """All of it. made: date on the paper, else now; numbers: that cards keep. Raises ChangeRefused
+    as ``cards`` does."""
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
-    found = cards(opened, todo, plan, lessons=lessons)
+    found = cards(opened, todo, plan, lessons=lessons, numbers=numbers)
     ends = {name: _at_end(todo, plan, name, lessons) for name in plan_sessions(plan)}
     return Sheets(
         imprint(opened, made or datetime.now()), todo, plan, found, tags(todo, plan, ends),

@@ -1,0 +1,65 @@
+"""What hangs in the garage on paper keeps its number while the work goes on."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+from small_demo import copy_with
+
+from drybuild.cli import main
+
+JOBS, SESSIONS = ("brake-fluid", "catch-tank", "bar-links"), ("sat-1", "sat-2", "sat-3")
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory):  # type: ignore[no-untyped-def]
+    folder = copy_with(tmp_path_factory.mktemp("numbers") / "car", JOBS, SESSIONS)
+    assert main(["plan", str(folder), "--seconds", "10"]) == 0
+    return folder
+
+
+def _cards(folder, capsys):  # type: ignore[no-untyped-def]
+    capsys.readouterr()
+    assert main(["cards", str(folder), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)["cards"]
+    return {card["number"]: [task["key"] for task in card["tasks"]] for card in found}
+
+
+def test_cards_keep_their_numbers_through_what_is_done(planned, capsys) -> None:  # type: ignore[no-untyped-def]
+    printed = _cards(planned, capsys)
+    assert list(printed) == [*range(1, len(printed) + 1)]
+    assert main(["done", str(planned), "card", "1", "--who", "Ann", "--seconds", "10"]) == 0
+    left = _cards(planned, capsys)
+    assert 1 not in left
+    for number, tasks in printed.items():
+        if number > 1 and number in left:
+            assert left[number] == tasks
+    # the same number names the same card to who works by paper
+    second = next(number for number in left if number in printed)
+    capsys.readouterr()
+    words = ["done", str(planned), f"card {second}", "--and-before", "--who", "Ann", "--json"]
+    assert main([*words, "--seconds", "10"]) == 0
+    written = json.loads(capsys.readouterr().out)["written"]
+    assert set(printed[second]) <= {task if ":" in task else f"job:{task}" for task in written}
+
+
+def test_a_number_that_is_gone_is_told_from_one_that_never_was(planned, capsys) -> None:  # type: ignore[no-untyped-def]
+    assert main(["cards", str(planned), "--card", "1"]) == 2
+    assert "card 1 is not in the plan any more: its tasks are done, or moved" in _said(capsys)
+    assert main(["done", str(planned), "card", "1", "--who", "Ann"]) == 2
+    assert "card 1 is not in the plan any more" in _said(capsys)
+    assert main(["cards", str(planned), "--card", "99"]) == 2
+    assert re.search(r"no card 99; there are \d", _said(capsys))
+
+
+def _said(capsys) -> str:  # type: ignore[no-untyped-def]
+    out = capsys.readouterr()
+    return re.sub(r"\s+", " ", out.out + out.err)
+
+
+def test_planned_anew_they_run_from_one(planned, capsys) -> None:  # type: ignore[no-untyped-def]
+    assert main(["plan", str(planned), "--anew", "--seconds", "10"]) == 0
+    numbers = list(_cards(planned, capsys))
+    assert numbers == [*range(1, len(numbers) + 1)]
