@@ -101,7 +101,7 @@ def test_what_cannot_be_added_is_refused_in_words(said, lowered: Path, words, wh
 
 def test_what_is_short_says_what_makes_it_enough(said, lowered: Path) -> None:
     _, out, _ = said("fix", lowered, "camber_reach", "front.left", *QUICK)
-    short = re.search(r"camber back to as found: short by about ([\d.]+) deg", out)
+    short = re.search(r"does not bring it back: short by about ([\d.]+) deg", out)
     wanted = re.search(r"camber range, front: ([\d.]+) deg or more makes it enough", out)
     assert short is not None
     assert wanted is not None

@@ -60,7 +60,7 @@ def _plan(commands: Any) -> None:
 def _solving(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--seconds", type=_seconds, default=40.0, metavar="S",
-        help="time to look for the best (40); all of planning has three times as long",
+        help="time to look for the best (40); all of planning: three times that, or three minutes",
     )  # fmt: skip
     parser.add_argument("--seed", type=whole, default=0, metavar="N", help=argparse.SUPPRESS)
     parser.add_argument(

@@ -113,7 +113,7 @@ SHORTEST = 5.0
 WHOLE = 3
 """How many times the seconds of one search all of planning may take by the clock, about."""
 
-AT_LEAST = 60.0
+AT_LEAST = 180.0
 """Seconds that it may take however short the search: the car is examined all the same."""
 
 TRIED = (
