@@ -23,7 +23,7 @@ from drybuild.examine import OpenBuild, open_build
 from drybuild.examine.catalogue import Wanted, WhatFits, families
 from drybuild.examine.catalogue.candidates import Field
 from drybuild.examine.catalogue.screen import REDUCING, Screened, axle_scope, screen
-from drybuild.examine.catalogue.search import _of_folder, _rank, gather, room_of
+from drybuild.examine.catalogue.search import Offer, _of_folder, _rank, gather, joint_of, room_of
 from drybuild.examine.catalogue.stack import CandidateFacts
 from drybuild.examine.catalogue.window import Alike
 from drybuild.findings import Evaluation, Verdict
@@ -203,6 +203,35 @@ def test_a_wheel_of_another_diameter_than_the_other_axle_comes_last_and_says_so(
     assert "this is the rear alone; the other end: --axle front" in said
     assert "beside 17" in said
     assert "beside wheels of 17 inch" in what_fits_text(found, "metric", every=True)
+
+
+def test_the_planned_pair_stands_beside_the_offers_and_what_it_replaces_is_none_of_them() -> None:
+    opened = open_build(fitting.EXAMPLES / "plover_saturdays")
+    found = opened.what_fits("rear", draws=256)
+    state = opened.state("finished")
+    mine, old = found.as_planned, found.as_found
+    assert mine is not None
+    assert old is not None
+    for offer, fitted in ((mine, state.fitted), (old, state.base_fitted)):
+        on = {fitted["wheel.rear.left"], fitted["tyre.rear.left"]}
+        assert {offer.candidate.wheel.id, offer.candidate.tyre.id} == on
+    assert old.candidate not in [offer.candidate for offer in found.offers]
+    # the same car, examined as it is planned
+    assert mine.joint == _joint_of_plan(found, mine)
+    said = what_fits_text(found, "metric")
+    assert re.search(r"^ *now +Plover standard wheel", said, re.MULTILINE)
+    ranked = mine.candidate in [offer.candidate for offer in found.offers]
+    assert bool(re.search(r"^ *plan +Loft", said, re.MULTILINE)) is not ranked
+    # a search by a family in which it is not says nothing of it
+    other = opened.what_fits("rear", draws=64, widths="9 in", sizes="225/45 R17")
+    assert other.as_planned is None
+    assert other.as_found is None
+
+
+def _joint_of_plan(found: WhatFits, mine: Offer) -> float:
+    keys = {(f.check, f.subject) for f in mine.bearing if f.chance is not None}
+    same = [f for f in found.planned.findings if (f.check, f.subject) in keys]
+    return joint_of(found.planned, same)
 
 
 def test_the_planned_tyre_is_short_and_others_are_not(by_hand: WhatFits) -> None:

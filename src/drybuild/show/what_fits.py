@@ -26,7 +26,7 @@ from drybuild.show.fit_window import STYLE, alike_words, window_svg
 from drybuild.show.lines import listed, wrapped
 from drybuild.show.sentences import grouped, headline, joint_text, margin_text, places
 from drybuild.show.text import CAUTION, state_words
-from drybuild.show.what_fits_table import table_html, table_lines, table_rows
+from drybuild.show.what_fits_table import row, table_html, table_lines
 from drybuild.values import System, figures, show_number
 
 MOST_OPEN = 6
@@ -47,6 +47,11 @@ LOOK_UP = (
 )
 
 
+BESIDE = (
+    "“As planned”, or “plan”, is what the build plans; “now” is what it replaces, to hold the "
+    "others against: no offer."
+)
+AS_PLANNED = " (as planned)"
 OTHER_AXLE = {"front": "rear", "rear": "front"}
 
 
@@ -67,6 +72,8 @@ def what_fits_text(
         lines.append(f"  {found.field.apart:,} pairs left out: another diameter code")
     lines += wrapped(f"  this is the {axle} alone; the other end: --axle {OTHER_AXLE[axle]}", 2)
     lines += ["", *table_lines(_rows(found, system))] if table else []
+    if found.as_planned is not None or found.as_found is not None:
+        lines += ["", *wrapped(BESIDE, 2)]
     lines += ["", *_guessed_lines(found.offers), *_recalled_lines(found.offers)]
     if found.window is not None:
         tyre = f"with {found.window.tyre}, " if found.window.tyre else ""
@@ -86,8 +93,18 @@ def what_fits_text(
 
 
 def _rows(found: WhatFits, system: System) -> list[tuple[str, ...]]:
-    names = [_short_name(o, system) for o in found.offers]
-    return table_rows(found.offers, names, system)
+    """Each offer, then what is planned where it is none of them, and what it replaces."""
+    mine = found.as_planned
+    same = mine.candidate if mine is not None else None
+    rows = []
+    for n, offer in enumerate(found.offers, 1):
+        name = _short_name(offer, system) + (AS_PLANNED if offer.candidate == same else "")
+        rows.append(row(f"{n}", name, offer, system))
+    if mine is not None and all(offer.candidate != same for offer in found.offers):
+        rows.append(row("plan", _short_name(mine, system), mine, system))
+    if found.as_found is not None:
+        rows.append(row("now", _short_name(found.as_found, system), found.as_found, system))
+    return rows
 
 
 def _short_name(offer: Offer, system: System) -> str:

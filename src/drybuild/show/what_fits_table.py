@@ -20,15 +20,13 @@ SHARES = (0.28, 0.30, 0.20, 0.22)
 APART = "  "
 
 
-def table_rows(
-    offers: Sequence[Offer], names: Sequence[str], system: System
-) -> list[tuple[str, ...]]:
-    """The cells of each offer, as HEADS has them; names: of wheel and tyre."""
-    return [
-        (f"{n}", name, gap_words(offer, system), chance_words(offer.joint), binds_words(offer),
-         open_words(offer))
-        for n, (offer, name) in enumerate(zip(offers, names, strict=True), 1)
-    ]  # fmt: skip
+def row(label: str, name: str, offer: Offer, system: System) -> tuple[str, ...]:
+    """The cells of an offer, as HEADS has them. label: its number, or what else it is; name: of
+    wheel and tyre."""
+    return (
+        label, name, gap_words(offer, system), chance_words(offer.joint), binds_words(offer),
+        open_words(offer),
+    )  # fmt: skip
 
 
 def table_html(rows: Sequence[tuple[str, ...]]) -> str:
@@ -46,7 +44,7 @@ def table_html(rows: Sequence[tuple[str, ...]]) -> str:
 
 def table_lines(rows: Sequence[tuple[str, ...]]) -> list[str]:
     """A head and the rows, in the width of the screen."""
-    fixed = (3, len(HEADS[3]))
+    fixed = (max(3, *(len(cells[0]) for cells in rows)), len(HEADS[3]))
     room = width() - sum(fixed) - len(APART) * (len(HEADS) - 1)
     words = [int(room * share) for share in SHARES]
     wide = (fixed[0], *words[:2], fixed[1], *words[2:])

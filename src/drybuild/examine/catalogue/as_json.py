@@ -26,6 +26,8 @@ def what_fits_json(found: WhatFits, *, version: str) -> dict[str, Any]:
         "candidates": len(found.field.candidates),
         "of_another_diameter": found.field.apart,
         "offers": [_offer(offer) for offer in found.offers],
+        "as_planned": None if found.as_planned is None else _offer(found.as_planned),
+        "as_found": None if found.as_found is None else _offer(found.as_found),
         "window": None if found.window is None else _window(found.window),
     }
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -84,6 +84,19 @@ class Field:
     def state(self, candidate: Candidate) -> State:
         """The car with this candidate on it, as a draft."""
         return self.start.after(candidate.changes, DRAFT)
+
+
+def on_axle(field: Field, fitted: Mapping[str, str | None]) -> int | None:
+    """The candidate that is on the axle, left side first; None where none of them is."""
+    there = tuple(
+        next(filter(None, (fitted.get(f"{kind}.{field.axle}.{side}") for side in SIDES)), None)
+        for kind in ("wheel", "tyre")
+    )
+    return next(
+        (i for i, one in enumerate(field.candidates)
+         if (one.wheel.id, one.tyre.id) == there and one.spacer is None and one.camber is None),
+        None,
+    )  # fmt: skip
 
 
 def make_field(

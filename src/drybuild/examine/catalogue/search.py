@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from pathlib import Path
@@ -21,6 +21,7 @@ from drybuild.examine.catalogue.candidates import (
     camber_of,
     make_field,
     marking_of,
+    on_axle,
 )
 from drybuild.examine.catalogue.lists import read_list
 from drybuild.examine.catalogue.moved import Moves, moves
@@ -101,7 +102,9 @@ class Offer:
 class WhatFits:
     """The answer: the offers, best first, the window, and what was looked through.
 
-    planned: the state that the candidates were put into, examined as it is.
+    planned: the state that the candidates were put into, examined as it is. as_planned, as_found:
+    its own wheel and tyre and those that they replace, where they are among the candidates; what is
+    replaced is no offer.
     """
 
     wanted: Wanted
@@ -110,6 +113,8 @@ class WhatFits:
     screened: Screened
     offers: tuple[Offer, ...]
     window: Window | None
+    as_planned: Offer | None = None
+    as_found: Offer | None = None
 
 
 def what_fits(
@@ -130,18 +135,26 @@ def what_fits(
     states = [field.state(c) for c in field.candidates]
     screened = screen(states, registry, scope, proposed=field.proposed, seed=seed)
     planned = examine_state(start, registry, draws=draws, seed=seed, unknowns=False)
-    offers = []
     slow = Slow(field, registry, scope, screened, seed)
-    for rows in best_rows(field.candidates, screened, wanted, slow):
-        offers.append(
-            offer_of(field, rows, slow, scope, planned, registry, draws=draws, seed=seed)
-        )
+
+    def offer(rows: Sequence[int]) -> Offer:
+        return offer_of(field, rows, slow, scope, planned, registry, draws=draws, seed=seed)
+
+    mine, old = (on_axle(field, fitted) for fitted in (start.fitted, start.base_fitted))
+    replaced = [old] if old is not None and old != mine else []
+    rows = best_rows(field.candidates, screened, wanted, slow, without=replaced)
+    offers = [offer(row) for row in rows]
     offers.sort(key=lambda o: _rank(o, wanted.first))
     worth = [o for o in offers if o.joint >= HOPELESS]
     offers = (worth or offers)[: wanted.offer if worth else 1]
     around = offers[0].candidate
     window = fit_window(field, around, registry, scope, seed=seed)
-    return WhatFits(wanted, planned, field, screened, tuple(offers), window)
+    beside = {index: offer([index]) for index in (mine, *replaced) if index is not None}
+    return WhatFits(
+        wanted, planned, field, screened, tuple(offers), window,
+        as_planned=beside.get(mine) if mine is not None else None,
+        as_found=beside[replaced[0]] if replaced else None,
+    )  # fmt: skip
 
 
 def _nothing_left(field: Field) -> str:
@@ -363,9 +376,14 @@ class Slow:
 
 
 def best_rows(
-    candidates: Sequence[Candidate], screened: Screened, wanted: Wanted, slow: Slow
+    candidates: Sequence[Candidate],
+    screened: Screened,
+    wanted: Wanted,
+    slow: Slow,
+    *,
+    without: Collection[int] = (),
 ) -> list[list[int]]:
-    """The rows to be offered: indices of each, the best candidate first.
+    """The rows to be offered: indices of each, the best candidate first; without: no offers.
 
     A check that was not run yet can only take chance away. So the candidate that leads is run
     whole until one leads that has been: no other can be better.
@@ -375,7 +393,7 @@ def best_rows(
         unmeasured = len(screened.unmeasured[i])
         return _order(slow.joint(i), unmeasured, slow.room(i), candidates[i], wanted.first)
 
-    queue = [(key(i), i) for i in range(len(candidates))]
+    queue = [(key(i), i) for i in range(len(candidates)) if i not in without]
     heapify(queue)
     rows: dict[tuple[Any, ...], list[int]] = {}
     of_tyre: dict[str, int] = {}
