@@ -114,7 +114,7 @@ def test_about_25_jobs_and_the_parts_come_when_their_makers_say(todo):
 
 @pytest.fixture(scope="module")
 def plan(car, todo, lessons):
-    found = plan_examined(car, todo, seconds=20, lessons=lessons)
+    found = plan_examined(car, todo, seconds=90, lessons=lessons)  # until proven, on a busy machine
     assert isinstance(found, Plan), found
     return found
 

@@ -153,7 +153,10 @@ def test_without_script_a_card_is_worked_through_all_the_same(
 ) -> None:
     context = chrome.new_context(viewport=PHONE, java_script_enabled=False)
     page = context.new_page()
-    page.goto(f"{garage.address}/work/cards/1")
+    for number in range(1, 9):  # the first card with more than one task
+        page.goto(f"{garage.address}/work/cards/{number}")
+        if page.locator("#task-2").count():
+            break
     page.get_by_role("button", name="Marten", exact=True).click()
     ticked(page)
     expect(page.locator("#task-1.over")).to_have_count(1)
