@@ -30,6 +30,7 @@ from drybuild.show.cards_words import (
     hands_text,
     holds_shown,
     lift_text,
+    lifted_by,
     may_lines,
     money_text,
     need_line,
@@ -143,6 +144,18 @@ def test_what_lifts_is_a_card_by_number(found):
     assert lift_text(stops["sealant"], found.cards) == "passes by itself by Sat 5 Dec 23:30"
     assert lift_text(stops["fuel_rail"], found.cards).endswith(": fuel rail on")
     assert "putty" in lift_text(stops["corners.caliper_barrel_gap"], found.cards)
+
+
+def test_what_lifts_the_reasons_that_are_counted_is_said_once_and_a_few():
+    lifts = ("weigh it", "read off a; read off b", "read off b; read off a; look up c",
+             "look up d", "look up e")  # fmt: skip
+    stops = tuple(Stop(("run",), "check", f"why {n}", lift) for n, lift in enumerate(lifts))
+    car = Standing(0, (), (), (), stops)
+    said = lifted_by(car, stops[:1], ())
+    assert said == "read off a; read off b; look up c; and 2 more: drybuild check"
+    assert lifted_by(car, stops[:2], ()) == "look up c; look up d; look up e"
+    alike = (stops[0], Stop(("run",), "check", "why 9", "weigh it"))
+    assert lifted_by(Standing(0, (), (), (), alike), alike[:1], ()) == "the same lifts them"
 
 
 def test_a_use_wanted_says_by_when(found):

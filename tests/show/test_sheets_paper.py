@@ -18,16 +18,17 @@ from drybuild.build.new import make_build
 from drybuild.examine.book import imprint
 from drybuild.examine.sheets import (
     Look,
+    calibrator_form,
     calibrator_sheet,
     measuring_sheets,
     scrutineer_side,
 )
 from drybuild.examine.sheets.measuring import DRAWINGS
+from drybuild.examine.sheets.wording import STARTER
 from drybuild.show.measuring_drawings import SKETCHES, drawing_of
 from drybuild.show.measuring_lines import Sketch
 from drybuild.show.sheets import (
     SCRUTINEER,
-    STARTER,
     pages,
     scrutineer_content,
     whose,
@@ -192,6 +193,10 @@ def test_a_wish_that_nobody_spoke_is_not_said_to_be_the_owners_word(tmp_path):
         return {one.address: whose(one) for one in sheet.ceilings}
 
     assert said()["goal.boost"] == STARTER
+    form = calibrator_form(calibrator_sheet(drybuild.open_build(folder)))
+    before = form.partition('"goal.boost" =')[0].splitlines()[-1]
+    assert before.startswith("#")
+    assert STARTER in before
     text = head.read_text(encoding="utf-8")
     spoken = re.sub(r'boost = "[^"]*" +# as standard', 'boost = "0.5 bar gauge"  # Ann says', text)
     assert spoken != text

@@ -200,6 +200,20 @@ def test_a_link_with_something_short_that_stops_a_use_does_not_say_enough(folder
     assert said["map"].check == "calibration.injector_flow"
 
 
+def test_a_wheel_bearing_is_no_link_of_the_engine_s_chain(folder) -> None:  # type: ignore[no-untyped-def]
+    from dataclasses import replace
+
+    from drybuild.examine import open_build
+    from drybuild.examine.chain import chain
+
+    examination = open_build(folder).examine("finished")
+    bearing = next(f for f in examination.findings if f.check == "driveline.bearing_moment")
+    hopeless = bearing.but(armed=True, chance=0.0)
+    others = [f for f in examination.findings if f.check != "driveline.bearing_moment"]
+    links = chain(replace(examination, findings=(*others, hopeless)))
+    assert all(one.finding.check != "driveline.bearing_moment" for one in links)
+
+
 def test_charts_are_pictures_of_their_own_that_run_and_load_nothing(browser) -> None:  # type: ignore[no-untyped-def]
     here = browser()
     page = here.get("/engine").text

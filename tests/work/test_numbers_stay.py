@@ -1,4 +1,4 @@
-"""What hangs in the garage on paper keeps its number while the work goes on."""
+"""What hangs in the garage on paper keeps its number; what a planned day says of the car."""
 
 from __future__ import annotations
 
@@ -63,3 +63,11 @@ def test_planned_anew_they_run_from_one(planned, capsys) -> None:  # type: ignor
     assert main(["plan", str(planned), "--anew", "--seconds", "10"]) == 0
     numbers = list(_cards(planned, capsys))
     assert numbers == [*range(1, len(numbers) + 1)]
+
+
+def test_of_a_planned_day_the_car_is_not_asked_for_by_the_builds_file(planned, capsys) -> None:  # type: ignore[no-untyped-def]
+    """Where no job names its session the file knows nothing of the day; the plan does."""
+    assert main(["check", str(planned), "--state", "after:sat-2"]) == 2
+    said = _said(capsys)
+    assert "no job in build.toml names the work session 'sat-2'" in said
+    assert "drybuild plan" in said

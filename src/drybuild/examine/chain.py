@@ -18,6 +18,10 @@ CHAIN = (
 )
 """Links of the chain from the air in front to the wheels, and the systems that each is of."""
 
+NO_LINK = frozenset({"driveline.bearing_moment"})
+"""Checks of those systems that no link gives out with: rim and track load a wheel bearing, the
+engine does not."""
+
 STOPPED = ("run", "creep", "drive", "full load", "compete")
 """Uses of which the chain is: all for which the engine runs."""
 
@@ -55,7 +59,8 @@ def is_known(finding: Finding) -> bool:
 
 
 def _counts(finding: Finding) -> bool:
-    return finding.armed and bool(set(finding.stops) & set(STOPPED))
+    stops = bool(set(finding.stops) & set(STOPPED))
+    return finding.armed and stops and finding.check not in NO_LINK
 
 
 def tightness(finding: Finding) -> tuple[float, float]:

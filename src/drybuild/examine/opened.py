@@ -24,9 +24,21 @@ from drybuild.examine.measuring import Measurement, measure_next
 from drybuild.examine.workings import Step, workings
 from drybuild.examine.written import clash_text, stale_text
 from drybuild.findings import Finding, Registry
-from drybuild.journal import Journal, Present, after_session, finished, present
+from drybuild.journal import (
+    Journal,
+    Present,
+    after_session,
+    finished,
+    planned_by_hand,
+    present,
+)
 from drybuild.systems import registry as all_systems
 from drybuild.systems.law import rule_set_editions
+
+NO_JOB_THERE = (
+    "no state {!r}: no job in build.toml names the work session {!r} or one before it, so nothing "
+    "says what is done by then; what the car may do after each day of a plan: drybuild plan"
+)
 
 
 @dataclass(frozen=True)
@@ -47,9 +59,11 @@ class OpenBuild:
         if name == "as found":
             return self.build.base_state
         kind, _, which = name.partition(":")
-        sessions = tuple(s.id for s in self.build.sessions)
+        sessions = planned_by_hand(self.build)
         if kind == "after" and which in sessions:
             return after_session(self.build, self.present, which)
+        if kind == "after" and which in {s.id for s in self.build.sessions}:
+            raise UnknownName(NO_JOB_THERE.format(name, which))
         known = ("now", "finished", *(f"after:{s}" for s in sessions))
         raise UnknownName(f"no state {name!r}; known: {', '.join(known)}. {nearest(name, known)}")
 

@@ -28,6 +28,7 @@ from drybuild.journal.now import (
     after_session,
     finished,
     not_as_found,
+    planned_by_hand,
     present,
 )
 
@@ -57,5 +58,6 @@ __all__ = [
     "as_corrected",
     "finished",
     "not_as_found",
+    "planned_by_hand",
     "present",
 ]

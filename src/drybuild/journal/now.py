@@ -128,6 +128,16 @@ def after_session(build: Build, now: Present, session: str) -> State:
     return now.state.after(_changes_of(jobs), f"after:{session}")
 
 
+def planned_by_hand(build: Build) -> tuple[str, ...]:
+    """Work sessions up to which some job names its own: only of them is the car known afterwards.
+
+    Where a plan says what is done when, the build's file names none.
+    """
+    named = {job.session for job in build.jobs if job.session}
+    order = [s.id for s in build.sessions]
+    return tuple(name for n, name in enumerate(order) if named & set(order[: n + 1]))
+
+
 def open_jobs(build: Build, now: Present) -> list[Job]:
     return [job for job in in_order(build.jobs, build.sessions) if job.id not in now.done]
 

@@ -36,6 +36,8 @@ HANDS = (
 )
 HOLDS = 5
 """Reasons on a card; the uses that begin in the garage come first, and the rest is counted."""
+LIFTS = 3
+"""Things to do that are named of the reasons that are only counted."""
 
 
 def day_text(moment: datetime) -> str:
@@ -286,15 +288,23 @@ def lifted_where(car: Standing, shown: Iterable[Stop], cards: Iterable[Card], se
 
 
 def lifted_by(car: Standing, shown: Iterable[Stop], cards: Iterable[Card]) -> str:
-    """The cards that lift the reasons that are not shown of one; the rest as what lifts them."""
-    found, seen = tuple(cards), set(map(id, shown))
+    """The cards that lift the reasons that are not shown of one; of the rest the first things to
+    do that no reason said before, and where all of them are."""
+    found, before = tuple(cards), tuple(shown)
+    seen = set(map(id, before))
     rest = [stop for stop in car.stops if stop.roots and id(stop) not in seen]
     numbers = [number_of(found, stop.by) for stop in rest]
+    said = {one for stop in before for one in lift_text(stop, found).split("; ")}
     other = dict.fromkeys(
-        lift_text(stop, found) for stop, n in zip(rest, numbers, strict=True) if n is None
+        one for stop, n in zip(rest, numbers, strict=True) if n is None
+        for one in lift_text(stop, found).split("; ") if one not in said
     )
     named = cards_text_of(n for n in numbers if n is not None)
-    return "; ".join([*([named] if named else []), *other])
+    first, more = list(other)[:LIFTS], len(other) - LIFTS
+    left = [f"and {more} more: drybuild check"] if more > 0 else []
+    if not named and not other and rest:
+        return "the same lifts them"
+    return "; ".join([*([named] if named else []), *first, *left])
 
 
 def uses_text(stop: Stop) -> str:

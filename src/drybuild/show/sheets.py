@@ -11,7 +11,7 @@ from drybuild.examine.book import Imprint
 from drybuild.examine.sheets import CalibratorSheet, Sheet, Side
 from drybuild.examine.sheets.calibrator import MEASURED, Fitted, Known
 from drybuild.examine.sheets.form import known_text, part_name, value_text
-from drybuild.examine.sheets.wording import blank, curve_blank, doc_of
+from drybuild.examine.sheets.wording import STARTER, blank, curve_blank, doc_of
 from drybuild.show.book_words import amount, as_shown
 from drybuild.show.cards_words import clock, day_text, fingerprint_text
 from drybuild.show.measuring_drawings import drawing_of
@@ -23,9 +23,6 @@ from drybuild.values import System, show
 IN_LINES = ("injectors", "regulator", "air_meter", "pressure_sensor", "throttle")
 """What a map rests on first: a line for each figure."""
 MEASURING, CALIBRATOR, SCRUTINEER = "sheets.typ", "calibrator.typ", "scrutineer.typ"
-
-STARTER = "as standard, of the starter car: nobody has said it, ask the owner"
-"""Of a wish that was never spoken: the sheet says what to do before a map is written to it."""
 
 FOR_THE_CALIBRATOR = (
     "What is on the car, or will be when the plan is done, what is known of it and how, and the "

@@ -14,6 +14,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from drybuild.build import UnknownName
 from drybuild.build.folder import Session
 from drybuild.examine import Examination, OpenBuild
+from drybuild.journal import planned_by_hand
 from drybuild.show.cards_words import short_day
 from drybuild.show.sentences import joint_words
 from drybuild.web.desk import Desk, Sight
@@ -96,8 +97,12 @@ def framed(request: Request, state: str = "finished", *, role: Role = "look") ->
 
 
 def states(opened: OpenBuild, desk: Desk) -> list[tuple[str, str]]:
-    """States one may ask for, with their words."""
-    sessions = [(f"after:{s.id}", f"after {_day(s)}") for s in opened.build.sessions]
+    """States one may ask for, with their words: after a work session where the build's file says
+    what is done in it. What a plan says of a day is on the page of the work."""
+    known = planned_by_hand(opened.build)
+    sessions = [
+        (f"after:{s.id}", f"after {_day(s)}") for s in opened.build.sessions if s.id in known
+    ]
     tried = [(f"draft:{d.name}", f"draft: {d.title}") for d in drafts(desk.folder)]
     return [("now", "as it stands now"), ("finished", "when all is done"), *sessions, *tried]
 

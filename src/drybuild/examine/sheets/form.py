@@ -18,7 +18,7 @@ from drybuild.build.model import Part
 from drybuild.examine.book.fingerprint import SHOWN
 from drybuild.examine.sheets.calibrator import MEASURED, CalibratorSheet, Known, map_fields
 from drybuild.examine.sheets.measuring import Sheet
-from drybuild.examine.sheets.wording import asked, choice_text, doc_of
+from drybuild.examine.sheets.wording import STARTER, asked, choice_text, doc_of
 from drybuild.values import KINDS, Curve, Value, show_numbers, to_unit
 
 FORM = 1
@@ -112,7 +112,8 @@ def calibrator_form(sheet: CalibratorSheet) -> str:
     lines += ["", "# Ceilings, as they are stated. Whoever states one answers for it. They must",
               "# come back as they went out.", "[ceilings]"]  # fmt: skip
     for limit in sheet.ceilings:
-        lines += [f"# {_comment(doc_of(limit))}",
+        said = f" ({STARTER})" if limit.standard else ""
+        lines += [f"# {_comment(doc_of(limit))}{said}",
                   f"{_text(limit.address)} = {_text(value_text(limit.value))}"]  # fmt: skip
     lines += ["", "# What is in the tank, and where it is driven."]
     for name, facts in sheet.fuels:

@@ -20,6 +20,9 @@ CEILING_WORDS: Mapping[str, str] = MappingProxyType(
 )
 """What is a ceiling of the sheet, and something else to the owner."""
 
+STARTER = "as standard, of the starter car: nobody has said it, ask the owner"
+"""Of a wish that was never spoken: the sheet says what to do before a map is written to it."""
+
 
 def doc_of(one: Known) -> str:
     """What a figure is, as the sheet says it."""
