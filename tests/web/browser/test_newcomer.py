@@ -89,8 +89,13 @@ def test_the_list_and_a_usual_cure_go_without_script(nothing, plain) -> None:  #
     plain.get_by_role("button", name=re.compile("Make the folder")).click()
     plain.get_by_role("heading", name="What it may do now").wait_for()
     short_bar(nothing.folder)
-    plain.goto(f"{nothing.address}/workings/ride.bar_link_length/front.left?state=finished")
-    plain.get_by_role("button", name=re.compile("Try it beside the plan")).first.click()
+    cure = plain.get_by_role("button", name=re.compile("Try it beside the plan")).first
+    for _ in range(20):  # the files were written beside the app
+        plain.goto(f"{nothing.address}/workings/ride.bar_link_length/front.left?state=finished")
+        if cure.count():
+            break
+        plain.wait_for_timeout(500)
+    cure.click()
     plain.get_by_role("heading", name=re.compile("Draft: ")).wait_for()
     plain.get_by_role("button", name=re.compile("Keep")).click()
     plain.wait_for_url(re.compile("/work/jobs/"))
