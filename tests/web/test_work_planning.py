@@ -206,6 +206,12 @@ def test_what_moved_is_of_the_plan_that_is_there(folder: Path) -> None:
     said = Planning(ended="kept", moved=("turbo from Sat to Sun",), mark=mark_of(opened))
     assert _planning(said, opened)["at"].moved == said.moved
     assert _planning(replace(said, mark="another"), opened)["at"].ended == ""
+    # a refusal is of the plan that was there then, or of none
+    refused = Planning(ended="no plan", why=("no room",), mark=mark_of(opened))
+    assert _planning(refused, opened)["at"].ended == "no plan"
+    (folder / "plan.json").write_text("{}", encoding="utf-8")
+    assert _planning(refused, opened)["at"].ended == ""
+    assert _planning(replace(refused, mark=None), opened)["at"].ended == "no plan"
 
 
 def test_how_far_a_plan_is_turned_round_stands_before_what_moves(  # type: ignore[no-untyped-def]

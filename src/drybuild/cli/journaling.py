@@ -162,7 +162,7 @@ def run_jot(arguments: argparse.Namespace) -> int:
 
     journal = _journal(arguments)
     entry = _jotted(journal, arguments)
-    said = entry_text(entry, parts=part_names(arguments.dir))
+    said = entry_text(entry, titles(arguments.dir), part_names(arguments.dir), typed=True)
     print("\n".join(wrapped(f"entry {entry.id}: {said}", 6)))
     return 0
 
@@ -200,7 +200,7 @@ def run_correct(arguments: argparse.Namespace) -> int:
         wrong.id, _corrected(wrong, arguments), who=arguments.who, why=arguments.why,
         dated=arguments.dated, by=arguments.by, at=arguments.at,
     )  # fmt: skip
-    said = entry_text(entry, parts=part_names(arguments.dir))
+    said = entry_text(entry, titles(arguments.dir), part_names(arguments.dir), typed=True)
     print("\n".join(wrapped(f"entry {entry.id}: {said}", 6)))
     print(f"next: drybuild check {arguments.dir} --state now")
     return 0

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from drybuild.cli.examining import _opened as opened_build
-from drybuild.cli.journaling import no_entry, part_names
+from drybuild.cli.journaling import no_entry, part_names, titles
 from drybuild.cli.refused import Refused
 
 if TYPE_CHECKING:
@@ -109,10 +109,10 @@ def run_undo(arguments: argparse.Namespace) -> int:
         if number not in known:
             raise no_entry(number, arguments.dir)
     undone = journal.undo_each(numbers, who=arguments.who, why=arguments.why)
-    parts = part_names(arguments.dir)
+    parts, tasks = part_names(arguments.dir), titles(arguments.dir)
     for number, entry in zip(numbers, undone, strict=True):
-        text = f"entry {entry.id}: undoes entry {number}: {entry_text(known[number], parts=parts)}"
-        print("\n".join(wrapped(text, 2)))
+        said = entry_text(known[number], tasks, parts, typed=True)
+        print("\n".join(wrapped(f"entry {entry.id}: undoes entry {number}: {said}", 2)))
     print(f"next: drybuild check {arguments.dir} --state now")
     return 0
 
@@ -122,7 +122,8 @@ def _what_stands(journal: Journal, folder: str) -> list[str]:
     from drybuild.show.record import journal_text
 
     standing = {e.id for e in journal.standing()}
-    lines = [journal_text(journal.entries(), standing, parts=part_names(folder))]
+    parts, tasks = part_names(folder), titles(folder)
+    lines = [journal_text(journal.entries(), standing, parts=parts, titles=tasks)]
     if standing:
         lines.append(f"take one back: drybuild undo {folder} NUMBER --who NAME")
     return [*lines, *_filed_lines(folder)]

@@ -9,7 +9,7 @@ from drybuild.examine import Owed
 from drybuild.findings.words import use_closure, uses
 from drybuild.show.hours import hours_text
 from drybuild.show.lines import numbers_text
-from drybuild.show.sentences import places
+from drybuild.show.sentences import apart_words, places
 from drybuild.work.cards import BenchPart, Card, number_of
 from drybuild.work.hung import Hung
 from drybuild.work.model import Need, Problem, Renewable, Step
@@ -243,9 +243,7 @@ def apart_text(car: Standing) -> str:
     left = [s.why for s in car.stops if s.kind == "pending" and {"creep", "run"} & set(s.uses)]
     if not off:
         return ""
-    shown = [*off[:2], *left[:1]]
-    more = len(off) + len(left) - len(shown)
-    return f"the car is apart ({'; '.join([*shown, *([f'{more} more'] if more else [])])})"
+    return apart_words([*off[:2], *left[:1]], len(off) + len(left))
 
 
 def made_text(record: Owed) -> str:

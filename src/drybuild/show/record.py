@@ -129,8 +129,9 @@ def entry_text(
             aside = f" [{key}]" if typed else ""
             body = {**body, "task": f"{task_words(key, titles)}{aside}"}
         if entry.kind == "deed" and all(one["kind"] != "verify" for one in body["changes"]):
-            job = titles.get(body.get("job") or "", body.get("job"))
-            lead = f"on the car, {job}" if job else "on the car"
+            job = body.get("job")
+            lead = f"on the car, {titles.get(job, job)}" if job else "on the car"
+            lead = f"did job {job}" if job and typed else lead
             return f"{lead}: {_made_text(entry, titles, parts)}"
         if entry.kind == "work" and body["what"] in _HAPPENED:
             told = _HAPPENED[body["what"]](_Told(body.get("more", {}), titles))

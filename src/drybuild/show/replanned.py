@@ -108,4 +108,4 @@ def _next_lines(todo: ToDo, plan: Plan) -> list[str]:
         title = title_of(problem, step, todo.notes)
         lines += wrapped(f"  {clock(problem.at(step.start))}  {who}: {title}", 9)
     more = len(plan.of(first.id)) - MOST_NEXT
-    return [*lines, *([f"  and {more} more tasks"] if more > 0 else [])]
+    return [*lines, *([f"  {more} more task{'s' * (more > 1)}"] if more > 0 else [])]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
 
@@ -23,6 +23,9 @@ from drybuild.values import System, band_text, number_of, short_text, show, unsi
 HALF = 0.5
 """Of one question: with less, a measurement more likely leaves it open."""
 TOGETHER = "; what two cause only together counts for both"
+APART_SHOWN = 2
+"""Of what stands open on a car, how many are named."""
+
 SURELY = 0.015
 """Beyond what rounding each to a percent makes of a whole."""
 
@@ -256,6 +259,21 @@ def use_reason(use: UseState) -> str:
     first = hold_texts(direct)
     more = len(first) - 1
     return f"{first[0][0]}; {more} more reason{'s' if more > 1 else ''}" if more else first[0][0]
+
+
+def apart_text(examination: Examination) -> str:
+    """How a car stands of which something is recorded as off or raised; empty of any other."""
+    open_ = {h.check: h.why for use in examination.uses for h in use.holds if h.kind == "open"}
+    return apart_words(list(open_.values())[:APART_SHOWN], len(open_))
+
+
+def apart_words(shown: Sequence[str], of: int) -> str:
+    """``the car is apart (off: front wheels; 3 more)``: said before what nothing recorded stops,
+    which is no leave. shown: what is named of so many; empty where nothing is."""
+    if not shown:
+        return ""
+    more = [f"{of - len(shown)} more"] if of > len(shown) else []
+    return f"the car is apart ({'; '.join([*shown, *more])})"
 
 
 def free_text(use: UseState) -> str:

@@ -14,6 +14,7 @@ from drybuild.findings.finding import RECALLED
 from drybuild.show.lines import percent, wrapped
 from drybuild.show.sentences import (
     Group,
+    apart_text,
     free_text,
     group_text,
     grouped,
@@ -145,7 +146,11 @@ def _uses(examination: Examination, now: Examination) -> list[str]:
     if nothing_planned(examination) and not examination.is_present:
         return ["What it may do today", f"  {today_text(now)}"]
     lines = [f"What it may do {state_words(examination.state.name)}"]
-    for use in examination.uses:
+    apart = apart_text(examination)
+    lines += wrapped(f"  {apart}", 4) if apart else []
+    # of a car that is apart, what is stopped stands before what is not
+    told = sorted(examination.uses, key=lambda use: bool(apart) and use.allowed)
+    for use in told:
         said = free_text(use) if use.allowed else f"stopped   {use_reason(use)}"
         lines += wrapped(f"  {use.use:<11} {said}", 24)
     if not examination.is_present:
@@ -164,8 +169,11 @@ def today_text(now: Examination) -> str:
     no = "no change" if outside else "nothing"
     if not stopped:
         return "; ".join([f"{no} recorded stops any use", *outside])
-    said = "; ".join([f"{no} recorded stops {', '.join(allowed)}", *outside, ""]) if allowed else ""
-    return f"{said}stopped: {', '.join(u.use for u in stopped)} ({use_reason(stopped[0])})"
+    held = f"stopped: {', '.join(u.use for u in stopped)} ({use_reason(stopped[0])})"
+    if not allowed:
+        return held
+    free, apart = [f"{no} recorded stops {', '.join(allowed)}", *outside], apart_text(now)
+    return "; ".join([apart, held, *free] if apart else [*free, held])
 
 
 def _first(

@@ -42,7 +42,8 @@ class Planning:
     is done, what that page is; cures: what makes room for one, with why as well; first_title, room:
     what heads them. moved: in words, what a
     new plan near the old one moved; None: there was none to keep to;
-    turned: how far it turns that round, and what it costs. mark: of the plan kept. most: seconds
+    turned: how far it turns that round, and what it costs. mark: of the plan that was kept, or that
+    was there before a refusal, empty where there was none; None: neither came of it. most: seconds
     that the last search may take."""
 
     running: bool = False
@@ -62,7 +63,7 @@ class Planning:
     room: str = ""
     moved: tuple[str, ...] | None = None
     turned: tuple[str, ...] = ()
-    mark: str = ""
+    mark: str | None = None
     most: float = SECONDS
 
     @property
@@ -200,7 +201,7 @@ class Planner:
                     room=what.get("room", ""),
                     moved=tuple(what["moved"]) if what.get("moved") is not None else None,
                     turned=tuple(what.get("turned", ())),
-                    mark=what.get("mark", ""),
+                    mark=what.get("mark"),
                 )  # fmt: skip
 
 

@@ -82,6 +82,7 @@ def main(folder: str, near: str, seconds: str, suppose: str = SUPPOSE) -> int:
 def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = None) -> int:
     opened = open_build(folder)
     rests_on = plan_file.fingerprint(opened)  # what is written from here on comes after the plan
+    mark = mark_of(opened)  # nor does a refusal know of a plan that is kept elsewhere meanwhile
     hand = at_hand(opened)
     old = _kept(opened, hand) if near else None
     kept = old.plan if old is not None else None
@@ -92,7 +93,7 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
     if isinstance(found, NoPlan):
         ways = ways_out(found)
         return _say(
-            ended="no plan", why=reasons(found), open=found.open,
+            ended="no plan", why=reasons(found), open=found.open, mark=mark,
             first=_first_rows(first_cures(found)),
             first_title=first_title(found), room=room_text(ways, found),
             cures=[_way_row(one, opened, found) for one in ways],

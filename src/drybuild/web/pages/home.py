@@ -15,7 +15,7 @@ from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import short_day
 from drybuild.show.front_page import FrontPage, front_page, plan_first
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
-from drybuild.show.sentences import free_text, joint_of, outside_text, use_reason
+from drybuild.show.sentences import apart_text, free_text, joint_of, outside_text, use_reason
 from drybuild.show.text import (
     NOTHING_YET,
     SAY_WHAT,
@@ -93,9 +93,10 @@ def _wants(
 
 def _uses(examination: Examination) -> dict[str, Any]:
     """Uses that nothing recorded stops, those that are stopped with their reason, and what rules
-    about either the car is outside of as found."""
+    about either the car is outside of as found; how it stands where it is apart."""
     free = [u for u in examination.uses if u.allowed and not u.outside]
     return {
+        "apart": apart_text(examination),
         "free": [(u.use, u.only) for u in free],
         "outside": [
             (u.use, free_text(u) if u.allowed else f"{use_reason(u)}; {outside_text(u)}",

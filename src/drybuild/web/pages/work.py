@@ -311,7 +311,8 @@ def _session(work: Work, session: Session) -> dict[str, Any]:
 
 
 def _planning(now: Planning, opened: OpenBuild) -> dict[str, Any]:
-    if now.mark and now.mark != mark_of(opened):  # another plan was kept since, elsewhere
+    # another plan was kept since, elsewhere
+    if now.mark is not None and now.mark != mark_of(opened):
         now = replace(now, ended="", moved=None)
     return {
         "at": now,
