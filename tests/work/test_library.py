@@ -261,6 +261,25 @@ def test_brake_fluid_is_changed_with_all_calipers_on():
         assert {"calipers_front:on", "calipers_rear:on"} <= asked
 
 
+def test_brakes_are_bled_with_every_caliper_on_its_disc(library):
+    """Common practice: pressed without a disc before it, a piston comes out of its caliper."""
+    clearing = made(library, Purse()).effects["brakes_open"].clearing
+    assert clearing is not None
+    only = {c for way in clearing.work.needs if len(way) == 1 for c in way[0]}
+    for axle in ("front", "rear"):
+        for how in ("", ASIDE):
+            assert Condition("on", f"calipers_{axle}{how}") in only, (axle, how)
+        # a disc that comes off has its caliper off before and on after
+        assert library.components[f"discs_{axle}"].behind == ((f"calipers_{axle}:aside",),)
+
+
+def test_opened_fuel_keeps_the_engine_from_a_start_until_its_joints_are_looked_at(library):
+    leak = library.effects["fuel_leak"]
+    assert "run" in leak.stops
+    assert leak.clear is not None
+    assert any(tag.startswith("DO NOT START") for tag in leak.clear.tags)
+
+
 def test_calipers_go_on_when_the_upright_is_held():
     """Common practice: with strut and arms off the upright hangs; nothing is bolted to it."""
     for outline in outlines():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from drybuild.cli.refused import Refused
@@ -56,7 +57,7 @@ class Named:
 
     def card_of(self, step: Step) -> int:
         """The number of the card that a step is on; 0 where it is on none."""
-        return next((n for n, steps in self._cut().items() if step in steps), 0)
+        return next((n for n, steps in self._cut.items() if step in steps), 0)
 
     def title(self, step: Step) -> str:
         """What a step is, in words."""
@@ -68,11 +69,12 @@ class Named:
         """Each with its card and what one types for it."""
         from drybuild.show.lines import wrapped
 
-        places = {number: n for n, number in enumerate(self._cut())}
+        places = {number: n for n, number in enumerate(self._cut)}
         on = sorted((places.get(self.card_of(s), -1), n, s) for n, s in enumerate(steps))
         said = [f"  card {self.card_of(s)}  {self.title(s)}  [{typed(s)}]" for *_, s in on]
         return [line for one in said[:MOST] for line in wrapped(one, 10)]
 
+    @cached_property
     def _cut(self) -> dict[int, tuple[Step, ...]]:
         """The cards by their numbers, in order."""
         from drybuild.work.numbering import numbered
@@ -82,7 +84,7 @@ class Named:
         return dict(zip(numbered(cut, self.numbers), cut, strict=True))
 
     def _card(self, number: int) -> list[Step]:
-        cut = self._cut()
+        cut = self._cut
         if number not in cut:
             raise Refused(no_card(number, cut, self.numbers.values()))
         found = [step for step in cut[number] if step in self.left]

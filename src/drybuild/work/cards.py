@@ -342,7 +342,7 @@ def _parts(opened: OpenBuild, todo: ToDo, steps: tuple[Step, ...]) -> tuple[Benc
             job = todo.problem.jobs[step.what]
             for part in todo.parts.get(job.id, ()):
                 known = opened.build.parts.get(part)
-                title = getattr(known, "name", "") or _words(part)
+                title = opened.build.part_names.get(part) or _words(part)
                 found.append(
                     BenchPart(part, title, getattr(known, "maker", ""), counted(job, part))
                 )

@@ -542,7 +542,8 @@ def test_home_leads_to_the_next_card_once_the_cards_are_made(
     assert "the car stands raised: front" in page
     assert "let it down onto its wheels" not in page  # the plan says when
     # of a car that is apart that comes first, and what nothing recorded stops is no leave
-    apart, stopped = "The car is apart (the car stands raised: front)", 'class="stop">the car stands'
+    apart = "The car is apart (the car stands raised: front)"
+    stopped = 'class="stop">the car stands raised'
     free = "Apart as it is, nothing recorded stops it from: <strong>turn over · run"
     assert page.index(apart) < page.index(stopped) < page.index(free)
     assert ">Nothing recorded stops it from: <strong>turn over" not in page

@@ -149,11 +149,16 @@ def what_fits(
     offers = (worth or offers)[: wanted.offer if worth else 1]
     around = offers[0].candidate
     window = fit_window(field, around, registry, scope, seed=seed)
-    beside = {index: offer([index]) for index in (mine, *replaced) if index is not None}
+    def beside(index: int | None) -> Offer | None:
+        """One that is an offer already, or is examined for the comparison alone."""
+        if index is None:
+            return None
+        there = (one for one in offers if one.candidate == field.candidates[index])
+        return next(there, None) or offer([index])
+
     return WhatFits(
-        wanted, planned, field, screened, tuple(offers), window,
-        as_planned=beside.get(mine) if mine is not None else None,
-        as_found=beside[replaced[0]] if replaced else None,
+        wanted, planned, field, screened, tuple(offers), window, beside(mine),
+        beside(next(iter(replaced), None)),
     )  # fmt: skip
 
 

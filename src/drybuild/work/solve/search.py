@@ -59,6 +59,9 @@ SHUT = 3.0
 DAYS = 1.0
 """The same measure for having the car apart on fewer days, with jobs on other days than found."""
 
+NO_LIMIT = 1_000_000
+"""More than any such goal comes to."""
+
 LEAST = 0.05
 """The same measure for what any search has."""
 
@@ -309,7 +312,7 @@ class Search:
 
     def _closer(self, by: BySession, goal: Any, least: int, limit: float) -> Found | None:
         """A plan with less of a goal than that, within so much of the search's measure."""
-        most = by.rough.model.new_int_var(0, least - 1, "least open")
+        most = by.rough.model.new_int_var(0, least - 1, "least open")  # of this look alone
         by.rough.model.add(goal <= most)
         by.rough.model.minimize(goal)
         left, by.stuck, self.left, better = self.left, False, limit, None
@@ -320,7 +323,7 @@ class Search:
             better = by.steps(by.rough.read(solver).chosen)
             self.left, by.spent = max(0.0, self.left - by.spent), 0.0
         self.left = left
-        most.proto.domain[1] = max(least, 1_000_000)
+        most.proto.domain[1] = NO_LIMIT  # the next look is bound by its own goal, not by this one
         return self._found(better) if better is not None else None
 
     def _bounded(
