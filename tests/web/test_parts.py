@@ -502,3 +502,18 @@ def test_a_part_is_called_by_its_figures_where_its_name_says_another_size(  # ty
     assert "Its own name says 7Jx16 ET38" in page
     assert "wheel, 6.5Jx16 ET45 4x100" in here.get("/parts").text
     assert "7Jx16" not in here.get("/parts").text
+
+
+def test_a_part_of_another_place_is_not_offered_here(hatch: Path) -> None:
+    """A dump pipe and an exhaust behind the catalyst are of one kind and at two places."""
+    fitted = open_build(hatch).state("finished").fitted
+    names = open_build(hatch).build.part_names
+    page = _visit(hatch).get("/parts").text
+    for place in ("dump_pipe", "exhaust"):
+        other = fitted["exhaust" if place == "dump_pipe" else "dump_pipe"]
+        assert other is not None
+        assert f"/parts/compare?place={place}&amp;part={other}" not in page, names[other]
+    loose = add(_visit(hatch), "exhaust", name="Wide pipe").headers["location"].rpartition("/")[2]
+    page = _visit(hatch).get("/parts").text
+    for place in ("dump_pipe", "exhaust"):  # nobody has said yet where it goes
+        assert f"/parts/compare?place={place}&amp;part={loose}" in page

@@ -43,21 +43,32 @@ def asked_first(finding: Finding) -> str:
     if finding.verdict is Verdict.UNMEASURED:
         return next(iter(wanted(finding.missing)), "") if not finding.beyond else ""
     if finding.waits_for == "a better word":
-        return next(iter(finding.guesses), "")
+        return "" if _slight(finding) else next(iter(finding.guesses), "")
     if finding.waits_for == "narrowing":
         return next(iter(worth_asking(finding)), "")
     return ""
 
 
+def _slight(finding: Finding) -> bool:
+    """Whether there are several guesses and none has a share of its doubt that is worth a line:
+    none of them is to be named before another."""
+    told = {u.input for u in finding.unknowns}
+    return len(finding.guesses) > 1 and bool(told) and not told.intersection(finding.guesses)
+
+
 def guesses_text(finding: Finding) -> str:
-    """What is to be done about the guesses in it: the first by name, the others counted."""
-    first, *others = dict.fromkeys(
+    """What is to be done about the guesses in it: the first by name, the others counted; where none
+    of them matters by itself, how many there are and where they stand."""
+    named = dict.fromkeys(
         (way_to_know(a), plain_name(a, seen_from=finding.subject)) for a in finding.guesses
     )
-    way, name = first
+    if _slight(finding):
+        return (
+            f"{len(named)} guesses are in it, none of them a large part of its doubt: each wants a "
+            "better word; they stand among the numbers behind it"
+        )
+    (way, name), *others = named
     if not others:
         return f"{WAYS[way][1]} {name}"
     more = f"{len(others)} more {'is' if len(others) == 1 else 'are'} guessed"
-    matters = {u.input for u in finding.unknowns}.intersection(finding.guesses)
-    small = "" if matters or not finding.unknowns else ", none of them a large part of its doubt"
-    return f"{WAYS[way][1]} {name} first; {more}{small}"
+    return f"{WAYS[way][1]} {name} first; {more}"

@@ -336,11 +336,18 @@ def _at(state: State, target: str) -> list[str | None]:
 
 
 def _others(frame: Frame, target: str, but: Any) -> list[tuple[str, str]]:
-    kind = places()[target.partition(".")[0]].kind if target.partition(".")[0] in places() else ""
+    """Parts of the kind, but for those that are at another place of the same kind: a dump pipe is
+    no exhaust behind the catalyst."""
+    root = target.partition(".")[0]
+    kind = places()[root].kind if root in places() else ""
+    at: dict[str, set[str]] = {}
+    for state in _states(frame):
+        for place, name in state.fitted.items():
+            at.setdefault(name or "", set()).add(place.partition(".")[0])
     return [
         (i, frame.opened.build.part_names[i])
         for i, part in frame.opened.build.parts.items()
-        if getattr(part, "kind", "") == kind and i not in but
+        if getattr(part, "kind", "") == kind and i not in but and root in at.get(i, {root})
     ]
 
 
@@ -356,9 +363,11 @@ def _loose(frame: Frame, target: str, but: Any, now: State) -> list[tuple[str, s
 
 def _elsewhere(frame: Frame, target: str, part: str) -> str:
     """The other axle, where a part is made for that one."""
-    states = [frame.desk.state("as found"), frame.opened.present.state,
-              frame.desk.state("finished")]  # fmt: skip
-    return meant_for(states, target, part)
+    return meant_for(_states(frame), target, part)
+
+
+def _states(frame: Frame) -> list[State]:
+    return [frame.desk.state("as found"), frame.opened.present.state, frame.desk.state("finished")]
 
 
 def _facts(
