@@ -296,6 +296,7 @@ def test_a_compressor_s_largest_flow_sets_its_size_and_the_rest_is_kept(hatch: P
     made = _sold(_visit(hatch), hatch, like="std_turbo", largest_flow="40 lb/min",
                  as_sold="54 mm in, 71 mm out, pressure ratio 2.8")  # fmt: skip
     scale = float(made["flow_scale"]["is"].split()[0])
+    assert made["flow_scale"]["by"] == "assumed"  # the seller's flow, over another one's map
     assert scale == pytest.approx(40 * 453.59237 / 60 / 244.7, rel=0.01)  # g/s over its map's last
     assert "54 mm in" in made["note"]
 

@@ -158,7 +158,7 @@ class Seller:
     words: str = ""
 
 
-def as_sold(table: dict[str, Any], seller: Seller, by: str) -> tuple[dict[str, str], list[Fault]]:
+def as_sold(table: dict[str, Any], seller: Seller) -> tuple[dict[str, str], list[Fault]]:
     """Adds what the seller says to a turbocharger's table; comments behind facts, and faults."""
     faults: list[Fault] = []
     said: dict[str, str] = {}
@@ -181,7 +181,8 @@ def as_sold(table: dict[str, Any], seller: Seller, by: str) -> tuple[dict[str, s
             return said, [Fault("the form", None, "largest flow", error.found, error.expected)]
         scale = largest.centre / largest_flow(table["map"]) if "map" in table else 0.0
         if scale and not seller.points.strip():
-            table["flow_scale"] = {"is": f"{scale:.3g} ± {scale / 8:.2g}", "by": by or "assumed"}
+            # whoever said the flow, the map that it is laid over is another's
+            table["flow_scale"] = {"is": f"{scale:.3g} ± {scale / 8:.2g}", "by": "assumed"}
             said["flow_scale"] = f"largest flow {flow} as the seller says, over that of the map"
         else:
             table["note"] = "; ".join(filter(None, [table.get("note"), f"largest flow {flow}"]))

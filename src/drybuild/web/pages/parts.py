@@ -151,7 +151,7 @@ def add(
     faults: list[Fault] = []
     if kind == "turbo":
         seller = Seller(points, given.get("largest_flow", ""), given.get("as_sold", ""))
-        said, faults = as_sold(table, seller, how)
+        said, faults = as_sold(table, seller)
         comments |= said
     faults += faults_of(free_id(frame.opened, table), table)
     if not table.get("name"):
