@@ -21,7 +21,8 @@ GUESSED_EFFICIENCY: Final = 0.70
 """Where the table has no column of efficiency; the part then says so by a wide scale."""
 
 REFERENCE: Final = {"temperature": "298.15 K", "pressure": "100 kPa absolute"}
-"""What a map is taken to be corrected to; sheets differ by a few percent of flow."""
+"""What a map is taken to be corrected to (common practice, *from memory*); sheets differ by a few
+percent of flow."""
 
 LEAST_LINES, LEAST_POINTS = 3, 2
 

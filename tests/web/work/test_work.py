@@ -551,3 +551,17 @@ def test_home_leads_to_the_next_card_once_the_cards_are_made(
     waiting = mine.get("/").text
     assert "Go on by the plan." in waiting
     assert "/work/cards/" not in waiting
+
+
+def test_what_the_car_may_do_after_a_day_stands_on_lines_of_its_own(
+    app: ASGIApp, table: Workshop, folder: Path
+) -> None:
+    """Whichever of stopped and not stopped comes first."""
+    mine = TestClient(app, base_url="http://127.0.0.1:8000", client=("127.0.0.1", 1))
+    page = mine.get("/work").text
+    ends = re.findall(r'<p class="ends"><span class="soft">At its end:</span> (.*?)</p>', page)
+    several = [end for end in ends if len(re.findall(r"<strong>", end)) > 1]
+    assert several
+    for end in several:
+        said = re.split(r"<br>", end)
+        assert all(len(re.findall(r"<strong>", one)) == 1 for one in said), end
