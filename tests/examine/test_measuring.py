@@ -35,6 +35,15 @@ def folder(tmp_path: Path) -> Path:
     )
 
 
+@pytest.fixture
+def hatch(tmp_path: Path) -> Path:
+    """A new folder whose wheels and tyres are to be changed, nothing of them measured."""
+    return make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes",
+        first_change="wheels and tyres",
+    )  # fmt: skip
+
+
 def _asked(folder: Path) -> list[Measurement]:
     return list(measure_next(open_build(folder).examine(), most=60))
 
@@ -63,31 +72,23 @@ def test_no_more_is_expected_to_be_settled_than_rests_on_it(folder: Path) -> Non
         assert 0 < m.settles <= len(m.findings) + 1e-9
 
 
-def test_what_is_of_a_part_that_nobody_has_chosen_is_asked_last(tmp_path: Path) -> None:
-    folder = make_build(
-        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes",
-        first_change="wheels and tyres",
-    )  # fmt: skip
-    asked = in_turn(_asked(folder))
+def test_what_is_of_a_part_that_nobody_has_chosen_is_asked_last(hatch: Path) -> None:
+    asked = in_turn(_asked(hatch))
     waiting = [m.turn == TURNS[-1] for m in asked]
     assert any(waiting)
     assert not all(waiting)
     assert waiting == sorted(waiting)
     assert asked[0].note_as.startswith("corner.")
-    file = folder / "parts" / "first.toml"
+    file = hatch / "parts" / "first.toml"
     named = file.read_text("utf-8").replace("wheel to be chosen", "Brenn five-spoke")
     file.write_text(named, "utf-8")
-    turns = {m.turn for m in _asked(folder) if m.note_as.startswith("part.my_wheel.")}
+    turns = {m.turn for m in _asked(hatch) if m.note_as.startswith("part.my_wheel.")}
     assert turns
     assert TURNS[-1] not in turns
 
 
-def test_what_a_stop_asks_for_by_name_stands_in_the_list(tmp_path: Path) -> None:
-    folder = make_build(
-        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes",
-        first_change="wheels and tyres",
-    )  # fmt: skip
-    examination = open_build(folder).examine()
+def test_what_a_stop_asks_for_by_name_stands_in_the_list(hatch: Path) -> None:
+    examination = open_build(hatch).examine()
     listed = measure_next(examination)
     there = {noted_at(m.input, examination) for m in listed}
     assert len(listed) > 12
@@ -98,12 +99,8 @@ def test_what_a_stop_asks_for_by_name_stands_in_the_list(tmp_path: Path) -> None
             assert noted_at(asked, examination) in there, (finding.check, asked)
 
 
-def test_what_a_stop_asks_for_is_a_guess_and_no_figure_of_the_maker(tmp_path: Path) -> None:
-    folder = make_build(
-        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes",
-        first_change="wheels and tyres",
-    )  # fmt: skip
-    examination = open_build(folder).examine()
+def test_what_a_stop_asks_for_is_a_guess_and_no_figure_of_the_maker(hatch: Path) -> None:
+    examination = open_build(hatch).examine()
     waiting = [f for f in examination.findings if f.waits_for == "a better word"]
     assert waiting
     for finding in waiting:
