@@ -45,10 +45,10 @@ def plan_examined(
 ) -> Plan | NoPlan:
     """A plan that keeps every need through the checks as well, or what stands against one.
 
-    While there is something to learn, any plan will do: it is thrown away. Once there is not, the
-    search has ``seconds`` for the best one; should that teach something again, it begins anew from
-    there, and has half of them, then a third. All of it ends after about ``WHOLE`` times as long
-    by the clock, or ``AT_LEAST``, with what was found by then.
+    While there is something to learn, any plan will do: it is thrown away. Once ``LOOKS`` of them
+    teach nothing, the search has ``seconds`` for the best one; should that teach something again,
+    it begins anew from there, and has half of them, then a third. All of it ends after about
+    ``WHOLE`` times as long by the clock, or ``AT_LEAST``, with what was found by then.
     near: a plan to keep to as far as possible. suppose: where none is found otherwise, what
     stops a needed use only by what nobody knows yet is taken to turn out well; the plan names it
     (``Plan.supposed``); unset: as the build says. explains: is called before it looks
@@ -105,6 +105,9 @@ OUT_OF_TIME = (
 )
 LEAST = 1.0
 """Seconds of any search, however late it is."""
+
+LOOKS = 3
+"""Plans of different seeds that must teach nothing before the best one is looked for."""
 
 SHORTEST = 5.0
 """Seconds that every search for the best plan has, however many there were before."""
@@ -166,13 +169,13 @@ class _Search:
 
     def run(self, *, suppose: bool) -> tuple[Plan | NoPlan, Problem]:
         """A plan, or none, and the problem with all that was learned."""
-        problem, plan, look, plans = self.start, None, True, 0
+        problem, plan, look, plans, looks = self.start, None, True, 0, 0
         for _ in range(MOST_ROUNDS):
             if self.left <= 0:
                 return NoPlan((OUT_OF_TIME.format(self._whole),), (), open=True), problem
             _make_room()  # for the search, which would otherwise lie beside the examinations
             plans += not look
-            found = self._searched(problem, plan, look, plans)
+            found = self._searched(problem, plan, look, plans, self.seed + looks)
             if isinstance(found, NoPlan):
                 return found, problem
             _make_room()
@@ -181,22 +184,24 @@ class _Search:
             if taught:
                 problem = replace(problem, clauses=(*problem.clauses, *taught))
                 look = True
+            elif look and looks + 1 < LOOKS:
+                looks += 1
             elif look:
-                look = False
+                look, looks = False, 0
             else:
                 return plan, problem
         why = f"after {MOST_ROUNDS} rounds the checks still stop a use that is needed"
         return NoPlan((why,), (), open=True), problem
 
     def _searched(
-        self, problem: Problem, hint: Plan | None, look: bool, plans: int
+        self, problem: Problem, hint: Plan | None, look: bool, plans: int, seed: int
     ) -> Plan | NoPlan:
         """The search for plan number ``plans``: shorter than the last, unless nothing is found."""
         shorter = min(self.seconds, max(SHORTEST, self.seconds / max(1, plans)))
         for longest in dict.fromkeys((shorter, self.seconds)):
             seconds = max(LEAST, min(longest, self.left))
             found = self.solver(
-                problem, seed=self.seed, seconds=seconds, near=self.near, hint=hint, look=look
+                problem, seed=seed, seconds=seconds, near=self.near, hint=hint, look=look
             )
             if isinstance(found, Plan) or not found.open:
                 break

@@ -47,6 +47,15 @@ def runs(problem: Problem, step: Step) -> bool:
     return work_of(problem, step).engine == "runs"
 
 
+def at_once(problem: Problem, one: Step, other: Step) -> bool:
+    """Whether one runs the engine and hands of the other are where it reaches them."""
+    if not (one.who and other.who):
+        return False
+    return (runs(problem, one) and not runs(problem, other) and near(problem, other)) or (
+        runs(problem, other) and not runs(problem, one) and near(problem, one)
+    )
+
+
 def meanwhile(problem: Problem, plan: Plan, steps: Iterable[Step]) -> Iterator[tuple[str, Step]]:
     """What is to be said on the card of these steps, each with the step of others that it is of."""
     mine = tuple(steps)
@@ -63,9 +72,7 @@ def meanwhile(problem: Problem, plan: Plan, steps: Iterable[Step]) -> Iterator[t
 
 
 def _of(problem: Problem, step: Step, other: Step) -> Iterator[str]:
-    if runs(problem, other) and not runs(problem, step) and near(problem, step):
-        yield RUNS
-    if runs(problem, step) and not runs(problem, other) and near(problem, other):
-        yield RUNNING
+    if at_once(problem, step, other):
+        yield RUNS if runs(problem, other) else RUNNING
     if "jack" in set(work_of(problem, step).apart) & set(work_of(problem, other).apart):
         yield JACK

@@ -298,9 +298,9 @@ class Marks:
     def _armed(self, clause: Clause, k: int) -> Truth:
         """A truth value that may hold only where a clause does after a session."""
         armed = self.truth(f"armed:{clause_name(clause)}@{k}")
-        for name in clause.done:
+        for name in sorted(clause.done):
             self.add(armed <= self._done(name, k))
-        for name in clause.not_done:
+        for name in sorted(clause.not_done):
             self.add(armed <= 1 - self._done(name, k))
         return armed
 
@@ -424,8 +424,8 @@ class Marks:
 
     def _clause(self, clause: Clause, k: int, waived: Truth) -> None:
         loose = self.loose.truth("fix", clause_name(clause))
-        missing = sum(1 - self._done(name, k) for name in clause.done)
-        cured = sum(self._done(name, k) for name in clause.not_done)
+        missing = sum(1 - self._done(name, k) for name in sorted(clause.done))
+        cured = sum(self._done(name, k) for name in sorted(clause.not_done))
         self.add(missing + cured + waived + loose >= 1)
 
     def _done(self, name: str, k: int) -> Truth:

@@ -12,9 +12,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from functools import partial
-from itertools import product
+from itertools import combinations, product
 from typing import Any
 
+from drybuild.work.ends import work_of
 from drybuild.work.model import Component, Condition, ConditionKind, Problem, Step, Work
 from drybuild.work.schedule.session import Fit, fit_session, stand_after, stand_of
 from drybuild.work.solve.laid import Laid
@@ -67,6 +68,9 @@ def _in_better_order(
         if not isinstance(fit, Fit):
             continue
         for order in orders:
+            if _has(base, fit.steps, order):  # as it lies: no search is wanted to show that
+                kept = [*kept, order]
+                continue
             more = fits(_in_turn(base, [*kept, order]))
             if isinstance(more, Fit):
                 kept, fit = [*kept, order], more
@@ -80,6 +84,16 @@ def _orders(tasks: Tasks, keys: Iterable[str]) -> list[Order]:
     named = {task.key for task in mine}
     words = dict.fromkeys((word, "") for task in mine for word in task.work.apart)
     return [*words, *((key, t.key) for t in mine for key in t.work.first if key in named)]
+
+
+def _has(problem: Problem, steps: tuple[Step, ...], order: Order) -> bool:
+    """Whether a day lies in an order already."""
+    first, later = order
+    if later:
+        ends, begins = ([s for s in steps if s.key == key] for key in order)
+        return all(one.end <= other.start for one in ends for other in begins)
+    mine = [step for step in steps if first in work_of(problem, step).apart]
+    return not any(a.start < b.end and b.start < a.end for a, b in combinations(mine, 2))
 
 
 def _in_turn(problem: Problem, orders: Iterable[Order]) -> Problem:
