@@ -273,6 +273,14 @@ def test_brakes_are_bled_with_every_caliper_on_its_disc(library):
         assert library.components[f"discs_{axle}"].behind == ((f"calipers_{axle}:aside",),)
 
 
+def test_soot_at_a_joint_is_looked_for_after_the_first_start(library):
+    """Common practice: warm, and off again."""
+    found = library.effects["exhaust_check"].clear
+    assert found is not None
+    assert "clear:first_start" in found.first
+    assert any("warm and off" in step for step in found.steps)
+
+
 def test_opened_fuel_keeps_the_engine_from_a_start_until_its_joints_are_looked_at(library):
     leak = library.effects["fuel_leak"]
     assert "run" in leak.stops
