@@ -15,6 +15,7 @@ from drybuild.web.desk import Desk
 from drybuild.web.workshop import Work, Workshop
 from drybuild.work import plan_file
 from drybuild.work.at_hand import at_hand
+from drybuild.work.examined import LOOKS
 from drybuild.work.model import Plan
 from drybuild.work.planned import Stage, plan_telling
 
@@ -30,7 +31,9 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     hand, stages = at_hand(opened), []
     found = plan_telling(hand, stages.append, seconds=2)
     assert isinstance(found, Plan)
-    assert [s.name for s in stages if not s.found] == ["looking", "searching"]
+    begun = [stage.name for stage in stages if not stage.found]
+    assert begun == ["looking"] * (len(begun) - 1) + ["searching"]
+    assert 2 <= len(begun) <= 1 + LOOKS
     assert stages[0] == Stage("looking", 1, 0)
     plan_file.keep(opened, hand.todo.problem, found)
     return made
