@@ -196,7 +196,7 @@ def test_more_reasons_counts_what_is_folded(car):
     [(0.012, HowKnown.ASSUMED, "likely short, as guessed"),
      (0.02, HowKnown.MEASURED, "likely short"),
      (0.5, HowKnown.ASSUMED, "too close to call"), (0.86, HowKnown.MEASURED, "too close to call"),
-     (0.97, HowKnown.ASSUMED, "likely enough, as guessed; surer is wanted")],
+     (0.97, HowKnown.ASSUMED, "likely enough, as guessed")],
 )  # fmt: skip
 def test_what_is_nearly_decided_is_not_too_close_to_call(car, chance, known, said):
     found = car.examine("finished", draws=64).findings[0]

@@ -98,3 +98,14 @@ def test_what_waits_for_kilometres_after_the_last_session_is_the_owners() -> Non
 
     assert said(step) == "left to do: nuts again after 50 km, brakes to bleed"
     assert said(None).startswith("left to do: nuts again after 50 km (yours, outside these sess")
+
+
+def test_what_is_done_after_driving_is_no_reason_beside_a_stopped_drive() -> None:
+    again = Effect("nuts", "nuts again after 50 km", ("compete",), between=50.0)
+    problem = SimpleNamespace(components={}, effects={"nuts": again})
+    step = Step("clear", "nuts", "sat-2", 0, 1)
+    nuts = Stop(("compete",), "pending", again.title, "", step, what="nuts")
+    car = Standing(0, (), ("nuts",), (), (nuts, open_check("a", "one")))
+    lines = _end_lines(problem, car)  # type: ignore[arg-type]
+    assert "  then stopped: drive: one" in lines
+    assert lines[-1] == "  once it was driven, for compete: nuts again after 50 km"

@@ -186,7 +186,7 @@ def open_text(finding: Finding) -> str:
         return f"likely short{guessed}"
     if chance <= 1 - LIKELY:
         return "too close to call"
-    return f"likely enough{guessed}; surer is wanted"
+    return f"likely enough{guessed or '; surer is wanted'}"
 
 
 def _hold(finding: Finding) -> Hold:

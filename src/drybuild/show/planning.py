@@ -31,7 +31,7 @@ from drybuild.work.answer import Answer, Needed
 from drybuild.work.half_done import half_done
 from drybuild.work.model import Aim, Effect, NoPlan, Plan, Problem, Session, Step
 from drybuild.work.openings import Comparison, Opening, title_of
-from drybuild.work.standing import Standing
+from drybuild.work.standing import Standing, Stop
 from drybuild.work.wayback import WayBack
 
 CLOSING = (
@@ -236,17 +236,27 @@ def _end_lines(problem: Problem, standing: Standing, when: str = "then") -> list
     if not {"move", "run", "drive", "full load"} & standing.stopped:
         free = "nothing in the plan and nothing calculated stops drive or full load"
         lines.append(f"  {when} {free}")
-    # the uses that a reason itself stops, as on cards and screens; others follow from them
-    stopped = [u.name for u in uses() if any(u.name in stop.roots for stop in standing.stops)]
-    why = list(dict.fromkeys(s.why for s in standing.stops if s.roots and not s.waits_for))
-    unknown = {s.what: s.why for s in standing.stops if s.roots and s.waits_for}
+    stops = [stop for stop in standing.stops if stop.roots]
+    # what can only be done after driving stops no drive: it stands by itself
+    now = [s for s in stops if not (s.kind == "pending" and problem.effects[s.what].between)]
+    later = [stop for stop in stops if stop not in now]
+    for head, these in ((f"{when} stopped:", now), ("once it was driven, for", later)):
+        lines += wrapped(f"  {head} {_stopped_text(these)}", 4) if these else []
+    return lines
+
+
+def _stopped_text(stops: list[Stop]) -> str:
+    """Uses that the reasons themselves stop, as on cards and screens, and the reasons; others
+    follow from them."""
+    names = [u.name for u in uses() if any(u.name in stop.roots for stop in stops)]
+    why = list(dict.fromkeys(s.why for s in stops if not s.waits_for))
+    unknown = {s.what: s.why for s in stops if s.waits_for}
     if len(unknown) <= NAMED:
         why += dict.fromkeys(unknown.values())
     else:
         first = next(iter(unknown.values()))
         why.append(f"{counted(len(unknown))} that nobody can answer yet, as {first}")
-    said = f"  {when} stopped: {', '.join(stopped)}: {'; '.join(why)}"
-    return lines + (wrapped(said, 4) if stopped else [])
+    return f"{', '.join(names)}: {'; '.join(why)}"
 
 
 def _aim_lines(problem: Problem, aims: Iterable[Aim]) -> list[str]:
