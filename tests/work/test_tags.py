@@ -10,6 +10,7 @@ from pathlib import Path
 import making_todo as making
 import pytest
 
+from drybuild.build.state import Change
 from drybuild.examine.opened import open_build
 from drybuild.show.cards_text import day_words
 from drybuild.work.cards import cards
@@ -99,16 +100,25 @@ def test_a_thing_is_had_the_day_before_and_a_booking_is_for_its_day(opened):
 
 def test_fluid_that_a_job_fills_in_is_on_the_list_once(opened):
     """The job fits it, and bleeding in the same session wants so much of it new."""
-    todo = making.todo()
-    parts = {**todo.parts, "front-brakes": (*todo.parts["front-brakes"], "quern_fluid")}
-    found = shopping(replace(todo, parts=parts), making.plan(), opened=opened)
+    found = shopping(_filled_by("front-brakes"), making.plan(), opened=opened)
     (fluid,) = [item for item in found.items if "fluid" in item.title]
     assert (fluid.kind, fluid.quantity, fluid.unit) == ("part", 1.5, "L")
     plain = shopping(making.todo(), making.plan(), opened=opened)
     assert plain.known - found.known == pytest.approx(27.0)
-    later = {**todo.parts, "first-map": ("quern_fluid",)}
-    apart = shopping(replace(todo, parts=later), making.plan(), opened=opened)
+    found_cards = cards(opened, _filled_by("front-brakes"), making.plan())
+    on_cards = [r for c in found_cards for r in c.renew]
+    assert {r.name for r in on_cards if "fluid" in r.name} == {fluid.title.split(" · ")[0]}
+    apart = shopping(_filled_by("first-map"), making.plan(), opened=opened)
     assert len([item for item in apart.items if "fluid" in item.title]) == 2
+
+
+def _filled_by(name):
+    """The work, with a job that fits a brake fluid besides."""
+    todo = making.todo()
+    job, parts = todo.problem.jobs[name], todo.parts.get(name, ())
+    filled = replace(job, changes=(*job.changes, Change("fit", "brake_fluid", "quern_fluid")))
+    made = replace(todo.problem, jobs={**todo.problem.jobs, name: filled})
+    return replace(todo, problem=made, parts={**todo.parts, name: (*parts, "quern_fluid")})
 
 
 def test_a_price_without_a_currency_is_shown_in_that_of_the_list(tmp_path):

@@ -34,6 +34,7 @@ from drybuild.work.model import (
     ToDo,
 )
 from drybuild.work.numbering import Numbers, numbered
+from drybuild.work.poured import named_so, poured
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
 from drybuild.work.to_set import ToSet, aligns, to_set
@@ -233,7 +234,7 @@ def _card(
         tasks=tuple(_task(todo, s, n) for s, n in zip(steps, notes, strict=True)),
         bench=_bench((line for n in notes for line in n.bench), tools),
         parts=_parts(opened, todo, steps),
-        renew=summed(r for n in notes for r in n.renew),
+        renew=named_so(summed(r for n in notes for r in n.renew), _chosen(opened, todo, plan)),
         cautions=(
             *_meanwhile(todo, plan, steps),
             *(_cautions(line for n in notes for line in n.cautions) or (NO_CAUTION,)),
@@ -262,6 +263,12 @@ def _meanwhile(todo: ToDo, plan: Plan, steps: tuple[Step, ...]) -> tuple[str, ..
         who = " and ".join(step.who)
         found.append(words.format(who=who, when=when, what=notes_of(todo, step).title))
     return _once(found)
+
+
+def _chosen(opened: OpenBuild, todo: ToDo, plan: Plan) -> dict[str, str]:
+    """Fluids that are parts of the build → what those are called."""
+    names = opened.build.part_names
+    return {name: names.get(part) or _words(part) for name, part in poured(todo, plan).items()}
 
 
 def _to_set(

@@ -18,6 +18,7 @@ from drybuild.work.evidence import job_of
 from drybuild.work.library import tool_words
 from drybuild.work.model import Plan, Problem, Step, ToDo
 from drybuild.work.money import with_currency
+from drybuild.work.poured import poured as poured_in
 from drybuild.work.todo import OWN_PLACE
 
 
@@ -115,7 +116,7 @@ def shopping(todo: ToDo, plan: Plan, *, opened: OpenBuild | None = None) -> Shop
     """The list for all steps of a plan. opened: the build, for the names of parts."""
     steps = sorted(plan.steps, key=lambda s: s.start)
     parts, renewed = _parts(todo, steps, opened), _renewables(todo, steps)
-    poured = _poured(parts, renewed, opened)
+    poured = _poured(todo, plan, parts, renewed)
     items = [
         *_filled(parts, poured), *(one for one in renewed if one not in poured.values()),
         *_tools(todo.problem, steps), *_bookings(todo.problem, steps),
@@ -154,19 +155,11 @@ def _parts(todo: ToDo, steps: Iterable[Step], opened: OpenBuild | None) -> list[
 
 
 def _poured(
-    parts: Iterable[Item], renewed: Iterable[Item], opened: OpenBuild | None
+    todo: ToDo, plan: Plan, parts: Iterable[Item], renewed: Iterable[Item]
 ) -> dict[str, Item]:
-    """Part → the fluid of the same kind that work in its session wants, and in no other: one can
-    serves both."""
-    found = {}
-    for part in parts:
-        known = opened.build.parts.get(part.what) if opened is not None else None
-        kind = getattr(known, "kind", "").replace("_", " ")
-        for one in renewed:
-            same = kind and one.unit and one.title.split(",")[0] == kind
-            if same and {lot.session for lot in one.lots} == {lot.session for lot in part.lots}:
-                found[part.what] = one
-    return found
+    """Part → the fluid that it is and that work wants beside it: one can serves both."""
+    names, listed = poured_in(todo, plan), {part.what for part in parts}
+    return {names[one.what]: one for one in renewed if names.get(one.what) in listed}
 
 
 def _filled(parts: Iterable[Item], poured: Mapping[str, Item]) -> list[Item]:

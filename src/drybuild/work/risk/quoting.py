@@ -13,6 +13,7 @@ from typing import Literal
 
 from drybuild.work.model import Job, Plan, Problem, Renewable, Step, ToDo
 from drybuild.work.openings import title_of
+from drybuild.work.poured import poured
 from drybuild.work.risk.outlook import Outlook
 
 LineKind = Literal["labour", "contingency", "parts", "renewables", "outside", "rounding"]
@@ -183,13 +184,16 @@ def _job(todo: ToDo, step: Step, money: _Money) -> Iterator[QuoteLine | Unpriced
 
 
 def _renewables(todo: ToDo, plan: Plan, money: _Money) -> Iterator[QuoteLine | Unpriced]:
-    """Everything that is used up, over all steps, each name once."""
+    """Everything that is used up, over all steps, each name once; a fluid that is a part of the
+    build is paid for as that."""
     counts: dict[Renewable, float] = {}
+    parts = poured(todo, plan)
     for step in plan.steps:
         notes = todo.notes.get(step.key)
         for renewable in notes.renew if notes is not None else ():
             same = Renewable(renewable.name, 1.0, renewable.unit, renewable.price)
-            counts[same] = counts.get(same, 0.0) + renewable.quantity
+            if renewable.name not in parts:
+                counts[same] = counts.get(same, 0.0) + renewable.quantity
     for one, quantity in sorted(counts.items(), key=lambda pair: pair[0].name):
         count = round(quantity, 6)
         if one.price is None:
