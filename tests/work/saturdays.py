@@ -63,8 +63,8 @@ def component(name: str, hours: Hours, *needs: str, stops=("drive",), region="ba
 
 def job(name: str, hours: Hours, *needs: str, kind="fit", region="bay", people=1, **more) -> Job:
     causes, tools = more.pop("causes", ()), more.pop("tools", ())
-    wait = more.pop("wait", 0.0)
-    work = Work(hours, people, off(*needs), causes, tools, wait)
+    wait, engine = more.pop("wait", 0.0), more.pop("engine", "")
+    work = Work(hours, people, off(*needs), causes, tools, wait, engine)
     return Job(name, name, kind, region, work, **more)
 
 

@@ -10,8 +10,8 @@ import pytest
 import saturdays as sat
 from outlook_making import CERTAIN, carried_out, doubtful, guarded, number
 
+from drybuild.work.held import HANDS_IN, TO_ITSELF
 from drybuild.work.model import (
-    TO_ITSELF,
     After,
     Clause,
     Condition,
@@ -157,6 +157,24 @@ def test_who_drives_the_car_waits_for_who_is_at_it_and_lets_nobody_near(drive):
     _, _, run = carried_out(made, plan)
     apart = np.sort(run.start, axis=0)[1] - np.sort(run.start, axis=0)[0]
     assert np.all(apart == (0 if drive is None else 8))
+
+
+@pytest.mark.parametrize(("engines", "held", "apart"), [
+    (("runs", ""), ((), (HANDS_IN,)), 8),
+    (("runs", "runs"), ((), ()), 8),
+    (("runs", ""), ((), ()), 0),
+    (("", ""), ((HANDS_IN,), (HANDS_IN,)), 0),
+])  # fmt: skip
+def test_hands_wait_for_a_running_engine_and_it_for_them(engines, held, apart):
+    """Two hours of one and two of the other, planned side by side."""
+    jobs = [
+        sat.job(name, sat.fixed(2), tools=tools, engine=engine)
+        for name, tools, engine in zip(("one", "other"), held, engines, strict=True)
+    ]
+    made = sat.problem(jobs=jobs)
+    plan = sat.plan(made, ("job:one", "sat-1", 0, "Ilse"), ("job:other", "sat-1", 0, "Marten"))
+    _, _, run = carried_out(made, plan)
+    assert np.all(np.ptp(run.start, axis=0) == apart)
 
 
 def test_three_share_two_presses():

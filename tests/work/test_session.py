@@ -11,8 +11,8 @@ from random import Random
 import pytest
 
 from drybuild.work import checker
+from drybuild.work.held import HANDS_IN, TO_ITSELF
 from drybuild.work.model import (
-    TO_ITSELF,
     After,
     Clause,
     Component,
@@ -83,11 +83,14 @@ class Small:
             causes=tuple(e for e in self.effects if random.random() < causing),
             tools=self.held(),
             wait=random.choice((0, 0, 0, 0.25)),
+            engine=random.choice(("", "", "", "runs")),
         )
 
     def held(self) -> tuple[str, ...]:
         chance = self.random.random()
-        return ("press",) if chance < 0.2 else (TO_ITSELF,) if chance < 0.35 else ()
+        if chance < 0.2:
+            return ("press",)
+        return (TO_ITSELF,) if chance < 0.35 else (HANDS_IN,) if chance < 0.6 else ()
 
     def stops(self) -> tuple[str, ...]:
         return tuple(use for use in ("go", "pre") if self.random.random() < 0.4)

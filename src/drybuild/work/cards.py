@@ -21,7 +21,6 @@ from drybuild.work.ends import work_of
 from drybuild.work.evidence import changes_of, job_of, made_by, owed_after
 from drybuild.work.hung import Hung, hung
 from drybuild.work.lessons import Lessons
-from drybuild.work.meanwhile import meanwhile
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
     Condition,
@@ -235,10 +234,7 @@ def _card(
         bench=_bench((line for n in notes for line in n.bench), tools),
         parts=_parts(opened, todo, steps),
         renew=named_so(summed(r for n in notes for r in n.renew), _chosen(opened, todo, plan)),
-        cautions=(
-            *_meanwhile(todo, plan, steps),
-            *(_cautions(line for n in notes for line in n.cautions) or (NO_CAUTION,)),
-        ),
+        cautions=_cautions(line for n in notes for line in n.cautions) or (NO_CAUTION,),
         joints=_joints(problem, lessons, steps, notes, after.done),
         photograph=_once(line for n in notes for line in n.photograph),
         bag=_once(line for n in notes for line in n.bag),
@@ -252,17 +248,6 @@ def _card(
         outside=any(j is not None and j.kind == "outside" for j in jobs),
         to_set=_to_set(problem, lessons, steps, after.done),
     )
-
-
-def _meanwhile(todo: ToDo, plan: Plan, steps: tuple[Step, ...]) -> tuple[str, ...]:
-    """What others do in the same minutes, in words, each thing once."""
-    found = []
-    for words, step in meanwhile(todo.problem, plan, steps):
-        start, end = todo.problem.at(step.start), todo.problem.at(step.end)
-        when = f"from {start:%H:%M} to {end:%H:%M}"
-        who = " and ".join(step.who)
-        found.append(words.format(who=who, when=when, what=notes_of(todo, step).title))
-    return _once(found)
 
 
 def _chosen(opened: OpenBuild, todo: ToDo, plan: Plan) -> dict[str, str]:

@@ -11,12 +11,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import pairwise, permutations
 
 from drybuild.work.durations import planned, quarters
+from drybuild.work.held import HANDS_IN, TO_ITSELF
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
-    TO_ITSELF,
     After,
     Condition,
     Job,
@@ -283,13 +283,18 @@ def _tools(seen: _Seen) -> Iterator[str]:
 
 
 def _alone(seen: _Seen) -> Iterator[str]:
-    """Nobody works at the car while somebody else drives it."""
+    """Nobody works at the car while somebody else drives it, and nobody has hands where a running
+    engine reaches them."""
     steps = [s for s in seen.plan.steps if s.end > s.start]
-    for one in steps:
-        for two in steps:
-            busy = two is not one and two.who and one.start < two.end and two.start < one.end
-            if busy and TO_ITSELF in seen.work(one).tools:
-                yield f"{two.key} goes on while {one.key} has the car to itself"
+    for one, two in permutations(steps, 2):
+        if not (two.who and one.start < two.end and two.start < one.end):
+            continue
+        if TO_ITSELF in seen.work(one).tools:
+            yield f"{two.key} goes on while {one.key} has the car to itself"
+        elif seen.work(one).engine == "runs" and HANDS_IN in seen.work(two).tools:
+            yield f"hands are in for {two.key} while the engine runs for {one.key}"
+        elif seen.work(one).engine == "runs" == seen.work(two).engine:
+            yield f"the engine runs for {one.key} and for {two.key} at once"
 
 
 def _components(seen: _Seen) -> Iterator[str]:

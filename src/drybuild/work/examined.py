@@ -20,7 +20,7 @@ from drybuild.values.memory import give_back
 from drybuild.work.ends import work_of
 from drybuild.work.lessons import Lessons, violated
 from drybuild.work.model import Aim, Clause, Need, NoPlan, Plan, Problem, Relaxation, ToDo
-from drybuild.work.solve import solve
+from drybuild.work.solve import Learned, solve
 from drybuild.work.solve.explain import explain, plain_reasons
 from drybuild.work.solve.strict import need_name
 from drybuild.work.supposed import NOT_SUPPOSED, SUPPOSED, Moment, to_measure, with_supposed
@@ -156,6 +156,7 @@ class _Search:
     """Solves, examines and learns until a plan stands or none can.
 
     not_known: whether something was learned that stops a use only by what nobody knows yet.
+    learned: by one search after the other, of what the days can hold.
     """
 
     start: Problem
@@ -165,6 +166,7 @@ class _Search:
     seconds: float
     near: Plan | None
     not_known: bool = False
+    learned: list[Learned] = field(default_factory=list)
     began: float = field(default_factory=monotonic)
 
     def run(self, *, suppose: bool) -> tuple[Plan | NoPlan, Problem]:
@@ -201,8 +203,9 @@ class _Search:
         for longest in dict.fromkeys((shorter, self.seconds)):
             seconds = max(LEAST, min(longest, self.left))
             found = self.solver(
-                problem, seed=seed, seconds=seconds, near=self.near, hint=hint, look=look
-            )
+                problem, seed=seed, seconds=seconds, near=self.near, hint=hint, look=look,
+                learned=self.learned,
+            )  # fmt: skip
             if isinstance(found, Plan) or not found.open:
                 break
         return found

@@ -18,10 +18,6 @@ from drybuild.work.notes import Renewable as Renewable
 
 QUARTERS_AN_HOUR = 4
 
-WHOLE_CAR, TO_ITSELF, INTAKE = "whole car", "car to itself", "intake open"
-"""Held as tools: by what moves, runs, drives or measures the car, no two at once; by what drives
-it, while nobody else works at it at all; by what runs the engine or plugs its intake."""
-
 ConditionKind = Literal["off", "on", "tool", "use", "clear"]
 RelaxationKind = Literal[
     "need", "time", "session", "arrival", "booking", "budget", "tool", "job", "fix", "measure"
@@ -91,15 +87,6 @@ class Work:
     engine: Literal["", "cold", "runs"] = ""
     first: tuple[str, ...] = ()
     apart: tuple[str, ...] = ()
-
-    @property
-    def alone(self) -> bool:
-        """Whether it has the car to itself."""
-        return TO_ITSELF in self.tools
-
-    def keeps_off(self, other: Work) -> bool:
-        """Whether one of the two has the car to itself, so that they are never at once."""
-        return (self.alone and other.people > 0) or (other.alone and self.people > 0)
 
 
 @dataclass(frozen=True, slots=True)

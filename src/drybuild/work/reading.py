@@ -15,6 +15,7 @@ from drybuild.work import plan_file
 from drybuild.work.doable import doable_faults
 from drybuild.work.drafts import Draft, Drafting, parts_by_job
 from drybuild.work.errors import WorkFaults
+from drybuild.work.held import with_hands
 from drybuild.work.library import Library, load, outline_of, outlines, overlaid
 from drybuild.work.library.faults import library_faults
 from drybuild.work.library.made import made, requirements, told
@@ -105,14 +106,14 @@ def to_do(
         faults += doable_faults(build, library, small, sessions, times, share, car.done)
     if faults:
         raise WorkFaults(faults)
-    problem = Problem(
+    problem = with_hands(Problem(
         zero=times.zero, components=small.components, effects=small.effects, jobs=small.jobs,
         sessions=sessions, needs=needs, prerequisites=prerequisites(),
         tools=counted_tools(small.components, small.effects, small.jobs), budgets=budgets,
         clauses=map_clauses(drafts), off=car.off, pending=pending,
         done=frozenset(n for n in car.done if n in small.jobs),
         percentile=share, first=order_of(first or build.work.first),
-    )  # fmt: skip
+    ))  # fmt: skip
     return ToDo(
         problem, _notes(problem, whole.notes, drafts), parts_by_job(drafts), purse.currency,
         _age(build, times), rate, _wear(build, library, small, purse), build.work.odometer,

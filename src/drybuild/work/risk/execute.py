@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from drybuild.work.held import NEVER_AT_ONCE, sort_of
 from drybuild.work.model import Session
 from drybuild.work.risk.network import Network, Task
 
@@ -25,8 +26,8 @@ Flags = npt.NDArray[np.bool_]
 NEVER = np.inf
 BEGUN, PARTS = -1, -2
 """What bound the start of a task, besides another task: the session's own start, its parts."""
-AT_THE_CAR, ALONE = ": somebody at the car", ": the car to itself"
-"""What is kept of a session besides people and tools; no tool is called so."""
+AT_THE_CAR = ": at the car, "
+"""What is kept of a session besides people and tools, by ``held.Sort``; no tool is called so."""
 
 
 @dataclass(frozen=True)
@@ -283,17 +284,15 @@ class _Hall:
         ]
 
     def _waited(self, task: Task, k: int) -> list[_Place]:
-        """What must be over before it, though it holds nothing of it: all that is done at the
-        car, before what has the car to itself; and that, before all else at the car."""
-        if task.work.alone:
-            return [self._place(AT_THE_CAR, k, 1, person=False)]
-        return [self._place(ALONE, k, 1, person=False)] if task.work.people else []
+        """What must be over before it, though it holds nothing of it: all at the car that it is
+        never at once with."""
+        never = sorted(NEVER_AT_ONCE[sort_of(task.work)])
+        return [self._place(AT_THE_CAR + sort, k, 1, person=False) for sort in never]
 
     def _marked(self, task: Task, k: int) -> list[_Place]:
         """What others have to wait for because of it, as ``_waited`` asks."""
-        names = [AT_THE_CAR] if task.work.people or task.work.alone else []
-        names += [ALONE] if task.work.alone else []
-        return [self._place(name, k, 1, person=False) for name in names]
+        sort = sort_of(task.work)
+        return [self._place(AT_THE_CAR + sort, k, 1, person=False)] if sort else []
 
     def _place(self, name: str, k: int, pieces: int, *, person: bool) -> _Place:
         key = (name, k, person)

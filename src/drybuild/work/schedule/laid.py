@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drybuild.work.durations import quarters
+from drybuild.work.held import Sort, sort_of
 from drybuild.work.model import After, Condition
 from drybuild.work.schedule.conditions import (
     CANNOT,
@@ -27,7 +28,7 @@ from drybuild.work.schedule.conditions import (
 class Task:
     """One task: quarters, persons, who may, what it holds, earliest start and latest end.
 
-    alone: it has the car to itself.
+    sort: what it is to others at the car.
     """
 
     key: str
@@ -37,7 +38,7 @@ class Task:
     tools: tuple[str, ...]
     release: int
     deadline: int
-    alone: bool = False
+    sort: Sort = ""
 
     @property
     def all_of_them(self) -> bool:
@@ -147,7 +148,7 @@ def _task(world: World, key: str) -> Task:
         tools=tuple(t for t in dict.fromkeys(work.tools) if t in world.facts.problem.tools),
         release=max(session.start, job.earliest if job is not None else 0),
         deadline=session.end,
-        alone=work.alone,
+        sort=sort_of(work),
     )
 
 

@@ -14,6 +14,7 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
+from drybuild.work.held import NEVER_AT_ONCE
 from drybuild.work.model import Condition, Session
 from drybuild.work.schedule.conditions import HERE, Link, Options
 from drybuild.work.schedule.laid import Laid, Task
@@ -214,7 +215,7 @@ def _serial(
     late = [-far[n][count] for n in range(count)]
     free = free_quarters(session)
     held = {tool: [0] * most for tool, most in laid.tools.items()}
-    at_it = alone = 0  # quarters in which somebody is at the car; has it to himself
+    at_it = dict.fromkeys(NEVER_AT_ONCE, 0)  # quarters in which a task of that sort goes on
     starts: list[int] = [0] * count
     who: list[tuple[str, ...]] = [()] * count
     wanted = [name for task in laid.tasks for name in task.who]
@@ -223,8 +224,8 @@ def _serial(
         for at in range(early[n], late[n] + 1):
             bits = ((1 << task.length) - 1) << (at - zero)
             names = _names(task, free, bits or 1 << (at - zero), wanted)
-            shut = at_it | alone if task.alone else alone if task.people else 0
-            if names is not None and not any(b & bits for b in (shut, *_full(held, task))):
+            shut = (at_it[sort] for sort in NEVER_AT_ONCE[task.sort])
+            if names is not None and not any(b & bits for b in (*shut, *_full(held, task))):
                 break
         else:
             return None
@@ -233,8 +234,7 @@ def _serial(
             free[name] &= ~bits
         for tool in task.tools:
             _hold(held[tool], bits)
-        alone |= bits if task.alone else 0
-        at_it |= bits if task.people else 0
+        at_it[task.sort] |= bits
         for k in range(count):
             if far[n][k] > LINKED:
                 early[k] = max(early[k], at + far[n][k])

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any, Literal
 
+from drybuild.work.held import NEVER_AT_ONCE
 from drybuild.work.model import Session
 from drybuild.work.schedule.conditions import HERE, Options
 from drybuild.work.schedule.laid import Laid, Task
@@ -110,10 +111,10 @@ class _Model:
                 self.model.add_cumulative(spans, [1] * len(spans), count)
 
     def alone(self) -> None:
-        """Who has the car to himself comes before or after whoever else is at it."""
+        """One after the other: a drive and whoever is at the car, a running engine and hands."""
         for n, m in combinations(range(len(self.laid.tasks)), 2):
             one, other = self.laid.tasks[n], self.laid.tasks[m]
-            if (one.alone and other.people) or (other.alone and one.people):
+            if other.sort in NEVER_AT_ONCE[one.sort]:
                 self.apart(n, m)
 
     def apart(self, n: int, m: int) -> None:

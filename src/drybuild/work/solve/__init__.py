@@ -7,6 +7,7 @@ from time import perf_counter
 
 from drybuild.work.ends import ends_of
 from drybuild.work.model import QUARTERS_AN_HOUR, Aim, NoPlan, Plan, Problem, Step
+from drybuild.work.solve.by_session import Learned
 from drybuild.work.solve.explain import explain
 from drybuild.work.solve.laid import Found
 from drybuild.work.solve.large import is_large, solve_large
@@ -14,7 +15,7 @@ from drybuild.work.solve.search import Answer, Search
 from drybuild.work.solve.staff import Short
 from drybuild.work.solve.tasks import tasks_of
 
-__all__ = ["explain", "solve"]
+__all__ = ["Learned", "explain", "solve"]
 
 
 def solve(
@@ -28,6 +29,7 @@ def solve(
     look: bool = False,
     heard: Callable[[Plan], None] = lambda plan: None,
     enough: Callable[[], bool] = lambda: False,
+    learned: list[Learned] | None = None,
 ) -> Plan | NoPlan:
     """The best plan of a problem, with a bound for each aim, or why there is none.
 
@@ -39,6 +41,7 @@ def solve(
     as long as that, with no bound: from it can be learned what the checks say of such a plan.
     heard: is told the first plan, long before the best is found; its aims have no bounds. enough:
     whether the plan found so far will do: the search ends, soon, with that or one no worse.
+    learned: what searches of this problem with fewer clauses learned of its days; it is added to.
     """
     begun = perf_counter()
     if is_large(problem) and near is None:
@@ -54,7 +57,7 @@ def solve(
 
     search = Search(
         problem, seed=seed, seconds=seconds, workers=workers or 1, near=near, hint=hint,
-        heard=first, enough=enough,
+        heard=first, enough=enough, learned=learned,
     )  # fmt: skip
     if look:
         return _looked(problem, search, begun)

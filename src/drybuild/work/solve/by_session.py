@@ -46,6 +46,9 @@ WAYS = 2
 COST = 0.15
 """What the naming of a clash is taken to cost, in deterministic seconds."""
 
+Learned = tuple[int, Stand, Clash]
+"""The number of a session, how the car stood before it, and what could not be in it then."""
+
 
 @dataclass
 class BySession:
@@ -54,11 +57,14 @@ class BySession:
     stuck: a session was not settled in its time, or hangs on when earlier tasks ended, and so there
     is nothing to teach. spent: deterministic seconds, about. quick: clashes are named as they are
     found, and a session that is hard to settle is given up: for a first plan, not for a proof.
+    learned: clashes of earlier searches, of the same problem with fewer clauses or as many: what
+    could not be then cannot be now. Those that are found are added.
     """
 
     rough: Laid
     seed: int
     quick: bool = False
+    learned: list[Learned] = field(default_factory=list)
     stuck: bool = False
     spent: float = 0.0
     facts: Facts = field(init=False)
@@ -68,6 +74,8 @@ class BySession:
     def __post_init__(self) -> None:
         self.facts = Facts(self.rough.problem)
         self._reach = _longest_wait(self.rough.problem)
+        for k, stand, clash in self.learned:
+            self._teach(k, stand, clash)
 
     def steps(self, chosen: Mapping[str, int]) -> tuple[Step, ...] | None:
         """The steps of a proposal, by the names of its truth values; None: it cannot be."""
@@ -92,6 +100,7 @@ class BySession:
             for clash in clashes:
                 if not (clash.stands and late):
                     self._teach(k, stand, clash)
+                    self.learned.append((k, stand, clash))
                     taught = True
             stand = self._as_chosen(k, chosen, stand, keys)
         self.stuck = not fits and not taught

@@ -9,10 +9,10 @@ is had wherever the day leaves the room.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
-from itertools import combinations, product
+from itertools import combinations, pairwise, product
 from typing import Any
 
 from drybuild.work.ends import work_of
@@ -149,24 +149,38 @@ def _holding(c: Component) -> Component:
     return replace(c, take=take, refit=refit)
 
 
-def had(laid: Laid, spots: Iterable[Spot]) -> list[Any]:
-    """A truth value for each of these orders in each session: whether it is had."""
-    found, of = [], dict[int, list[Task]]()
+Had = Callable[[Mapping[Spot, int]], bool]
+"""Whether an order is had when the tasks begin then."""
+
+
+def had(laid: Laid, spots: Iterable[Spot]) -> list[tuple[Any, Had]]:
+    """A truth value for each of these orders in each session: whether it is had; and the same
+    of starts that are known."""
+    found, of = list[tuple[Any, Had]](), dict[int, list[Task]]()
     for key, k in spots:
         of.setdefault(k, []).append(laid.tasks.all[key])
     for k, tasks in of.items():
         for mine in (*_arches(laid, tasks), *_apart(tasks)):
-            found.append(laid.model.new_bool_var(""))
-            _one_at_a_time(laid, k, mine, found[-1])
-        for first, later in _firsts(tasks):
-            found.append(laid.model.new_bool_var(""))
-            _after(laid, k, first, later, found[-1])
-        pairs = list(_cold_and_hot(tasks))
-        if pairs:
-            found.append(laid.model.new_bool_var(""))
-        for cold, hot in pairs:
-            _after(laid, k, cold, hot, found[-1])
+            truth = laid.model.new_bool_var("")
+            _one_at_a_time(laid, k, mine, truth)
+            found.append((truth, partial(_is_one_at_a_time, k, mine)))
+        pairs = [[pair] for pair in _firsts(tasks)]
+        cold = list(_cold_and_hot(tasks))
+        for several in (*pairs, cold) if cold else pairs:
+            truth = laid.model.new_bool_var("")
+            for first, later in several:
+                _after(laid, k, first, later, truth)
+            found.append((truth, partial(_are_after, k, several)))
     return found
+
+
+def _is_one_at_a_time(k: int, tasks: list[Task], starts: Mapping[Spot, int]) -> bool:
+    spans = sorted((starts[t.key, k], starts[t.key, k] + t.length) for t in tasks)
+    return all(one[1] <= later[0] for one, later in pairwise(spans))
+
+
+def _are_after(k: int, pairs: list[tuple[Task, Task]], starts: Mapping[Spot, int]) -> bool:
+    return all(starts[a.key, k] + a.length <= starts[b.key, k] for a, b in pairs)
 
 
 def _arches(laid: Laid, tasks: list[Task]) -> Iterator[list[Task]]:

@@ -10,7 +10,7 @@ from typing import Any, Literal
 from drybuild.work.checker import faults
 from drybuild.work.ends import ends_of
 from drybuild.work.model import Plan, Problem, Step
-from drybuild.work.solve.by_session import BySession
+from drybuild.work.solve.by_session import BySession, Learned
 from drybuild.work.solve.laid import Found, Goal, Laid
 from drybuild.work.solve.orderly import had, orderly
 from drybuild.work.solve.shut import (
@@ -47,7 +47,7 @@ FULL = (0.79, 0.82, 0.85, 0.88, 0.92, 0.96, 1.0)
 FIRST, FIRST_TRIES = 2.0, 6
 """The same measure for all of the search for a first plan, and its proposals at one fullness."""
 
-SETTLED = 0.25
+SETTLED = 0.5
 """The same measure for moving the tasks of a plan to the front of their days."""
 
 ORDERLY = 100_000
@@ -84,7 +84,8 @@ class Search:
     """Searches a problem for a plan. seconds: of one core, about, the same on every machine.
 
     heard: is told the first plan, long before the best. enough: whether what is found by now will
-    do; it is asked while a solver runs, in the main thread, and before the next one.
+    do; it is asked while a solver runs, in the main thread, and before the next one. learned: of
+    the days, by searches of this problem with fewer clauses; and by this one.
     """
 
     def __init__(
@@ -98,8 +99,10 @@ class Search:
         hint: Plan | None = None,
         heard: Callable[[Found], None] = lambda found: None,
         enough: Callable[[], bool] = lambda: False,
+        learned: list[Learned] | None = None,
     ) -> None:
         self.problem, self.seed, self.workers = problem, seed, workers
+        self.learned = [] if learned is None else learned
         self.hint, self.heard, self.enough = hint, heard, enough
         self._told = False
         self.left = seconds * PACE
@@ -130,7 +133,7 @@ class Search:
 
         first: truth values to begin from, when the search is on its second try.
         """
-        by = BySession(self._laid(timed=False, idle=False), self.seed)
+        by = BySession(self._laid(timed=False, idle=False), self.seed, learned=self.learned)
         answer = self._best(by, exact, first)
         if answer.found is not None and not exact:
             found = self._shut(by, answer.found)
@@ -202,7 +205,7 @@ class Search:
         end = max(0.0, self.left - FIRST)
         for full in FULL:
             laid = self._laid(timed=False, idle=False, full=full)
-            by = BySession(laid, self.seed, quick=True)
+            by = BySession(laid, self.seed, quick=True, learned=self.learned)
             for _ in range(FIRST_TRIES):
                 if self.left <= end:
                     return None
@@ -453,9 +456,9 @@ class Search:
             begun = self._found(orderly(self.problem, steps, self.seed)).starts
             for spot, start in begun.items():
                 laid.model.add_hint(laid.timing.start[spot], start)
-            for truth in orders:
-                laid.model.add_hint(truth, 1)
-        return orders
+            for truth, is_had in orders:
+                laid.model.add_hint(truth, is_had(begun))
+        return [truth for truth, _ in orders]
 
     def steps(self, found: Found) -> tuple[Step, ...] | Short:
         """The plan's steps with names to each."""

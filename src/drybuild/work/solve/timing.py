@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from typing import Any
 
+from drybuild.work.held import NEVER_AT_ONCE, sort_of
 from drybuild.work.model import Session
 from drybuild.work.solve.states import Spot, States
 from drybuild.work.solve.tasks import Task
@@ -126,15 +127,17 @@ class Timing:
                 self.model.add_cumulative(mine, [1] * len(mine), count)
 
     def _alone(self, k: int, session: Session, here: list[Task]) -> None:
-        """Nobody works at the car while a task has it to itself."""
-        mine = [t for t in here if t.length and (t.people or t.work.alone)]
+        """Nobody works at the car while a task has it to itself, and none has hands in while the
+        engine runs."""
         most = len(presence(session))
-        if most > 1 and any(t.work.alone for t in mine):
-            self.model.add_cumulative(
-                [self.interval[t.key, k] for t in mine],
-                [most if t.work.alone else 1 for t in mine],
-                most,
-            )
+        for sort in ("alone", "runs"):
+            sorts = {sort, *NEVER_AT_ONCE[sort]} - ({"alone"} if sort == "runs" else set())
+            mine = [t for t in here if t.length and sort_of(t.work) in sorts]
+            whole = [sort_of(t.work) == sort for t in mine]
+            if most > 1 and any(whole):
+                self.model.add_cumulative(
+                    [self.interval[t.key, k] for t in mine], [most if w else 1 for w in whole], most
+                )
 
     def _room(self, k: int, session: Session) -> None:
         """What is done while a component is off has room between its taking off and refitting.

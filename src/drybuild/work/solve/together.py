@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from drybuild.work.held import NEVER_AT_ONCE, sort_of
 from drybuild.work.model import Problem
 from drybuild.work.solve.tasks import Task, Tasks, sole_off
 
@@ -91,7 +92,8 @@ def _hands(problem: Problem, one: Task, two: Task, most: int) -> bool:
     if one.people + two.people > most:
         return True
     held = set(one.work.tools) & set(two.work.tools)
-    return one.work.keeps_off(two.work) or any(problem.tools.get(tool, 2) == 1 for tool in held)
+    off = sort_of(two.work) in NEVER_AT_ONCE[sort_of(one.work)]
+    return off or any(problem.tools.get(tool, 2) == 1 for tool in held)
 
 
 def _waits(tasks: Tasks, one: Task, two: Task) -> bool:

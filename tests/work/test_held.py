@@ -1,0 +1,123 @@
+"""Who works at the car at once: a drive keeps everybody off, a running engine hands near it."""
+
+from __future__ import annotations
+
+from itertools import combinations, product
+
+import pytest
+import saturdays as sat
+from small_demo import copy_with
+
+import drybuild
+from drybuild.work.at_hand import at_hand
+from drybuild.work.checker import faults
+from drybuild.work.ends import work_of
+from drybuild.work.held import HANDS_IN, NEVER_AT_ONCE, ONE_END, TO_ITSELF, sort_of, with_hands
+from drybuild.work.model import Hours, Plan, Problem, Work
+from drybuild.work.solve import Learned, solve
+
+HALF = Hours(0.5, 0.5, 0.5)
+
+
+def works() -> list[Work]:
+    held = ((), (HANDS_IN,), (TO_ITSELF,))
+    return [
+        Work(HALF, people, tools=tools, engine=engine)
+        for people, tools, engine in product((0, 1), held, ("", "cold", "runs"))
+    ]
+
+
+def test_two_are_never_at_once_both_ways_round():
+    for one, other in combinations(works(), 2):
+        a, b = sort_of(one), sort_of(other)
+        assert (b in NEVER_AT_ONCE[a]) == (a in NEVER_AT_ONCE[b]), (a, b)
+        alone = TO_ITSELF in one.tools and (TO_ITSELF in other.tools or other.people > 0)
+        if alone:
+            assert b in NEVER_AT_ONCE[a]
+
+
+@pytest.mark.parametrize(("region", "near"), [
+    ("engine bay", True), ("under, middle", True), ("tank", True), ("nose", True),
+    ("gearbox", True), ("cabin", False), ("boot", False), ("rear corners", False),
+])  # fmt: skip
+def test_hands_are_in_where_a_running_engine_reaches_them(region, near):
+    cover = sat.component("cover", HALF, HALF, region=region)
+    inside = sat.job("inside", HALF, "cover", region="cabin")
+    there = sat.job("there", HALF, region=region)
+    started = sat.job("start", HALF, region=region, engine="runs")
+    waits = sat.job("waits", HALF, region=region, people=0)
+    made = with_hands(sat.problem(components=[cover], jobs=[inside, there, started, waits]))
+    held = {name: HANDS_IN in job.work.tools for name, job in made.jobs.items()}
+    assert held == {"inside": near, "there": near, "start": False, "waits": False}
+    assert {HANDS_IN in w.tools for w in (made.components["cover"].take,
+                                          made.components["cover"].refit)} == {near}  # fmt: skip
+
+
+def full_day(*, near: bool) -> Problem:
+    """One hour for two people: a start of half an hour, and the rest of it is work."""
+    region = "engine bay" if near else "cabin"
+    jobs = [sat.job("start", HALF, engine="runs", region="cabin")]
+    jobs += [sat.job(name, HALF, region=region) for name in ("one", "two", "three")]
+    return with_hands(sat.problem(jobs=jobs, sessions=[sat.saturday(1, hours=1)]))
+
+
+def test_a_day_that_is_too_full_for_that_has_no_plan():
+    assert isinstance(solve(full_day(near=False)), Plan)
+    assert not isinstance(solve(full_day(near=True)), Plan)
+
+
+def test_the_checker_finds_hands_beside_a_running_engine_by_itself():
+    plan = solve(full_day(near=False))
+    assert isinstance(plan, Plan)
+    assert not faults(full_day(near=False), plan)
+    said = [f for f in faults(full_day(near=True), plan) if f.startswith("hands are in")]
+    beside = [s.what for s in plan.steps if s.what != "start"
+              and s.start == next(o.start for o in plan.steps if o.what == "start")]  # fmt: skip
+    assert len(said) == len(beside) == 1
+    assert f"job:{beside[0]}" in said[0]
+
+
+def test_what_one_search_learned_of_a_day_spares_the_next():
+    """Two days that look roomy by the hours; the first search learns what they cannot hold."""
+    jobs = [sat.job(f"run {n}", Hours(1, 1, 1), engine="runs", region="cabin") for n in range(3)]
+    jobs += [sat.job(f"work {n}", Hours(1, 1, 1), region="nose") for n in range(5)]
+    days = [sat.saturday(1, hours=4), sat.saturday(2, hours=4)]
+    made = with_hands(sat.problem(jobs=jobs, sessions=days))
+    learned: list[Learned] = []
+    first = solve(made, learned=learned)
+    before = len(learned)
+    again = solve(made, learned=learned)
+    assert before == len(learned) > 0, "the second search meets nothing that is new to it"
+    assert isinstance(first, Plan)
+    assert isinstance(again, Plan)
+    assert [(a.name, a.value, a.bound) for a in first.aims] == [
+        (a.name, a.value, a.bound) for a in again.aims
+    ]
+    assert not faults(made, again)
+
+
+@pytest.fixture(scope="module")
+def problem(tmp_path_factory) -> Problem:
+    made = copy_with(tmp_path_factory.mktemp("held"), ("intake", "springs-front"), ("sat-1",))
+    return at_hand(drybuild.open_build(made)).todo.problem
+
+
+def test_the_demo_has_one_end_up_at_a_time_and_hands_out_at_the_first_start(problem):
+    ends = [problem.components[f"raised_{axle}"] for axle in ("front", "rear")]
+    assert all(ONE_END in work.tools for one in ends for work in (one.take, one.refit))
+    assert problem.tools[ONE_END] == 1
+    assert HANDS_IN not in problem.tools
+    start = problem.effects["first_start"].clearing
+    assert start is not None
+    assert sort_of(start.work) == "runs"
+    assert any(sort_of(c.take) == "hands" for c in problem.components.values())
+
+
+def test_every_plan_keeps_them_apart(problem):
+    plan = solve(problem, seconds=5)
+    assert isinstance(plan, Plan)
+    for one, other in combinations(plan.steps, 2):
+        if one.start < other.end and other.start < one.end:
+            works = [work_of(problem, step) for step in (one, other)]
+            assert sort_of(works[1]) not in NEVER_AT_ONCE[sort_of(works[0])]
+            assert not all(ONE_END in work.tools for work in works)
