@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from drybuild.build.part_named import for_the_shop, named
+from drybuild.values import HowKnown
 
 
 def _wheel(name: str, offset: float = 44.0, **more: Any) -> Any:
@@ -15,7 +16,7 @@ def _wheel(name: str, offset: float = 44.0, **more: Any) -> Any:
         "kind": "wheel", "name": name, "maker": "", "diameter_code": 18, "bolt_count": 5,
         "rim_width": SimpleNamespace(median=8 * 0.0254),
         "offset": SimpleNamespace(median=offset / 1000),
-        "bolt_circle": SimpleNamespace(median=0.112),
+        "bolt_circle": SimpleNamespace(median=0.112, how=HowKnown.MAKER),
     }  # fmt: skip
     return SimpleNamespace(**{**facts, **more})
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from drybuild.build.kinds.corners import Tyre, Wheel
+from drybuild.build.kinds.corners import Corner, Tyre, Wheel
 from drybuild.build.wheel_marking import WheelMarking, WheelMarkingError, parse_wheel, size_of
+from drybuild.values import HowKnown
 
 
 @pytest.mark.parametrize(
@@ -51,3 +52,16 @@ def test_a_size_is_said_from_what_the_file_states() -> None:
     assert size_of(Tyre.model_validate({"kind": "tyre", "marking": "215/40 R18 89W"})) == (
         "215/40 R18 89W"
     )
+
+
+def test_bolt_holes_that_are_guessed_are_in_no_name_and_who_says_the_circle_counted_them() -> None:
+    wheel = {"kind": "wheel", "rim_width": "7.5 in", "diameter_code": 18, "bolt_count": 5}
+    guessed = {"is": "112 mm", "by": "assumed"}
+    said = {"is": "112 mm", "by": "maker"}
+    made = [Wheel.model_validate({**wheel, "bolt_circle": one}) for one in (guessed, said)]
+    assert [size_of(one) for one in made] == ["7.5Jx18", "7.5Jx18 5x112"]
+    known = [one.how_known("bolt_count", HowKnown.ASSUMED) for one in made]
+    assert known == [HowKnown.ASSUMED, HowKnown.MAKER]
+    hub = Corner.model_validate({"bolt_count": 5, "bolt_circle": said})
+    assert hub.how_known("bolt_count", HowKnown.ASSUMED) is HowKnown.MAKER
+    assert hub.how_known("tilts", HowKnown.ASSUMED) is HowKnown.ASSUMED

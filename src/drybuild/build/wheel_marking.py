@@ -10,6 +10,8 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from drybuild.values import HowKnown
+
 if TYPE_CHECKING:
     from drybuild.build.model import Part
 
@@ -119,13 +121,16 @@ def _teach(text: str, why: str) -> str:
 
 def size_of(part: Part) -> str:
     """The size of a wheel or a tyre as it is ordered, from what its file states: ``8Jx17 ET35
-    5x112``, ``215/45 R17 91W``; empty for other parts and where it is not stated."""
+    5x112``, ``215/45 R17 91W``; empty for other parts and where it is not stated. Bolt holes that
+    are a guess stand in no name."""
     facts: Any = part
     if facts.kind == "tyre":
         return str(facts.marking or "")
     if facts.kind != "wheel" or facts.rim_width is None or facts.diameter_code is None:
         return ""
     offset, circle = facts.offset, facts.bolt_circle
+    if circle is not None and circle.how is HowKnown.ASSUMED:
+        circle = None
     size = WheelMarking(
         round(facts.rim_width.median / 0.0254, 2), facts.diameter_code,
         None if offset is None else round(offset.median * 1000, 1), facts.bolt_count,

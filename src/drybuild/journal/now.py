@@ -147,8 +147,9 @@ NUTS = "corners.nuts_tightened"
 
 
 def _taught(state: State) -> dict[str, Any]:
-    """What a wheel that hangs on its tightened nuts says of its hub: as many studs or bolt holes
-    as the wheel has. A tick that it is on says nothing; the hand check of its nuts does."""
+    """What a wheel that hangs on its tightened nuts says of its hub, and of itself: as many studs
+    or bolt holes as the wheel has. A tick that it is on says nothing; the hand check of its nuts
+    does."""
     owed = state.owed(("wheel.*",), NUTS)
     touched = {place for change in state.changes for place in touched_by(change)}
     found = {}
@@ -157,8 +158,8 @@ def _taught(state: State) -> dict[str, Any]:
         part = state.build.parts.get(state.fitted.get(place) or "")
         count = getattr(part, "bolt_count", None) if table == "wheel" else None
         if count is not None and place not in owed:
-            address = f"corner.{corner}.bolt_count"
-            found[address] = read_setting(address, count)
+            for address in (f"corner.{corner}.bolt_count", f"{place}.bolt_count"):
+                found[address] = read_setting(address, count)
     return found
 
 

@@ -21,7 +21,7 @@ from drybuild.build.model import Model, Part, Place, Section, fact
 from drybuild.build.thread_marking import ThreadMark
 from drybuild.build.tyre_marking import TyreMark
 from drybuild.build.wheel_marking import offset_typed
-from drybuild.values import Value, parse_value
+from drybuild.values import HowKnown, Value, parse_value
 from drybuild.values.types import (
     Angle,
     CurveOf,
@@ -56,6 +56,14 @@ _RULE_ACROSS_FLANGE = (
 def _handbook(text: str, kind: str) -> Callable[[], Value]:
     """A figure with its doubt that stands where the part's file says nothing."""
     return lambda: parse_value(text, kind, how="catalogue")
+
+
+def _counted(name: str, known: HowKnown, circle: Value | None) -> HowKnown:
+    """How a fact of what has a bolt circle is known: whoever says its diameter (``5x112``) has
+    counted the holes on it."""
+    if name != "bolt_count" or circle is None or circle.same_as is not None:
+        return known
+    return max(known, circle.how)
 
 
 class Wheel(Part):
@@ -138,6 +146,10 @@ class Wheel(Part):
         "+ outboard",
         measure=("depth gauge", 20, "wheel off, face down: every 10 mm from the mounting face in"),
     )
+
+    def how_known(self, name: str, otherwise: HowKnown) -> HowKnown:
+        """How a fact is known; the number of holes at least as well as their circle."""
+        return _counted(name, super().how_known(name, otherwise), self.bolt_circle)
 
 
 class Tyre(Part):
@@ -395,6 +407,10 @@ class Corner(Section):
         "outer side: the inner edge of the arch lip", plain="arch lip"
     )
     scan: CornerScan | None = fact("a 3-D scan of this corner, in the folder scans/")
+
+    def how_known(self, name: str, otherwise: HowKnown) -> HowKnown:
+        """How a fact is known; the number of holes at least as well as their circle."""
+        return _counted(name, super().how_known(name, otherwise), self.bolt_circle)
 
 
 class CornersCar(Section):
