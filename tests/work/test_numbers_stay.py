@@ -6,9 +6,14 @@ import json
 import re
 
 import pytest
+from saturdays import problem
 from small_demo import copy_with
 
 from drybuild.cli import main
+from drybuild.cli.named import no_card
+from drybuild.show.cards_words import moved_lines
+from drybuild.work.model import Step
+from drybuild.work.numbering import moved, numbers_of
 
 JOBS, SESSIONS = ("brake-fluid", "catch-tank", "bar-links"), ("sat-1", "sat-2", "sat-3")
 
@@ -52,6 +57,28 @@ def test_a_number_that_is_gone_is_told_from_one_that_never_was(planned, capsys) 
     assert "card 1 is not in the plan any more" in _said(capsys)
     assert main(["cards", str(planned), "--card", "99"]) == 2
     assert re.search(r"no card 99; there are \d", _said(capsys))
+
+
+def test_a_card_that_is_gone_is_told_where_its_work_is_now() -> None:
+    """After a new plan the paper says 1; the work of it is on two cards, one of them new."""
+    first, other = Step("job", "pump", "sat-1", 36, 40), Step("take", "shelf", "sat-1", 36, 38)
+    kept = numbers_of([(1, (first, other)), (2, ())], {})
+    later = Step("job", "pump", "sat-2", 708, 712)
+    again = Step("take", "shelf", "sat-2", 704, 706)
+    known = numbers_of([(5, (other,)), (6, (later,)), (7, (again,))], kept)
+    cut = {5: (other,), 6: (later,), 7: (again,)}
+    assert moved(1, known, cut) == {5: (other,), 6: (later,)}
+    lines = moved_lines(moved(1, known, cut), lambda s: s.what, problem(jobs=()))
+    assert lines == ["  shelf: card 5 now, Sat 5 Dec", "  pump: card 6 now, Sat 12 Dec"]
+    assert "of its work\n  shelf: card 5 now" in no_card(1, cut, known.values(), lines)
+
+
+def test_where_numbers_have_gaps_a_card_says_how_many_are_left(planned, capsys) -> None:  # type: ignore[no-untyped-def]
+    assert main(["cards", str(planned), "--json"]) == 0
+    left = json.loads(capsys.readouterr().out)["cards"]
+    assert main(["cards", str(planned)]) == 0
+    said = _said(capsys)
+    assert f"CARD {left[0]['number']}; {len(left)} left" in said
 
 
 def _said(capsys) -> str:  # type: ignore[no-untyped-def]

@@ -86,11 +86,20 @@ class Named:
     def _card(self, number: int) -> list[Step]:
         cut = self._cut
         if number not in cut:
-            raise Refused(no_card(number, cut, self.numbers.values()))
+            raise Refused(self.no_card(number))
         found = [step for step in cut[number] if step in self.left]
         if not found:
             raise Refused(f"card {number} is written down already")
         return found
+
+    def no_card(self, number: int) -> str:
+        """That no card has a number, which have, and under which its work is now."""
+        from drybuild.show.cards_words import moved_lines
+        from drybuild.work.numbering import moved
+
+        there = moved(number, self.numbers, self._cut)
+        now = moved_lines(there, self.title, self.problem)
+        return no_card(number, self._cut, self.numbers.values(), now)
 
     def _keyed(self, word: str) -> Step | None:
         """The next turn of the task with this key, or of the job with this id."""
@@ -143,11 +152,17 @@ class Named:
         return [*lines, *(["Jobs after it:", *jobs] if jobs else [])]
 
 
-def no_card(number: int, there: Iterable[int], known: Iterable[int] = ()) -> str:
-    """That no card has a number, and which have; known: numbers that cards had before."""
+def no_card(
+    number: int, there: Iterable[int], known: Iterable[int] = (), now: Sequence[str] = ()
+) -> str:
+    """That no card has a number, and which have; known: numbers that cards had before; now: where
+    the work of that one is."""
     from drybuild.show.lines import numbers_text
 
     have = sorted(there)
+    if number in set(known) and now:
+        return "\n".join([f"card {number} is not in the plan any more; of its work", *now,
+                          f"there are {numbers_text(have)}"])  # fmt: skip
     if number in set(known):
         said = f"card {number} is not in the plan any more: its tasks are done, or moved"
     else:

@@ -105,7 +105,7 @@ def _planned(desk: AtHand, arguments: argparse.Namespace, kept: Kept | None) -> 
 
 def run_cards(arguments: argparse.Namespace) -> int:
     """``drybuild cards``: what goes on paper, into the calendar and to the shop."""
-    from drybuild.cli.named import no_card
+    from drybuild.cli.named import Named
     from drybuild.show.cards_text import cards_text, sheet_text, shopping_text, tags_text
     from drybuild.show.lines import wrapped
     from drybuild.show.since import marked, since_text
@@ -144,7 +144,8 @@ def run_cards(arguments: argparse.Namespace) -> int:
         numbers = tuple(arguments.card or ())
         known = {card.number for card in found.cards}
         if set(numbers) - known:
-            raise Refused(no_card(min(set(numbers) - known), known, staying.values()))
+            named = Named(desk.todo, desk.todo.problem, plan, plan.steps, staying)
+            raise Refused(named.no_card(min(set(numbers) - known)))
         whole = not numbers and not arguments.session
         if whole and said and (arguments.paper or arguments.calendar):  # 58 cards nobody asked for
             cards = "1 card" if len(known) == 1 else f"{len(known)} cards"

@@ -37,6 +37,7 @@ from drybuild.show.cards_words import (
     lifted_where,
     more_text,
     part_text,
+    place_text,
     renewable_text,
     short_day,
     span_text,
@@ -184,7 +185,7 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
     owed = _owed(card, sheets)
     more_at = lifted_where(card.standing, shown, sheets.cards, card.session)
     return {
-        "kind": "card", "number": card.number, "of": card.of, "title": card.title,
+        "kind": "card", "number": card.number, "place": place_text(card), "title": card.title,
         "short": shorten(
             plain(card.title), max(HEAD - len(card.session_title), 12), placeholder=" …"
         ),

@@ -28,6 +28,7 @@ from drybuild.show.cards_words import (
     needs_of,
     off_title,
     part_text,
+    place_text,
     price_text,
     quantity_text,
     renewable_text,
@@ -77,7 +78,7 @@ def _since(sheets: Sheets) -> list[str]:
 def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
     """One card."""
     lines = [
-        *wrapped(f"CARD {card.number} of {card.of}  {card.title}", 4),
+        *wrapped(f"CARD {place_text(card)}  {card.title}", 4),
         *wrapped(
             f"{span_text(card.start, card.end)} · {hands_text(card)} · "
             f"planned: {work_text(card)}",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from drybuild.examine import Owed
@@ -327,6 +327,25 @@ def until_text(cards: Iterable[Card], tag: Hung, card: Card | None = None) -> st
         return ""
     own = card is not None and number == card.number
     return ", until this card is done" if own else f", until card {number}"
+
+
+def place_text(card: Card) -> str:
+    """Which card it is: ``3 of 64``; where numbers have gaps, ``81; 65 left``."""
+    return f"{card.number} of {card.of}" if card.left in (0, card.of) else (
+        f"{card.number}; {card.left} left"
+    )  # fmt: skip
+
+
+def moved_lines(
+    there: Mapping[int, Collection[Step]], title: Callable[[Step], str], problem: Problem
+) -> list[str]:
+    """Where the work of a card that is gone is: ``8 mm return line: card 81 now, Sat 12 Dec``."""
+    lines = []
+    for number, steps in there.items():
+        day = short_day(problem.at(min(step.start for step in steps)))
+        said = " and ".join(dict.fromkeys(title(step) for step in steps))
+        lines.append(f"  {said}: card {number} now, {day}")
+    return lines
 
 
 def may_lines(car: Standing, cards: Iterable[Card]) -> list[tuple[str, str]]:

@@ -76,7 +76,8 @@ class Task:
 
 @dataclass(frozen=True)
 class Card:
-    """One stretch of work. number: of ``of``, the highest. hours: of persons, as planned.
+    """One stretch of work. number: of ``of``, the highest; left: how many cards there are. hours:
+    of persons, as planned.
 
     tags: to hang before it begins; down: hung before it, to take down when it is done.
     makes: records that are written down on it; records: those that its work makes owed and that
@@ -112,6 +113,7 @@ class Card:
     outside: bool = False
     to_set: tuple[ToSet, ...] = ()
     before: tuple[Waits, ...] = ()
+    left: int = 0
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -141,7 +143,9 @@ def cards(
         _card(opened, todo, plan, lessons, steps, (number, max(given)), tags)
         for number, steps in zip(given, cut, strict=True)
     )
-    return tuple(replace(card, before=waits(before, cut, card.steps)) for card in found)
+    return tuple(
+        replace(card, before=waits(before, cut, card.steps), left=len(cut)) for card in found
+    )
 
 
 def number_of(found: Iterable[Card], step: Step | None) -> int | None:

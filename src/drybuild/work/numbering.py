@@ -14,6 +14,8 @@ from drybuild.work.stretches import stretches
 Numbers = Mapping[str, int]
 """``named`` of a step → the number of the card that it is on."""
 
+_ONCE = " once on card "
+
 
 def named(step: Step) -> str:
     """What names a step for the card that it is on: a card is of one session."""
@@ -45,5 +47,30 @@ def stays(problem: Problem, plan: Plan, known: Numbers) -> dict[str, int]:
 
 
 def numbers_of(cut: Iterable[tuple[int, Iterable[Step]]], known: Numbers) -> dict[str, int]:
-    """Numbers of the cards as they are, and of those that are done."""
-    return {**known, **{named(step): number for number, steps in cut for step in steps}}
+    """Numbers of the cards as they are, of those that are done, and on which card a task was before
+    it came to another."""
+    found = dict(known)
+    for number, steps in cut:
+        for name in map(named, steps):
+            before = found.get(name, number)
+            if before != number:
+                found[f"{name}{_ONCE}{before}"] = before
+            found[name] = number
+    return found
+
+
+def moved(
+    number: int, known: Numbers, cut: Mapping[int, tuple[Step, ...]]
+) -> dict[int, tuple[Step, ...]]:
+    """Where the tasks of a card that is gone are now: number → those of them on that card.
+
+    A job is looked for on every day, anything else on its own: it may come on others besides.
+    """
+    names = {name.partition(_ONCE)[0] for name, one in known.items() if one == number}
+    keys = {name.partition(" ")[2] for name in names}
+    found = {}
+    for there, steps in cut.items():
+        same = (s for s in steps if named(s) in names or (s.kind == "job" and s.key in keys))
+        if tasks := tuple(same):
+            found[there] = tasks
+    return found

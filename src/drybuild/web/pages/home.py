@@ -12,7 +12,7 @@ from drybuild.examine.book.records import still_open
 from drybuild.examine.fixes import curable
 from drybuild.examine.wanting import wanting
 from drybuild.findings.words import uses as all_uses
-from drybuild.show.cards_words import short_day
+from drybuild.show.cards_words import place_text, short_day
 from drybuild.show.front_page import FrontPage, front_page, plan_first
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import apart_text, free_text, joint_of, outside_text, use_reason
@@ -117,7 +117,9 @@ def _by_plan(frame: Frame) -> dict[str, object] | None:
     card = work.next_card() if work is not None else None
     if work is not None and card is None:
         return None
-    return {"card": card, "day": short_day(card.start) if card is not None else ""}
+    if card is None:
+        return {"card": None}
+    return {"card": card, "place": place_text(card), "day": short_day(card.start)}
 
 
 def _next(now: Examination, *, planned: bool) -> dict[str, object] | None:

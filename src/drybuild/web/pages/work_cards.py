@@ -21,7 +21,9 @@ from drybuild.show.cards_words import (
     hang_lines,
     holds_shown,
     lift_text,
+    moved_lines,
     part_text,
+    place_text,
     renewable_text,
     resting_text,
     short_day,
@@ -43,9 +45,10 @@ from drybuild.web.frame import Frame, framed
 from drybuild.web.pages.work import SAID, work_of
 from drybuild.web.remembered import remembered
 from drybuild.web.workshop import Work
-from drybuild.work.cards import Card, Task
+from drybuild.work.cards import Card, Task, notes_of
 from drybuild.work.doing import Told, fitted_by
 from drybuild.work.model import Step
+from drybuild.work.numbering import moved
 from drybuild.work.to_set import ToSet
 
 router = APIRouter()
@@ -105,8 +108,17 @@ def card_of(work: Work, number: int) -> Card:
     found = next((card for card in work.cards if card.number == number), None)
     if found is None:
         have = numbers_text(card.number for card in work.cards)
-        raise HTTPException(404, f"no card {number} in this plan; there are {have}")
+        now = _now(work, number)
+        raise HTTPException(404, f"no card {number} in this plan{now}; there are {have}")
     return found
+
+
+def _now(work: Work, number: int) -> str:
+    """Under which cards the work of one is that a plan before this one had."""
+    todo = work.sheets.todo
+    there = moved(number, work.planned.kept.numbers, {c.number: c.steps for c in work.cards})
+    lines = moved_lines(there, lambda step: notes_of(todo, step).title, todo.problem)
+    return "".join(f"; {line.strip()}" for line in lines)
 
 
 def card_page(
@@ -133,6 +145,8 @@ def card_page(
     left = work.left(card)
     who = remembered(frame.request)
     shown, more = holds_shown(card.standing)
+    order = [one.number for one in work.cards]
+    here = order.index(number)
     tasks = [_task(work, task, place) for place, task in enumerate(card.tasks, 1)]
     keys = {step.key for step in card.steps}
     photographs = [k for k in kept(frame.opened) if k.task in keys]
@@ -140,6 +154,9 @@ def card_page(
         "work_card.html.j2",
         status,
         card=card,
+        place=place_text(card),
+        earlier=order[here - 1] if here > 0 else 0,
+        later=order[here + 1] if here + 1 < len(order) else 0,
         mark=work.planned.mark,
         when=span_text(card.start, card.end),
         hands=hands_text(card),
