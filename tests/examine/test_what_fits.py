@@ -228,6 +228,21 @@ def test_the_planned_pair_stands_beside_the_offers_and_what_it_replaces_is_none_
     assert other.as_found is None
 
 
+def test_who_has_planned_another_diameter_is_offered_that_before_the_rims_that_come_off() -> None:
+    opened = open_build(fitting.EXAMPLES / "plover_saturdays")
+    found = opened.what_fits("rear", draws=64)
+    fitted = opened.state("finished").fitted["wheel.rear.left"]
+    planned = opened.build.parts[fitted]  # type: ignore[index]
+    old = found.as_found.candidate.wheel.part  # type: ignore[union-attr]
+    assert old.diameter_code != planned.diameter_code  # type: ignore[attr-defined]
+    codes = [o.candidate.wheel.part.diameter_code for o in found.offers]  # type: ignore[attr-defined]
+    assert set(codes) == {planned.diameter_code}  # type: ignore[attr-defined]
+    same = found.as_planned.candidate  # type: ignore[union-attr]
+    if same not in [o.candidate for o in found.offers]:
+        rows = re.findall(r"^ *(plan|\d|now) ", what_fits_text(found, "metric"), re.MULTILINE)
+        assert rows[0] == "plan"
+
+
 def _joint_of_plan(found: WhatFits, mine: Offer) -> float:
     keys = {(f.check, f.subject) for f in mine.bearing if f.chance is not None}
     same = [f for f in found.planned.findings if (f.check, f.subject) in keys]

@@ -93,15 +93,15 @@ def what_fits_text(
 
 
 def _rows(found: WhatFits, system: System) -> list[tuple[str, ...]]:
-    """Each offer, then what is planned where it is none of them, and what it replaces."""
+    """What is planned where it is no offer, each offer, and what is replaced."""
     mine = found.as_planned
     same = mine.candidate if mine is not None else None
     rows = []
+    if mine is not None and all(offer.candidate != same for offer in found.offers):
+        rows.append(row("plan", _short_name(mine, system), mine, system))
     for n, offer in enumerate(found.offers, 1):
         name = _short_name(offer, system) + (AS_PLANNED if offer.candidate == same else "")
         rows.append(row(f"{n}", name, offer, system))
-    if mine is not None and all(offer.candidate != same for offer in found.offers):
-        rows.append(row("plan", _short_name(mine, system), mine, system))
     if found.as_found is not None:
         rows.append(row("now", _short_name(found.as_found, system), found.as_found, system))
     return rows

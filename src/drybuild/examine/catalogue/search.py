@@ -25,7 +25,8 @@ from drybuild.examine.catalogue.candidates import (
 )
 from drybuild.examine.catalogue.lists import read_list
 from drybuild.examine.catalogue.moved import Moves, moves
-from drybuild.examine.catalogue.screen import Scope, Screened, axle_scope, screen, state_by_state
+from drybuild.examine.catalogue.screen import Scope, Screened, axle_scope, screen
+from drybuild.examine.catalogue.slow import Slow
 from drybuild.examine.catalogue.window import Window, fit_window
 from drybuild.examine.examination import DRAWS, SEED, Examination, evaluate, examine_state, joint
 from drybuild.findings import AXLES, SIDES, Finding, Registry, Verdict
@@ -33,9 +34,6 @@ from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.systems.corners.results import design_diameter
 
 OFFERED = 6
-MOST_SLOW = 40
-"""Candidates that are run state by state, where a car has checks that cannot be laid out."""
-
 PER_TYRE = 2
 """Of one tyre at most so many are offered, so that the list shows more than one size."""
 
@@ -142,7 +140,8 @@ def what_fits(
 
     mine, old = (on_axle(field, fitted) for fitted in (start.fitted, start.base_fitted))
     replaced = [old] if old is not None and old != mine else []
-    rows = best_rows(field.candidates, screened, wanted, slow, without=replaced)
+    code = None if _named(wanted) else _code(fitted_part(start, f"wheel.{wanted.axle}"))
+    rows = best_rows(field.candidates, screened, wanted, slow, without=replaced, code=code)
     offers = [offer(row) for row in rows]
     offers.sort(key=lambda o: _rank(o, wanted.first))
     worth = [o for o in offers if o.joint >= HOPELESS]
@@ -168,6 +167,15 @@ def _nothing_left(field: Field) -> str:
     return "no rim with width, offset and diameter code, or no tyre with a marking, is in the lists"
 
 
+def _named(wanted: Wanted) -> bool:
+    """Whether lists or families are asked for; else the search is around what is planned."""
+    return any((wanted.rims, wanted.tyres, wanted.widths, wanted.offsets, wanted.sizes))
+
+
+def _code(wheel: Proposed) -> int | None:
+    return getattr(wheel.part, "diameter_code", None)
+
+
 def _also(wanted: Wanted) -> list[str]:
     return [f"arm.{wanted.axle}.camber_change"] if wanted.camber else []
 
@@ -191,7 +199,7 @@ def gather(start: State, registry: Registry, wanted: Wanted, seed: int = SEED) -
     axle = wanted.axle
     like_wheel = fitted_part(start, f"wheel.{axle}")
     like_tyre = fitted_part(start, f"tyre.{axle}")
-    bare = not any((wanted.rims, wanted.tyres, wanted.widths, wanted.offsets, wanted.sizes))
+    bare = not _named(wanted)
     cambers: Sequence[float] = ()
     now: dict[str, float] = {}
     if wanted.camber:
@@ -332,54 +340,6 @@ def _row_of(candidate: Candidate) -> tuple[Any, ...]:
             candidate.camber)  # fmt: skip
 
 
-class Slow:
-    """The checks that the screen leaves out, run for the candidates that come into question."""
-
-    def __init__(
-        self, field: Field, registry: Registry, scope: Scope, screened: Screened, seed: int
-    ) -> None:
-        self.field, self.registry, self.scope, self.seed = field, registry, scope, seed
-        self.screened = screened
-        self.left = MOST_SLOW
-        self._known: dict[int, tuple[float, float]] = {}
-        first = self._margins(0)
-        self.needed = bool(first)
-
-    def _margins(self, index: int) -> dict[tuple[str, str], Any]:
-        return state_by_state(
-            self.field.state(self.field.candidates[index]), self.registry, self.scope,
-            proposed=self.field.proposed, draws=self.screened.enough.shape[1], seed=self.seed,
-        )  # fmt: skip
-
-    def known(self, index: int) -> bool:
-        """Whether joint chance and room of a candidate count all checks."""
-        return not self.needed or index in self._known
-
-    def look(self, index: int) -> bool:
-        """Run them for one candidate; False when enough were run already."""
-        if self.left <= 0:
-            return False
-        self.left -= 1
-        enough = self.screened.enough[index].copy()
-        room = float(self.screened.tightest[index])
-        for margin in self._margins(index).values():
-            enough &= margin >= 0
-            half = 2.0 * float(np.std(margin)) or 1e-12
-            room = min(room, float(np.mean(margin)) / half)
-        self._known[index] = float(np.mean(enough)), room
-        return True
-
-    def joint(self, index: int) -> float:
-        """Joint chance by few draws; too high where not all checks are run yet."""
-        found = self._known.get(index)
-        return float(self.screened.joint[index]) if found is None else found[0]
-
-    def room(self, index: int) -> float:
-        """Least room, likewise."""
-        found = self._known.get(index)
-        return float(self.screened.tightest[index]) if found is None else found[1]
-
-
 def best_rows(
     candidates: Sequence[Candidate],
     screened: Screened,
@@ -387,16 +347,21 @@ def best_rows(
     slow: Slow,
     *,
     without: Collection[int] = (),
+    code: int | None = None,
 ) -> list[list[int]]:
     """The rows to be offered: indices of each, the best candidate first; without: no offers.
+
+    code: wheels of this diameter code that fit at all go before others, whatever the others' room:
+    who has chosen a size does not ask for the rims that come off.
 
     A check that was not run yet can only take chance away. So the candidate that leads is run
     whole until one leads that has been: no other can be better.
     """
 
     def key(i: int) -> tuple[float, ...]:
-        unmeasured = len(screened.unmeasured[i])
-        return _order(slow.joint(i), unmeasured, slow.room(i), candidates[i], wanted.first)
+        unmeasured, joint = len(screened.unmeasured[i]), slow.joint(i)
+        other = code is not None and (_code(candidates[i].wheel) != code or joint < HOPELESS)
+        return other, *_order(joint, unmeasured, slow.room(i), candidates[i], wanted.first)
 
     queue = [(key(i), i) for i in range(len(candidates)) if i not in without]
     heapify(queue)
