@@ -130,8 +130,9 @@ def test_that_more_may_be_wanted_is_said_once(at_least: bool) -> None:
     [
         (("time",), False, "This makes room for a plan"),
         (("time", "need"), False, "Any one of these makes room for a plan"),
-        (("session",), True, "At least this is wanted, perhaps more: "),
-        (("session", "tool"), True, "At least one of these is wanted, perhaps more: "),
+        (("session",), True, "At least this is needed, perhaps more: with it no plan was found "),
+        (("session", "tool"), True,
+         "At least one of these is needed, perhaps more: with any one of them no plan was "),
     ],
 )
 def test_how_much_is_enough_and_where_it_is_written(kinds, at_least, head) -> None:

@@ -18,7 +18,10 @@ NONE = "no plan meets every need"
 """What heads the answer, and what a search says that knows no more."""
 
 ROOM = "makes room for a plan; what the checks say of it shows then"
-AT_LEAST = "is wanted, perhaps more: no plan could be laid out with it in the time"
+AT_LEAST = (
+    "At least {these} is needed, perhaps more: with {any} no plan was found before the search had "
+    "to stop"
+)
 WRITTEN = {
     "need": "[[need]]", "time": "[[session]]", "session": "[[session]]", "tool": "[[lent]]",
     "budget": "[[budget]]", "arrival": "[[job]] arrives", "booking": "[[job]] booked",
@@ -119,9 +122,11 @@ def room_text(ways: Iterable[Relaxation], said: NoPlan) -> str:
 
 
 def _room(ways: tuple[Relaxation, ...]) -> str:
+    alone = len(ways) == 1
     if any(one.at_least for one in ways):
-        return f"At least {'this' if len(ways) == 1 else 'one of these'} {AT_LEAST}"
-    return f"{'This' if len(ways) == 1 else 'Any one of these'} {ROOM}"
+        these, each = ("this", "it") if alone else ("one of these", "any one of them")
+        return AT_LEAST.format(these=these, any=each)
+    return f"{'This' if alone else 'Any one of these'} {ROOM}"
 
 
 def reasons_of(one: Relaxation, said: NoPlan) -> list[str]:
