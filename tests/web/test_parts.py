@@ -20,7 +20,7 @@ from drybuild.examine.opened import open_build
 from drybuild.journal import Journal
 from drybuild.show.compare import with_part
 from drybuild.show.sentences import HOLDS_DOWN, JOINT_MEANS
-from drybuild.values import parse_value
+from drybuild.values import HowKnown, parse_value
 from drybuild.web import desk
 from drybuild.web.app import make_app
 from drybuild.web.drafts import drafts
@@ -299,6 +299,15 @@ def test_a_compressor_s_largest_flow_sets_its_size_and_the_rest_is_kept(hatch: P
     assert made["flow_scale"]["by"] == "assumed"  # the seller's flow, over another one's map
     assert scale == pytest.approx(40 * 453.59237 / 60 / 244.7, rel=0.01)  # g/s over its map's last
     assert "54 mm in" in made["note"]
+    assert {line["speed"]["by"] for line in made["map"]["lines"]} == {"assumed"}
+    assert _map_known(hatch) is HowKnown.ASSUMED  # another one's map is a guess, in any file
+
+
+def _map_known(hatch: Path) -> HowKnown:
+    build = open_build(hatch).build
+    name, part = next((n, p) for n, p in build.parts.items()
+                      if getattr(p, "kind", "") == "turbo" and not p.standard)  # fmt: skip
+    return part.how_known("map", build.part_known[name])
 
 
 def test_a_map_is_typed_point_by_point(hatch: Path) -> None:
@@ -310,6 +319,7 @@ def test_a_map_is_typed_point_by_point(hatch: Path) -> None:
     assert float(first["flow"][0].split()[0]) == pytest.approx(3 * 453.59237 / 60, rel=1e-4)
     assert last["efficiency"] == [0.74, 0.65]
     assert "flow_scale" not in made  # its own map, not another's made larger
+    assert _map_known(hatch) > HowKnown.ASSUMED
     checks = {f.check: f for f in _after(hatch, "bigger").findings}
     assert checks["breathing.surge"].verdict != "unmeasured"
 

@@ -92,9 +92,16 @@ def _assumed(text: Any) -> dict[str, Any]:
 
 
 def _table_assumed(table: Mapping[str, Any]) -> dict[str, Any]:
-    """A map as a guess: its own figures of what it is corrected to say so."""
-    return {k: {**v, "by": "assumed"} if isinstance(v, dict) and "is" in v else v
-            for k, v in table.items()}  # fmt: skip
+    """A map as a guess: its speeds, and its own figures of what it is corrected to, say so."""
+    return {name: _all_assumed(value) for name, value in table.items()}
+
+
+def _all_assumed(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {**value, "by": "assumed"} if "is" in value else _table_assumed(value)
+    if isinstance(value, list):
+        return [_all_assumed(one) for one in value]
+    return value
 
 
 def _wide(model: type[Part], name: str, value: Value) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from drybuild.build.model import Model, Part, Place, Section, fact
-from drybuild.values import show
+from drybuild.values import HowKnown, show
 from drybuild.values.types import (
     Area,
     CurveOf,
@@ -137,6 +137,12 @@ class CompressorMap(Model):
     reference_pressure: PressureAbsolute = fact("pressure it is corrected to", default=...)
     lines: tuple[MapLine, ...] = fact("speed lines, at least three", default=...)
 
+    def how_known(self, name: str, otherwise: HowKnown) -> HowKnown:
+        """How a fact is known; the lines as the least known of their speeds."""
+        if name == "lines" and self.lines:
+            return min(line.speed.how for line in self.lines)
+        return super().how_known(name, otherwise)
+
     def __str__(self) -> str:
         to = (self.reference_temperature, self.reference_pressure)
         at = " and ".join(show(value.kind, value.centre) for value in to)
@@ -182,6 +188,12 @@ class Turbo(Part):
         "highest pressure after the turbine allowed by its maker", catalogue="2 %"
     )
     water_cooled: bool | None = fact("is its bearing housing in the coolant circuit")
+
+    def how_known(self, name: str, otherwise: HowKnown) -> HowKnown:
+        """How a fact is known; the map as its lines are."""
+        if name == "map" and self.map is not None:
+            return self.map.how_known("lines", otherwise)
+        return super().how_known(name, otherwise)
 
 
 class BoostControl(Part):
