@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import making_todo as making
@@ -10,7 +11,9 @@ import saturdays as sat
 
 from drybuild.show.cards_paper import contents
 from drybuild.show.cards_text import card_text, tags_text
-from drybuild.work.hung import Hung, hung
+from drybuild.show.tag_words import group_text, hang_lines
+from drybuild.work.hung import STILL, Hung, ended_by, hung, together
+from drybuild.work.library import load, outlines
 from drybuild.work.model import Condition, Notes, Work
 from drybuild.work.sheets import sheets
 
@@ -85,10 +88,66 @@ def test_each_tag_that_a_card_asks_for_is_printed_and_taken_down_by_the_card_tha
     said = " ".join(tags_text(paper).split())
     for card in paper.cards:
         for line in card.tags:
-            assert line.partition(":")[0] in printed
-            assert f"before card {card.number}: {line}" in said
+            command, _, why = line.partition(":")
+            assert command in printed
+            assert re.search(rf"before card {card.number}: {command}:[^:]*{re.escape(why)}", said)
             assert "hang first" in card_text(card, paper)
         assert not set(card.down) & set(card.tags)
     down = [line for card in paper.cards for line in card.down]
     assert down
     assert all(any(line in card.tags for card in paper.cards) for line in down)
+
+
+def test_reasons_with_the_same_first_words_that_one_card_hangs_are_one_tag(paper):
+    """It comes down with the last of its reasons, not with the first."""
+    first, last = paper.cards[0], paper.cards[-1]
+    by, ends = first.steps[0], (paper.cards[1].steps[-1], last.steps[-1])
+    tags = (
+        Hung("DO NOT START: fuel system open", by, ends[0]),
+        Hung("DO NOT START: joints not yet looked at", by, ends[1]),
+        Hung("NO FLAME: tank open", by, ends[0]),
+    )
+    made_so = replace(paper, hung=tags, tags=())
+    assert hang_lines(first, paper.cards, tags) == [
+        f"DO NOT START: fuel system open, until card {paper.cards[1].number}; "
+        f"joints not yet looked at, until card {last.number}",
+        f"NO FLAME: tank open, until card {paper.cards[1].number}",
+    ]
+    (page,) = contents(made_so, only=("tags",))["pages"]
+    start, flame = page["tags"]
+    assert [r["why"] for r in start["reasons"]] == ["fuel system open", "joints not yet looked at"]
+    assert start["until"] == f"card {last.number}"
+    assert flame["until"] == f"card {paper.cards[1].number}"
+    one, other = together(tags, [card.steps for card in paper.cards])
+    assert (ended_by(one), ended_by(other)) == (ends[1], ends[0])
+
+
+def test_a_tag_that_hangs_on_after_the_session_is_that_of_its_end(paper):
+    tag = next(t for t in paper.tags if t.place == "on the steering wheel")
+    card = next(c for c in paper.cards if c.session == tag.session)
+    more = Hung(f"{tag.command}: something else", card.steps[0], None)
+    made_so = replace(paper, hung=(more,), tags=(tag,))
+    (one,) = (t for page in contents(made_so, only=("tags",))["pages"] for t in page["tags"])
+    assert one["since"] == f"before card {card.number}"
+    assert len(one["reasons"]) > 1 or one["more"]
+
+
+def test_who_runs_the_engine_to_let_pressure_off_hangs_its_tag_when_it_is_still():
+    """Before it, the tag would forbid the first step of its own card."""
+    todo = made()
+    rail = todo.problem.components["rail"]
+    runs = replace(rail, take=replace(rail.take, engine="runs"))
+    for component, once in ((rail, False), (runs, True)):
+        problem = replace(todo.problem, components={"rail": component})
+        plan = sat.plan(problem, ("take:rail", "sat-1", 0, "Ilse"))
+        (tag,) = hung(replace(todo, problem=problem), plan)
+        assert tag.once is once
+        said = group_text((), (1, "DO NOT START", (tag,)))
+        assert said.endswith("(hung once the engine is still, before anything is opened)") is once
+
+
+def test_the_pump_runs_dry_before_its_tag_hangs():
+    for outline in outlines():
+        pressure = load(outline).components["fuel_pressure"]
+        assert pressure.engine == "runs"
+        assert pressure.tags[0].startswith(STILL)

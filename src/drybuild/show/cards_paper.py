@@ -21,7 +21,6 @@ from drybuild.show.cards_words import (
     CAUTION,
     HANDS,
     TIGHTENING,
-    WHY_NOT,
     before_lines,
     before_text,
     cards_text_of,
@@ -31,7 +30,6 @@ from drybuild.show.cards_words import (
     free_text,
     hands_due,
     hands_text,
-    hang_lines,
     holds_shown,
     lift_text,
     lifted_where,
@@ -47,6 +45,7 @@ from drybuild.show.cards_words import (
 )
 from drybuild.show.drawing import PAPER, plain
 from drybuild.show.opened_car import opened_svg
+from drybuild.show.tag_words import down_lines, hang_lines, paper_tags
 from drybuild.show.tightening import figure_of, source_of
 from drybuild.show.to_set import aim_text, foot_text, parts_text, wheel_text
 from drybuild.show.typeset import (
@@ -62,11 +61,9 @@ from drybuild.show.typeset import (
 from drybuild.show.work_sheet import sheet_svg
 from drybuild.show.work_supposed import supposed_line
 from drybuild.values import System
-from drybuild.work.cards import Card, number_of
-from drybuild.work.hung import Hung
+from drybuild.work.cards import Card
 from drybuild.work.sheets import Sheets
 from drybuild.work.standing import Stop
-from drybuild.work.tags import Tag, place_of
 
 __all__ = [
     "KINDS_OF_PAGE",
@@ -173,8 +170,7 @@ def _session(
     if "opened" in wanted and sheets.ends[name].off:
         alt = f"{title}: what is off the car, in the order in which it came off"
         pages.append({"kind": "opened", "svg": opened_svg(sheets, name, face=PAPER), "alt": alt})
-    hung = [_hung(tag, sheets) for tag in sheets.hung if tag.by and tag.by.session == name]
-    hung += [_tag(tag, sheets) for tag in sheets.tags if tag.session == name]
+    hung = paper_tags(sheets, name, REASONS_SHOWN)
     if "tags" in wanted and hung:
         pages.append({"kind": "tags", "tags": hung})
     return pages
@@ -220,7 +216,7 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
         "to-set-foot": foot_text(card) if card.to_set else "",
         "verify": list(card.verify), "makes": _said_once(card),
         "owed": _some(owed), "owed-brief": _briefly(owed),
-        "tags": hang_lines(card, sheets.cards, sheets.hung), "down": list(card.down),
+        "tags": hang_lines(card, sheets.cards, sheets.hung), "down": down_lines(card),
         "holds": _holds(shown, sheets, brief=True),
         "holds-more": more_text(more, more_at),
         "free": free_text(card.standing),
@@ -315,33 +311,6 @@ def _holds(
         row = {"why": why_text(stop), "lift": lift_text(stop, sheets.cards, brief=brief)}
         groups.setdefault(uses_text(stop), []).append(row)
     return [{"uses": said, "rows": rows} for said, rows in groups.items()]
-
-
-def _tag(tag: Tag, sheets: Sheets) -> dict[str, Any]:
-    problem = sheets.todo.problem
-    reasons = [{"why": words, "lift": ""} for words in tag.words]
-    reasons += [
-        {"why": why_text(stop), "lift": lift_text(stop, sheets.cards)} for stop in tag.stops
-    ]
-    return {
-        "command": tag.command, "place": tag.place, "reasons": reasons[:REASONS_SHOWN],
-        "more": more_text(len(reasons) - REASONS_SHOWN, WHY_NOT),
-        "since": f"from {problem.session(tag.session).title}",
-        "until": problem.session(tag.until).title if tag.until else "",
-    }  # fmt: skip
-
-
-def _hung(tag: Hung, sheets: Sheets) -> dict[str, Any]:
-    """A tag that a card asks for."""
-    command, _, why = tag.line.partition(":")
-    number = number_of(sheets.cards, tag.until)
-    said = why.strip()
-    return {
-        "command": command, "place": place_of(command),
-        "reasons": [{"why": said, "lift": f"card {number}" if number else ""}] if said else [],
-        "more": "", "since": f"before card {number_of(sheets.cards, tag.by)}",
-        "until": f"card {number}" if number else "",
-    }  # fmt: skip
 
 
 def _list(sheets: Sheets) -> dict[str, Any]:

@@ -14,7 +14,6 @@ from drybuild.show.cards_words import (
     day_text,
     free_text,
     hands_text,
-    hang_lines,
     holds_shown,
     imprint_lines,
     length_text,
@@ -34,7 +33,6 @@ from drybuild.show.cards_words import (
     renewable_text,
     short_day,
     span_text,
-    until_text,
     uses_text,
     why_text,
     work_text,
@@ -42,6 +40,7 @@ from drybuild.show.cards_words import (
 from drybuild.show.hours import NO_BREAKS, hours_text
 from drybuild.show.left_words import open_lines
 from drybuild.show.lines import wrapped
+from drybuild.show.tag_words import down_lines, group_text, groups, hang_lines, hangs_on
 from drybuild.show.tightening import figure_text
 from drybuild.show.to_set import axle_lines, set_lines
 from drybuild.show.work_supposed import first_session_line
@@ -103,7 +102,7 @@ def card_text(card: Card, sheets: Sheets, *, system: System = "metric") -> str:
     lines += _block("check", card.verify)
     lines += _block("write down", (made_text(o) for o in card.makes))
     lines += _block("owed", (o.title for o in card.records))
-    lines += _block("take down", card.down)
+    lines += _block("take down", down_lines(card))
     shown, _ = holds_shown(card.standing)
     lines += _block("it may not" if shown else "after it", _holds(card, sheets.cards))
     return "\n".join(lines)
@@ -163,26 +162,32 @@ def tags_text(sheets: Sheets) -> str:
         if not hung:
             lines.append("  nothing new")
         for tag in hung:
-            lines += tag_lines(tag, sheets)
+            lines += tag_lines(tag, sheets, _hung_by(sheets, tag))
     return "\n".join([*lines, *imprint_lines(sheets.imprint)])
 
 
 def hung_lines(sheets: Sheets, session: str) -> list[str]:
     """The tags that a session's cards ask for, each with the card that hangs it."""
     lines: list[str] = []
-    for tag in sheets.hung:
-        if tag.by is not None and tag.by.session == session:
-            number = number_of(sheets.cards, tag.by)
-            said = f"{tag.line}{until_text(sheets.cards, tag)}"
-            lines += wrapped(f"  before card {number}: {said}", 4)
+    here = (tag for tag in sheets.hung if tag.by is not None and tag.by.session == session)
+    for group in groups(sheets.cards, here):
+        lines += wrapped(f"  before card {group[0]}: {group_text(sheets.cards, group)}", 4)
     if lines:
         lines[:0] = wrapped(f"Hang during {sheets.todo.problem.session(session).title}", 2)
     return lines
 
 
-def tag_lines(tag: Tag, sheets: Sheets) -> list[str]:
-    """One tag in a few lines."""
-    lines = wrapped(f"  {tag.command} ({tag.place})", 4)
+def _hung_by(sheets: Sheets, tag: Tag) -> str:
+    """Which card of the session hangs it already."""
+    here = (h for h in sheets.hung if h.by is not None and h.by.session == tag.session)
+    found = (g for g in groups(sheets.cards, here) if g[1] == tag.command)
+    return next((f"card {g[0]}" for g in found if hangs_on(g, tag.session)), "")
+
+
+def tag_lines(tag: Tag, sheets: Sheets, hung_by: str = "") -> list[str]:
+    """One tag in a few lines. hung_by: the card after which it hangs there already."""
+    already = f", the one that {hung_by} hangs" if hung_by else ""
+    lines = wrapped(f"  {tag.command} ({tag.place}{already})", 4)
     for words in tag.words:
         lines += wrapped(f"      because: {words}", 15)
     for stop in tag.stops:

@@ -11,7 +11,6 @@ from drybuild.show.hours import hours_text
 from drybuild.show.lines import numbers_text
 from drybuild.show.sentences import apart_words, places
 from drybuild.work.cards import BenchPart, Card, number_of
-from drybuild.work.hung import Hung
 from drybuild.work.model import Need, Problem, Renewable, Step
 from drybuild.work.sheets import Imprint, Sheets
 from drybuild.work.shopping import Item
@@ -312,21 +311,6 @@ def uses_text(stop: Stop) -> str:
 
 EVERY_USE = "every use"
 WHY_NOT, BY_HAND = "the page Why not yet", "the page By hand"
-
-
-def hang_lines(card: Card, cards: Iterable[Card], hung: Iterable[Hung]) -> list[str]:
-    """What a card hangs before it begins: ``DO NOT START: fuel system open, until card 8``."""
-    found = tuple(cards)
-    return [tag.line + until_text(found, tag, card) for tag in hung if tag.by in card.steps]
-
-
-def until_text(cards: Iterable[Card], tag: Hung, card: Card | None = None) -> str:
-    """With which card a tag comes down; nothing where no card says so."""
-    number = number_of(cards, tag.until)
-    if number is None:
-        return ""
-    own = card is not None and number == card.number
-    return ", until this card is done" if own else f", until card {number}"
 
 
 def place_text(card: Card) -> str:

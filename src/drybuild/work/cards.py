@@ -19,7 +19,7 @@ from drybuild.findings import AXLES
 from drybuild.work.before import Before
 from drybuild.work.ends import work_of
 from drybuild.work.evidence import changes_of, job_of, made_by, owed_after
-from drybuild.work.hung import Hung, hung
+from drybuild.work.hung import Hung, ended_by, hung, together
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
@@ -136,8 +136,9 @@ def cards(
     """
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
-    before, tags = Before(todo.problem, plan), hung(todo, plan)
+    before = Before(todo.problem, plan)
     cut = stretches(todo.problem, plan, before)
+    tags = together(hung(todo, plan), cut)
     given = numbered(cut, numbers or {})
     found = (
         _card(opened, todo, plan, lessons, steps, (number, max(given)), tags)
@@ -212,7 +213,7 @@ def _card(
     lessons: Lessons,
     steps: tuple[Step, ...],
     place: tuple[int, int],
-    tags: tuple[Hung, ...],
+    tags: list[tuple[Hung, ...]],
 ) -> Card:
     problem = todo.problem
     session = problem.session(steps[0].session)
@@ -243,8 +244,8 @@ def _card(
         photograph=_once(line for n in notes for line in n.photograph),
         bag=_once(line for n in notes for line in n.bag),
         verify=_once(line for n in notes for line in n.verify),
-        tags=_once(tag.line for tag in tags if tag.by in steps),
-        down=_once(t.line for t in tags if t.until in steps and t.by not in steps),
+        tags=_once(tag.line for group in tags for tag in group if tag.by in steps),
+        down=_once(t.line for g in tags if ended_by(g) in steps for t in g if t.by not in steps),
         makes=made_by(lessons, problem, before, steps),
         records=_records(problem, lessons, before, steps),
         standing=after,

@@ -17,11 +17,36 @@ from drybuild.work.model import Plan, Problem, Step, ToDo
 @dataclass(frozen=True, slots=True)
 class Hung:
     """One tag. line: its words. by: the step before which it is hung, None where it hung before the
-    plan. until: the step after which it comes down, None where nothing in the plan ends it."""
+    plan. until: the step after which it comes down, None where nothing in the plan ends it. once:
+    whether it hangs only when the step's engine is still again: the step runs it, to let fuel
+    pressure off, and the tag says that it must not run."""
 
     line: str
     by: Step | None
     until: Step | None
+    once: bool = False
+
+
+STILL = ("DO NOT START", "DO NOT CRANK")
+"""How tags begin that say that the engine must not run."""
+
+
+def together(tags: Iterable[Hung], cut: Iterable[tuple[Step, ...]]) -> list[tuple[Hung, ...]]:
+    """Tags that are one: hung by the same card, with the same first words. cut: the cards."""
+    stretches = tuple(cut)
+    found: dict[tuple[int, str], list[Hung]] = {}
+    for tag in tags:
+        card = next((n for n, steps in enumerate(stretches) if tag.by in steps), -1)
+        found.setdefault((card, tag.line.partition(":")[0]), []).append(tag)
+    return [tuple(group) for group in found.values()]
+
+
+def ended_by(group: tuple[Hung, ...]) -> Step | None:
+    """The step after which nothing is left of a tag; None where nothing ends all of it."""
+    last = group[0].until
+    for tag in group[1:]:
+        last = _later(last, tag.until)
+    return last
 
 
 def hung(todo: ToDo, plan: Plan) -> tuple[Hung, ...]:
@@ -32,8 +57,13 @@ def hung(todo: ToDo, plan: Plan) -> tuple[Hung, ...]:
         if last is not None and _hangs(found[last], by):
             found[last] = replace(found[last], until=_later(found[last].until, until))
         else:
-            found.append(Hung(line, by, until))
+            found.append(Hung(line, by, until, _once(todo.problem, by, line)))
     return tuple(found)
+
+
+def _once(problem: Problem, by: Step | None, line: str) -> bool:
+    runs = by is not None and by.kind == "take" and work_of(problem, by).engine == "runs"
+    return runs and line.startswith(STILL)
 
 
 def _wanted(todo: ToDo, plan: Plan) -> Iterable[tuple[str, Step | None, Step | None]]:

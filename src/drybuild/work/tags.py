@@ -20,7 +20,7 @@ COMMANDS = {
     "turn over": ("DO NOT CRANK", "over the ignition switch"),
     "run": ("DO NOT START", "over the ignition switch"),
     "creep": ("DO NOT DRIVE", "on the steering wheel"),
-    "drive": ("KEEP OFF THE ROAD", "on the steering wheel"),
+    "drive": ("DO NOT DRIVE ON THE ROAD", "on the steering wheel"),
     "full load": ("NO FULL LOAD", "on the steering wheel"),
 }
 """What a tag says and where it hangs. Nobody competes by mistake: that use has none."""

@@ -18,7 +18,6 @@ from drybuild.show.cards_words import (
     before_lines,
     clock,
     hands_text,
-    hang_lines,
     holds_shown,
     lift_text,
     moved_lines,
@@ -36,6 +35,7 @@ from drybuild.show.hours import hours_text
 from drybuild.show.lines import numbers_text
 from drybuild.show.planning import NO_CARD
 from drybuild.show.since import changed_words
+from drybuild.show.tag_words import down_lines, hang_lines
 from drybuild.show.tightening import figure_of, source_of
 from drybuild.show.to_set import aim_text, foot_text, parts_text, wheel_text
 from drybuild.show.work_list import ahead_text, open_before_text, tasks_text, when_text
@@ -175,6 +175,7 @@ def card_page(
         owed=[o.title for o in card.records],
         holds=[(uses_text(s), why_text(s), lift_text(s, work.cards)) for s in shown],
         more_holds=more,
+        down=down_lines(card),
         hang=hang_lines(card, work.cards, work.sheets.hung),
         last=_last(work),
         next_card=work.next_card(number),
