@@ -396,9 +396,9 @@ def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:
     assert said[0] == "may settle one of 7 that rest on it"
     counts = [re.findall(r"about (\d+) of the 7", one) for one in said[1:]]
     assert counts == [["1"], ["1"], ["2"], ["2"]]
-    assert _settled(1.9, 2) == "expected to settle both that rest on it"
-    assert _settled(2.8, 3) == "expected to settle all 3 that rest on it"
-    assert _settled(0.9, 1) == "expected to settle the one that rests on it"
+    assert _settled(1.9, 2) == "may settle both that rest on it, 95 in 100 each"
+    assert _settled(2.8, 3) == "may settle all 3 that rest on it, 93 in 100 each"
+    assert _settled(0.9, 1) == "may settle the one that rests on it, 90 in 100"
 
 
 def _settled(settles: float, many: int) -> str:

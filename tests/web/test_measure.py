@@ -36,7 +36,7 @@ def test_what_to_measure_next_says_how_and_leads_to_the_keys(browser) -> None:  
     page = here.get("/measure").text
     first = re.search(r'class="button" href="(/measure/at/[^"]+)"', page)
     assert first is not None
-    assert "Expected to settle" in page
+    assert "May settle" in page
     keys = here.get(first[1]).text
     assert '<button type="button" data-key="7"' in keys
     assert 'inputmode="decimal"' in keys

@@ -344,16 +344,17 @@ def measurement_text(m: Measurement, parts: Mapping[str, Part]) -> str:
 
 
 def settled_text(m: Measurement) -> str:
-    """How many of the open findings that rest on it it is expected to settle."""
-    many, rest = len(m.findings), f"of the {len(m.findings)} that rest on it"
+    """How many of the open findings that rest on it it may settle, and how likely where that is
+    all of them: a chance over its possible readings, no promise."""
+    many, count = len(m.findings), max(1, round(m.alone))
     if m.alone < HALF:
         return _not_settled_text(m)
+    if count < many:
+        return f"may settle about {count} of the {many} that rest on it"
+    chance = f"{min(round(100 * m.alone / many), 100)} in 100"
     if many == 1:
-        return "expected to settle the one that rests on it"
-    count = max(1, round(m.alone))
-    if count >= many:
-        return f"expected to settle {'both' if many == 2 else f'all {many}'} that rest on it"
-    return f"expected to settle about {count} {rest}"
+        return f"may settle the one that rests on it, {chance}"
+    return f"may settle {'both' if many == 2 else f'all {many}'} that rest on it, {chance} each"
 
 
 def _not_settled_text(m: Measurement) -> str:
