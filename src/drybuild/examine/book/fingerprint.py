@@ -48,27 +48,30 @@ def imprint(opened: OpenBuild, made: datetime, revision: str = "") -> Imprint:
     build = opened.build
     return Imprint(
         build.head.name, build.head.scenario, state_text(opened, made), made,
-        revision or build.book.revision or _counted(opened, made),
+        revision or build.book.revision or _counted(opened),
         build.inputs_hash, str(head), fingerprint(opened), version("drybuild"),
     )  # fmt: skip
 
 
 def state_text(opened: OpenBuild, made: datetime) -> str:
-    """The state that the book is of: never a planned one, nor of a day after it was made."""
+    """The state that the book is of, never a planned one. What the record holds of days to come is
+    in it too: that it was written ahead of them is said."""
     entries = opened.journal.entries()
     if not entries:
         return "as found: nothing is recorded yet"
-    return f"as built, by the record up to {_last_day(entries, made)}"
+    last = _last_day(entries)
+    ahead = ", part of it written ahead of its day" if last > f"{made:%Y-%m-%d}" else ""
+    return f"as built, by the record up to {last}{ahead}"
 
 
-def _counted(opened: OpenBuild, made: datetime) -> str:
+def _counted(opened: OpenBuild) -> str:
     """A revision that nobody named: its number, the entries of the record, and the last's day."""
     entries = opened.journal.entries()
-    return f"{len(entries)}, of {_last_day(entries, made)}" if entries else "0"
+    return f"{len(entries)}, of {_last_day(entries)}" if entries else "0"
 
 
-def _last_day(entries: Sequence[Entry], made: datetime) -> str:
-    return min(max(e.at[:10] for e in entries), f"{made:%Y-%m-%d}")
+def _last_day(entries: Sequence[Entry]) -> str:
+    return max(e.at[:10] for e in entries)
 
 
 def names_folder(opened: OpenBuild, printed: str) -> bool | None:
