@@ -156,6 +156,8 @@ def test_what_lifts_the_reasons_that_are_counted_is_said_once_and_a_few():
     assert lifted_by(car, stops[:2], ()) == "look up c; look up d; look up e"
     alike = (stops[0], Stop(("run",), "check", "why 9", "weigh it"))
     assert lifted_by(Standing(0, (), (), (), alike), alike[:1], ()) == "the same lifts them"
+    later = (stops[0], Stop(("run",), "check", "w", "read off a first; if it stays open: buy b; c"))
+    assert lifted_by(Standing(0, (), (), (), later), later[:1], ()) == "read off a"
 
 
 def test_a_use_wanted_says_by_when(found):

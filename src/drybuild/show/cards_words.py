@@ -291,10 +291,10 @@ def lifted_by(car: Standing, shown: Iterable[Stop], cards: Iterable[Card]) -> st
     seen = set(map(id, before))
     rest = [stop for stop in car.stops if stop.roots and id(stop) not in seen]
     numbers = [number_of(found, stop.by) for stop in rest]
-    said = {one for stop in before for one in lift_text(stop, found).split("; ")}
+    said = {one for stop in before for one in _things(lift_text(stop, found))}
     other = dict.fromkeys(
         one for stop, n in zip(rest, numbers, strict=True) if n is None
-        for one in lift_text(stop, found).split("; ") if one not in said
+        for one in _things(lift_text(stop, found)) if one not in said
     )
     named = cards_text_of(n for n in numbers if n is not None)
     first, more = list(other)[:LIFTS], len(other) - LIFTS
@@ -302,6 +302,11 @@ def lifted_by(car: Standing, shown: Iterable[Stop], cards: Iterable[Card]) -> st
     if not named and not other and rest:
         return "the same lifts them"
     return "; ".join([*([named] if named else []), *first, *left])
+
+
+def _things(lift: str) -> list[str]:
+    """What is to be done, thing by thing; not what comes only after the first of them was seen."""
+    return lift.partition("; if it ")[0].removesuffix(" first").split("; ")
 
 
 def uses_text(stop: Stop) -> str:
