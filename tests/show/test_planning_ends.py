@@ -9,6 +9,7 @@ from types import MappingProxyType, SimpleNamespace
 import pytest
 
 from drybuild.show.planning import _end_lines, opening_lines, tasks_behind
+from drybuild.show.work_list import brief
 from drybuild.show.work_supposed import count_text
 from drybuild.work.model import Effect, Step, Supposed
 from drybuild.work.openings import Opening
@@ -98,6 +99,25 @@ def test_what_waits_for_kilometres_after_the_last_session_is_the_owners() -> Non
 
     assert said(step) == "left to do: nuts again after 50 km, brakes to bleed"
     assert said(None).startswith("left to do: nuts again after 50 km (yours, outside these sess")
+
+
+def test_what_stands_open_at_a_sessions_end_is_named_as_on_the_screen() -> None:
+    """The uses furthest on: what another one needs is not named beside it."""
+    problem = SimpleNamespace(components={}, effects={})
+    free = "  then nothing in the plan and nothing calculated stops "
+
+    def said(*stopped: str) -> str:
+        stops = (Stop(stopped, "check", "one", "", None, what="one"),) if stopped else ()
+        car = Standing(0, (), (), (), stops)
+        (line,) = (s for s in _end_lines(problem, car) if "nothing calculated" in s)  # type: ignore[arg-type]
+        assert set(line.removeprefix(free).split(" or ")) == {
+            use for row in brief(car) if not row.stopped for use in row.uses.split(", ")
+        }
+        return line
+
+    assert said() == f"{free}drive or compete"
+    assert said("compete") == f"{free}drive or full load"
+    assert said("full load", "compete") == f"{free}drive"
 
 
 def test_what_is_done_after_driving_is_no_reason_beside_a_stopped_drive() -> None:

@@ -6,13 +6,13 @@ from collections.abc import Iterable
 
 from drybuild.examine import Owed
 from drybuild.findings.words import uses
-from drybuild.show.cards_words import clock, short_day
+from drybuild.show.cards_words import apart_text, clock, short_day
 from drybuild.show.clauses import clause_lines
 from drybuild.show.hours import NO_BREAKS, hours_text, person_hours, two
 from drybuild.show.left_words import half_done_lines
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
-from drybuild.show.work_list import aim_text, idle_text, little_text
+from drybuild.show.work_list import aim_text, far_uses, idle_text, little_text
 from drybuild.show.work_outlook import chance_text, named
 from drybuild.show.work_supposed import (
     MOST,
@@ -233,9 +233,10 @@ def _end_lines(problem: Problem, standing: Standing, when: str = "then") -> list
         lines += wrapped(f"  stays off: {', '.join(off)}", 4)
     if pending:
         lines += wrapped(f"  left to do: {', '.join(pending)}", 4)
-    if not {"move", "run", "drive", "full load"} & standing.stopped:
-        free = "nothing in the plan and nothing calculated stops drive or full load"
-        lines.append(f"  {when} {free}")
+    free = () if apart_text(standing) else far_uses(standing)
+    if free:
+        said = f"nothing in the plan and nothing calculated stops {' or '.join(free)}"
+        lines += wrapped(f"  {when} {said}", 4)
     stops = [stop for stop in standing.stops if stop.roots]
     # what can only be done after driving stops no drive: it stands by itself
     now = [s for s in stops if not (s.kind == "pending" and problem.effects[s.what].between)]

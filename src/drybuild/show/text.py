@@ -51,6 +51,9 @@ NOTHING_YET = "nothing changed yet"
 SAY_WHAT = "say what you want to change"
 """What comes first where nothing is planned and nothing is open."""
 
+NAMED = 3
+"""Unsure findings that are named before the rest is counted."""
+
 COMMANDS = ("try: ", "then: ", "how: ", "which: ")
 ORDER = (Verdict.SHORT, Verdict.UNMEASURED, Verdict.UNSURE, Verdict.ENOUGH)
 
@@ -70,6 +73,7 @@ def check_text(
     lines += _uses(examination, now)
     lines += ["", "First", *_first(examination, measurements, system, folder, everything)]
     lines += ["", *wrapped(counts_text(examination), 2)]
+    lines += [] if everything else unsure_lines(examination, system)
     rest = [*_stops(examination), *_owed(examination)] if everything else (
         _owed_in_short(examination)
     )
@@ -101,6 +105,25 @@ def counts_text(examination: Examination) -> str:
     if not armed:
         return f"{said}, all of the car as found: they stop nothing"
     return said + (f", and {rest} of what no change touches: they stop nothing" if rest else "")
+
+
+def unsure_lines(examination: Examination, system: System) -> list[str]:
+    """Of the car as it is driven: what is unsure and matters for a use, though it stops none."""
+    chosen = [
+        f for f in examination.findings
+        if f.armed and f.stops and not f.stopping and f.verdict is Verdict.UNSURE
+    ]  # fmt: skip
+    if not examination.is_present or not chosen:
+        return []
+    found = alike(sorted(chosen, key=lambda f: f.weight), examination, system)
+    lines = []
+    for group in found[:NAMED]:
+        f = group.finding
+        said = f"{headline(f, group.subjects)}: {margin_text(f, system)}"
+        said = "; ".join(filter(None, (said, wanted_text(f, system))))
+        lines += wrapped(f"  unsure, for {', '.join(f.stops)}: {said}", 4)
+    more = len(found) - NAMED
+    return [*lines, *([f"  and {more} more unsure: --all"] if more > 0 else [])]
 
 
 def state_words(name: str) -> str:

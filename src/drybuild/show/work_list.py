@@ -59,10 +59,14 @@ def brief(car: Standing, cards: Iterable[Card] = (), *, most: int = MOST) -> tup
     return tuple([*found, *free] if apart_text(car) else [*free, *found])
 
 
+def far_uses(car: Standing) -> tuple[str, ...]:
+    """Uses that nothing stops, without those that another one of them needs."""
+    return tuple(u for u in car.open_uses if not any(u in _below(v) for v in car.open_uses))
+
+
 def _free_lines(car: Standing) -> list[Line]:
-    far = [u for u in car.open_uses if not any(u in _below(v) for v in car.open_uses)]
     same: dict[tuple[str, ...], list[str]] = {}
-    for use in far:
+    for use in far_uses(car):
         same.setdefault(same_said(car, use), []).append(use)
     return [Line(", ".join(names), open_text(car, names)) for names in same.values()]
 
