@@ -9,7 +9,7 @@ import making_todo as making
 import pytest
 
 from drybuild.build import Change
-from drybuild.work.cards import NO_CAUTION, cards, counted, notes_of, number_of, summed
+from drybuild.work.cards import NO_CAUTION, _title, cards, counted, notes_of, number_of, summed
 from drybuild.work.evidence import car_after, made_by, owed_after
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import (
@@ -289,3 +289,20 @@ def test_a_use_that_a_task_waits_for_is_a_condition(opened):
     )
     card = making.named(cards(opened, todo, replace(plan, steps=steps)), "larger front brakes")
     assert card.tasks[0].ways == ("only if it may drive",)
+
+
+def _steps(*said: tuple[str, str, int]) -> tuple[tuple[Step, ...], list[Notes]]:
+    """kind, title and quarters of each."""
+    steps = tuple(Step(kind, title, "sat-1", n, n + long, ("Ilse",))  # type: ignore[arg-type]
+                  for n, (kind, title, long) in enumerate(said))  # fmt: skip
+    return steps, [Notes(title) for _, title, _ in said]
+
+
+def test_a_title_names_the_largest_part_of_the_card():
+    on = [("refit", "links on", 1), ("refit", "springs on", 4), ("refit", "calipers on", 2)]
+    bled = ("clear", "brakes bled", 3)
+    assert _title(*_steps(*on, bled)) == "springs on, brakes bled, and 2 more"
+    assert _title(*_steps(on[0], bled)) == "brakes bled"
+    assert _title(*_steps(*on)) == "links on, and 2 more"
+    two = (("job", "links changed", 1), ("job", "springs changed", 4))
+    assert _title(*_steps(*on, *two, bled)) == "springs changed"

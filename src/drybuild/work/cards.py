@@ -303,12 +303,25 @@ def _bench(lines: Iterable[str], tools: Iterable[str]) -> tuple[str, ...]:
 
 
 def _title(steps: tuple[Step, ...], notes: list[Notes]) -> str:
-    """The job's; without one, what is taken off or put back first, and how much more."""
-    for step, words in zip(steps, notes, strict=True):
-        if step.kind in ("job", "clear"):
-            return words.title
-    more = len(steps) - 1
-    return notes[0].title + (f", and {more} more" if more else "")
+    """The longest job's; without one, what is cleared, behind the longest task where all that is
+    cleared is less than half of the work. What is only taken off or put back is named by its
+    first task."""
+    titles = {step: words.title for step, words in zip(steps, notes, strict=True)}
+    jobs = [step for step in steps if step.kind == "job"]
+    if jobs:
+        return titles[max(jobs, key=_long)]
+    cleared = [step for step in steps if step.kind == "clear"]
+    named = cleared[:1] or [steps[0]]
+    if cleared and 2 * sum(map(_long, cleared)) < sum(map(_long, steps)):
+        named = [max((step for step in steps if step not in cleared), key=_long), *named]
+    more = len(steps) - len(named)
+    said = ", ".join(titles[step] for step in named)
+    return f"{said}, and {more} more" if more and named[0].kind != "clear" else said
+
+
+def _long(step: Step) -> int:
+    """Person-quarters of a step."""
+    return max(len(step.who), 1) * (step.end - step.start)
 
 
 def _task(todo: ToDo, step: Step, notes: Notes) -> Task:
