@@ -36,6 +36,7 @@ from drybuild.work.numbering import Numbers, numbered
 from drybuild.work.poured import named_so, poured
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
+from drybuild.work.to_check import to_check
 from drybuild.work.to_set import ToSet, aligns, to_set
 from drybuild.work.todo import NO_TOOL
 from drybuild.work.waits import Waits, waits
@@ -243,7 +244,7 @@ def _card(
         joints=_joints(problem, lessons, steps, notes, after.done),
         photograph=_once(line for n in notes for line in n.photograph),
         bag=_once(line for n in notes for line in n.bag),
-        verify=_once(line for n in notes for line in n.verify),
+        verify=to_check(todo, plan, steps),
         tags=_once(tag.line for group in tags for tag in group if tag.by in steps),
         down=_once(t.line for g in tags if ended_by(g) in steps for t in g if t.by not in steps),
         makes=made_by(lessons, problem, before, steps),
