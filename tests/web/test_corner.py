@@ -3,6 +3,14 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
+
+from drybuild.build import Change
+from drybuild.build.new import make_build
+from drybuild.examine.opened import open_build
+from drybuild.findings import AXLES
+from drybuild.web.draft_kept import kept_words
+from drybuild.web.tried import draft_title
 
 
 def test_the_picture_says_what_is_tried_beside_what_is_marked(browser) -> None:  # type: ignore[no-untyped-def]
@@ -21,3 +29,29 @@ def test_the_offsets_slider_says_that_the_spokes_do_not_go_with_it(browser) -> N
     assert note is not None
     assert "another offset is another wheel" in note[1]
     assert "the spokes stay where they are from the hub face" in note[1]
+
+
+def test_a_draft_is_called_what_it_sets_and_where(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    page = here.get("/corner/front/left").text
+    at = float(re.search(r'id="offset"[^>]* value="([^"]*)"', page)[1])  # type: ignore[index]
+    token = re.search(r'name="token" value="([^"]*)"', page)[1]  # type: ignore[index]
+    words = f"front wheels of ET{at - 2:g}"
+    for typed, title in (("", words), (f"et{at - 2:g}", words), ("lower", f"lower: {words}"),
+                         ("the front like this", "the front like this")):  # fmt: skip
+        data = {"token": token, "title": typed, "offset": f"{at - 2:g}"}
+        answer = here.post("/corner/front/left/draft", data=data)
+        assert answer.status_code == 303, answer.text
+        shown = here.get(answer.headers["location"]).text
+        assert f"<h1>Draft: {title}</h1>" in shown
+    assert draft_title("", "rear", (Change("set", "corner.rear.camber_now", "-1.5 deg"),)) == (
+        "rear camber \u22121.5 deg"
+    )
+
+
+def test_a_figure_of_one_axle_says_that_it_is_of_that_pair_alone(tmp_path: Path) -> None:
+    opened = open_build(make_build(tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes"))
+    front, rear = (Change("set", f"wheel.{axle}.offset", "40 mm") for axle in AXLES)
+    alone = "It is of the front pair alone: the rear wheels, the same part, stay as they are."
+    assert kept_words(opened, [front]).endswith(alone)
+    assert "pair alone" not in kept_words(opened, [front, rear])

@@ -9,6 +9,7 @@ from drybuild.build import Change
 from drybuild.build.editing import add_job, change_job, one_at_a_time
 from drybuild.build.taking_over import TakenOver, taken_over
 from drybuild.examine.opened import OpenBuild, open_build
+from drybuild.findings import AXLES
 from drybuild.journal.now import open_jobs
 from drybuild.web.drafts import Draft
 
@@ -35,16 +36,37 @@ def write_into_build(folder: Path, opened: OpenBuild, draft: Draft) -> str:
 
 def kept_words(opened: OpenBuild, changes: Iterable[Change]) -> str:
     """What becomes of a draft that is kept, in a sentence."""
+    changes = tuple(changes)
     found = _where(opened, changes)
+    pair = _of_a_pair(opened, changes)
     if not found.fit:
-        return "Kept, it becomes a job of the build."
+        return f"Kept, it becomes a job of the build.{pair}"
     titles = {job.id: job.title or job.id for job in opened.build.jobs}
     into = "; ".join(
         f"into the job \u201c{titles[job]}\u201d, in place of {_named(opened, found.instead[job])}"
         for job in found.fit
     )
     rest = "; the rest becomes a job of its own" if found.rest else ""
-    return f"Kept, it goes {into}{rest}."
+    return f"Kept, it goes {into}{rest}.{pair}"
+
+
+def _of_a_pair(opened: OpenBuild, changes: Iterable[Change]) -> str:
+    """Whose figure is set at one axle alone, where the same part is at the other one too."""
+    fitted, found = opened.state("finished").fitted, dict[tuple[str, str], None]()
+    for change in changes:
+        table, _, axle = change.target.rpartition(".")[0].partition(".")
+        if change.kind == "set" and table in ("wheel", "tyre") and axle in AXLES:
+            found[table, axle] = None
+    said = []
+    for table, axle in found:
+        other = next(one for one in AXLES if one != axle)
+        parts = {fitted.get(f"{table}.{one}.left") for one in AXLES}
+        if (table, other) not in found and len(parts) == 1:
+            said.append(
+                f" It is of the {axle} pair alone: the {other} {table}s, the same part, stay as "
+                "they are."
+            )
+    return "".join(said)
 
 
 def _named(opened: OpenBuild, parts: Iterable[str]) -> str:

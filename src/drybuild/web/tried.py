@@ -124,6 +124,33 @@ def changes(shown: tuple[Slider, ...], asked: dict[str, float | None]) -> tuple[
     return tuple(made)
 
 
+_SPOKEN = {
+    "wheel.offset": "{axle} wheels of ET{figure}", "wheel.rim_width": "{axle} wheels {text} wide",
+    "tyre.section_width": "{axle} tyres {text} wide", "corner.camber_now": "{axle} camber {text}",
+    "corner.measured_drop": "{axle} {text} lower than as found",
+}  # fmt: skip
+
+
+def spoken(made: tuple[Change, ...]) -> str:
+    """What the sliders set, in the words of the trade: ``front wheels of ET40``."""
+    found = []
+    for change in made:
+        table, axle, fact = change.target.split(".")
+        text = with_minus(str(change.value))
+        figure = text.partition(" ")[0]
+        found.append(_SPOKEN[f"{table}.{fact}"].format(axle=axle, text=text, figure=figure))
+    return ", ".join(found)
+
+
+def draft_title(typed: str, axle: str, made: tuple[Change, ...]) -> str:
+    """The title of a draft, which becomes that of its job: as typed where that names the axle, else
+    with what is set and where."""
+    words = spoken(made)
+    if axle in typed.lower():
+        return typed
+    return words if typed.replace(" ", "").lower() in words.lower() else f"{typed}: {words}"
+
+
 def _fitted(state: State, place: str) -> bool:
     return any(
         state.fitted.get(instance) for instance in place_of() if instance.startswith(f"{place}.")

@@ -23,7 +23,7 @@ from drybuild.values import with_minus
 from drybuild.web.drafts import begin
 from drybuild.web.figures import plain_figure
 from drybuild.web.frame import Frame, framed
-from drybuild.web.tried import Slider, changes, sliders
+from drybuild.web.tried import Slider, changes, draft_title, sliders
 
 router = APIRouter()
 
@@ -130,7 +130,7 @@ def keep_as_draft(
     made = changes(_sliders(frame, start, where), asked)
     if not made:
         raise HTTPException(409, "nothing was moved: there is nothing to keep")
-    words = title.strip() or f"{axle} tried"
+    words = draft_title(title.strip(), axle, made)
     try:
         name = begin(frame.desk.folder, words, made)
     except EditRefused as error:
