@@ -38,7 +38,8 @@ def test_two_are_never_at_once_both_ways_round():
 
 @pytest.mark.parametrize(("region", "near"), [
     ("engine bay", True), ("under, middle", True), ("tank", True), ("nose", True),
-    ("gearbox", True), ("cabin", False), ("boot", False), ("rear corners", False),
+    ("gearbox", True), ("whole car, front", True), ("rear corners", True), ("", True),
+    ("cabin", False), ("boot", False),
 ])  # fmt: skip
 def test_hands_are_in_where_a_running_engine_reaches_them(region, near):
     cover = sat.component("cover", HALF, HALF, region=region)
@@ -49,8 +50,8 @@ def test_hands_are_in_where_a_running_engine_reaches_them(region, near):
     made = with_hands(sat.problem(components=[cover], jobs=[inside, there, started, waits]))
     held = {name: HANDS_IN in job.work.tools for name, job in made.jobs.items()}
     assert held == {"inside": near, "there": near, "start": False, "waits": False}
-    assert {HANDS_IN in w.tools for w in (made.components["cover"].take,
-                                          made.components["cover"].refit)} == {near}  # fmt: skip
+    ends = (made.components["cover"].take, made.components["cover"].refit)
+    assert {HANDS_IN in work.tools for work in ends} == {near}
 
 
 def full_day(*, near: bool) -> Problem:
@@ -98,7 +99,8 @@ def test_what_one_search_learned_of_a_day_spares_the_next():
 
 @pytest.fixture(scope="module")
 def problem(tmp_path_factory) -> Problem:
-    made = copy_with(tmp_path_factory.mktemp("held"), ("intake", "springs-front"), ("sat-1",))
+    jobs, days = ("intake", "springs-front"), ("sat-1", "sat-2")
+    made = copy_with(tmp_path_factory.mktemp("held"), jobs, days)
     return at_hand(drybuild.open_build(made)).todo.problem
 
 

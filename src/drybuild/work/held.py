@@ -25,11 +25,11 @@ ONE_END = "one end at a time"
 """Held by what lifts or lowers the car: no two at once."""
 
 HANDS_IN = "hands in"
-"""Held by work in the bay, under the car or at the fuel, any number of tasks at once: the engine
-runs for none meanwhile."""
+"""Held by work at the car, but for that inside it, any number of tasks at once: the engine runs for
+none meanwhile."""
 
-NEAR = ("engine", "under", "gearbox", "nose", "tank")
-"""How the regions begin in which hands are where a running engine reaches them."""
+INSIDE = ("cabin", "boot")
+"""How the regions begin in which hands may be while the engine runs: nowhere else, no jack."""
 
 Sort = Literal["alone", "runs", "hands", "people", ""]
 """What a task is to others at the car: has it to itself, runs the engine, has hands in, has people
@@ -80,5 +80,6 @@ def _job(problem: Problem, job: Job) -> Job:
 
 def _near(work: Work, *regions: str) -> Work:
     """regions: of what comes off or goes on; of a job, and of what is off for it."""
-    hands = work.people and work.engine != "runs" and any(r.startswith(NEAR) for r in regions)
+    outside = any(not region.startswith(INSIDE) for region in regions)
+    hands = work.people and work.engine != "runs" and outside
     return replace(work, tools=(*work.tools, HANDS_IN)) if hands else work

@@ -10,17 +10,10 @@ from typing import Any, Literal
 from drybuild.work.checker import faults
 from drybuild.work.ends import ends_of
 from drybuild.work.model import Plan, Problem, Step
+from drybuild.work.solve import shut
 from drybuild.work.solve.by_session import BySession, Learned
 from drybuild.work.solve.laid import Found, Goal, Laid
 from drybuild.work.solve.orderly import had, orderly
-from drybuild.work.solve.shut import (
-    days_apart,
-    elsewhere,
-    keep_jobs,
-    open_days,
-    open_goal,
-    turns_of,
-)
 from drybuild.work.solve.staff import Short, staffed
 from drybuild.work.solve.states import Spot
 from drybuild.work.solve.strict import Strict
@@ -109,7 +102,7 @@ class Search:
         self.tasks = tasks_of(problem)
         self.strict = Strict(problem)
         self.near = _sessions(problem, near) if near is not None else {}
-        self.turns = turns_of(problem, near) if near is not None else frozenset()
+        self.turns = shut.turns_of(problem, near) if near is not None else frozenset()
         self.goals: tuple[Goal, ...] = (("moves",) if near is not None else ()) + problem.first
 
     def look(self) -> tuple[Spot, ...] | None:
@@ -296,12 +289,12 @@ class Search:
         if isinstance(steps, Short):
             return found
         does = by.rough.states.does
-        each = 1 + len(elsewhere(does, self.turns))
-        least = each * open_days(self.problem, ends_of(self.problem, steps))
-        least += len(elsewhere(found.starts, self.turns))
-        keep_jobs(by.rough, found)
-        goal = each * open_goal(by.rough)
-        goal += sum(does[spot] for spot in elsewhere(does, self.turns))
+        each = 1 + len(shut.elsewhere(does, self.turns))
+        least = each * shut.open_days(self.problem, ends_of(self.problem, steps))
+        least += len(shut.elsewhere(found.starts, self.turns))
+        shut.keep_jobs(by.rough, found)
+        goal = each * shut.open_goal(by.rough)
+        goal += sum(does[spot] for spot in shut.elsewhere(does, self.turns))
         return self._closer(by, goal, least, SHUT) or found
 
     def _fewer_days(self, by: BySession, found: Found) -> Found:
@@ -310,7 +303,7 @@ class Search:
         steps = self.steps(found)
         if isinstance(steps, Short):
             return found
-        goal, least = days_apart(by.rough, found, ends_of(self.problem, steps))
+        goal, least = shut.days_apart(by.rough, found, ends_of(self.problem, steps))
         return (self._closer(by, goal, least, DAYS) if least else None) or found
 
     def _closer(self, by: BySession, goal: Any, least: int, limit: float) -> Found | None:
