@@ -143,27 +143,27 @@ def test_a_job_that_is_gone_makes_the_plan_unfit_and_says_so(browser, folder: Pa
 
 def test_the_story_of_a_card(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
     one, two = named(browser), named(browser, "Marten")
-    first = one.get("/work/cards/2").text
+    first = one.get("/work/cards/1").text
     titles = re.findall(r'<li id="task-\d+"[^>]*>\s*<h3>([^<]+)', first)
     assert f"Done: {titles[0]}" in bar(first)
     assert "Undo" not in bar(first)
 
-    answer = post(one, "/work/cards/2/done", task="1", hours="0:30")
+    answer = post(one, "/work/cards/1/done", task="1", hours="0:30")
     assert answer.status_code == 303
-    assert re.fullmatch(r"/work/cards/2\?written=\d+#task-2", answer.headers["location"])
+    assert re.fullmatch(r"/work/cards/1\?written=\d+#task-2", answer.headers["location"])
     work = Journal(folder).work()[-1]
     assert (work.who, work.what, work.hours) == ("Ilse", "done", 0.5)
 
-    seen = two.get("/work/cards/2").text
+    seen = two.get("/work/cards/1").text
     assert "Ilse, entry 1" in seen
     assert f"Done: {titles[1]}" in bar(seen)
     assert f"Undo: {titles[0]}" in bar(seen)
-    again = post(two, "/work/cards/2/done", task="1")
+    again = post(two, "/work/cards/1/done", task="1")
     assert again.status_code == 409
     assert "written down already: Ilse" in again.text
 
     entries = len(Journal(folder).entries())
-    assert post(two, "/work/cards/2/undo", entry="1").status_code == 303
+    assert post(two, "/work/cards/1/undo", entry="1").status_code == 303
     journal = Journal(folder)
     assert journal.work() == ()
     assert journal.deeds() == ()
@@ -171,8 +171,8 @@ def test_the_story_of_a_card(browser, folder: Path) -> None:  # type: ignore[no-
     assert {e.kind for e in undos} == {"undo"}
     assert {e.who for e in undos} == {"Marten"}
     assert journal.verify().fault is None
-    assert f"Done: {titles[0]}" in bar(one.get("/work/cards/2").text)
-    assert post(one, "/work/cards/2/undo", entry="1").status_code == 409
+    assert f"Done: {titles[0]}" in bar(one.get("/work/cards/1").text)
+    assert post(one, "/work/cards/1/undo", entry="1").status_code == 409
 
 
 def test_work_that_goes_as_planned_makes_no_plan_stale(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
@@ -228,7 +228,7 @@ def test_a_card_shown_before_a_new_plan_writes_nothing(browser, folder: Path) ->
 def test_what_is_typed_wrongly_is_refused_and_nothing_is_written(  # type: ignore[no-untyped-def]
     browser, folder: Path, fields: dict[str, str], said: str
 ) -> None:
-    answer = post(named(browser), "/work/cards/2/done", **fields)
+    answer = post(named(browser), "/work/cards/1/done", **fields)
     assert answer.status_code == 409
     assert said in answer.text
     assert Journal(folder).entries() == ()
@@ -384,17 +384,17 @@ def test_a_tick_ahead_of_its_day_is_of_today_and_says_so(  # type: ignore[no-unt
     browser, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     work = on_the_table(folder)
-    today = work.sheets.todo.problem.at(work.cards[1].tasks[0].step.start) - timedelta(days=6)
+    today = work.sheets.todo.problem.at(work.cards[0].tasks[0].step.start) - timedelta(days=6)
     _clock(monkeypatch, today)
     one = named(browser)
-    assert post(one, "/work/cards/2/done", task="1").status_code == 303
+    assert post(one, "/work/cards/1/done", task="1").status_code == 303
     entries = Journal(folder).entries()
     assert {e.at[:10] for e in entries} == {f"{today:%Y-%m-%d}"}
     assert f"done <span class=\"soft\">{short_day(today)}, Ilse, entry 1" in one.get(
-        "/work/cards/2"
+        "/work/cards/1"
     ).text
     tomorrow = f"{today + timedelta(days=1):%Y-%m-%d}"
-    refused = post(one, "/work/cards/2/done", task="2", day=tomorrow)
+    refused = post(one, "/work/cards/1/done", task="2", day=tomorrow)
     assert refused.status_code == 409
     assert f"ound {tomorrow}, expected the day it was done" in refused.text
     assert Journal(folder).entries() == entries
@@ -443,9 +443,9 @@ def test_a_tick_over_open_cards_says_which_and_is_taken_back_in_one_press(  # ty
     (entry,) = re.findall(r'name="entry" value="(\d+)"', box)
     assert post(one, f"{where}/undo", entry=entry).status_code == 303
     assert Journal(folder).work() == ()
-    first = one.get("/work/cards/2").text
+    first = one.get("/work/cards/1").text
     assert "not written down" not in first
-    assert post(one, "/work/cards/2/done", task="1").headers["location"].endswith("#task-2")
+    assert post(one, "/work/cards/1/done", task="1").headers["location"].endswith("#task-2")
 
 
 def test_the_next_card_is_one_whose_turn_has_come(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
@@ -468,24 +468,24 @@ def test_the_first_tick_of_a_day_that_lies_ahead_is_asked_for_once(  # type: ign
 ) -> None:
     monkeypatch.setattr(Work, "days_ahead", lambda work, card: 13)
     one = named(browser)
-    assert "is 13 days ahead: what is written down here today" in one.get("/work/cards/2").text
-    session = on_the_table(folder).cards[1].session
+    assert "is 13 days ahead: what is written down here today" in one.get("/work/cards/1").text
+    session = on_the_table(folder).cards[0].session
     assert "is 13 days ahead" in one.get(f"/work/session/{session}").text
-    asked = post(one, "/work/cards/2/done", task="1", people="Marten")
+    asked = post(one, "/work/cards/1/done", task="1", people="Marten")
     assert asked.status_code == 409
     assert Journal(folder).work() == ()
     box = asked.text[asked.text.index('id="ahead"') :].partition("</form>")[0]
     assert "Not written down yet" in box
     assert "autofocus" in box
     again = dict(re.findall(r'name="(\w+)" value="([^"]*)"', box))
-    answer = post(one, "/work/cards/2/done", **again)
+    answer = post(one, "/work/cards/1/done", **again)
     assert answer.headers["location"].endswith("#early")
     assert Journal(folder).work()[0].people == ("Marten",)
     page = one.get(answer.headers["location"]).text
     early = page[page.index('id="early"') :].partition("</form>")[0]
     assert "as done today" in early
     assert "Take it back" in early
-    assert post(one, "/work/cards/2/done", task="2").status_code == 303  # asked once a session
+    assert post(one, "/work/cards/1/done", task="2").status_code == 303  # asked once a session
 
 
 def test_days_ahead_are_counted_by_the_clock(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
