@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 from itertools import count, islice
+from random import Random
 
 import pytest
 import saturdays as sat
 from brute import Brute, tells_all
 
 from drybuild.work.checker import faults
+from drybuild.work.held import HANDS_IN, TO_ITSELF
 from drybuild.work.model import Hours, NoPlan, Plan, Problem
 from drybuild.work.solve import solve
 from drybuild.work.solve.explain import explain
@@ -44,6 +46,47 @@ def test_no_plan_is_better_than_the_one_found_and_proven(seed: int) -> None:
         assert not Brute(problem, float("inf"), finish - 1).exists()
         assert not Brute(problem, hours, finish).exists()
         assert Brute(problem, hours + 0.5, finish).exists()
+
+
+def with_an_engine(problem: Problem, seed: int) -> Problem:
+    """The same build, with jobs that run its engine or drive it, and work that keeps off then."""
+    dice = Random(f"engine {seed}")
+    jobs = {}
+    for name, job in problem.jobs.items():
+        chance = dice.random()
+        engine = "runs" if chance < 0.35 else ""
+        held = (TO_ITSELF,) if chance > 0.85 else () if engine else (HANDS_IN,)
+        work = replace(job.work, engine=engine, tools=(*job.work.tools, *held))
+        jobs[name] = replace(job, work=work)
+    components = {
+        name: replace(
+            c, take=replace(c.take, tools=(HANDS_IN,)), refit=replace(c.refit, tools=(HANDS_IN,))
+        )
+        for name, c in problem.components.items()
+    }
+    tools = {**problem.tools, TO_ITSELF: 1}
+    return replace(problem, jobs=jobs, components=components, tools=tools)
+
+
+TWO = [s for s in SEEDS if any(len(k.people) > 1 for k in small(s).sessions)]
+
+
+@pytest.mark.parametrize("seed", TWO)
+def test_none_is_better_where_an_engine_runs_and_a_car_is_driven(seed: int) -> None:
+    problem = with_an_engine(small(seed), seed)
+    found = solve(problem, seconds=10)
+    sessions = len(problem.sessions)
+    if isinstance(found, NoPlan):
+        assert not found.open
+        assert not Brute(problem, float("inf"), sessions).exists()
+        return
+    assert faults(problem, found) == ()
+    assert all(aim.proven for aim in found.aims)
+    if problem.first[0] == "hours":
+        assert not Brute(problem, found.aim("hours").value * 4, sessions).exists()
+    else:
+        finish = int(found.aim("finish").value)
+        assert not Brute(problem, float("inf"), finish - 1).exists()
 
 
 def test_many_of_them_have_a_plan_and_many_have_none() -> None:

@@ -287,11 +287,11 @@ def _alone(seen: _Seen) -> Iterator[str]:
     engine reaches them."""
     steps = [s for s in seen.plan.steps if s.end > s.start]
     for one, two in permutations(steps, 2):
-        if not (two.who and one.start < two.end and two.start < one.end):
+        if not (one.start < two.end and two.start < one.end):
             continue
-        if TO_ITSELF in seen.work(one).tools:
+        if two.who and TO_ITSELF in seen.work(one).tools:
             yield f"{two.key} goes on while {one.key} has the car to itself"
-        elif seen.work(one).engine == "runs" and HANDS_IN in seen.work(two).tools:
+        elif two.who and seen.work(one).engine == "runs" and HANDS_IN in seen.work(two).tools:
             yield f"hands are in for {two.key} while the engine runs for {one.key}"
         elif seen.work(one).engine == "runs" == seen.work(two).engine:
             yield f"the engine runs for {one.key} and for {two.key} at once"

@@ -48,10 +48,10 @@ def sort_of(work: Work) -> Sort:
     """What it is to others at the car."""
     if TO_ITSELF in work.tools:
         return "alone"
-    if not work.people:
-        return ""
     if work.engine == "runs":
         return "runs"
+    if not work.people:
+        return ""
     return "hands" if HANDS_IN in work.tools else "people"
 
 

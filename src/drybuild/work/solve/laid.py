@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from drybuild.work.held import sort_of
 from drybuild.work.model import Problem
 from drybuild.work.solve.states import Spot, States
 from drybuild.work.solve.strict import Strict
@@ -60,11 +61,25 @@ class Laid:
             held = sum(task.energy * at(task.key, k) for task in tasks)
             most = int(self.full * person_quarters(session))
             self.model.add(held <= most + self.strict.more(k))
+            self._aside(k, most)
             if self.idle:
                 self._idle(k)
         if self.timed:
             self.timing = Timing(self.states, self.exact)
         self._late = self._last()
+
+    def _aside(self, k: int, most: int) -> None:
+        """Cut: while the car is driven or its engine runs, all stand by but those on that task, and
+        those inside the car, whose work is not counted here."""
+        session, at = self.problem.sessions[k], self.states.at
+        least, held = least_present(session, presence(session)), list[Any]()
+        for task in self.tasks.all.values():
+            sort = sort_of(task.work)
+            if sort in ("alone", "runs"):
+                held.append(max(least * task.length, task.energy) * at(task.key, k))
+            elif sort == "hands":
+                held.append(task.energy * at(task.key, k))
+        self.states.add(sum(held) <= most + self.strict.more(k))
 
     def _idle(self, k: int) -> None:
         """Cuts: people who cannot but stand idle while something goes on."""
