@@ -54,6 +54,20 @@ def test_hands_are_in_where_a_running_engine_reaches_them(region, near):
     assert {HANDS_IN in work.tools for work in ends} == {near}
 
 
+def test_nobody_is_below_while_an_end_goes_up_or_down():
+    region = "whole car, front"
+    lift = sat.component("lift", HALF, HALF, region=region, tools=(ONE_END,))
+    below = sat.component("cover", HALF, HALF, region="under, middle")
+    beside = sat.component("wheel", HALF, HALF, region="front corners")
+    made = with_hands(sat.problem(components=[lift, below, beside], jobs=[
+        sat.job("sweep", HALF, region="whole car"), sat.job("air box", HALF, region="engine bay"),
+    ]))  # fmt: skip
+    takes = [made.components[name].take for name in ("lift", "cover", "wheel")]
+    works = [*takes, *(made.jobs[name].work for name in ("sweep", "air box"))]
+    assert [sort_of(work) for work in works] == ["lifts", "below", "hands", "below", "hands"]
+    assert [sort_of(w) in NEVER_AT_ONCE["lifts"] for w in works] == [True, True, False, True, False]
+
+
 def full_day(*, near: bool) -> Problem:
     """One hour for two people: a start of half an hour, and the rest of it is work."""
     region = "engine bay" if near else "cabin"

@@ -69,6 +69,7 @@ def _rests_on(problem: Problem, plan: Plan, step: Step) -> Iterator[Step]:
         if step.kind == "job":
             after = {one.job for one in problem.jobs[step.what].after}
             yield from (s for s in earlier if s.kind == "job" and s.what in after)
+        yield from _undone(problem, earlier, step)
         yield from _calling(problem, earlier, step)
         yield from _better_first(problem, earlier, step)
     except KeyError:  # of what the work does not know any more
@@ -119,6 +120,23 @@ def _behind(problem: Problem, earlier: list[Step], name: str) -> Iterator[Step]:
         c.kind == "off" and c.name == name for c in conditions(problem, s)
     )
     yield from (s for s in earlier if s.start >= off and _known(problem, s) and needs(s))
+
+
+def _undone(problem: Problem, earlier: list[Step], step: Step) -> Iterator[Step]:
+    """What of the same day needed what this step takes away: fuel pressure let off by a running
+    engine, before the battery is off."""
+    component = problem.components[step.what] if step.kind == "take" else None
+    effects = [problem.effects[name] for name in work_of(problem, step).causes]
+    stops = {use for one in (component, *effects) if one is not None for use in one.stops}
+
+    def ended_by(c: Condition) -> bool:
+        if c.kind == "use":
+            return bool(stops & problem.stopping(c.name))
+        on = c.kind == "on" and component is not None and c.name == component.id
+        return on or (c.kind == "clear" and c.name in {effect.id for effect in effects})
+
+    here = (one for one in earlier if one.session == step.session and _known(problem, one))
+    yield from (one for one in here if any(ended_by(c) for c in conditions(problem, one)))
 
 
 def _known(problem: Problem, step: Step) -> bool:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise, permutations
 
 from drybuild.work.durations import planned, quarters
-from drybuild.work.held import HANDS_IN, TO_ITSELF
+from drybuild.work.held import BELOW, HANDS_IN, ONE_END, TO_ITSELF
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
     After,
@@ -283,8 +283,8 @@ def _tools(seen: _Seen) -> Iterator[str]:
 
 
 def _alone(seen: _Seen) -> Iterator[str]:
-    """Nobody works at the car while somebody else drives it, and nobody has hands where a running
-    engine reaches them."""
+    """Nobody works at the car while somebody else drives it, has hands where a running engine
+    reaches them, or is below while an end goes up or down."""
     steps = [s for s in seen.plan.steps if s.end > s.start]
     for one, two in permutations(steps, 2):
         if not (one.start < two.end and two.start < one.end):
@@ -293,6 +293,8 @@ def _alone(seen: _Seen) -> Iterator[str]:
             yield f"{two.key} goes on while {one.key} has the car to itself"
         elif two.who and seen.work(one).engine == "runs" and HANDS_IN in seen.work(two).tools:
             yield f"hands are in for {two.key} while the engine runs for {one.key}"
+        elif two.who and ONE_END in seen.work(one).tools and BELOW in seen.work(two).tools:
+            yield f"somebody is below for {two.key} while {one.key} moves an end"
         elif seen.work(one).engine == "runs" == seen.work(two).engine:
             yield f"the engine runs for {one.key} and for {two.key} at once"
 

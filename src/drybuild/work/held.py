@@ -28,20 +28,32 @@ HANDS_IN = "hands in"
 """Held by work at the car, but for that inside it, any number of tasks at once: the engine runs for
 none meanwhile."""
 
+BELOW = "below"
+"""Held by those of them that are under the car or about the whole of it: nobody lifts or lowers an
+end meanwhile."""
+
 INSIDE = ("cabin", "boot")
 """How the regions begin in which hands may be while the engine runs: nowhere else, no jack."""
 
-Sort = Literal["alone", "runs", "hands", "people", ""]
-"""What a task is to others at the car: has it to itself, runs the engine, has hands in, has people
-at it elsewhere, or only waits."""
+UNDER = ("under", "gearbox", "whole car")
+"""What is in the regions of which nobody may be at work while an end goes up or down."""
+
+Sort = Literal["alone", "runs", "lifts", "below", "hands", "people", ""]
+"""What a task is to others at the car: has it to itself, runs the engine, lifts or lowers an end,
+is below, has hands in, has people in it, or only waits."""
 
 NEVER_AT_ONCE: Mapping[Sort, frozenset[Sort]] = {
-    "alone": frozenset({"alone", "runs", "hands", "people"}),
-    "runs": frozenset({"alone", "runs", "hands"}),
+    "alone": frozenset({"alone", "runs", "lifts", "below", "hands", "people"}),
+    "runs": frozenset({"alone", "runs", "lifts", "below", "hands"}),
+    "lifts": frozenset({"alone", "runs", "lifts", "below"}),
+    "below": frozenset({"alone", "runs", "lifts"}),
     "hands": frozenset({"alone", "runs"}),
     "people": frozenset({"alone"}),
     "": frozenset(),
 }
+
+WHOLE: tuple[Sort, ...] = ("alone", "runs", "lifts")
+"""Sorts of which one task goes on at a time."""
 
 
 def sort_of(work: Work) -> Sort:
@@ -52,6 +64,10 @@ def sort_of(work: Work) -> Sort:
         return "runs"
     if not work.people:
         return ""
+    if ONE_END in work.tools:
+        return "lifts"
+    if BELOW in work.tools:
+        return "below"
     return "hands" if HANDS_IN in work.tools else "people"
 
 
@@ -82,4 +98,7 @@ def _near(work: Work, *regions: str) -> Work:
     """regions: of what comes off or goes on; of a job, and of what is off for it."""
     outside = any(not region.startswith(INSIDE) for region in regions)
     hands = work.people and work.engine != "runs" and outside
-    return replace(work, tools=(*work.tools, HANDS_IN)) if hands else work
+    if not hands:
+        return work
+    below = ONE_END not in work.tools and any(part in r for r in regions for part in UNDER)
+    return replace(work, tools=(*work.tools, HANDS_IN, *([BELOW] if below else ())))

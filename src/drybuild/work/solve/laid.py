@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from drybuild.work.held import sort_of
+from drybuild.work.held import NEVER_AT_ONCE, WHOLE, sort_of
 from drybuild.work.model import Problem
 from drybuild.work.solve.states import Spot, States
 from drybuild.work.solve.strict import Strict
@@ -69,17 +69,19 @@ class Laid:
         self._late = self._last()
 
     def _aside(self, k: int, most: int) -> None:
-        """Cut: while the car is driven or its engine runs, all stand by but those on that task, and
-        those inside the car, whose work is not counted here."""
+        """Cuts: while the car is driven, its engine runs or an end goes up or down, all stand by
+        but those on that task, and those whom that does not reach: their work is not counted."""
         session, at = self.problem.sessions[k], self.states.at
-        least, held = least_present(session, presence(session)), list[Any]()
-        for task in self.tasks.all.values():
-            sort = sort_of(task.work)
-            if sort in ("alone", "runs"):
-                held.append(max(least * task.length, task.energy) * at(task.key, k))
-            elif sort == "hands":
-                held.append(task.energy * at(task.key, k))
-        self.states.add(sum(held) <= most + self.strict.more(k))
+        least = least_present(session, presence(session))
+        for whole in (WHOLE[:2], WHOLE):
+            never = frozenset.intersection(*(NEVER_AT_ONCE[sort] for sort in whole))
+            held = list[Any]()
+            for task in self.tasks.all.values():
+                sort, energy = sort_of(task.work), task.energy
+                if sort in whole or sort in never:
+                    energy = max(least * task.length, energy) if sort in whole else energy
+                    held.append(energy * at(task.key, k))
+            self.states.add(sum(held) <= most + self.strict.more(k))
 
     def _idle(self, k: int) -> None:
         """Cuts: people who cannot but stand idle while something goes on."""

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from typing import Any
 
-from drybuild.work.held import NEVER_AT_ONCE, sort_of
+from drybuild.work.held import NEVER_AT_ONCE, WHOLE, Sort, sort_of
 from drybuild.work.model import Session
 from drybuild.work.solve.states import Spot, States
 from drybuild.work.solve.tasks import Task
@@ -127,11 +127,13 @@ class Timing:
                 self.model.add_cumulative(mine, [1] * len(mine), count)
 
     def _alone(self, k: int, session: Session, here: list[Task]) -> None:
-        """Nobody works at the car while a task has it to itself, and none has hands in while the
-        engine runs."""
+        """Nobody works at the car while a task has it to itself, has hands in while the engine
+        runs, or is below while an end goes up or down."""
         most = len(presence(session))
-        for sort in ("alone", "runs"):
-            sorts = {sort, *NEVER_AT_ONCE[sort]} - ({"alone"} if sort == "runs" else set())
+        said = set[Sort]()
+        for sort in WHOLE:
+            sorts = {sort, *NEVER_AT_ONCE[sort]} - said
+            said.add(sort)
             mine = [t for t in here if t.length and sort_of(t.work) in sorts]
             whole = [sort_of(t.work) == sort for t in mine]
             if most > 1 and any(whole):
