@@ -29,13 +29,12 @@ HANDS_IN = "hands in"
 none meanwhile."""
 
 BELOW = "below"
-"""Held by those of them that are under the car or about the whole of it: nobody lifts or lowers an
-end meanwhile."""
+"""Held by those of them that are under the car: nobody lifts or lowers an end meanwhile."""
 
 INSIDE = ("cabin", "boot")
 """How the regions begin in which hands may be while the engine runs: nowhere else, no jack."""
 
-UNDER = ("under", "gearbox", "whole car")
+UNDER = ("under", "gearbox")
 """What is in the regions of which nobody may be at work while an end goes up or down."""
 
 Sort = Literal["alone", "runs", "lifts", "below", "hands", "people", ""]
