@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from drybuild.work.model import Step
-from drybuild.work.numbering import named, numbered, numbers_of
+from drybuild.work.numbering import as_printed, named, numbered, numbers_of
 
 
 def step(what, session="sat", start=0):
@@ -35,6 +35,15 @@ def test_other_tasks_on_one_card_have_a_number_that_no_paper_bears():
     # cut in two: the second part is another card
     assert numbered(((A,), (B,), (C,), (D,)), known) == (1, 4, 2, 3)
     assert numbered(((step("new"),), (A, B), (C,), (D,)), known) == (4, 1, 2, 3)
+
+
+def test_two_cards_in_one_stretch_stay_the_cards_that_they_are_on_paper():
+    known = kept(FIRST, {})
+    new = step("new")
+    cut = as_printed(((B, C, new), (D,)), known)
+    assert cut == ((B,), (C,), (new,), (D,))
+    assert numbered(cut, known) == (1, 2, 4, 3)
+    assert as_printed(((A, B, C), (D,)), {}) == ((A, B, C), (D,))
 
 
 def test_a_card_that_moved_to_another_day_is_another_card():

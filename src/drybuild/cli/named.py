@@ -77,10 +77,10 @@ class Named:
     @cached_property
     def _cut(self) -> dict[int, tuple[Step, ...]]:
         """The cards by their numbers, in order."""
-        from drybuild.work.numbering import numbered
+        from drybuild.work.numbering import as_printed, numbered
         from drybuild.work.stretches import stretches
 
-        cut = stretches(self.problem, self.plan)
+        cut = as_printed(stretches(self.problem, self.plan), self.numbers)
         return dict(zip(numbered(cut, self.numbers), cut, strict=True))
 
     def _card(self, number: int) -> list[Step]:

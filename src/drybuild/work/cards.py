@@ -32,7 +32,7 @@ from drybuild.work.model import (
     Step,
     ToDo,
 )
-from drybuild.work.numbering import Numbers, numbered
+from drybuild.work.numbering import Numbers, as_printed, numbered
 from drybuild.work.poured import named_so, poured
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
@@ -138,7 +138,7 @@ def cards(
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
     before = Before(todo.problem, plan)
-    cut = stretches(todo.problem, plan, before)
+    cut = as_printed(stretches(todo.problem, plan, before), numbers or {})
     tags = together(hung(todo, plan), cut)
     given = numbered(cut, numbers or {})
     found = (

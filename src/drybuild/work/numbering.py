@@ -7,6 +7,7 @@ numbers are kept with the plan; a card of other tasks than before has a new one,
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import groupby
 
 from drybuild.work.model import Plan, Problem, Step
 from drybuild.work.stretches import stretches
@@ -40,9 +41,23 @@ def numbered(cut: Iterable[tuple[Step, ...]], known: Numbers) -> tuple[int, ...]
     return tuple(found)
 
 
+def as_printed(
+    cut: Iterable[tuple[Step, ...]], known: Numbers
+) -> tuple[tuple[Step, ...], ...]:
+    """The stretches of a plan, parted where one card ended and another began: what is done since
+    may leave two cards in one stretch, and both are on paper."""
+    if not known:
+        return tuple(cut)
+    return tuple(
+        tuple(steps)
+        for stretch in cut
+        for _, steps in groupby(stretch, lambda step: known.get(named(step), 0))
+    )
+
+
 def stays(problem: Problem, plan: Plan, known: Numbers) -> dict[str, int]:
     """What is to be kept with the plan that follows this one: the numbers of its cards."""
-    cut = stretches(problem, plan)
+    cut = as_printed(stretches(problem, plan), known)
     return numbers_of(zip(numbered(cut, known), cut, strict=True), known)
 
 
