@@ -248,6 +248,16 @@ def test_an_answer_that_moves_nothing_here_says_what_it_moves(visitor: TestClien
     assert "drop in front does not move" not in before
 
 
+def test_no_width_of_a_tyre_is_said_to_move_what_is_no_gap_at_a_wheel(visitor: TestClient) -> None:
+    way = {**WHEELS, "first": "breathing"}
+    for last in ("tyre", "wheel"):
+        names = list(way)[: list(way).index(last) + 1]
+        page = visitor.get("/start?" + urlencode({name: way[name] for name in names})).text
+        assert "charge cooler" in page
+        assert "does not move this" in page
+        assert "moves this gap" not in page
+
+
 def test_a_tyre_that_is_what_was_taken_for_it_is_not_said_to_leave_the_gap_alone(
     visitor: TestClient,
 ) -> None:

@@ -297,6 +297,25 @@ def test_calipers_go_on_when_the_upright_is_held():
             assert {f"spring_units_{axle}:on", f"arms_{axle}:on"} <= asked
 
 
+def test_no_wheel_goes_on_over_a_caliper_that_hangs_aside():
+    """Common practice: without its caliper nothing holds a disc, and the next work is behind it."""
+    for outline in outlines():
+        library = load(outline)
+        for axle in ("front", "rear"):
+            asked = {w for ways in library.components[f"wheels_{axle}"].refit_needs for w in ways}
+            assert f"calipers_{axle}:on" in asked
+
+
+def test_a_map_is_flashed_and_a_turbocharger_primed_with_the_fuel_closed():
+    """Common practice: the pump primes as the key is on; nobody cranks over open fuel."""
+    for outline in outlines():
+        library = load(outline)
+        assert "clear:fuel_leak" in {w for ways in library.places["map"].open for w in ways}
+        primed = library.effects["turbo_oil"].clear
+        assert primed is not None
+        assert "clear:fuel_leak" in {w for ways in primed.needs for w in ways}
+
+
 def test_filling_the_strong_fuel_and_correcting_the_speed_say_how_and_what_to_mind():
     """A card with a full tank of fuel on it, or one for the law, is never an empty one."""
     found = load("in-line-rear-drive").jobs

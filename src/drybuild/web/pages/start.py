@@ -313,7 +313,7 @@ def _unmoved(
         return ""
     if _differ(band_of("", was), band_of("", finding), scale_of(finding)):
         return _beside(answers[name] if name.endswith("-drop") else "", finding, was)
-    said = _same(name)
+    said = _same(name, finding)
     moved = [(_by(before.get(key), f), f) for key, f in told.findings.items()
              if f.armed and f.kind == finding.kind]  # fmt: skip
     gaps = [(by, f) for by, f in moved if by > 0 and f.check in POINTED]
@@ -324,13 +324,13 @@ def _unmoved(
     return f"{said}. It moves {other.title}, {other.place}: {there}"
 
 
-def _same(name: str) -> str:
+def _same(name: str, finding: Finding) -> str:
     """What is said of an answer that leaves the finding as it was.
 
     A wheel or tyre may be what was taken for it before it was named: another would move it.
     """
     said = ROWS[name].removeprefix("and ")
-    if name not in OTHERWISE:
+    if name not in OTHERWISE or not finding.check.startswith("corners."):
         return f"{said} does not move this"
     return (
         f"{said} gives here what was taken for it before you named it. {OTHERWISE[name]} moves "
