@@ -37,14 +37,14 @@ def test_a_draft_is_called_what_it_sets_and_where(browser) -> None:  # type: ign
     at = float(re.search(r'id="offset"[^>]* value="([^"]*)"', page)[1])  # type: ignore[index]
     token = re.search(r'name="token" value="([^"]*)"', page)[1]  # type: ignore[index]
     words = f"front wheels of ET{at - 2:g}"
-    for typed, title in (("", words), (f"et{at - 2:g}", words), ("lower", f"lower: {words}"),
+    for typed, title in (("", words), (f"et{at - 2:g}", words), ("lower", "lower"),
                          ("the front like this", "the front like this")):  # fmt: skip
         data = {"token": token, "title": typed, "offset": f"{at - 2:g}"}
         answer = here.post("/corner/front/left/draft", data=data)
         assert answer.status_code == 303, answer.text
         shown = here.get(answer.headers["location"]).text
         assert f"<h1>Draft: {title}</h1>" in shown
-    assert draft_title("", "rear", (Change("set", "corner.rear.camber_now", "-1.5 deg"),)) == (
+    assert draft_title("", (Change("set", "corner.rear.camber_now", "-1.5 deg"),)) == (
         "rear camber \u22121.5 deg"
     )
 

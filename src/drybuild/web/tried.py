@@ -142,13 +142,11 @@ def spoken(made: tuple[Change, ...]) -> str:
     return ", ".join(found)
 
 
-def draft_title(typed: str, axle: str, made: tuple[Change, ...]) -> str:
-    """The title of a draft, which becomes that of its job: as typed where that names the axle, else
-    with what is set and where."""
+def draft_title(typed: str, made: tuple[Change, ...]) -> str:
+    """The title of a draft, which becomes that of its job: as typed, but for a bare figure of what
+    is set, or nothing: then what is set and where."""
     words = spoken(made)
-    if axle in typed.lower():
-        return typed
-    return words if typed.replace(" ", "").lower() in words.lower() else f"{typed}: {words}"
+    return words if typed.replace(" ", "").lower() in words.lower() else typed
 
 
 def _fitted(state: State, place: str) -> bool:

@@ -130,7 +130,7 @@ def keep_as_draft(
     made = changes(_sliders(frame, start, where), asked)
     if not made:
         raise HTTPException(409, "nothing was moved: there is nothing to keep")
-    words = draft_title(title.strip(), axle, made)
+    words = draft_title(title.strip(), made)
     try:
         name = begin(frame.desk.folder, words, made)
     except EditRefused as error:
