@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import pytest
+import small
 from small_demo import copy_with
 
 from drybuild.build import job_changes
 from drybuild.examine import OpenBuild, open_build
 from drybuild.work import examined
 from drybuild.work.checker import faults
-from drybuild.work.examined import moments, plan_examined
+from drybuild.work.examined import _Search, moments, plan_examined
 from drybuild.work.happened import Happening
 from drybuild.work.lessons import Lessons, violated
-from drybuild.work.model import NoPlan, Plan, ToDo
+from drybuild.work.model import NoPlan, Plan, Problem, ToDo
 from drybuild.work.reading import to_do
 from drybuild.work.replan import replan
 from drybuild.work.solve import solve
@@ -197,3 +198,19 @@ def test_where_there_is_no_plan_what_the_finished_car_would_be_stopped_by_is_sai
     for clause in found.still:
         assert (clause.use, clause.why) == ("drive", of_the_car[clause.check, clause.subject])
         assert (clause.check, clause.subject) not in known
+
+
+def test_what_was_learned_of_the_days_is_dropped_where_the_clauses_are_fewer_again() -> None:
+    """What no day could hold with a clause, it may hold without: the second run begins anew."""
+    seen: list[int] = []
+
+    def finds_none(problem: Problem, *, learned: list[object], **how: object) -> NoPlan:
+        seen.append(len(learned))
+        learned.append(object())
+        return NoPlan(("none",), ())
+
+    lessons = cast("Lessons", None)  # nothing is examined where no plan is found
+    search = _Search(small.problem(), lessons, finds_none, 0, 1.0, None)
+    search.run(suppose=False)
+    search.run(suppose=True)
+    assert seen == [0, 0]

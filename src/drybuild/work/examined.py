@@ -156,7 +156,7 @@ class _Search:
     """Solves, examines and learns until a plan stands or none can.
 
     not_known: whether something was learned that stops a use only by what nobody knows yet.
-    learned: by one search after the other, of what the days can hold.
+    learned: by one search of a run after the other, of what the days can hold.
     """
 
     start: Problem
@@ -172,6 +172,7 @@ class _Search:
     def run(self, *, suppose: bool) -> tuple[Plan | NoPlan, Problem]:
         """A plan, or none, and the problem with all that was learned."""
         problem, plan, look, plans, looks = self.start, None, True, 0, 0
+        self.learned = []  # it holds for as many clauses or more, and here they are fewer again
         for _ in range(MOST_ROUNDS):
             if self.left <= 0:
                 return NoPlan((OUT_OF_TIME.format(self._whole),), (), open=True), problem
