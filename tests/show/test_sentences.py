@@ -398,6 +398,7 @@ def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:
     assert counts == [["1"], ["1"], ["2"], ["2"]]
     assert _settled(1.9, 2) == "may settle both that rest on it, 95 in 100 each"
     assert _settled(2.8, 3) == "may settle all 3 that rest on it, 93 in 100 each"
+    assert _settled(2.0, 2) == "may settle both that rest on it, more than 99 in 100 each"
     assert _settled(0.9, 1) == "may settle the one that rests on it, 90 in 100"
 
 

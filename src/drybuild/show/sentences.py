@@ -351,7 +351,7 @@ def settled_text(m: Measurement) -> str:
         return _not_settled_text(m)
     if count < many:
         return f"may settle about {count} of the {many} that rest on it"
-    chance = f"{min(round(100 * m.alone / many), 100)} in 100"
+    chance = joint_text(min(m.alone / many, 0.999))  # of the readings tried: no certainty
     if many == 1:
         return f"may settle the one that rests on it, {chance}"
     return f"may settle {'both' if many == 2 else f'all {many}'} that rest on it, {chance} each"
