@@ -130,6 +130,9 @@ def test_a_drive_to_be_logged_that_a_day_went_by_without_is_said() -> None:
     )  # fmt: skip
     rows = ("job:map", "sat-1", 0, "Ilse"), ("job:seat", "sat-2", 0, "Ilse")
     plan = sat.plan(problem, *rows, (f"clear:{log.id}", "sat-3", 0, "Ilse"))
-    assert found(problem, plan) == (HalfDone("sat-2", "sat-3", "not logged"),)
+    half = HalfDone("sat-1", "sat-3", "not logged")
+    assert found(problem, plan) == (half,)  # from the day after which the car goes without it
+    order = [s.id for s in days]
+    assert [half_done_after((half,), s, order) for s in order] == [[half], [half], []]
     soon = sat.plan(problem, *rows, (f"clear:{log.id}", "sat-2", 2, "Ilse"))
     assert found(problem, soon) == ()

@@ -41,10 +41,12 @@ def half_done(problem: Problem, ends: Mapping[str, Standing]) -> tuple[HalfDone,
     for k in range(1, len(at)):
         if _driven(problem, names[k - 1], ends[names[k - 1]]):
             before = ends[names[k - 1]].pending
-            at[k] += [
+            waits = [
                 HalfDone("", "", e) for e in ends[names[k]].pending
                 if e in before and _waits_for_driving(problem.effects[e])
             ]  # fmt: skip
+            for day in (k - 1, k):  # the car is in use from the end of the session before
+                at[day] += [one for one in waits if one not in at[day]]
     found: list[HalfDone] = []
     for k, name in enumerate(names):
         if not _driven(problem, name, ends[name]):
