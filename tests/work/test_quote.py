@@ -30,9 +30,9 @@ def work(**more):
     )  # fmt: skip
     notes = {
         "refit:guard": Notes("guard on", renew=(Renewable("clip", 4, price=0.35),)),
-        "job:radiator": Notes("radiator", renew=(Renewable("clip", 2, price=0.35),)),
         "clear:coolant": Notes("fill", renew=(
-            Renewable("coolant", 3.5, "L", 6.2), Renewable("drain washer", 1),
+            Renewable("clip", 2, price=0.35), Renewable("coolant", 3.5, "L", 6.2),
+            Renewable("drain washer", 1),
         )),
     }  # fmt: skip
     usual = {"currency": "EUR", "labour_rate": 64.0, "parts": {"radiator": ("tolland_radiator",)}}

@@ -39,6 +39,7 @@ from drybuild.work.stretches import stretches
 from drybuild.work.to_check import to_check
 from drybuild.work.to_set import ToSet, aligns, to_set
 from drybuild.work.todo import NO_TOOL
+from drybuild.work.used_up import used_up
 from drybuild.work.waits import Waits, waits
 
 _SENTENCE = re.compile(r"(?<=[.?:]) +(?=[A-Z])")
@@ -140,9 +141,12 @@ def cards(
     before = Before(todo.problem, plan)
     cut = as_printed(stretches(todo.problem, plan, before), numbers or {})
     tags = together(hung(todo, plan), cut)
-    given = numbered(cut, numbers or {})
+    given, used = numbered(cut, numbers or {}), used_up(todo, plan)
     found = (
-        _card(opened, todo, plan, lessons, steps, (number, max(given)), tags)
+        replace(
+            _card(opened, todo, plan, lessons, steps, (number, max(given)), tags),
+            renew=_renewed(opened, todo, plan, (r for step in steps for r in used[step])),
+        )
         for number, steps in zip(given, cut, strict=True)
     )
     return tuple(
@@ -239,7 +243,7 @@ def _card(
         tasks=tuple(_task(todo, s, n) for s, n in zip(steps, notes, strict=True)),
         bench=_bench((line for n in notes for line in n.bench), tools),
         parts=_parts(opened, todo, steps),
-        renew=named_so(summed(r for n in notes for r in n.renew), _chosen(opened, todo, plan)),
+        renew=(),
         cautions=_cautions(line for n in notes for line in n.cautions) or (NO_CAUTION,),
         joints=_joints(problem, lessons, steps, notes, after.done),
         photograph=_once(line for n in notes for line in n.photograph),
@@ -256,10 +260,13 @@ def _card(
     )
 
 
-def _chosen(opened: OpenBuild, todo: ToDo, plan: Plan) -> dict[str, str]:
-    """Fluids that are parts of the build → what those are called."""
+def _renewed(
+    opened: OpenBuild, todo: ToDo, plan: Plan, used: Iterable[Renewable]
+) -> tuple[Renewable, ...]:
+    """What a card uses up; fluids that are parts of the build as those are called."""
     names = opened.build.part_names
-    return {name: names.get(part) or _words(part) for name, part in poured(todo, plan).items()}
+    chosen = {name: names.get(part) or _words(part) for name, part in poured(todo, plan).items()}
+    return named_so(summed(used), chosen)
 
 
 def _to_set(

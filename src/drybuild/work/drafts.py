@@ -375,13 +375,14 @@ def _notes(
     purse: Purse,
 ) -> Notes:
     """The words of all that the job does, each line once."""
-    shares = [told(t, "", purse) for t in (*tables, *(p.told for p in pieces))]
+    places = [(told(p.told, "", purse), p.region) for p in pieces]
+    shares = [*(told(t, "", purse) for t in tables), *(share for share, _ in places)]
 
     def lines(key: str) -> tuple[str, ...]:
         return tuple(dict.fromkeys(line for share in shares for line in getattr(share, key)))
 
     renew: dict[tuple[str, str], Renewable] = {}
-    for item in (item for share in shares for item in share.renew):
+    for item in _renewed([*((told(t, "", purse), "") for t in tables), *places]):
         old = renew.get((item.name, item.unit))
         quantity = item.quantity + (old.quantity if old is not None else 0.0)
         renew[item.name, item.unit] = Renewable(item.name, quantity, item.unit, item.price)
@@ -392,6 +393,20 @@ def _notes(
         title, lines("bench"), tuple(renew.values()), lines("cautions"), steps, lines("verify"),
         lines("photograph"), lines("bag"), lines("tags"), lines("joints"),
     )  # fmt: skip
+
+
+def _renewed(shares: Iterable[tuple[Notes, str]]) -> Iterator[Renewable]:
+    """What the shares of one job renew. shares: each with its region of the car.
+
+    Of a joint that two of them tighten at the same end (the top nut, by spring and damper) the
+    fasteners are renewed once.
+    """
+    found: list[tuple[Notes, str]] = []
+    for share, region in shares:
+        alike = [one for one, there in found if there == region and {*one.joints} & {*share.joints}]
+        said = {(r.name, r.unit) for one in alike for r in one.renew}
+        yield from (r for r in share.renew if (r.name, r.unit) not in said)
+        found.append((share, region))
 
 
 def parts_by_job(drafts: Mapping[str, Draft]) -> dict[str, tuple[str, ...]]:

@@ -13,13 +13,14 @@ from typing import Literal
 
 from drybuild.build.part_named import for_the_shop
 from drybuild.examine import OpenBuild
-from drybuild.work.cards import counted, notes_of, tools_of
+from drybuild.work.cards import counted, tools_of
 from drybuild.work.evidence import job_of
 from drybuild.work.library import tool_words
 from drybuild.work.model import Plan, Problem, Step, ToDo
 from drybuild.work.money import with_currency
 from drybuild.work.poured import poured as poured_in
 from drybuild.work.todo import OWN_PLACE
+from drybuild.work.used_up import used_up
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +116,7 @@ class _Gathered:
 def shopping(todo: ToDo, plan: Plan, *, opened: OpenBuild | None = None) -> Shopping:
     """The list for all steps of a plan. opened: the build, for the names of parts."""
     steps = sorted(plan.steps, key=lambda s: s.start)
-    parts, renewed = _parts(todo, steps, opened), _renewables(todo, steps)
+    parts, renewed = _parts(todo, steps, opened), _renewables(todo, plan, steps)
     poured = _poured(todo, plan, parts, renewed)
     items = [
         *_filled(parts, poured), *(one for one in renewed if one not in poured.values()),
@@ -191,10 +192,11 @@ def _merged(items: Iterable[Item]) -> list[Item]:
     return list(found.values())
 
 
-def _renewables(todo: ToDo, steps: Iterable[Step]) -> list[Item]:
+def _renewables(todo: ToDo, plan: Plan, steps: Iterable[Step]) -> list[Item]:
     found: dict[tuple[str, str], _Gathered] = {}
+    used = used_up(todo, plan)
     for step in steps:
-        for one in notes_of(todo, step).renew:
+        for one in used[step]:
             kept = found.setdefault((one.name, one.unit), _Gathered())
             by = todo.problem.at(step.start)
             kept.lots.append(Lot(by, step.session, one.quantity))

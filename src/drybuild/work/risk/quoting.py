@@ -15,6 +15,7 @@ from drybuild.work.model import Job, Plan, Problem, Renewable, Step, ToDo
 from drybuild.work.openings import title_of
 from drybuild.work.poured import poured
 from drybuild.work.risk.outlook import Outlook
+from drybuild.work.used_up import used_up
 
 LineKind = Literal["labour", "contingency", "parts", "renewables", "outside", "rounding"]
 
@@ -187,10 +188,9 @@ def _renewables(todo: ToDo, plan: Plan, money: _Money) -> Iterator[QuoteLine | U
     """Everything that is used up, over all steps, each name once; a fluid that is a part of the
     build is paid for as that."""
     counts: dict[Renewable, float] = {}
-    parts = poured(todo, plan)
+    parts, used = poured(todo, plan), used_up(todo, plan)
     for step in plan.steps:
-        notes = todo.notes.get(step.key)
-        for renewable in notes.renew if notes is not None else ():
+        for renewable in used[step]:
             same = Renewable(renewable.name, 1.0, renewable.unit, renewable.price)
             if renewable.name not in parts:
                 counts[same] = counts.get(same, 0.0) + renewable.quantity
