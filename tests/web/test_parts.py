@@ -528,3 +528,33 @@ def test_a_part_of_another_place_is_not_offered_here(hatch: Path) -> None:
     page = _visit(hatch).get("/parts").text
     for place in ("dump_pipe", "exhaust"):  # nobody has said yet where it goes
         assert f"/parts/compare?place={place}&amp;part={loose}" in page
+
+
+def test_injectors_are_taken_as_they_are_sold_and_a_wrong_unit_is_remarked(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    form = here.get("/parts/add?kind=injectors").text
+    assert re.search(
+        r'for="f-static_flow">Static flow, cc/min <[^>]*>[^<]*; usual: 150 to 2000 cc/min<', form
+    )
+    right = add(here, "injectors", name="Right", static_flow="630").headers["location"]
+    page = here.get(right).text
+    assert "about 630 cc/min" in page
+    assert "look at its unit" not in page
+    wrong = add(here, "injectors", name="Wrong", static_flow="630 L/h").headers["location"]
+    remark = "Static flow, 10500 cc/min, is more than 10 times what is usual, 150 to 2000 cc/min"
+    assert remark in here.get(wrong).text
+    compare = f"/parts/compare?place=injectors&part={wrong.rpartition('/')[2]}"
+    both = here.get(compare).text
+    assert remark in both
+    (row,) = re.findall(r'<th scope="row">Static flow</th>(.*)</tr>', both)
+    assert len(re.findall("L/h|cc/min", row)) == 2
+    assert len(set(re.findall("L/h|cc/min", row))) == 1  # one unit for both
+
+
+def test_without_a_usual_range_a_figure_is_held_to_the_standard_parts(browser) -> None:  # type: ignore[no-untyped-def]
+    here = browser()
+    plain = add(here, "regulator", name="Plain", base_pressure="3 bar gauge").headers["location"]
+    assert "look at its unit" not in here.get(plain).text
+    psi = add(here, "regulator", name="Psi", base_pressure="43 bar gauge").headers["location"]
+    remark = "Base pressure, 43 bar gauge, is more than 10 times what is standard here, "
+    assert remark in here.get(psi).text

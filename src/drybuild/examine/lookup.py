@@ -31,7 +31,7 @@ from drybuild.build.kinds import place_of, places
 from drybuild.build.lists import is_list
 from drybuild.build.model import Model
 from drybuild.examine.opened import OpenBuild
-from drybuild.findings import AXLES, SIDES, Fact
+from drybuild.findings import AXLES, SIDES, Fact, Missing
 from drybuild.values import KINDS, DrawnCurve, Draws, System, show
 from drybuild.values.types import OfCurve
 from drybuild.values.units import listed
@@ -364,18 +364,29 @@ class Present:
             return next(iter(where))
         return "; ".join(f"{', '.join(named)}: {said}" for said, named in where.items())
 
-    def at(self, address: str, state: State, part: str = "") -> str:
-        """What stands at one address in a state."""
-        declared = declaration(address)
+    def size(self, address: str, state: State) -> float:
+        """How large the figure at an address is, SI; 0 where none stands there."""
+        fact = self._fact(address, state, "")
+        value = fact.value if isinstance(fact, Fact) else None
+        if isinstance(value, str | bool) or not isinstance(value, float | int | np.ndarray):
+            return 0.0
+        return abs(float(np.nanmedian(np.asarray(value, dtype=np.float64))))
+
+    def _fact(self, address: str, state: State, part: str) -> Fact | Missing:
         if part not in self._facts:
             self._facts[part] = DrawnFacts(state, self._draws)
-        fact = self._facts[part].fact(address)
+        return self._facts[part].fact(address)
+
+    def at(self, address: str, state: State, part: str = "", *, size: float = 0.0) -> str:
+        """What stands at one address in a state. size: of what it is laid beside, SI."""
+        declared = declaration(address)
+        fact = self._fact(address, state, part)
         if declared is None or not isinstance(fact, Fact):
             empty = declared is not None and declared.owner in place_of()
             nobody = empty and not state.fitted.get(declared.owner)  # type: ignore[union-attr]
             return "nothing fitted there" if nobody else "not stated"
         how = f", {fact.how.words}" if fact.how is not None else ""
-        return f"{self._number(declared, fact)}{how}"
+        return f"{self._number(declared, fact, size)}{how}"
 
     def _said_of_part(self, entry: Entry) -> str:
         """A part in hand, as if it were fitted to the first place where it can go."""
@@ -383,7 +394,7 @@ class Present:
         state = self.opened.build.base_state.after([Change("fit", owner, entry.part)])
         return self.at(entry.declared.address, state, entry.part)
 
-    def _number(self, declared: Declared, fact: Fact) -> str:
+    def _number(self, declared: Declared, fact: Fact, size: float) -> str:
         value, kind = fact.value, field_kind(declared.field)
         if isinstance(value, DrawnCurve):
             return f"a curve of {len(value.x)} points"
@@ -396,9 +407,9 @@ class Present:
             return {True: "yes", False: "no"}.get(value, str(value))
         array = np.asarray(value, dtype=np.float64)
         if array.ndim == 0:
-            return show(kind, float(array), system=self.system)
+            return show(kind, float(array), system=self.system, size=size)
         low, median, high = np.nanquantile(array, (0.025, 0.5, 0.975))
-        return show(kind, float(median), float(low), float(high), system=self.system)
+        return show(kind, float(median), float(low), float(high), system=self.system, size=size)
 
 
 def where_words(address: str) -> str:

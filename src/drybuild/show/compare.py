@@ -120,7 +120,8 @@ def _facts(
         plain = len(declared.path) == 1 and declared.path[0] in HEAD_FIELDS
         if declared.owner != owner or plain:
             continue
-        was, now = one.at(address, first), other.at(address, second)
+        size = max(one.size(address, first), other.size(address, second))
+        was, now = one.at(address, first, size=size), other.at(address, second, size=size)
         curves = was.startswith("a curve") and now.startswith("a curve")
         if was == now or curves or set(NOT_SAID) >= {was, now}:
             continue

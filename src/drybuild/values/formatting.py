@@ -41,18 +41,18 @@ _NEGATIVE = re.compile(r"(?<![^\s(\[,;:…±→])-(?=\.?\d)(?!\d+ ?(?:AN|JIC)\b)
 
 
 def show(kind: str, median: float, low: float | None = None, high: float | None = None,
-         system: System = "metric") -> str:
+         system: System = "metric", *, size: float = 0.0) -> str:
     """A figure with its doubt in words: ``about 4 mm, 1 to 7``; SI in. The rule: ``stepped``.
 
-    Without doubt: as ``show_number``.
+    Without doubt: as ``show_number``. size: of what stands beside it, whose unit it takes.
     """
     if kind == "match":
         return "yes" if median >= 0.0 else "no"
     if math.isnan(median):
         return "not solved"
     if low is None or high is None or math.isnan(low) or math.isnan(high):
-        return show_number(kind, median, system)
-    return band_text(figures(kind, median, low, high, system))
+        return show_number(kind, median, system, size=size)
+    return band_text(figures(kind, median, low, high, system, size=size))
 
 
 def band_text(said: tuple[str, str, str, str]) -> str:
@@ -74,13 +74,14 @@ def short_text(said: tuple[str, str, str, str]) -> str:
 
 
 def figures(kind: str, median: float, low: float, high: float, system: System = "metric", *,
-            beside: Band | None = None) -> tuple[str, str, str, str]:
+            beside: Band | None = None, size: float = 0.0) -> tuple[str, str, str, str]:
     """Median, lower and upper end in one unit by the rule ``stepped``, and the unit; SI in.
 
-    beside: the other band of the same finding, in whose unit and step it is said, or the finer."""
+    beside: the other band of the same finding, in whose unit and step it is said, or the finer;
+    size: by which the unit is chosen instead of by its own."""
     the_kind = kind_named(kind)
     both = [(low, high, median), *([beside] if beside is not None else [])]
-    size = max(abs(figure) for band in both for figure in band)
+    size = size or max(abs(figure) for band in both for figure in band)
     unit, label = shown_unit(the_kind, size, system)
     finer = None
     if beside is not None:
@@ -139,15 +140,17 @@ def _read_in(unit: Unit, band: Band) -> Band:
     return middle, low, high
 
 
-def show_number(kind: str, value: float, system: System = "metric") -> str:
+def show_number(
+    kind: str, value: float, system: System = "metric", *, size: float = 0.0
+) -> str:
     """A figure alone: two significant figures, a third where the first is 1 to 3 or the number
-    has three whole digits; whole digits are never rounded away. SI in."""
+    has three whole digits; whole digits are never rounded away. SI in. size: as in ``figures``."""
     the_kind = kind_named(kind)
     if kind == "match":
         return "yes" if value >= 0.0 else "no"
     if math.isnan(value):
         return "not solved"
-    unit, label = shown_unit(the_kind, value, system)
+    unit, label = shown_unit(the_kind, size or value, system)
     return _with_unit(_read(unit.from_si(value)), label)
 
 

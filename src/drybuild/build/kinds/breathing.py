@@ -238,6 +238,7 @@ class ChargeCooler(Part):
     pressure_loss: PressureDifference | None = fact(
         "pressure loss with its end tanks at its measured flow", catalogue="10 %",
         measure=("pressure gauge", 30, "difference before and after, full load, note the air flow"),
+        typical="4 to 20 kPa",
     )  # fmt: skip
     loss_flow: FlowMass | None = fact("flow at which its loss was measured", catalogue="2 %")
     loss_pressure: PressureAbsolute | None = fact(
@@ -261,6 +262,7 @@ class Intake(Part):
     pressure_loss: PressureDifference | None = fact(
         "suction at the compressor at its measured flow, filter as it is", catalogue="15 %",
         measure=("manometer", 20, "tapping before the compressor, full load, note the air flow"),
+        typical="1 to 5 kPa",
     )  # fmt: skip
     loss_flow: FlowMass | None = fact("flow at which its loss was measured", catalogue="2 %")
     temperature_rise: TemperatureDifference | None = fact(
@@ -300,6 +302,7 @@ class Exhaust(Part):
     pressure_loss: PressureDifference | None = fact(
         "pressure loss at its measured flow, hot", catalogue="15 %",
         measure=("pressure gauge", 30, "tapping before it, full load, note the air flow"),
+        typical="5 to 40 kPa",
     )  # fmt: skip
     loss_flow: FlowMass | None = fact(
         "exhaust flow at which its loss was measured", catalogue="5 %"

@@ -28,10 +28,13 @@ class CalibrationMap(Part):
         "standard: the vehicle maker's; first: a cautious one to start and log with; final"
     )
     checksum: str | None = fact("checksum of the file, as the flashing tool shows it")
-    injector_flow: FlowVolume | None = fact("injector flow that it reckons with", catalogue="0 %")
-    injector_pressure: PressureDifference | None = fact(
-        "pressure difference at which that flow is meant", catalogue="0 %"
+    injector_flow: FlowVolume | None = fact(
+        "injector flow that it reckons with", catalogue="0 %", typical="150 to 2000 cc/min"
     )
+    injector_pressure: PressureDifference | None = fact(
+        "pressure difference at which that flow is meant", catalogue="0 %",
+        typical="2.5 to 4.5 bar",
+    )  # fmt: skip
     dead_time: Time | None = fact(
         "injector dead time that it reckons with at 14 V", catalogue="0 %"
     )

@@ -54,8 +54,11 @@ class Wire(Part):
     section: Area | None = fact(
         "copper cross-section of the feed wire", catalogue="0 %",
         measure=("document", 10, "the print on the insulation; else measure the strands"),
+        typical="1 to 6 mm2",
     )  # fmt: skip
-    earth_section: Area | None = fact("copper cross-section of the earth wire", catalogue="0 %")
+    earth_section: Area | None = fact(
+        "copper cross-section of the earth wire", catalogue="0 %", typical="1 to 6 mm2"
+    )
     outer_diameter: PositiveLength | None = fact("over the insulation", catalogue="3 %")
     conductor_temperature: Temperature | None = fact(
         "copper under load, for its resistance", catalogue="10 K", typical="50 to 90 °C"

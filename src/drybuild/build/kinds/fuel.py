@@ -158,9 +158,10 @@ class Injectors(WettedPart):
     static_flow: FlowVolume | None = fact(
         "flow of one held open, at its rated pressure, on its test fluid", catalogue="2 %",
         measure=("flow bench", 60, "all of the set, at the rated pressure, on heptane"),
+        typical="150 to 2000 cc/min",
     )  # fmt: skip
     rated_pressure: PressureDifference | None = fact(
-        "pressure difference its flow is rated at", catalogue="0.5 %"
+        "pressure difference its flow is rated at", catalogue="0.5 %", typical="2.5 to 4.5 bar"
     )
     test_density: Density | None = fact(
         "density of the test fluid (n-heptane 684 kg/m3 where unset)", catalogue="0.5 %"

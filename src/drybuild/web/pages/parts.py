@@ -16,6 +16,7 @@ from drybuild.build.editing import EditRefused
 from drybuild.build.kinds import places, room_of
 from drybuild.build.model import Place
 from drybuild.examine.begun_alike import alike, guesses
+from drybuild.examine.far_off import far_off
 from drybuild.examine.lookup import Entry, Present
 from drybuild.examine.map_points import MapRefused
 from drybuild.findings import AXLES
@@ -203,6 +204,7 @@ def compare(
         meant_for=_elsewhere(frame, place, part),
         bolted=is_bolted(place),
         made=compared(frame.opened, place, first, second, before, after, units),
+        far_off=far_off(frame.opened.build, part, units),
         same=not changes and not against,
         already=not changes,
         drafts=drafts(frame.desk.folder),
@@ -287,6 +289,7 @@ def one(request: Request, part: Id) -> HTMLResponse:
         stated=stated,
         unstated=unstated,
         mapless=kind == "turbo" and getattr(found, "map", None) is None,
+        far_off=far_off(frame.opened.build, part, frame.opened.build.head.units),
     )  # fmt: skip
 
 
