@@ -107,6 +107,7 @@ class Told(Model):
     bag: Lines = Field(default=(), description="what to bag and label")
     tags: Lines = Field(default=(), description="what to hang in the car until it is lifted")
     joints: Lines = Field(default=(), description="joints that are tightened, as wheel_nuts.front")
+    beforehand: Lines = Field(default=(), description="what is done before the day of the task")
 
 
 class Aside(Model):

@@ -29,6 +29,7 @@ from drybuild.show.cards_words import (
     need_text,
     why_text,
 )
+from drybuild.show.duties import BEFORE, by_when, duty_lines
 from drybuild.work.cards import Card
 from drybuild.work.model import Step
 from drybuild.work.sheets import Sheets
@@ -92,7 +93,7 @@ def ics(sheets: Sheets) -> str:
 
 def events(sheets: Sheets) -> tuple[Event, ...]:
     """Everything that has a place in the calendar, in order."""
-    found = [*_sessions(sheets), *_wanted(sheets), *_items(sheets)]
+    found = [*_sessions(sheets), *_duties(sheets), *_wanted(sheets), *_items(sheets)]
     return tuple(sorted(found, key=lambda e: (e.start, e.kind, e.title)))
 
 
@@ -131,6 +132,8 @@ def _sessions(sheets: Sheets) -> Iterator[Event]:
     for name, car in sheets.ends.items():
         session = problem.session(name)
         lines = [sheets.since, ""] if sheets.since else []
+        before = duty_lines(sheets, name)
+        lines += [BEFORE, *before, ""] if before else []
         lines += [_card_line(card) for card in sheets.cards if card.session == name]
         lines += ["", "At the end"]
         lines += [f"{use}: {said}" for use, said in may_lines(car, sheets.cards)]
@@ -139,6 +142,17 @@ def _sessions(sheets: Sheets) -> Iterator[Event]:
             f"session/{name}", f"{sheets.imprint.build}: {session.title}",
             problem.at(session.start), problem.at(session.end), "\n".join(lines), "work session",
             True,
+        )  # fmt: skip
+
+
+def _duties(sheets: Sheets) -> Iterator[Event]:
+    """What is done before a session, on the day before it."""
+    for name in dict.fromkeys(duty.session for duty in sheets.duties):
+        first = next(duty for duty in sheets.duties if duty.session == name)
+        title = f"{sheets.imprint.build}: before {sheets.todo.problem.session(name).title}"
+        yield Event(
+            f"before/{name}", title, by_when(first, sheets), None,
+            "\n".join(duty_lines(sheets, name)), "to do before", False, whole_day=True,
         )  # fmt: skip
 
 

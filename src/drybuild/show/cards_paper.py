@@ -44,6 +44,7 @@ from drybuild.show.cards_words import (
     work_text,
 )
 from drybuild.show.drawing import PAPER, plain
+from drybuild.show.duties import BEFORE, by_when, duty_text
 from drybuild.show.opened_car import opened_svg
 from drybuild.show.tag_words import down_lines, hang_lines, paper_tags
 from drybuild.show.tightening import figure_of, source_of
@@ -126,7 +127,7 @@ def contents(
     """What the template sets, as plain data, every text on one line."""
     wanted, chosen = frozenset(only), frozenset(numbers)
     pages: list[dict[str, Any]] = []
-    if "list" in wanted and not session and not chosen and sheets.shopping.items:
+    if "list" in wanted and not session and not chosen and (sheets.shopping.items or sheets.duties):
         pages.append(_list(sheets))
     for name in sheets.ends:
         if session in ("", name):
@@ -314,7 +315,11 @@ def _holds(
 
 
 def _list(sheets: Sheets) -> dict[str, Any]:
-    groups = []
+    before = [
+        {"by": short_day(by_when(duty, sheets)), "what": duty_text(duty, sheets), "more": []}
+        for duty in sheets.duties
+    ]  # fmt: skip
+    groups = [{"title": BEFORE, "items": before}] if before else []
     for kind, title in KINDS.items():
         items = []
         for item in sheets.shopping.of(kind):

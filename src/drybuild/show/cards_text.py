@@ -37,6 +37,7 @@ from drybuild.show.cards_words import (
     why_text,
     work_text,
 )
+from drybuild.show.duties import BEFORE, by_when, duties_line, duty_text
 from drybuild.show.hours import NO_BREAKS, hours_text
 from drybuild.show.left_words import open_lines
 from drybuild.show.lines import wrapped
@@ -199,7 +200,10 @@ def tag_lines(tag: Tag, sheets: Sheets, hung_by: str = "") -> list[str]:
 def shopping_text(sheets: Sheets) -> str:
     """What to buy, book and borrow, and by when."""
     found = sheets.shopping
-    lines: list[str] = []
+    lines: list[str] = [BEFORE] if sheets.duties else []
+    for duty in sheets.duties:
+        by = f"by {short_day(by_when(duty, sheets))}"
+        lines += wrapped(f"  {by:<15} {duty_text(duty, sheets)}", 18)
     for kind, title in KINDS.items():
         items = found.of(kind)
         if items:
@@ -253,6 +257,8 @@ def sheet_text(sheets: Sheets, session: str, *, system: System = "metric") -> st
     supposed = first_session_line(sheets.plan, session)
     lines += wrapped(f"  {supposed}", 4) if supposed else []
     lines += wrapped(f"  {sheets.since}", 4) if sheets.since else []
+    before = duties_line(sheets, session)
+    lines += wrapped(f"  {before}", 4) if before else []
     for person in day.people:
         there = f"{clock(problem.at(person.start))} to {clock(problem.at(person.end))}"
         lines.append(f"  {person.name} ({there})")

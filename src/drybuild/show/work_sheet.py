@@ -17,6 +17,7 @@ from drybuild.show.cards_words import (
     needs_of,
 )
 from drybuild.show.drawing import SCREEN, Anchor, Drawing, Face
+from drybuild.show.duties import duties_line
 from drybuild.show.hours import NO_BREAKS, person_hours
 from drybuild.show.left_words import left_lines
 from drybuild.show.lines import numbers_text
@@ -133,13 +134,18 @@ class _Sheet:
         said += f"{person_hours(hours)} of work planned · {NO_BREAKS}"
         self.d.text(12, 58, said, size=TEXT)
         self.y = 100.0
-        for line in self._supposed():
+        for line in self._known_before():
             self.d.text(12, self.y - 20, line, size=TEXT, heavy=True)
             self.y += 22.0
 
-    def _supposed(self) -> list[str]:
-        line = first_session_line(self.sheets.plan, self.day.id)
-        return self.d.broken(line, RIGHT - 12, size=TEXT, heavy=True) if line else []
+    def _known_before(self) -> list[str]:
+        """What the plan supposes until the first day, and what is done before this one."""
+        said = (first_session_line(self.sheets.plan, self.day.id),
+                duties_line(self.sheets, self.day.id))  # fmt: skip
+        return [
+            line for words in said if words
+            for line in self.d.broken(words, RIGHT - 12, size=TEXT, heavy=True)
+        ]  # fmt: skip
 
     def _scale(self, top: float, ground: int) -> None:
         """Hours along the top, carried down in thin lines that lie under everything else."""

@@ -20,6 +20,10 @@ def cards_json(sheets: Sheets, *, build: str, version: str) -> dict[str, Any]:
         "files": sheets.imprint.files,
         "cards": [_card(card) for card in sheets.cards],
         "tags": [_tag(tag) for tag in sheets.tags],
+        "beforehand": [
+            {"words": duty.words, "session": duty.session, "tasks": [s.key for s in duty.steps]}
+            for duty in sheets.duties
+        ],
         "shopping": _shopping(sheets.shopping),
     }
 

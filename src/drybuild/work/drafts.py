@@ -391,7 +391,7 @@ def _notes(
         steps = (*steps, written.note)
     return Notes(
         title, lines("bench"), tuple(renew.values()), lines("cautions"), steps, lines("verify"),
-        lines("photograph"), lines("bag"), lines("tags"), lines("joints"),
+        lines("photograph"), lines("bag"), lines("tags"), lines("joints"), lines("beforehand"),
     )  # fmt: skip
 
 

@@ -25,7 +25,7 @@ class Notes:
     bench: tools to have there; steps: in order; verify: checks before closing; photograph, bag:
     what to take pictures of and what to bag and label; tags: what to hang in the car until it is
     lifted. joints: roots of the joints that are tightened (as ``examine.joints`` names them), whose
-    figures are the maker's or LOOK UP.
+    figures are the maker's or LOOK UP. beforehand: what is done before the day.
     """
 
     title: str
@@ -38,3 +38,4 @@ class Notes:
     bag: tuple[str, ...] = ()
     tags: tuple[str, ...] = ()
     joints: tuple[str, ...] = ()
+    beforehand: tuple[str, ...] = ()

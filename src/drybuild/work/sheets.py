@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from drybuild.examine import OpenBuild
+from drybuild.work.beforehand import Duty, beforehand
 from drybuild.work.cards import Card, cards, head_of
 from drybuild.work.hung import Hung, hung
 from drybuild.work.lessons import Lessons
@@ -36,7 +37,7 @@ class Imprint:
 class Sheets:
     """A plan as it goes on paper. ends: session id → the car at its end. outline: of the car.
     tags: for a session's end; hung: those that cards ask for. since: what the plan does not know
-    of, in words; empty for nothing."""
+    of, in words; empty for nothing. duties: what is done before the day of a session."""
 
     imprint: Imprint
     todo: ToDo
@@ -48,6 +49,7 @@ class Sheets:
     outline: str = ""
     hung: tuple[Hung, ...] = ()
     since: str = ""
+    duties: tuple[Duty, ...] = ()
 
 
 def sheets(
@@ -69,6 +71,7 @@ def sheets(
         imprint(opened, made or datetime.now()), todo, plan, found, tags(todo, plan, ends),
         shopping(todo, plan, opened=opened), ends, _outline(opened),
         tuple(tag for tag in hung(todo, plan) if tag.by is not None),
+        duties=beforehand(todo, plan),
     )  # fmt: skip
 
 

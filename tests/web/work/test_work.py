@@ -565,3 +565,21 @@ def test_what_the_car_may_do_after_a_day_stands_on_lines_of_its_own(
     for end in several:
         said = re.split(r"<br>", end)
         assert all(len(re.findall(r"<strong>", one)) == 1 for one in said), end
+
+
+def test_what_is_done_before_a_day_stands_before_it(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    """On the work's page and at home of the next session, on a session's page of its own."""
+    here, work = browser(), on_the_table(folder)
+    soaked = next(d for d in work.sheets.duties if "bar links soaked" in d.words)
+    page = here.get(f"/work/session/{soaked.session}").text
+    assert "<h2>Before the day</h2>" in page
+    assert soaked.words.removeprefix("nuts") in page
+    first = work.sessions()[0].id
+    mine = [d.words for d in work.sheets.duties if d.session == first]
+    listed = here.get("/work").text
+    assert ("<h2>Before " in listed) == bool(mine)
+    assert all(words[1:] in listed for words in mine)
+    home = here.get("/").text
+    assert all(words[1:] in home for words in mine)

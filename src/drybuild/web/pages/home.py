@@ -26,6 +26,7 @@ from drybuild.show.text import (
 )
 from drybuild.web.frame import Frame, framed
 from drybuild.web.on_the_way import on_the_way
+from drybuild.web.pages.work import before_next
 from drybuild.web.usual import offered
 
 router = APIRouter()
@@ -117,9 +118,12 @@ def _by_plan(frame: Frame) -> dict[str, object] | None:
     card = work.next_card() if work is not None else None
     if work is not None and card is None:
         return None
-    if card is None:
+    if work is None or card is None:
         return {"card": None}
-    return {"card": card, "place": place_text(card), "day": short_day(card.start)}
+    return {
+        "card": card, "place": place_text(card), "day": short_day(card.start),
+        "duties": before_next(work),
+    }  # fmt: skip
 
 
 def _next(now: Examination, *, planned: bool) -> dict[str, object] | None:

@@ -16,6 +16,7 @@ from drybuild.examine.opened import OpenBuild
 from drybuild.findings.words import uses
 from drybuild.journal.now import open_jobs
 from drybuild.show.cards_words import day_text, need_line, needs_of, short_day
+from drybuild.show.duties import duty_lines
 from drybuild.show.happened_words import NOTHING_MOVES, misfit_text
 from drybuild.show.hours import NO_BREAKS
 from drybuild.show.left_words import half_left_lines
@@ -263,6 +264,7 @@ def _planned(work: Work | None, opened: OpenBuild) -> dict[str, Any]:
             "changed": changed_words(work.planned, work.so_far, opened),
             "overdue": [short_day(problem.at(s.start)) for s in work.overdue()],
             "next": _after(work, following) if following else None,
+            "duties": before_next(work),
             "card": card,
             "idle": idle_text(problem, work.planned.plan),
             "sessions": [_session(work, session) for session in work.sessions()],
@@ -290,6 +292,16 @@ def _supposed(plan: Plan) -> dict[str, Any] | None:
 def _after(work: Work, session: Session) -> dict[str, Any]:
     day = short_day(work.sheets.todo.problem.at(session.start))
     return {"day": day, "end": brief(work.sheets.ends[session.id], work.cards)}
+
+
+def before_next(work: Work) -> tuple[str, list[str]]:
+    """The day of the session that is next, and what is to be done before it; nothing once it has
+    begun."""
+    following = work.next_session()
+    if following is None or any(s.session == following.id for s in work.so_far.done):
+        return "", []
+    day = short_day(work.sheets.todo.problem.at(following.start))
+    return day, duty_lines(work.sheets, following.id)
 
 
 def _session(work: Work, session: Session) -> dict[str, Any]:

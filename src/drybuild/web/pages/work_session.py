@@ -9,6 +9,7 @@ from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
 from drybuild.show.cards_words import clock, hands_text, work_text
+from drybuild.show.duties import duty_lines
 from drybuild.show.hours import NO_BREAKS
 from drybuild.show.left_words import left_lines
 from drybuild.show.opened_car import opened_narrow_svg, opened_svg
@@ -47,6 +48,7 @@ def day(request: Request, session: Name) -> HTMLResponse:
         people=people_text(known[session]),
         ahead=_ahead(work, session),
         no_breaks=NO_BREAKS,
+        duties=duty_lines(sheets, session, work.so_far.done),
         supposed=first_session_line(work.planned.plan, session),
         sheet=sheet_svg(sheets, session, system=units),
         to_set=axle_lines((c for c in work.cards if c.session == session), units),

@@ -185,7 +185,7 @@ def told(table: Told, title: str, purse: Purse) -> Notes:
     renew = tuple(Renewable(r.name, r.quantity, r.unit, purse.amount(r.price)) for r in table.renew)
     return Notes(
         title, table.bench, renew, table.cautions, table.steps, table.verify, table.photograph,
-        table.bag, table.tags, table.joints,
+        table.bag, table.tags, table.joints, table.beforehand,
     )  # fmt: skip
 
 
@@ -194,7 +194,7 @@ def _component_notes(table: ComponentTable, purse: Purse) -> tuple[Notes, Notes]
     whole = told(table, "", purse)
     take = Notes(
         table.take_title or f"{table.title} off", whole.bench, (), whole.cautions, whole.steps,
-        (), whole.photograph, whole.bag, whole.tags,
+        (), whole.photograph, whole.bag, whole.tags, beforehand=whole.beforehand,
     )  # fmt: skip
     refit = Notes(
         table.refit_title or f"{table.title} on", whole.bench, whole.renew, whole.cautions,

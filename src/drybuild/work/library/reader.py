@@ -31,6 +31,9 @@ OUTLINES: Final = ("transverse-turbo", "flat-four-turbo", "in-line-rear-drive")
 COMMON: Final = ("common", "corners", "places", "effects", "wear")
 """Files that every outline begins with."""
 
+AFTER: Final = "beforehand"
+"""File that is laid over every outline, as far as that has its tables."""
+
 BY_CAR: Final[Mapping[str, str]] = MappingProxyType({
     "front-turbo-hatch": "transverse-turbo",
     "awd-turbo-wagon": "flat-four-turbo",
@@ -126,7 +129,7 @@ def load(outline: str) -> Library:
     if outline not in OUTLINES:
         raise KeyError(f"no outline {outline!r}; known: {', '.join(OUTLINES)}")
     library = Library(outline, {}, {}, {}, {}, {}, {}, {}, {})
-    for name in (*COMMON, outline):
+    for name in (*COMMON, outline, AFTER):
         text = files(__package__).joinpath(f"{name}.toml").read_text(encoding="utf-8")
         faults: list[Fault] = []
         file = f"work library/{name}.toml"
@@ -135,8 +138,21 @@ def load(outline: str) -> Library:
         )
         if tables is None:
             raise WorkFaults(faults)
+        if name == AFTER:
+            tables = _of_what_it_has(library, tables)
         library = overlaid(library, tables, file=file, text=text)
     return library
+
+
+def _of_what_it_has(library: Library, tables: WorkFile) -> WorkFile:
+    """Tables of another file without components that the library has not got."""
+    known = {
+        own: _with_axle(table, axle)
+        for name, table in tables.component.items()
+        for axle in AXLES
+        if (own := name.replace("{axle}", axle)) in library.components
+    }
+    return tables.model_copy(update={"component": known})
 
 
 def tool_words(name: str) -> str:
