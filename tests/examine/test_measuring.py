@@ -10,6 +10,7 @@ from drybuild.build.declared import declaration
 from drybuild.build.new import make_build
 from drybuild.examine.guesses import asked_first
 from drybuild.examine.measuring import (
+    LOOK_UP_FIRST,
     SAID_BY_THE_OWNER,
     TURNS,
     Measurement,
@@ -131,3 +132,20 @@ def test_an_odometer_is_read_off_the_dash_and_is_of_the_owner(folder: Path) -> N
     draws = drawn_at(open_build(folder), "identity.odometer")
     assert draws is not None
     assert float(draws.max() - draws.min()) < 10e3
+
+
+def test_what_only_a_running_car_shows_is_looked_up_of_a_part_to_come(tmp_path: Path) -> None:
+    made = make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes", first_change="power"
+    )
+    asked = {m.note_as: m for m in _asked(made)}
+    cooler = asked["part.my_charge_cooler.pressure_loss"]
+    assert (cooler.tool, cooler.how) == (LOOK_UP_FIRST.tool, LOOK_UP_FIRST.how)
+    assert cooler.turn == TURNS[-1]
+    for m in asked.values():
+        declared = declaration(m.input.removeprefix("base:"))
+        assert declared is not None
+        if m.note_as.startswith("part.my_"):  # of what is on the car the engine may run
+            assert "full load" not in m.how
+        elif declared.measure is not None:
+            assert m.how == declared.measure.how

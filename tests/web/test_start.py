@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -522,9 +523,30 @@ def test_one_is_asked_of_a_part_by_its_name_and_no_fuel_is_called_pump(
     answers = {"first": "brakes", "car": "rear-turbo-coupe", "driving": "yes"}
     answers |= {q.name: "" for q in questions(answers) if q.name not in answers}
     page = visitor.get("/start?" + urlencode(answers)).text
-    assert "Measure one thing: front pads to be chosen, pad thickness" in page
+    named = "front pads to be chosen, pad thickness"
+    assert f"Look up one figure, once the part is chosen: {named}" in page
     fuel = {"first": "fuel", "car": "rear-turbo-coupe", "driving": "yes"}
     fuel |= {q.name: "" for q in questions(fuel) if q.name not in fuel}
     page = visitor.get("/start?" + urlencode(fuel)).text
     assert "Petrol: pressure at the pump" in page  # of which fuel; not of the pump
     assert "Pump: " not in page
+
+
+@pytest.mark.parametrize("first", ["brakes", "breathing", "fuel", "map"])
+def test_of_a_part_that_is_not_on_the_car_a_figure_is_looked_up(
+    visitor: TestClient, first: str
+) -> None:
+    answers = {"first": first, "car": "front-turbo-hatch", "driving": "yes"}
+    answers |= {q.name: "" for q in questions(answers) if q.name not in answers}
+    asks = Tells().asks(answers)
+    assert asks is not None
+    page = unescape(visitor.get("/start?" + urlencode(answers)).text)
+    assert asks.to_come == asks.address.startswith("part.my_")
+    if not asks.to_come:
+        assert f"Measure one thing: {asks.named}" in page
+        return
+    assert asks.tool == "maker"
+    assert "full load" not in asks.how
+    assert f"Look up one figure, once the part is chosen: {asks.named}" in page
+    assert "Measure one thing" not in page
+    assert "With: " not in page

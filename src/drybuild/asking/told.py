@@ -29,8 +29,8 @@ from drybuild.asking.questions import (
 from drybuild.asking.understood import nobody_knows
 from drybuild.build.declared import Declared, declaration, field_kind, is_word
 from drybuild.examine import Examination
-from drybuild.examine.measuring import note_as
-from drybuild.examine.naming import plain_name
+from drybuild.examine.measuring import LOOK_UP_FIRST, note_as, way_for
+from drybuild.examine.naming import plain_name, to_be_chosen
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.findings import Fact, Finding, Unknown, Verdict
 from drybuild.show.sentences import in_hand_name
@@ -45,7 +45,7 @@ POINTS = {
 BY_GAP = {"wheels": tuple(POINTS), "springs": tuple(POINTS)[1:], "": tuple(POINTS)}
 """First changes whose answer is a gap at a wheel; springs do not move the upright's."""
 
-SHANK = "drill shank"
+SHANK, MAKER = "drill shank", "maker"
 ROOM = {
     "brakes": ("brakes",),
     "breathing": ("breathing",),
@@ -63,7 +63,8 @@ Key = tuple[str, str]
 @dataclass(frozen=True, slots=True)
 class Asked:
     """The one measurement. address: where it is written; named: in words; of: the finding that it
-    narrows; share: of that finding's doubt; most: the largest reading that is likely, SI."""
+    narrows; share: of that finding's doubt; most: the largest reading that is likely, SI; to_come:
+    of a part that is not on the car, whose figure is looked up."""
 
     address: str
     named: str
@@ -74,6 +75,7 @@ class Asked:
     of: Key
     share: float
     most: float = 0.0
+    to_come: bool = False
 
     @property
     def unit(self) -> str:
@@ -288,13 +290,18 @@ def _asked(
     assert declared.measure is not None  # only such are asked
     address = note_as(declared, examination, as_found=unknown.input.startswith("base:"))
     named = plain_name(address)
+    how, tool, to_come = declared.measure.how, declared.measure.tool, False
     if address.startswith("part."):
         part = examination.state.build.parts[address.split(".")[1]]
         named = in_hand_name(declared.address, address, part.name or "")
+        to_come = to_be_chosen(part.name or "")
+        if way_for(declared, address, examination.state.base_fitted.values()) is LOOK_UP_FIRST:
+            how, tool, to_come = LOOK_UP_FIRST.how, MAKER, True
+        elif to_come:
+            how, tool = f"its maker or seller says it; once it is in hand: {how} ({tool})", MAKER
     return Asked(
-        address, named, declared.doc, declared.measure.how,
-        declared.measure.tool, field_kind(declared.field) or "", (focus.check, focus.subject),
-        unknown.share,
+        address, named, declared.doc, how, tool, field_kind(declared.field) or "",
+        (focus.check, focus.subject), unknown.share, to_come=to_come,
     )  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from types import UnionType
 from typing import Annotated, Any, ClassVar, Literal, Self, Union, get_args, get_origin
@@ -28,6 +29,11 @@ from drybuild.values import METHODS, HowKnown
 from drybuild.values.methods import ALSO_CALLED
 from drybuild.values.types import Mass, teaching_error
 
+UNDER_WAY = re.compile(
+    r"\b(full load|full speed|straight road|idle|idling|loads off|hour of driving)\b|, driving"
+)
+"""Words of a way to measure that say that the engine runs, or the car drives."""
+
 
 @dataclass(frozen=True)
 class Measure:
@@ -36,6 +42,11 @@ class Measure:
     tool: str
     minutes: int
     how: str
+
+    @property
+    def under_way(self) -> bool:
+        """Whether the engine runs for it, or the car drives."""
+        return UNDER_WAY.search(self.how) is not None
 
 
 def fact(

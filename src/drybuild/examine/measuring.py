@@ -8,7 +8,7 @@ counts. An input that nobody has stated stands in by its usual range, for this q
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -261,6 +261,21 @@ def _candidates(
     return [a for a, way in ways.items() if way is not None and way.tool != PAPERS]
 
 
+LOOK_UP_FIRST = Measure(
+    PAPERS, 5, "its maker or seller says it; nothing reads it before it is on the car and runs"
+)
+"""How a figure is known that only shows while the engine runs, of a part that is not on the car."""
+
+
+def way_for(declared: Declared, at: str, on_the_car: Collection[str | None]) -> Measure | None:
+    """How a fact is measured where it is written down: of a part that is not on the car, nothing
+    that wants it running. at: the address there; on_the_car: ids of parts."""
+    away = at.startswith("part.") and at.split(".")[1] not in on_the_car
+    if away and declared.measure is not None and declared.measure.under_way:
+        return LOOK_UP_FIRST
+    return _how_measured(declared)
+
+
 def _how_measured(declared: Declared | None) -> Measure | None:
     """How a fact is measured; a word is read by eye, what no gauge tells out of papers."""
     if declared is None:
@@ -324,7 +339,9 @@ def _weigh(
     ]
     waiting = [(i, f) for i, f in open_findings if address in assumed.get(i, ())]
     column = fact.value if isinstance(fact, Fact) else None
-    sigma = _tool_sigma(declared, column)
+    at = note_as(declared, examination, as_found=as_found)
+    way = way_for(declared, at, examination.state.base_fitted.values())
+    sigma = _tool_sigma(declared, column, way)
     # Each of the assumed facts that a finding waits for counts its part of settling it.
     shares = [(1 / len(assumed[i]), f) for i, f in waiting]
     alone, narrows = float(sum(share == 1 for share, _ in shares)), 0.0
@@ -389,14 +406,14 @@ def _narrowed(row: FloatArray | None, weights: FloatArray) -> float:
     return float(max(0.0, 1.0 - np.mean(left) / np.std(row)))
 
 
-def _tool_sigma(declared: Declared, column: Any) -> float | None:
-    """Standard uncertainty of the declared tool near the present value; None for words."""
-    if not isinstance(column, np.ndarray) or declared.measure is None:
+def _tool_sigma(declared: Declared, column: Any, way: Measure | None) -> float | None:
+    """Standard uncertainty of that way near the present value; None for words."""
+    if not isinstance(column, np.ndarray) or declared.measure is None or way is None:
         return None
     kind = quantity_kind(declared)
     centre = float(np.median(column))
     try:
-        value = parse_value({"is": written(kind, centre), "by": declared.measure.tool}, kind)
+        value = parse_value({"is": written(kind, centre), "by": way.tool}, kind)
     except ValueFault:
         return None
     return float(value.half_width) / 2 or None
@@ -409,14 +426,14 @@ def _measurement(
     shares: list[tuple[float, Finding]],
     now: str,
 ) -> Measurement | None:
-    measure = _how_measured(declared)
+    at = note_as(declared, examination, as_found=address != declared.address)
+    measure = way_for(declared, at, examination.state.base_fitted.values())
     if measure is None or not shares:
         return None
     findings = [f for _, f in sorted(shares, key=lambda one: -one[0])]
     settles = sum(share for share, _ in shares)
     sided = declared.address.split(".")
     both = "left" in sided or "right" in sided
-    at = note_as(declared, examination, as_found=address != declared.address)
     part = examination.state.build.parts.get(at.split(".")[1]) if at.startswith("part.") else None
     return Measurement(
         address, declared.doc, measure.how, measure.tool, measure.minutes,

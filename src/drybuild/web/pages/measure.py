@@ -22,7 +22,7 @@ from drybuild.build.model import Part
 from drybuild.build.part_named import called
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
-from drybuild.examine.measuring import in_turn
+from drybuild.examine.measuring import LOOK_UP_FIRST, in_turn, way_for
 from drybuild.examine.naming import plain_name
 from drybuild.examine.noting import (
     IN_HAND,
@@ -328,7 +328,10 @@ def _page(
     declared = _declared(opened, address)
     system = opened.build.head.units
     units, each = _units(opened, declared, address), each_place(opened, address)
+    way = way_for(declared, address, opened.present.state.fitted.values())
     tools = tools_to_choose(declared)
+    if way is LOOK_UP_FIRST:
+        tools = ("maker", *(tool for tool in tools if tool != "maker"))
     seen = frame.desk.in_time("finished" if address.startswith(IN_HAND) else "now", unknowns=False)
     title, svg, growth = "", "", ""
     letters: tuple[tuple[str, str], ...] = ()
@@ -347,8 +350,8 @@ def _page(
         address=address,
         named=_named(opened, declared, address),
         doc="; ".join(said for said in (about(declared), declared.doc) if said),
-        how=declared.measure.how if declared.measure else "",
-        minutes=declared.measure.minutes if declared.measure else 0,
+        how=way.how if way is not None and declared.measure else "",
+        minutes=way.minutes if way is not None and declared.measure else 0,
         takes=takes(declared),
         present=present_words(opened, address),
         picture_title=title,

@@ -233,7 +233,7 @@ def _asks(asks: Asked | None) -> dict[str, Any] | None:
         "how": how, "standing": STANDING if point else "",
         "sketch": draw_shank(point) if point in POINTS else "", "named": asks.named,
         "gap": plain_name(asks.address) if point in POINTS else "",
-        "doc": _sentence(asks.doc), "tool": asks.tool, "unit": asks.unit,
+        "doc": _sentence(asks.doc), "tool": asks.tool, "unit": asks.unit, "to_come": asks.to_come,
         "share": round(100 * asks.share) if asks.share >= 0.1 else 0,
     }  # fmt: skip
 
