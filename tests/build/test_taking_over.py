@@ -67,3 +67,18 @@ def test_sides_are_written_together_where_they_have_the_same():
         "wheel.front": "w", "wheel.rear.left": "v", "wheel.rear.right": "w",
     }  # fmt: skip
     assert together({"map": "m"}) == {"map": "m"}
+
+
+def test_a_part_of_another_room_does_not_go_along_into_the_job_that_is_changed():
+    fuel = Job(id="fuel", fit={"injectors": "small", "pump": "pump"})
+    air = Job(id="air", fit={"intake": "cone", "exhaust": "pipe"})
+    tried = (fit("turbo", "big"), fit("injectors", "large"), fit("regulator", "own"))
+    alone = taken_over((WHEELS, fuel), tried)
+    assert alone.fit == {"fuel": {"injectors": "large", "pump": "pump"}}
+    assert alone.with_it == (fit("regulator", "own"),)  # of the same room
+    assert alone.rest == (fit("turbo", "big"),)
+    both = taken_over((air, fuel), tried)
+    assert list(both.fit) == ["fuel", "air"]
+    assert both.fit["air"] == {"intake": "cone", "exhaust": "pipe", "turbo": "big"}
+    assert both.instead == {"fuel": ("small",), "air": ()}
+    assert (both.with_it, both.rest) == ((fit("regulator", "own"),), ())

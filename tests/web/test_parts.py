@@ -23,7 +23,8 @@ from drybuild.show.sentences import HOLDS_DOWN, JOINT_MEANS
 from drybuild.values import HowKnown, parse_value
 from drybuild.web import desk
 from drybuild.web.app import make_app
-from drybuild.web.drafts import drafts
+from drybuild.web.draft_kept import kept_words, write_into_build
+from drybuild.web.drafts import Draft, drafts
 from drybuild.work.reading import to_do
 
 
@@ -558,3 +559,23 @@ def test_without_a_usual_range_a_figure_is_held_to_the_standard_parts(browser) -
     psi = add(here, "regulator", name="Psi", base_pressure="43 bar gauge").headers["location"]
     remark = "Base pressure, 43 bar gauge, is more than 10 times what is standard here, "
     assert remark in here.get(psi).text
+
+
+def test_a_kept_turbo_goes_with_breathing_and_not_with_the_injectors(tmp_path: Path) -> None:
+    made = make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes",
+        first_change="a whole list",
+    )  # fmt: skip
+    opened = open_build(made)
+    tried = (
+        Change("fit", "turbo", "std_turbo"), Change("fit", "injectors", "std_injectors"),
+    )  # fmt: skip
+    said = kept_words(opened, tried)
+    assert said.startswith("Kept: ")
+    assert "into the job \u201clarger injectors and pump\u201d, in place of injectors to be" in said
+    assert re.search("turbocharger into the job \u201cintake and exhaust[^;]*\u201d[.]$", said)
+    write_into_build(made, opened, Draft("larger", "larger", tried))
+    jobs = {job.id: job.fit for job in open_build(made).build.jobs}
+    assert jobs["power"]["turbo"] == "std_turbo"
+    assert "turbo" not in jobs["more-fuel"]
+    assert "larger" not in jobs

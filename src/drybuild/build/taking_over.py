@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from drybuild.build.folder import Job
+from drybuild.build.kinds import room_of
 from drybuild.build.state import Change, instances_of
 from drybuild.findings import AXLES
 
@@ -17,8 +18,8 @@ from drybuild.findings import AXLES
 @dataclass(frozen=True, slots=True)
 class TakenOver:
     """fit: id of a job → all that it fits from now on, place → part; with_it: Changes that join the
-    one job that is changed; rest: Changes that make a job of their own; instead: id of a job → the
-    parts that it no longer fits."""
+    first of these, where what it fits is changed in it alone; rest: Changes that make a job of
+    their own; instead: id of a job → the parts that it no longer fits."""
 
     fit: Mapping[str, Mapping[str, str]]
     with_it: tuple[Change, ...]
@@ -29,8 +30,10 @@ class TakenOver:
 def taken_over(jobs: Sequence[Job], changes: Iterable[Change]) -> TakenOver:
     """Where the Changes of a draft go. jobs: those still open, in the order in which they are done.
 
-    Where one job is changed, all of the draft goes into it; where several are, or none, what no
-    job fits yet makes a job of its own.
+    Where one job is changed, the rest of the draft goes into it; where several are, or none, what
+    no job fits yet makes a job of its own. A part of another room of the car (a turbocharger beside
+    injectors) does not go along: it goes into the job that is at work in its room, else into one of
+    its own.
     """
     last = {i: job.id for job in jobs for place in job.fit for i in instances_of(place)}
     new: dict[str, dict[str, str]] = {}
@@ -46,12 +49,51 @@ def taken_over(jobs: Sequence[Job], changes: Iterable[Change]) -> TakenOver:
             else:
                 left[instance] = str(change.value)
         rest += [Change("fit", place, part) for place, part in together(left).items()]
-    one = len(new) == 1
+    if len(new) != 1:
+        return _taken(jobs, new, {}, (), rest)
+    (changed,) = (job for job in jobs if job.id in new)
+    with_it, own = [], []
+    added: dict[str, dict[str, str]] = {}
+    for change in rest:
+        if change.kind != "fit" or _room(change.target) in _rooms(changed):
+            with_it.append(change)
+        elif other := _of_room(jobs, _room(change.target)):
+            added.setdefault(other, {})[change.target] = str(change.value)
+        else:
+            own.append(change)
+    return _taken(jobs, new, added, with_it, own)
+
+
+def _taken(
+    jobs: Sequence[Job],
+    new: Mapping[str, Mapping[str, str]],
+    added: Mapping[str, Mapping[str, str]],
+    with_it: Sequence[Change],
+    rest: Sequence[Change],
+) -> TakenOver:
+    """new: id of a job → what it fits instead; added: id of a job → what it fits as well."""
+    touched = [job for job in jobs if job.id in new] + [job for job in jobs if job.id in added]
     return TakenOver(
-        {job.id: _fit_anew(job, new[job.id]) for job in jobs if job.id in new},
-        tuple(rest) if one else (), () if one else tuple(rest),
-        {job.id: _instead(job, new[job.id]) for job in jobs if job.id in new},
+        {job.id: {**_fit_anew(job, new.get(job.id, {})), **added.get(job.id, {})}
+         for job in touched},
+        tuple(with_it), tuple(rest),
+        {job.id: _instead(job, new.get(job.id, {})) for job in touched},
     )  # fmt: skip
+
+
+def _room(target: str) -> str:
+    return room_of().get(target.partition(".")[0], "")
+
+
+def _rooms(job: Job) -> set[str]:
+    return {_room(place) for place in job.fit}
+
+
+def _of_room(jobs: Sequence[Job], room: str) -> str:
+    """The job that fits most of a room; empty where none does."""
+    many = {job.id: sum(_room(place) == room for place in job.fit) for job in jobs}
+    best = max(many, key=lambda name: many[name], default="")
+    return best if best and many[best] else ""
 
 
 def together(parts: Mapping[str, str]) -> dict[str, str]:

@@ -26,8 +26,8 @@ def write_into_build(folder: Path, opened: OpenBuild, draft: Draft) -> str:
     found = _where(opened, draft.changes)
     with one_at_a_time:
         build = opened.build
-        for job, fit in found.fit.items():
-            change_job(build, job, fit, found.with_it)
+        for number, (job, fit) in enumerate(found.fit.items()):
+            change_job(build, job, fit, () if number else found.with_it)
             build = open_build(folder).build
         if found.rest:
             add_job(build, draft.name, draft.title, found.rest)
@@ -42,12 +42,20 @@ def kept_words(opened: OpenBuild, changes: Iterable[Change]) -> str:
     if not found.fit:
         return f"Kept, it becomes a job of the build.{pair}"
     titles = {job.id: job.title or job.id for job in opened.build.jobs}
-    into = "; ".join(
-        f"into the job \u201c{titles[job]}\u201d, in place of {_named(opened, found.instead[job])}"
-        for job in found.fit
-    )
+    into = "; ".join(_into(opened, titles[job], found, job) for job in found.fit)
     rest = "; the rest becomes a job of its own" if found.rest else ""
-    return f"Kept, it goes {into}{rest}.{pair}"
+    goes = "Kept, it goes" if len(found.fit) == 1 else "Kept:"
+    return f"{goes} {into}{rest}.{pair}"
+
+
+def _into(opened: OpenBuild, title: str, found: TakenOver, job: str) -> str:
+    """Which parts go into a job, and in place of which."""
+    had = {p for other in opened.build.jobs if other.id == job for p in other.fit.values()}
+    new = [part for part in dict.fromkeys(found.fit[job].values()) if part not in had]
+    which = f"{_named(opened, new)} " if len(found.fit) > 1 else ""
+    instead = found.instead[job]
+    there = f", in place of {_named(opened, instead)}" if instead else ""
+    return f"{which}into the job \u201c{title}\u201d{there}"
 
 
 def _of_a_pair(opened: OpenBuild, changes: Iterable[Change]) -> str:
