@@ -286,7 +286,7 @@ def test_the_list_says_what_comes_too_late(found):
     said = " ".join(shopping_text(replace(found, shopping=shopping)).split())
     assert "said to come Wed 9 Dec: TOO LATE · 310 AUD each" in said
     of_a_set = replace(item, price_text="64 AUD the set")
-    assert price_text(of_a_set, "AUD") == "64 AUD the set"
+    assert price_text(of_a_set, "AUD") == "64 AUD the set of 2"
     assert price_text(replace(of_a_set, price=128.0), "AUD") == "128 AUD"
 
 

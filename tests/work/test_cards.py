@@ -9,7 +9,7 @@ import making_todo as making
 import pytest
 
 from drybuild.build import Change
-from drybuild.work.cards import NO_CAUTION, _title, cards, counted, notes_of, number_of, summed
+from drybuild.work.cards import NO_CAUTION, _title, cards, notes_of, number_of, summed
 from drybuild.work.evidence import car_after, made_by, owed_after
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import (
@@ -23,6 +23,7 @@ from drybuild.work.model import (
     Step,
     Work,
 )
+from drybuild.work.pieces import counted
 from drybuild.work.sheets import sheets
 from drybuild.work.standing import (
     standing,

@@ -13,6 +13,7 @@ import pytest
 from drybuild.build.state import Change
 from drybuild.examine.opened import open_build
 from drybuild.show.cards_text import day_words
+from drybuild.show.cards_words import price_text
 from drybuild.work.cards import cards
 from drybuild.work.model import (
     Condition,
@@ -205,3 +206,19 @@ def test_a_part_that_comes_too_late_says_so():
     assert not arriving(begins).late
     assert arriving(begins + 1).late
     assert arriving(0).arrives is None
+
+
+def test_wheel_nuts_are_counted_by_the_studs_of_each_hub(opened):
+    """A set stands at four places and is of sixteen: four wheels on four studs each."""
+    todo = making.todo()
+    job = todo.problem.jobs["front-brakes"]
+    fitted = replace(job, changes=(*job.changes, Change("fit", "wheel_nuts", "tolland_nuts")))
+    made = replace(todo.problem, jobs={**todo.problem.jobs, job.id: fitted})
+    parts = {**todo.parts, job.id: (*todo.parts[job.id], "tolland_nuts")}
+    todo = replace(todo, problem=made, parts=parts)
+    found = shopping(todo, making.plan(), opened=opened)
+    nuts = next(item for item in found.items if item.what == "tolland_nuts")
+    assert nuts.quantity == 16
+    assert price_text(nuts, "AUD") == "64 AUD the set of 16"
+    bench = [p for c in cards(opened, todo, making.plan()) for p in c.parts]
+    assert [p.count for p in bench if p.id == "tolland_nuts"] == [16]

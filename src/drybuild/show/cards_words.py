@@ -169,7 +169,9 @@ def price_text(item: Item, currency: str) -> str:
     if item.price is not None:
         return money_text(item.price, currency)
     if item.price_text:
-        bare = len(item.price_text.split()) == 2  # what says more, as "the set", says it itself
+        if item.price_text.endswith(" the set") and len(item.lots) == 1 and item.quantity > 1:
+            return f"{item.price_text} of {quantity_text(item.quantity, item.unit)}"
+        bare = len(item.price_text.split()) == 2  # what says more, as "the pair", says it itself
         return f"{item.price_text} each" if item.quantity > 1 and bare else item.price_text
     return ""
 

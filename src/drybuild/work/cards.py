@@ -11,8 +11,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from drybuild.build.errors import ChangeRefused
-from drybuild.build.state import instances_of
 from drybuild.examine import OpenBuild, Owed
 from drybuild.examine.tightening import ROOTS, Joint, joint
 from drybuild.findings import AXLES
@@ -24,7 +22,6 @@ from drybuild.work.lessons import Lessons
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
     Condition,
-    Job,
     Notes,
     Plan,
     Problem,
@@ -33,6 +30,7 @@ from drybuild.work.model import (
     ToDo,
 )
 from drybuild.work.numbering import Numbers, as_printed, numbered
+from drybuild.work.pieces import counted
 from drybuild.work.poured import named_so, poured
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
@@ -53,7 +51,7 @@ NO_CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class BenchPart:
-    """A part to have on the bench. count: how many places take one."""
+    """A part to have on the bench. count: pieces of it."""
 
     id: str
     title: str
@@ -181,18 +179,6 @@ def tools_of(problem: Problem, step: Step) -> tuple[str, ...]:
     only = [way[0] for way in work.needs if len(way) == 1]
     named = [c.name for way in (*only, *step.ways) for c in way if c.kind == "tool"]
     return tuple(dict.fromkeys(t for t in (*named, *work.tools) if t not in NO_TOOL))
-
-
-def counted(job: Job, part: str) -> int:
-    """How many places of the car a job fits with a part; 1 where its Changes do not say."""
-    places = 0
-    for change in job.changes:
-        if change.kind == "fit" and change.value == part:
-            try:
-                places += len(instances_of(change.target))
-            except ChangeRefused:
-                places += 1
-    return max(1, places)
 
 
 def summed(renewables: Iterable[Renewable]) -> tuple[Renewable, ...]:
@@ -361,8 +347,9 @@ def _parts(opened: OpenBuild, todo: ToDo, steps: tuple[Step, ...]) -> tuple[Benc
             for part in todo.parts.get(job.id, ()):
                 known = opened.build.parts.get(part)
                 title = opened.build.part_names.get(part) or _words(part)
+                many = counted(job, part, opened.build)
                 found.append(
-                    BenchPart(part, title, getattr(known, "maker", ""), counted(job, part))
+                    BenchPart(part, title, getattr(known, "maker", ""), many)
                 )
     return tuple(found)
 

@@ -13,11 +13,12 @@ from typing import Literal
 
 from drybuild.build.part_named import for_the_shop
 from drybuild.examine import OpenBuild
-from drybuild.work.cards import counted, tools_of
+from drybuild.work.cards import tools_of
 from drybuild.work.evidence import job_of
 from drybuild.work.library import tool_words
 from drybuild.work.model import Plan, Problem, Step, ToDo
 from drybuild.work.money import with_currency
+from drybuild.work.pieces import counted, of_a_corner
 from drybuild.work.poured import poured as poured_in
 from drybuild.work.todo import OWN_PLACE
 from drybuild.work.used_up import used_up
@@ -141,16 +142,21 @@ def _parts(todo: ToDo, steps: Iterable[Step], opened: OpenBuild | None) -> list[
         job = problem.jobs[step.what]
         parts = todo.parts.get(job.id, ())
         for part in parts:
-            known = opened.build.parts.get(part) if opened is not None else None
+            build = opened.build if opened is not None else None
+            known = build.parts.get(part) if build is not None else None
             plain = part.replace("_", " ")
             title = for_the_shop(plain, known).in_full if known is not None else plain
             arrives = problem.at(job.earliest) if job.earliest > 0 else None
-            lot = Lot(problem.at(step.start), step.session, counted(job, part), arrives)
+            many = counted(job, part, build)
+            price = with_currency(getattr(known, "price", ""), todo.currency)
+            if build is not None and of_a_corner(build, part):
+                title += ", all of a wheel" if many == counted(job, part) else ""
+                price += " for one wheel" if len(price.split()) == 2 else ""
+            lot = Lot(problem.at(step.start), step.session, many, arrives)
             alone = job.price if len(parts) == 1 and job.price and job.kind != "outside" else None
             item = Item(
-                "part", title, "", (lot,), alone,
-                with_currency(getattr(known, "price", ""), todo.currency), (job.id,), part,
-            )  # fmt: skip
+                "part", title, "", (lot,), alone, price, (job.id,), part,
+            )
             found.append(item)
     return _merged(found)
 
