@@ -20,6 +20,7 @@ from drybuild.values.memory import give_back
 from drybuild.work.ends import work_of
 from drybuild.work.lessons import Lessons, violated
 from drybuild.work.model import Aim, Clause, Need, NoPlan, Plan, Problem, Relaxation, ToDo
+from drybuild.work.room import why_no_room, with_room
 from drybuild.work.solve import Learned, solve
 from drybuild.work.solve.explain import explain, plain_reasons
 from drybuild.work.solve.strict import need_name
@@ -75,8 +76,8 @@ def plan_examined(
     if not found.relax:
         explains()
         said = explain(problem)
-        found = replace(said, why=found.why, open=True) if found.open else said
-    why = (*found.why, *_needs_stopped(problem, found))
+        found = replace(said, why=found.why, open=True) if found.open else with_room(problem, said)
+    why = (*found.why, *_needs_stopped(problem, found), *why_no_room(problem, found))
     if search.not_known:
         why = (*why, SUPPOSED if suppose else NOT_SUPPOSED)
     said = replace(

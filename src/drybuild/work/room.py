@@ -1,0 +1,276 @@
+"""What makes room where no plan meets every need, as ways of which each by itself is enough.
+
+``explain`` gives up one kind of constraint at a time, and several at once where no single kind is
+enough; the least that it can show in its time may be much. Here whole ways are tried one by one,
+the smallest first: work sessions more, days of need given up, jobs left out. Each try is a look
+without times; the first of each kind that holds is laid out in time as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import combinations, islice, product
+
+from drybuild.work.amount import Amount, least_work, saved_by, there, without
+from drybuild.work.model import Need, NoPlan, Plan, Problem, Relaxation, Session
+from drybuild.work.solve import solve
+from drybuild.work.solve.explain import MOST_LEFT_OUT, plain_reasons
+from drybuild.work.solve.loose import DAY, with_extra
+from drybuild.work.solve.strict import need_name
+
+LOOK, TIMED = 1.0, 5.0
+"""The solver's measure of a look, and of a search for one plan with times."""
+
+MOST_LOOKS = 60
+"""Ways of one kind that are tried."""
+
+MOST_REFUTED = 3
+"""Of them, those that a search with times may show to be none, before one is taken as it is."""
+
+MOST_DAYS = 3
+"""Work sessions more, at most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """Sessions that are added, needs that are given up, jobs that are left out."""
+
+    more: tuple[Session, ...] = ()
+    needs: tuple[Need, ...] = ()
+    jobs: tuple[str, ...] = ()
+
+    def taken(self, problem: Problem) -> Problem:
+        """The problem with it."""
+        sessions = tuple(sorted((*problem.sessions, *self.more), key=lambda s: s.start))
+        needs = tuple(_moved(n, sessions) for n in problem.needs if n not in self.needs)
+        return without(replace(problem, sessions=sessions, needs=needs), self.jobs)
+
+
+def with_room(problem: Problem, said: NoPlan) -> NoPlan:
+    """The answer with ways out that stand each by itself, in place of one that has several kinds
+    in it or leaves much out."""
+    if _elsewhere(problem, said) or not _poor(said):
+        return said
+    said_well = {r.kind for r in said.relax if not _mixed(r) and (r.why or not r.at_least)}
+    found = [_relaxation(problem, way, laid) for way, laid in ways(problem)]
+    found = [one for one in found if one.kind not in said_well or one.kind == "job"]
+    kinds = {one.kind for one in found}
+    kept = [r for r in said.relax if r.kind not in kinds and not (found and _mixed(r))]
+    return replace(said, relax=(*found, *kept))
+
+
+def why_no_room(problem: Problem, said: NoPlan) -> tuple[str, ...]:
+    """The hours, where it is a matter of work sessions; nothing where a rule or a check is."""
+    if _elsewhere(problem, said):
+        return ()
+    kinds = {one.kind for one in said.relax}
+    if _roomy(problem) and kinds and not kinds & {"time", "session", "job"}:
+        return ()
+    return tuple(hours_lines(problem))
+
+
+def _elsewhere(problem: Problem, said: NoPlan) -> bool:
+    """Whether the cause is seen without counting hours, or not known."""
+    checks = any(c.waits_for or (not c.done and not c.not_done) for c in problem.clauses)
+    return said.open or checks or not saved_by(problem) or bool([*plain_reasons(problem)])
+
+
+def ways(problem: Problem) -> list[tuple[Way, bool]]:
+    """The smallest way of each kind that holds, and whether a plan with times was found with it."""
+    found = []
+    for tried in (_days(problem), _needs(problem), _jobs(problem)):
+        refuted = 0
+        for way in islice(tried, MOST_LOOKS):
+            if not _holds(problem, way):
+                continue
+            laid = _laid(problem, way) if refuted < MOST_REFUTED else None
+            if laid is not False:
+                found.append((way, bool(laid)))
+                break
+            refuted += 1
+    return found
+
+
+def _holds(problem: Problem, way: Way) -> bool:
+    return isinstance(solve(way.taken(problem), look=True, seconds=LOOK), Plan)
+
+
+def _laid(problem: Problem, way: Way) -> bool | None:
+    """Whether a plan with times is found; None where the search had to stop before it knew."""
+    heard: list[Plan] = []
+    found = solve(
+        way.taken(problem), seconds=TIMED, heard=heard.append, enough=lambda: bool(heard)
+    )
+    return True if isinstance(found, Plan) else None if found.open else False
+
+
+def _days(problem: Problem) -> Iterator[Way]:
+    """Sessions more, with every need kept; then with one given up, then with all."""
+    given_up: list[list[tuple[Need, ...]]] = [
+        [()],
+        [(need,) for need in sorted(problem.needs, key=lambda need: need.rank)],
+        [problem.needs] if len(problem.needs) > 1 else [],
+    ]
+    for given, count in product(given_up, range(1, MOST_DAYS + 1)):
+        for needs, more in product(given, _more(problem, count)):
+            way = Way(more=more, needs=needs)
+            if _roomy(way.taken(problem)):
+                yield way
+
+
+def _more(problem: Problem, count: int) -> Iterator[tuple[Session, ...]]:
+    """So many sessions more: after the last, each a week later; one also the day after another."""
+    extra = with_extra(problem, count).sessions[len(problem.sessions):]
+    yield extra
+    if count == 1:
+        yield from ((one,) for one in _days_after(problem))
+
+
+def _days_after(problem: Problem) -> Iterator[Session]:
+    """Each session once more the day after it, where no other begins by then."""
+    begins = {s.start // DAY for s in problem.sessions}
+    for session in problem.sessions:
+        if session.start // DAY + 1 not in begins:
+            people = tuple(
+                replace(p, start=p.start + DAY, end=p.end + DAY) for p in session.people
+            )
+            yield replace(
+                session, id=f"after-{session.id}", start=session.start + DAY,
+                end=session.end + DAY, people=people,
+            )  # fmt: skip
+
+
+def _needs(problem: Problem) -> Iterator[Way]:
+    """Needs given up, one of the lowest rank first, then two."""
+    if not _roomy(problem):
+        return
+    ranked = sorted(problem.needs, key=lambda need: need.rank)
+    for count in (1, 2):
+        yield from (Way(needs=these) for these in combinations(ranked, count))
+
+
+def _jobs(problem: Problem) -> Iterator[Way]:
+    """Jobs left out: few before many, and of as many those with the least work first."""
+    names = sorted(problem.jobs.keys() - problem.done)
+    for count in range(1, min(MOST_LEFT_OUT, len(names) - 1) + 1):
+        left = [(Way(jobs=jobs), without(problem, jobs)) for jobs in combinations(names, count)]
+        roomy = [(least_work(rest).hours, way) for way, rest in left if _roomy(rest)]
+        yield from (way for _, way in sorted(roomy, key=lambda row: (-row[0], row[1].jobs)))
+
+
+def _roomy(problem: Problem) -> bool:
+    """Whether the sessions have the hours, all else aside."""
+    work, here = least_work(problem), there(problem.sessions)
+    return work.hours <= here.hours and work.together <= here.together
+
+
+def _moved(need: Need, sessions: Iterable[Session]) -> Need:
+    """A need stands after the last session that is over by then."""
+    over = [s for s in sessions if s.end <= need.until]
+    return replace(need, session=over[-1].id) if over else need
+
+
+def _poor(said: NoPlan) -> bool:
+    """Whether what makes room, as it was found, is more than it may need."""
+    return all(r.at_least or _mixed(r) or "+" in r.what for r in said.relax)
+
+
+def _mixed(one: Relaxation) -> bool:
+    return ", together with " in one.words
+
+
+# ---- in words ----
+
+NAMED = 6
+"""Jobs whose hours are said one by one."""
+
+
+def hours_lines(problem: Problem) -> Iterator[str]:
+    """How many person-hours the work takes at least and how many there are; of which jobs."""
+    work, here = least_work(problem), there(problem.sessions)
+    each = ", ".join(
+        f"{_day(problem, s)} {_figure(there([s]).hours)}" for s in problem.sessions
+    )
+    lacking = work.hours - here.hours
+    if lacking > 0:
+        said = f"{_figure(lacking)} too few"
+    elif work.together > here.together:
+        said = "enough of them, but not with two people at once"
+    else:
+        said = "enough if nothing were opened twice: it is the order or the days of need"
+    yield (
+        f"person-hours: the work takes {_figure(work.hours)} at least, the work sessions have "
+        f"{_figure(here.hours)} ({each}): {said}"
+    )
+    if work.together > here.together:
+        yield (
+            f"two people at once: {_figure(work.together)} h of it at least, and two are there for "
+            f"{_figure(here.together)} h"
+        )
+    rows = [f"{problem.jobs[n].title} {_figure(saved)}" for n, saved in saved_by(problem)]
+    smaller = len(rows) - NAMED
+    if smaller > 1:
+        rows = [*rows[:NAMED], f"and {smaller} smaller ones"]
+    if len(rows) > 1:
+        yield f"person-hours less where one job is left out: {'; '.join(rows)}"
+
+
+def _relaxation(problem: Problem, way: Way, laid: bool) -> Relaxation:
+    uses = {n.use: joined([_until(problem, m) for m in way.needs if m.use == n.use])
+            for n in way.needs}  # fmt: skip
+    needs = " and ".join(f"do without {use} on {days}" for use, days in uses.items())
+    if way.more:
+        words = f"{_more_words(problem, way.more)}{', and ' if needs else ''}{needs}"
+        what = "+".join(s.id for s in way.more)
+        return Relaxation("session", what, words, at_least=not laid)
+    if way.needs:
+        what = "+".join(need_name(n) for n in way.needs)
+        return Relaxation("need", what, needs, at_least=not laid)
+    titles = [problem.jobs[name].title for name in way.jobs]
+    words = f"leave out {joined(titles)}"
+    return Relaxation("job", "+".join(way.jobs), words, at_least=not laid)
+
+
+COUNT = ("no", "one more", "two more", "three more")
+
+
+def _more_words(problem: Problem, more: tuple[Session, ...]) -> str:
+    days, each = joined([_long_day(problem, s) for s in more]), there(more[:1])
+    count = COUNT[len(more)]
+    several = "s" if len(more) > 1 else ""
+    each_ = " each" if several else ""
+    return f"add {count} work session{several}, such as {days}: {_hours(each)}{each_}"
+
+
+def _hours(amount: Amount) -> str:
+    both = f", {_figure(amount.together)} h with two" if amount.together else ""
+    return f"{_figure(amount.hours)} person-hours{both}"
+
+
+def _figure(hours: float) -> str:
+    return f"{hours:.0f}" if hours >= 20 else f"{hours:.1f}".removesuffix(".0")
+
+
+def _until(problem: Problem, need: Need) -> str:
+    when = problem.at(need.until)
+    return f"{when:%A} {when.day} {when:%B}"
+
+
+def _long_day(problem: Problem, session: Session) -> str:
+    when = problem.at(session.start)
+    return f"{when:%A} {when.day} {when:%B}"
+
+
+def _day(problem: Problem, session: Session) -> str:
+    when = problem.at(session.start)
+    return f"{when:%a} {when.day} {when:%b}"
+
+
+def joined(words: list[str]) -> str:
+    """A list in words; one of lists with semicolons."""
+    if len(words) < 2:
+        return "".join(words)
+    if any(" and " in word or ", " in word for word in words):
+        return f"{'; '.join(words[:-1])}; and {words[-1]}"
+    return f"{', '.join(words[:-1])} and {words[-1]}"

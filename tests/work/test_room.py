@@ -1,0 +1,108 @@
+"""What makes room where the work does not fit: hours counted, whole ways tried one by one."""
+
+from __future__ import annotations
+
+import pytest
+import saturdays as sat
+
+from drybuild.show.no_plan import no_plan_text
+from drybuild.work.amount import least_work, saved_by, there, without
+from drybuild.work.examined import without_sessions
+from drybuild.work.model import NoPlan, Plan, Problem, Relaxation
+from drybuild.work.room import ways, why_no_room, with_room
+from drybuild.work.solve import solve
+from work_random import small
+
+LEFT = "do without drive after Saturday 1, together with a work session; and leave out two jobs"
+
+
+def full(days: int = 2, **more) -> Problem:
+    """Bumper off for two jobs; 16 hours of work, 17 with the bumper, for one who has 8 a day."""
+    return sat.problem(
+        components=[sat.component("bumper", sat.fixed(0.5), stops=())],
+        jobs=[
+            sat.job("cooler", sat.fixed(5), "bumper"), sat.job("horn", sat.fixed(1), "bumper"),
+            sat.job("discs", sat.fixed(6)), sat.job("seat", sat.fixed(4)),
+        ],
+        sessions=[sat.saturday(n, people=("Ilse",)) for n in range(1, days + 1)], **more,
+    )  # fmt: skip
+
+
+def poor() -> NoPlan:
+    return NoPlan(("no plan meets every need",), (Relaxation("need", "drive@sat-1", LEFT, True),))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_plan_takes_less_than_the_least(seed: int) -> None:
+    problem = small(seed)
+    plan = solve(problem, seconds=5)
+    if isinstance(plan, Plan):
+        spent = sum((s.end - s.start) * len(s.who) for s in plan.steps) / 4
+        assert least_work(problem).hours <= spent + 1e-9
+
+
+def test_the_hours_are_counted_with_what_has_to_come_off_once() -> None:
+    problem = full()
+    assert least_work(problem).hours == 17
+    assert there(problem.sessions).hours == 16
+    # without the cooler the bumper comes off all the same, for the horn
+    assert saved_by(problem) == [("discs", 6), ("cooler", 5), ("seat", 4), ("horn", 1)]
+    assert least_work(without(problem, ["cooler", "horn"])).hours == 10
+
+
+def test_two_people_are_there_while_both_are() -> None:
+    here = there([sat.saturday(1, people=("Ilse", ("Marten", 20)))])
+    assert (here.hours, here.together) == (11, 3)
+
+
+def test_a_refusal_for_want_of_hours_says_them_and_each_way_by_itself() -> None:
+    problem = full()
+    said = with_room(problem, poor())
+    assert [(r.kind, r.what, r.at_least) for r in said.relax] == [
+        ("session", "another-1", False), ("job", "seat", False),
+    ]  # fmt: skip  # without the horn there would be the hours, and no way to divide them
+    assert said.relax[0].words.startswith("add one more work session, such as ")
+    assert said.relax[0].words.endswith("8 person-hours")
+    assert said.relax[1].words == "leave out seat"
+    first, jobs = why_no_room(problem, said)
+    assert "takes 17 at least, the work sessions have 16 (Sat 5 Dec 8, Sat 12 Dec 8)" in first
+    assert first.endswith(": 1 too few")
+    assert jobs.endswith("discs 6; cooler 5; seat 4; horn 1")
+    many = sat.problem(jobs=[sat.job(f"job {n:02}", sat.fixed(n)) for n in range(1, 9)])
+    assert why_no_room(many, poor())[1].endswith("job 03 3; and 2 smaller ones")
+    text = no_plan_text(said, problem, folder="car", name="Car")
+    assert "Any one of these makes room" in text
+    assert "together with" not in text
+
+
+def test_as_few_jobs_are_left_out_as_will_do_also_where_there_are_more_sessions() -> None:
+    left = [
+        {len(way.jobs) for way, _ in ways(full(days)) if way.jobs} for days in (1, 2)
+    ]
+    assert left == [{2}, {1}]
+    assert isinstance(solve(without(full(1), ["cooler", "discs"]), seconds=5), Plan)
+
+
+def test_a_day_is_given_up_only_where_sessions_alone_are_not_enough() -> None:
+    """Taken apart on the one day and put together on the next: Monday between is in the way."""
+    problem = sat.problem(
+        components=[sat.component("wheels", sat.fixed(3))],
+        jobs=[sat.job("arms", sat.fixed(4), "wheels")],
+        sessions=[sat.saturday(n, people=("Ilse",)) for n in (1, 2)],
+        needs=(sat.monday(1), sat.monday(2)),
+    )  # fmt: skip
+    (way, laid), *_ = ways(problem)
+    assert not way.needs
+    assert laid
+    assert [s.id for s in way.more] == ["after-sat-1"]  # Sunday, before it
+    more = NoPlan((), (Relaxation("session", "after-sat-1", "add one more work session"),))
+    assert why_no_room(problem, more)[0].endswith("it is the order or the days of need")
+
+
+def test_hours_are_not_spoken_of_where_they_are_not_the_cause() -> None:
+    late = sat.problem(jobs=[sat.job("late", sat.fixed(1), earliest=10_000)])
+    assert why_no_room(late, poor()) == ()
+    assert with_room(late, poor()) == poor()
+    fix = NoPlan((), (Relaxation("fix", "a b", "cure it first"),))
+    assert why_no_room(full(3), fix) == ()
+    assert isinstance(without_sessions(sat.problem(jobs=[])), Plan)
