@@ -300,6 +300,9 @@ def test_a_compressor_s_largest_flow_sets_its_size_and_the_rest_is_kept(hatch: P
     assert made["flow_scale"]["by"] == "assumed"  # the seller's flow, over another one's map
     assert scale == pytest.approx(40 * 453.59237 / 60 / 244.7, rel=0.01)  # g/s over its map's last
     assert "54 mm in" in made["note"]
+    page = _visit(hatch).get("/parts/bigger").text
+    assert "largest flow 40 lb/min" in page  # as it was typed
+    assert re.search("Largest flow: <strong>about 30[0-9] g/s, 2[67][0-9] to 3[34][0-9]<", page)
     assert {line["speed"]["by"] for line in made["map"]["lines"]} == {"assumed"}
     assert _map_known(hatch) is HowKnown.ASSUMED  # another one's map is a guess, in any file
 
@@ -579,3 +582,29 @@ def test_a_kept_turbo_goes_with_breathing_and_not_with_the_injectors(tmp_path: P
     assert jobs["power"]["turbo"] == "std_turbo"
     assert "turbo" not in jobs["more-fuel"]
     assert "larger" not in jobs
+
+
+def test_of_a_turbocharger_it_is_said_whether_it_carries_the_aim(hatch: Path) -> None:
+    here = _visit(hatch)
+    asks = "Does it carry the power aimed at"
+    _sold(here, hatch, like="std_turbo", largest_flow="360")
+    compare = "/parts/compare?place=turbo&part=bigger"
+    file = hatch / "build.toml"
+    text = file.read_text(encoding="utf-8")
+    (aim,) = re.findall(r"(?m)^power = .*$", text)
+    file.write_text(text.replace(aim, ""), encoding="utf-8")
+    assert asks not in here.get(compare).text  # nobody aims at a power
+    file.write_text(text.replace(aim, 'power = "240 kW"'), encoding="utf-8")
+    page = here.get(compare).text
+    assert asks in page
+    assert re.search("240 kW with petrol takes about [0-9]+ g/s, .* at a pressure ratio of", page)
+    flow = "its largest flow is about [0-9]+ g/s, [^,]*, enough (?:more than )?([0-9]+) in"
+    (bigger,) = re.findall(f"<p>Bigger: {flow}", page)
+    (was,) = re.findall(f"<p>Standard turbocharger: {flow}", page)
+    assert int(bigger) > int(was) + 50
+    assert "what boost may be is the calibrator's to decide" in unescape(page)
+    made = here.post("/parts/draft", data={
+        "token": token_of(here), "place": "turbo", "part": "bigger", "title": "bigger"})  # fmt: skip
+    draft = here.get(made.headers["location"]).text
+    assert asks in draft
+    assert "<p>With it: its largest flow is about 360 g/s" in draft

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from drybuild.build import Build
 from drybuild.systems.breathing.compressor_map import SpeedLine, make_grid
 from drybuild.values import ValueFault, parse_value, typed_number, unit_of
 
@@ -62,6 +64,18 @@ def largest_flow(map: Mapping[str, Any]) -> float:
     return max(
         parse_value(flow, "flow_mass").centre for line in map["lines"] for flow in line["flow"]
     )
+
+
+def flow_as_scaled(build: Build, part: str) -> tuple[float, float, float] | None:
+    """Middle, low and high end of the largest flow of a turbocharger's map at its own size, kg/s;
+    None where it has no map."""
+    scale = getattr(build.parts[part], "flow_scale", None)
+    text = build.files.get(build.part_files[part], "")
+    table = tomllib.loads(text).get("part", {}).get(part, {})
+    if "map" not in table or (scale is not None and scale.same_as):
+        return None
+    flow, (low, high) = largest_flow(table["map"]), scale.interval if scale else (1.0, 1.0)
+    return flow * (scale.centre if scale else 1.0), flow * low, flow * high
 
 
 def _cells(line: str) -> list[str]:

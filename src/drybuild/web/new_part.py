@@ -184,8 +184,8 @@ def as_sold(table: dict[str, Any], seller: Seller) -> tuple[dict[str, str], list
             # whoever said the flow, the map that it is laid over is another's
             table["flow_scale"] = {"is": f"{scale:.3g} ± {scale / 8:.2g}", "by": "assumed"}
             said["flow_scale"] = f"largest flow {flow} as the seller says, over that of the map"
-        else:
-            table["note"] = "; ".join(filter(None, [table.get("note"), f"largest flow {flow}"]))
+        words = f"largest flow {flow} g/s" if BARE.fullmatch(flow) else f"largest flow {flow}"
+        table["note"] = "; ".join(filter(None, [table.get("note"), words]))
     return said, faults
 
 

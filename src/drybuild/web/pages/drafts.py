@@ -13,6 +13,7 @@ from drybuild.build.editing import EditRefused
 from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.naming import plain_name
 from drybuild.examine.written import change_text
+from drybuild.show.carried_words import PLACE, carried_lines
 from drybuild.show.sentences import free_text, joint_of, use_reason
 from drybuild.show.what_fits import moved_lines
 from drybuild.web.draft_kept import kept_words, write_into_build
@@ -57,6 +58,8 @@ def show(request: Request, name: Name) -> HTMLResponse:
         kept=kept_words(frame.opened, tried.changes),
         cure=tried_for(frame, tried, before, after),
         moved=tuple(dict.fromkeys(line for lines in moved for line in lines)),
+        carried=carried_lines({"with it": after, "as planned": before}, units)
+        if any(c.target == PLACE for c in tried.changes) else (),
         uses=[(u, use_reason(u) or free_text(u)) for u in after.uses],
         joint=joint_of(after),
         joint_before=joint_of(before),

@@ -18,8 +18,9 @@ from drybuild.build.model import Place
 from drybuild.examine.begun_alike import alike, guesses
 from drybuild.examine.far_off import far_off
 from drybuild.examine.lookup import Entry, Present
-from drybuild.examine.map_points import MapRefused
+from drybuild.examine.map_points import MapRefused, flow_as_scaled
 from drybuild.findings import AXLES
+from drybuild.show.carried_words import PLACE, carried_lines
 from drybuild.show.compare import (
     compared,
     fitted_at,
@@ -29,6 +30,7 @@ from drybuild.show.compare import (
     rooms_of_kinds,
     with_part,
 )
+from drybuild.values import show
 from drybuild.web.drafts import begin, drafts, put_in
 from drybuild.web.drafts import draft as one_draft
 from drybuild.web.frame import Frame, framed
@@ -205,6 +207,8 @@ def compare(
         bolted=is_bolted(place),
         made=compared(frame.opened, place, first, second, before, after, units),
         far_off=far_off(frame.opened.build, part, units),
+        carried=carried_lines({names[part]: after, names.get(there, "what is there"): before},
+                              units) if place == PLACE else (),
         same=not changes and not against,
         already=not changes,
         drafts=drafts(frame.desk.folder),
@@ -290,7 +294,14 @@ def one(request: Request, part: Id) -> HTMLResponse:
         unstated=unstated,
         mapless=kind == "turbo" and getattr(found, "map", None) is None,
         far_off=far_off(frame.opened.build, part, frame.opened.build.head.units),
+        largest=_largest(frame, part) if kind == "turbo" else "",
     )  # fmt: skip
+
+
+def _largest(frame: Frame, part: str) -> str:
+    """The largest flow of a turbocharger in words; empty where it has no map."""
+    flow, units = flow_as_scaled(frame.opened.build, part), frame.opened.build.head.units
+    return show("flow_mass", *flow, system=units) if flow is not None else ""
 
 
 def _targets(place: Place) -> list[str]:
