@@ -151,3 +151,27 @@ def test_the_pump_runs_dry_before_its_tag_hangs():
         pressure = load(outline).components["fuel_pressure"]
         assert pressure.engine == "runs"
         assert pressure.tags[0].startswith(STILL)
+
+
+def test_what_is_looked_at_after_so_many_km_is_hung_when_the_work_is_done(paper):
+    """Before the card begins there is nothing yet to look at again."""
+    effects = {**paper.todo.problem.effects}
+    assert not any(tag.after for tag in paper.hung)
+    effects["wheels_settle"] = replace(effects["wheels_settle"], between=50.0)
+    notes = {**paper.todo.notes}
+    line = "TIGHTEN THE WHEELS AGAIN: after 50 to 100 km"
+    notes["clear:wheels_settle"] = replace(notes["clear:wheels_settle"], tags=(line,))
+    problem = replace(paper.todo.problem, effects=effects)
+    todo = replace(paper.todo, problem=problem, notes=notes)
+    driven = replace(paper, hung=tuple(t for t in hung(todo, paper.plan) if t.by), tags=())
+    (tag,) = [t for t in driven.hung if t.after]
+    assert tag.line.startswith("TIGHTEN THE WHEELS")
+    card = next(c for c in driven.cards if tag.by in c.steps)
+    (line,) = [w for w in hang_lines(card, driven.cards, driven.hung) if w.startswith("TIGHTEN")]
+    assert line.endswith("(hung on the steering wheel when the work is done)")
+    said = " ".join(tags_text(driven).split())
+    assert f"when card {card.number} is done: TIGHTEN THE WHEELS" in said
+    pages = contents(driven, only=["tags"])["pages"]
+    (printed,) = [t for p in pages for t in p["tags"] if t["command"].startswith("TIGHTEN")]
+    assert printed["since"] == f"when card {card.number} is done"
+    assert printed["place"] == "on the steering wheel"

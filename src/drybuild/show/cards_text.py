@@ -41,7 +41,15 @@ from drybuild.show.duties import BEFORE, by_when, duties_line, duty_text
 from drybuild.show.hours import NO_BREAKS, hours_text
 from drybuild.show.left_words import open_lines
 from drybuild.show.lines import wrapped
-from drybuild.show.tag_words import down_lines, group_text, groups, hang_lines, hangs_on
+from drybuild.show.tag_words import (
+    Group,
+    down_lines,
+    group_text,
+    groups,
+    hang_lines,
+    hangs_on,
+    when_hung,
+)
 from drybuild.show.tightening import figure_text
 from drybuild.show.to_set import axle_lines, set_lines
 from drybuild.show.work_supposed import first_session_line
@@ -172,10 +180,14 @@ def hung_lines(sheets: Sheets, session: str) -> list[str]:
     lines: list[str] = []
     here = (tag for tag in sheets.hung if tag.by is not None and tag.by.session == session)
     for group in groups(sheets.cards, here):
-        lines += wrapped(f"  before card {group[0]}: {group_text(sheets.cards, group)}", 4)
+        lines += wrapped(f"  {_hung_at(group)}: {group_text(sheets.cards, group)}", 4)
     if lines:
         lines[:0] = wrapped(f"Hang during {sheets.todo.problem.session(session).title}", 2)
     return lines
+
+
+def _hung_at(group: Group) -> str:
+    return when_hung(group) if group[2][0].after else f"before card {group[0]}"
 
 
 def _hung_by(sheets: Sheets, tag: Tag) -> str:

@@ -14,6 +14,9 @@ from drybuild.work.tags import Tag, place_of
 ONCE = "once the engine is still, before anything is opened"
 """When a tag is hung that says that the engine must not run, by work that itself runs it."""
 
+DRIVEN = "on the steering wheel"
+"""Where a tag hangs that is for whoever has driven so far."""
+
 Group = tuple[int, str, tuple[Hung, ...]]
 """Number of the card that hangs it, its command, and its reasons."""
 
@@ -43,7 +46,17 @@ def group_text(cards: tuple[Card, ...], group: Group, card: Card | None = None) 
     _, command, tags = group
     reasons = [f"{_parts(tag)[1]}{_until(cards, tag, card)}" for tag in tags]
     said = f"{command}: {'; '.join(reasons)}" if _parts(tags[0])[1] else command + reasons[0]
+    if tags[0].after:
+        return f"{said} (hung {DRIVEN} when the work is done)"
     return f"{said} (hung {ONCE})" if _once(tags) else said
+
+
+def when_hung(group: Group) -> str:
+    """``before card 8``, ``when card 45 is done``."""
+    number, _, tags = group
+    if tags[0].after:
+        return f"when card {number} is done"
+    return f"on card {number}, {ONCE}," if _once(tags) else f"before card {number}"
 
 
 def down_lines(card: Card) -> list[str]:
@@ -74,12 +87,12 @@ def paper_tags(sheets: Sheets, session: str, most: int) -> list[dict[str, Any]]:
 
 
 def _of_card(group: Group, sheets: Sheets) -> dict[str, Any]:
-    number, command, tags = group
+    _, command, tags = group
     last = number_of(sheets.cards, ended_by(tags))
     return {
-        "command": command, "place": place_of(command), "reasons": _reasons(group, sheets),
-        "more": "", "until": f"card {last}" if last else "",
-        "since": f"on card {number}, {ONCE}," if _once(tags) else f"before card {number}",
+        "command": command, "place": DRIVEN if tags[0].after else place_of(command),
+        "reasons": _reasons(group, sheets), "more": "", "until": f"card {last}" if last else "",
+        "since": when_hung(group), "replaced": False,
     }  # fmt: skip
 
 
@@ -96,12 +109,13 @@ def _of_end(
         reason for group in before for reason in _reasons(group, sheets)
         if reason["lift"] not in lifted
     ]  # fmt: skip
-    first = f"before card {before[0][0]}" if before else ""
+    first = when_hung(before[0]) if before else ""
     return {
         "command": tag.command, "place": tag.place, "reasons": reasons[:most],
         "more": more_text(len(reasons) - most, WHY_NOT),
         "since": first or f"from {problem.session(tag.session).title}",
         "until": problem.session(tag.until).title if tag.until else "",
+        "replaced": any(t.command == tag.command and t.session == tag.until for t in sheets.tags),
     }  # fmt: skip
 
 

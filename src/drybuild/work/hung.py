@@ -19,12 +19,14 @@ class Hung:
     """One tag. line: its words. by: the step before which it is hung, None where it hung before the
     plan. until: the step after which it comes down, None where nothing in the plan ends it. once:
     whether it hangs only when the step's engine is still again: the step runs it, to let fuel
-    pressure off, and the tag says that it must not run."""
+    pressure off, and the tag says that it must not run. after: whether it is hung when the step is
+    done, for what is to be looked at once so many km were driven."""
 
     line: str
     by: Step | None
     until: Step | None
     once: bool = False
+    after: bool = False
 
 
 STILL = ("DO NOT START", "DO NOT CRANK")
@@ -52,13 +54,20 @@ def ended_by(group: tuple[Hung, ...]) -> Step | None:
 def hung(todo: ToDo, plan: Plan) -> tuple[Hung, ...]:
     """The tags in the order in which they are hung; one that hangs already is not hung again."""
     found: list[Hung] = []
+    later = _once_driven(todo)
     for line, by, until in _wanted(todo, plan):
         last = next((i for i, h in reversed([*enumerate(found)]) if h.line == line), None)
         if last is not None and _hangs(found[last], by):
             found[last] = replace(found[last], until=_later(found[last].until, until))
         else:
-            found.append(Hung(line, by, until, _once(todo.problem, by, line)))
+            found.append(Hung(line, by, until, _once(todo.problem, by, line), line in later))
     return tuple(found)
+
+
+def _once_driven(todo: ToDo) -> set[str]:
+    """Lines of what is cleared only after so many km on the road."""
+    effects = todo.problem.effects.values()
+    return {line for e in effects if e.between for line in _lines(todo, f"clear:{e.id}")}
 
 
 def _once(problem: Problem, by: Step | None, line: str) -> bool:

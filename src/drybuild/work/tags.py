@@ -59,18 +59,20 @@ class Tag:
 def tags(todo: ToDo, plan: Plan, ends: Mapping[str, Standing]) -> tuple[Tag, ...]:
     """The tags to hang, session by session. ends: session id → the car at its end.
 
-    A tag that hangs already with the same reasons is not hung twice.
+    A tag that hangs already is not hung twice while all that is left are reasons that stand on it;
+    with a new reason, one with all of them takes its place.
     """
     found: list[Tag] = []
-    hanging: dict[tuple[str, tuple[str, ...]], int] = {}
+    hanging: dict[str, int] = {}
     for session in plan_sessions(plan):
-        now = {(tag.command, tag.reasons): tag for tag in _at(todo, plan, session, ends[session])}
-        for key in [k for k in hanging if k not in now]:
-            place = hanging.pop(key)
-            found[place] = replace(found[place], until=session)
-        for key, tag in now.items():
-            if key not in hanging:
-                hanging[key] = len(found)
+        now = {tag.command: tag for tag in _at(todo, plan, session, ends[session])}
+        for command in list(hanging):
+            tag, old = now.get(command), found[hanging[command]]
+            if tag is None or not set(tag.reasons) <= set(old.reasons):
+                found[hanging.pop(command)] = replace(old, until=session)
+        for command, tag in now.items():
+            if command not in hanging:
+                hanging[command] = len(found)
                 found.append(tag)
     return tuple(found)
 
