@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from drybuild.build import Change
 from drybuild.build.declared import declaration
 from drybuild.build.new import make_build
 from drybuild.examine.guesses import asked_first
@@ -19,6 +20,7 @@ from drybuild.examine.measuring import (
     noted_at,
 )
 from drybuild.examine.naming import plain_name
+from drybuild.examine.not_now import not_now
 from drybuild.examine.noting import Said, drawn_at, note, present_words, tools_to_choose
 from drybuild.examine.opened import open_build
 from drybuild.examine.uses import do_of
@@ -149,3 +151,25 @@ def test_what_only_a_running_car_shows_is_looked_up_of_a_part_to_come(tmp_path: 
             assert "full load" not in m.how
         elif declared.measure is not None:
             assert m.how == declared.measure.how
+
+
+def test_while_it_is_apart_what_can_be_measured_comes_first(hatch: Path) -> None:
+    opened = open_build(hatch)
+    before = {m.note_as: m.turn for m in opened.measure_next(opened.examine())}
+    opened.journal.did([Change("open", "raised_rear"), Change("open", "wheels_rear")], who="Ann")
+    opened = open_build(hatch)
+    asked = in_turn(opened.measure_next(opened.examine()))
+    turns = {m.note_as: m.turn for m in asked}
+    gap = "corner.rear.left.arch_point.gap"
+    assert before[gap] == TURNS[0]
+    assert turns[gap] == TURNS[-2] == "once it is back together"
+    for m in asked:
+        room = m.note_as.endswith((".gap", ".over", "tyre_pressure"))
+        if m.note_as.startswith("corner.rear") and room:
+            assert m.not_now == "the rear wheels are off"
+        elif m.note_as.startswith("corner.front"):
+            assert not m.not_now
+    assert not_now("regulator.base_pressure", opened.present.state).startswith(
+        "the engine does not run as it stands"
+    )
+    assert not not_now("disc.rear.left.thickness", opened.present.state)

@@ -12,6 +12,7 @@ from forms import token_in
 from starlette.testclient import TestClient
 
 import drybuild
+from drybuild.build import Change
 from drybuild.build.declared import declaration
 from drybuild.build.new import make_build
 from drybuild.journal import Journal
@@ -412,3 +413,24 @@ def test_units_are_offered_for_the_size_and_any_is_read_when_typed(browser) -> N
     assert "km" not in far
     answer = typed(here, gap, reading="0.07 ft", unit="mm", tool="coins")
     assert "Written down: 0.07 ft" in here.get(answer.headers["location"]).text
+
+
+def test_what_cannot_be_read_while_the_wheels_are_off_says_so_and_asks_once(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    at = "/measure/at/corner.front.left.upright_point.gap"
+    here = browser()
+    assert "Not now:" not in here.get(at).text
+    apart = [Change("open", "raised_front"), Change("open", "wheels_front")]
+    Journal(folder).did(apart, who="Ann")
+    page = here.get(at).text
+    assert "<strong>Not now:</strong> the front wheels are off" in page
+    typed = {"token": token_in(page), "reading": "13 mm", "who": "Ann", "tool": "coins"}
+    asked = here.post(at, data=typed)
+    assert asked.status_code == 409
+    assert "As the car stands it cannot be read: the front wheels are off." in asked.text
+    assert 'name="apart"' in asked.text
+    assert not [r for r in Journal(folder).readings() if r.raw == {"is": "13 mm", "by": "coins"}]
+    assert here.post(at, data={**typed, "apart": "true"}).status_code == 303
+    other = "/measure/at/disc.front.left.thickness"  # that is read with the wheel off
+    assert "Not now:" not in here.get(other).text

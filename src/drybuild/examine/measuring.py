@@ -36,11 +36,12 @@ SAID_BY_THE_OWNER = frozenset({"blend", "goal", "site"})
 
 TURNS = (
     "at the car", "off the car; of a part that is not here yet, ask the seller", "to read off",
-    "in papers, or to ask", "once the part is chosen",
+    "in papers, or to ask", "once it is back together", "once the part is chosen",
 )  # fmt: skip
 """In which turn it is found out: what a gauge reads on the car comes before what waits for a part
-in hand, and both before what nobody takes a tool for. What is of a part that nobody has chosen yet
-comes last: there is nothing to lay a gauge on."""
+in hand, and both before what nobody takes a tool for. What cannot be taken as the car stands comes
+behind these, and what is of a part that nobody has chosen yet last: there is nothing to lay a gauge
+on."""
 
 LEAST = 0.1
 """Less than this share off a finding's doubt is not worth a word."""
@@ -61,8 +62,9 @@ class Measurement:
     are crooked, where neither is written down (``input`` is one of the two, ``minutes`` is for one
     side). note_as: the address under which ``note`` takes it: a
     part that is not on the car yet is read by its id. chosen: False of a part that is still to be
-    chosen. alone: of ``settles``, what it settles with nothing else measured; narrows: the largest
-    share of its doubt that it is expected to take off any one finding.
+    chosen; not_now: why it cannot be taken as the car stands today. alone: of ``settles``, what it
+    settles with nothing else measured; narrows: the largest share of its doubt that it is expected
+    to take off any one finding.
     """
 
     input: str
@@ -79,6 +81,7 @@ class Measurement:
     chosen: bool = True
     alone: float = 0.0
     narrows: float = 0.0
+    not_now: str = ""
 
     @property
     def all_minutes(self) -> int:
@@ -90,6 +93,8 @@ class Measurement:
         """One of TURNS."""
         if not self.chosen:
             return TURNS[-1]
+        if self.not_now:
+            return TURNS[-2]
         way = way_to_know(self.input.removeprefix("base:"))
         if way == "measure":
             return TURNS[1 if self.awaited or self._weighed else 0]

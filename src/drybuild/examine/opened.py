@@ -21,6 +21,7 @@ from drybuild.examine.catalogue import (
 from drybuild.examine.examination import DRAWS, SEED, Examination, examine_state
 from drybuild.examine.fixes import Fix, find_fixes, nearest_fix
 from drybuild.examine.measuring import Measurement, measure_next
+from drybuild.examine.not_now import told_now
 from drybuild.examine.workings import Step, workings
 from drybuild.examine.written import clash_text, stale_text
 from drybuild.findings import Finding, Registry
@@ -84,7 +85,7 @@ class OpenBuild:
 
     def measure_next(self, examination: Examination) -> tuple[Measurement, ...]:
         """What to measure next, and what it is expected to settle."""
-        return measure_next(examination)
+        return told_now(measure_next(examination), self.present.state)
 
     def fixes(self, examination: Examination, finding: Finding) -> tuple[Fix, ...]:
         """Changes that make the finding enough without making another worse."""

@@ -214,7 +214,7 @@ def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
     """Holds that come from what the owner says, from what stands open and from what is missing."""
     found: list[tuple[Hold, tuple[str, ...]]] = []
     for component in dict.fromkeys(state.open):
-        found.append(_opened(component, state))
+        found.append(opened_hold(component, state))
     for instance in state.emptied:
         place = place_of()[instance]
         subject = instance.removeprefix(place.root).lstrip(".") or "car"
@@ -235,7 +235,7 @@ def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
     return found
 
 
-def _opened(component: str, state: State) -> tuple[Hold, tuple[str, ...]]:
+def opened_hold(component: str, state: State) -> tuple[Hold, tuple[str, ...]]:
     """What stands open stops what was written down with it; where nothing was, running and
     creeping. A raised car is not moved, and may run."""
     words = component.replace("_", " ")

@@ -74,6 +74,8 @@ def measure_text(
             turn = m.turn
             lines += ["", turn[0].upper() + turn[1:]]
         lines += wrapped(f"{number:>3}  {measurement_text(m, parts)}", 5)
+        if m.not_now:
+            lines += wrapped(f"     not now: {m.not_now}", 5)
         lines += wrapped(f"     {m.how}", 5)
         if m.doc:
             lines += wrapped(f"     it is: {m.doc}", 5)

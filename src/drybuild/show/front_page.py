@@ -78,7 +78,7 @@ def front_page(
     """What stands first; the rest is to be folded."""
     asked = examination.state.build.head.asked
     stops = [_stop(group, system, asked) for group in grouped(told_first(examination))]
-    ready = [m for m in in_turn(measurements) if m.chosen]
+    ready = [m for m in in_turn(measurements) if m.chosen and not m.not_now]
     first = _to_measure(ready[0], examination) if ready else None
     return FrontPage(stops[0] if stops else None, first, tuple(stops[1:]))
 

@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse
 from drybuild.examine import Examination
 from drybuild.examine.book.records import still_open
 from drybuild.examine.fixes import curable
+from drybuild.examine.not_now import told_now
 from drybuild.examine.wanting import wanting
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import place_text, short_day
@@ -40,10 +41,13 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
     now = frame.desk.examination("now", unknowns=False)
     opened = frame.opened
     jobs = [job.title or job.id for job in still_open(opened)]
-    page = front_page(examination, frame.desk.measure_next(examination), opened.build.head.units)
+    here = opened.present.state
+    found_next = told_now(frame.desk.measure_next(examination), here)
+    page = front_page(examination, found_next, opened.build.head.units)
     # What to do next is of the plan, also while one looks at the car as it stands.
     goal = frame.desk.examination("finished") if examination.is_present else examination
-    ahead = front_page(goal, frame.desk.measure_next(goal), opened.build.head.units)
+    to_goal = told_now(frame.desk.measure_next(goal), here)
+    ahead = front_page(goal, to_goal, opened.build.head.units)
     by_plan = _by_plan(frame)
     found = labels(examination, "" if state == "finished" else state)
     return frame.page(

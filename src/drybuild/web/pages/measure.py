@@ -24,6 +24,7 @@ from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
 from drybuild.examine.measuring import LOOK_UP_FIRST, in_turn, way_for
 from drybuild.examine.naming import plain_name
+from drybuild.examine.not_now import not_now, told_now
 from drybuild.examine.noting import (
     IN_HAND,
     Noted,
@@ -85,6 +86,8 @@ KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", "0", ".", "−")
 AS_BEFORE = "as it was before"
 NOWHERE: list[str] = []
 """No place chosen; nobody adds to it."""
+OFF_PAPER = frozenset({"maker", "catalogue", "document", "assumed"})
+"""How a figure is known that nobody read on the car."""
 MOST_TOOLS = 8
 MOST_FOUND = 8
 OFTEN = (
@@ -103,7 +106,7 @@ def measure(
     """What to measure next; and anything else, by the words that one has for it."""
     frame = framed(request, state)
     examination = frame.examination()
-    found = frame.desk.measure_next(examination)
+    found = told_now(frame.desk.measure_next(examination), frame.opened.present.state)
     waiting = sum(
         f.armed and f.verdict in (Verdict.UNSURE, Verdict.UNMEASURED) for f in examination.findings
     )
@@ -146,11 +149,13 @@ def write(
     day: Annotated[str, Form(max_length=20)] = "",
     seen: Annotated[str, Form(max_length=64)] = "",
     place: Places = NOWHERE,
+    apart: Annotated[bool, Form()] = False,
 ) -> Response:
     """Write a reading down, as ``drybuild note`` does.
 
     place: of an address of several places, the address of each at which it was taken; seen: of a
-    part in hand, the mark of what its file said: nobody writes over another's unseen.
+    part in hand, the mark of what its file said: nobody writes over another's unseen; apart: it is
+    said that it was read although the car did not stand so that it could be.
     """
     frame = framed(request, role="cards")
     declared = _declared(frame.opened, address)
@@ -161,6 +166,8 @@ def write(
     texts = readings(reading, unit if unit in _units(frame.opened, declared, address) else "")
     at, refused = _lacking(frame.opened, address, texts, who, place)
     refused = refused or _meanwhile(frame.opened, address, seen)
+    if not refused and not apart and not day.strip() and tool not in OFF_PAPER:
+        at, refused = "apart", _while_apart(frame.opened, address, declared)
     if refused:
         return _page(
             frame, address, refused=refused, at=at, typed=typed, chosen=place, status=409
@@ -242,6 +249,13 @@ def _noted(
         return note(opened, address, said)
 
 
+def _while_apart(opened: OpenBuild, address: str, declared: Declared) -> str:
+    """The one question, where it could not be read on the car as it stands; else nothing."""
+    where = declared.address if not address.startswith(IN_HAND) else ""
+    why = not_now(where, opened.present.state) if where else ""
+    return f"As the car stands it cannot be read: {why}. Was it read all the same?" if why else ""
+
+
 def _meanwhile(opened: OpenBuild, address: str, seen: str) -> str:
     """What is said where the file of a part in hand says another thing than the form saw."""
     if not seen or seen == _mark(opened, address):
@@ -282,7 +296,7 @@ def _declared(opened: OpenBuild, address: str) -> Declared:
 def _row(m: Measurement, bears_on: str, parts: Mapping[str, Part]) -> dict[str, str]:
     return {
         "name": measured_name(m, parts), "line": measurement_text(m, parts),
-        "how": m.how, "doc": m.doc,
+        "how": m.how, "doc": m.doc, "not_now": m.not_now,
         "settles": settled_text(m), "bears_on": bears_on, "at": m.note_as,
     }  # fmt: skip
 
@@ -364,6 +378,8 @@ def _page(
         choices=words_to_choose(declared) if is_word(declared) else (),
         word=is_word(declared),
         keys=KEYS,
+        not_now="" if address.startswith(IN_HAND)
+        else not_now(declared.address, opened.present.state),
         places=_places(address) or each,
         each=[(one, words, one in chosen) for one, words in each],
         refused=refused,
