@@ -13,10 +13,14 @@ import pytest
 
 import drybuild
 from drybuild.build import Change
+from drybuild.build.new import make_build
 from drybuild.examine.book import fingerprint, imprint, make_book, names_folder
+from drybuild.examine.book.identity import built_parts
 from drybuild.examine.book.limits import limits
+from drybuild.examine.opened import open_build
 from drybuild.findings import Verdict
-from drybuild.show.book import contents
+from drybuild.journal import Journal
+from drybuild.show.book import _fitted, contents
 from drybuild.show.book_page import book_page
 from drybuild.show.book_text import lacks
 from drybuild.show.book_words import room_of, sides_texts
@@ -383,5 +387,23 @@ def test_a_record_that_runs_ahead_of_the_print_counts_to_its_last_day_and_says_s
     assert early.state == (
         f"as built, by the record up to {last}, part of it written ahead of its day"
     )
-    assert early.revision.endswith(f", of {last}")
+    entries = len(opened.journal.entries())
+    assert early.revision == f"not named; record at entry {entries}"  # no print is counted
     assert imprint(opened, MADE).state == f"as built, by the record up to {last}"
+
+
+def test_what_is_on_a_unit_that_lies_on_the_bench_is_not_said_to_be_on_the_car(tmp_path):
+    folder = make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes", first_change="lower it"
+    )
+    apart = [Change("open", "spring_units_front"), Change("fit", "spring.front", "my_spring_front")]
+    Journal(folder).did(apart, who="Mara")
+
+    def spring():
+        parts = built_parts(open_build(folder))
+        (one,) = (p for p in parts if p.id == "my_spring_front")
+        return _fitted(one)
+
+    assert spring().endswith(" by Mara; with the spring units, which are off the car")
+    Journal(folder).did([Change("close", "spring_units_front")], who="Mara")
+    assert spring().endswith(" by Mara")

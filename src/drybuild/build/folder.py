@@ -189,7 +189,7 @@ class Instrument(Model):
 class BookHead(Model):
     """The build book: who signs for what, and which revision it is."""
 
-    revision: Word = Field(default="", description="e.g. B; unset: number, day of the last entry")
+    revision: Word = Field(default="", description="e.g. B; unset: not named, the last entry")
     owner: Word = Field(default="", description="name of the owner, who declares")
     workshop: Word = Field(default="", description="name of the workshop that did the work")
     engineer: Word = Field(default="", description="name and licence of the inspecting engineer")

@@ -162,8 +162,14 @@ def _part(one: BuiltPart) -> dict[str, Any]:
         "title": one.title, "where": place_words(one.places), "name": _part_name(one),
         "standard": part.standard, "serial": part.serial or words.NOT_STATED,
         "approvals": ", ".join(part.approvals) or words.ABSENT,
-        "fitted": f"{one.fitted} by {one.by}" if one.fitted else "as found",
+        "fitted": _fitted(one),
     }  # fmt: skip
+
+
+def _fitted(one: BuiltPart) -> str:
+    """When and by whom; a part whose unit lies on the bench is on that, and not on the car."""
+    said = f"{one.fitted} by {one.by}" if one.fitted else "as found"
+    return f"{said}; with the {one.off}, which are off the car" if one.off else said
 
 
 def _part_name(one: BuiltPart) -> str:

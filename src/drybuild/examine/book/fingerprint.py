@@ -65,9 +65,9 @@ def state_text(opened: OpenBuild, made: datetime) -> str:
 
 
 def _counted(opened: OpenBuild) -> str:
-    """A revision that nobody named: its number, the entries of the record, and the last's day."""
+    """Of a revision that nobody named: how far the record goes. No number: it counts no prints."""
     entries = opened.journal.entries()
-    return f"{len(entries)}, of {_last_day(entries)}" if entries else "0"
+    return f"not named; record at entry {len(entries)}" if entries else "not named"
 
 
 def _last_day(entries: Sequence[Entry]) -> str:

@@ -29,6 +29,14 @@ OF_THE_PAPERS = {
 }  # fmt: skip
 
 
+LOOSE = {
+    "wheels": ("wheel", "tyre"), "spring_units": ("spring", "damper", "bump_stop"),
+    "discs": ("disc",), "arms": ("arm",), "bar_links": ("bar_link",),
+    "anti_roll_bar": ("anti_roll_bar",),
+}  # fmt: skip
+"""What of an axle can be off → the parts that lie on the bench with it."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fact:
     """One line of the car's identity. value: text or a Value; empty when nobody stated it.
@@ -47,7 +55,8 @@ class Fact:
 class BuiltPart:
     """A part that is on the car. places: in the order of the car; codes: place → date code.
 
-    changed: another one than in the car as found; fitted, by: from the journal, if it was it.
+    changed: another one than in the car as found; fitted, by: from the journal, if it was it; off:
+    what it is on, in words, where that is off the car.
     """
 
     id: str
@@ -58,6 +67,7 @@ class BuiltPart:
     fitted: str = ""
     by: str = ""
     codes: tuple[tuple[str, str], ...] = ()
+    off: str = ""
 
 
 def identity(opened: OpenBuild) -> tuple[Fact, ...]:
@@ -126,7 +136,17 @@ def _built(
     return BuiltPart(
         part, places()[root].title or root.replace("_", " "), tuple(sorted(where)),
         opened.build.parts[part], changed, when, who, _codes(opened, where),
+        _off(opened, root, where),
     )  # fmt: skip
+
+
+def _off(opened: OpenBuild, root: str, where: Sequence[str]) -> str:
+    """What of the axle is off with it on or in it, where it is at one that is apart."""
+    axles = {one.split(".")[1] for one in where if "." in one}
+    for what, roots in LOOSE.items():
+        if root in roots and {f"{what}_{axle}" for axle in axles} & {*opened.present.state.open}:
+            return what.replace("_", " ")
+    return ""
 
 
 def _fitted(work: Sequence[Worked], part: str, where: list[str]) -> tuple[str, str]:
