@@ -583,3 +583,21 @@ def test_what_is_done_before_a_day_stands_before_it(  # type: ignore[no-untyped-
     assert all(words[1:] in listed for words in mine)
     home = here.get("/").text
     assert all(words[1:] in home for words in mine)
+
+
+def test_several_tasks_written_down_at_once_are_all_named(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    here = named(browser)
+    card = next(c for c in on_the_table(folder).cards if len(c.tasks) > 1)
+    answer = post(here, f"/work/cards/{card.number}/done", task="0", ahead="true")
+    where = answer.headers["location"]
+    assert re.search(r"\?written=\d+&first=\d+", where)
+    page = here.get(where.partition("#")[0]).text
+    titles = "; ".join(task.title for task in card.tasks)
+    said = f"{len(card.tasks)} tasks of card {card.number}: {titles}"
+    assert f"Written down: {said}" in page[: page.index("Next")]
+    if 'id="early"' in page:
+        early = page[page.index('id="early"') :]
+        assert said in early[: early.index("</form>")]
+        assert f"Take the last of them back: {card.tasks[-1].title}" in early

@@ -95,10 +95,14 @@ def listed(request: Request, hands: Annotated[str, Query(max_length=60)] = "") -
 
 @router.get("/work/cards/{number}", response_class=HTMLResponse, responses={404: SAID[404]})
 def one(
-    request: Request, number: Number, written: Annotated[int, Query(ge=0, le=2**40)] = 0
+    request: Request,
+    number: Number,
+    written: Annotated[int, Query(ge=0, le=2**40)] = 0,
+    first: Annotated[int, Query(ge=0, le=2**40)] = 0,
 ) -> HTMLResponse:
-    """One card. written: an entry that was just written down, to be said."""
-    return card_page(framed(request, "now"), number, written=written)
+    """One card. written: an entry that was just written down, to be said; first: of several, the
+    first of them."""
+    return card_page(framed(request, "now"), number, written=written, first=first)
 
 
 def card_of(work: Work, number: int) -> Card:
@@ -131,14 +135,15 @@ def card_page(
     typed: dict[str, str] | None = None,
     status: int = 200,
     written: int = 0,
+    first: int = 0,
     ask: dict[str, str] | None = None,
     resting: Sequence[Step] = (),
     early: bool = False,
 ) -> HTMLResponse:
     """A card as a page. refused: what was not written down and why; about: which form it was;
-    at: which of its fields; written: the entry that was just made; ask: the form as it was sent,
-    to be sent once more or not; early: because its day lies ahead; resting: because what it rests
-    on is open.
+    at: which of its fields; written: the entry that was just made, from first on; ask: the form as
+    it was sent, to be sent once more or not; early: because its day lies ahead; resting: because
+    what it rests on is open.
     """
     work = work_of(frame)
     card = card_of(work, number)
@@ -186,9 +191,9 @@ def card_page(
         to_take=[w for w in card.photograph if w not in {k.shows for k in photographs}],
         changed=changed_words(work.planned, work.so_far, frame.opened),
         supposed=first_session_line(work.planned.plan, card.session),
-        recorded=_recorded(frame, work, card, written),
+        recorded=_recorded(frame, work, card, written, first),
         before=open_before_text(work.open_before(card)),
-        early=_early(work, card, written),
+        early=_early(work, card, written, first),
         ahead=ahead_text(card.start, work.days_ahead(card)),
         today=short_day(datetime.now()),
         ask=ask,
@@ -218,7 +223,19 @@ def _forms(card: Card, tasks: list[dict[str, Any]]) -> set[str]:
     return own | joints | {owed.record for owed in card.makes} | {"photographs"}
 
 
-def _recorded(frame: Frame, work: Work, card: Card, written: int) -> str:
+def _batch(work: Work, card: Card, written: int, first: int) -> list[str]:
+    """Titles of the tasks of a card that were written down together."""
+    done = ((task.title, work.done(task.step)) for task in card.tasks)
+    return [title for title, e in done if e is not None and (first or written) <= e.id <= written]
+
+
+def _several(titles: Sequence[str], card: Card) -> str:
+    """``3 tasks of card 12: front up on axle stands; …``; of one its title."""
+    said = "; ".join(titles)
+    return f"{len(titles)} tasks of card {card.number}: {said}" if len(titles) > 1 else said
+
+
+def _recorded(frame: Frame, work: Work, card: Card, written: int, first: int = 0) -> str:
     """What was just written down, and what is next: for whoever does not see the page."""
     entries = frame.opened.journal.entries() if written else ()
     entry = next((e for e in entries if e.id == written), None)
@@ -226,7 +243,8 @@ def _recorded(frame: Frame, work: Work, card: Card, written: int) -> str:
         return ""
     task = next((s for s, e in work.so_far.done.items() if e.id == written), None)
     titles = [t.title for c in work.cards for t in c.tasks if t.step == task]
-    what = [*titles, str(entry.body.get("joint", ""))][0]
+    together = _several(_batch(work, card, written, first), card) if first else ""
+    what = together or [*titles, str(entry.body.get("joint", ""))][0]
     said = "Taken back" if entry.kind == "undo" else "Written down"
     left = work.left(card)
     if left:
@@ -241,16 +259,20 @@ def _recorded(frame: Frame, work: Work, card: Card, written: int) -> str:
     return f"{said}{f': {what}' if what else ''}. {next_}"
 
 
-def _early(work: Work, card: Card, written: int) -> dict[str, Any] | None:
-    """The task of this card that was just written down though cards before it are open, or its
-    day lies ahead."""
+def _early(work: Work, card: Card, written: int, first: int = 0) -> dict[str, Any] | None:
+    """What of this card was just written down though cards before it are open, or its day lies
+    ahead; last: of several, the one that is taken back first."""
     if not work.open_before(card) and not work.days_ahead(card):
         return None
     done = ((t, work.done(t.step)) for t in card.tasks)
-    return next(
-        ({"title": t.title, "entry": e.id} for t, e in done if e is not None and e.id == written),
-        None,
-    )
+    last = next((t.title for t, e in done if e is not None and e.id == written), None)
+    if last is None:
+        return None
+    titles = _batch(work, card, written, first)
+    return {
+        "title": _several(titles, card), "entry": written,
+        "last": last if len(titles) > 1 else "",
+    }  # fmt: skip
 
 
 def _line(work: Work, card: Card) -> dict[str, Any]:

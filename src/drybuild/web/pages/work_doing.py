@@ -132,7 +132,7 @@ def done(request: Request, number: Number, sent: Annotated[DoneSent, Form()]) ->
         about = f"{'left' if sent.left.strip() else 'task'}-{sent.task}"
         return _again(frame, number, error, about, sent)
     where = "#early" if work.open_before(card) or first else _where_next(card, work, steps)
-    return _to(number, entries[-1], where)
+    return _to(number, entries[-1], where, first=entries[0])
 
 
 @router.post("/work/cards/{number}/undo", status_code=303, responses=SAID)
@@ -203,9 +203,11 @@ def seen(request: Request, number: Number, sent: Annotated[SeenSent, Form()]) ->
     return _to(number, entry, f"#{sent.record}")
 
 
-def _to(number: int, entry: Entry, mark: str) -> Response:
-    """To the card, which says that the entry is written and what is next."""
-    return RedirectResponse(f"/work/cards/{number}?written={entry.id}{mark}", 303)
+def _to(number: int, entry: Entry, mark: str, *, first: Entry | None = None) -> Response:
+    """To the card, which says that the entry, or all from the first to it, are written and what is
+    next."""
+    since = f"&first={first.id}" if first is not None and first.id != entry.id else ""
+    return RedirectResponse(f"/work/cards/{number}?written={entry.id}{since}{mark}", 303)
 
 
 FIELDS = {"figure": "value"}
