@@ -120,6 +120,25 @@ def test_plan_says_when_the_files_have_changed_and_keeps_near(run, folder):
     assert "planned again: the build's files have changed" in said.out
 
 
+def test_what_a_plan_near_another_moves_is_said_with_the_way_back_to_the_one_before(run, folder):
+    kept = (folder / "plan.json").read_bytes()
+    assert run("plan", folder, "--former").code == 2
+    head = folder / "build.toml"
+    text = head.read_text(encoding="utf-8")
+    first, second = (text.index(f"date = \"{d}\"") for d in ("2026-12-05", "2026-12-12"))
+    a, b = text[:first].rindex("[[session]]"), text[:second].rindex("[[session]]")
+    assert a < b
+    head.write_text(text[:a] + text[b:], encoding="utf-8")
+    said = run("plan", folder)
+    assert "tasks keep their day" in said.words
+    assert "the plan before, as it was: drybuild plan" in said.words
+    assert (folder / "plan.json").read_bytes() != kept
+    back = run("plan", folder, "--former")
+    assert back.code == 0
+    assert "is the plan again" in back.out
+    assert (folder / "plan.json").read_bytes() == kept
+
+
 def test_plan_tries_without_keeping(run, folder):
     kept = (folder / "plan.json").read_bytes()
     said = run("plan", folder, "--percentile", "90")
@@ -258,6 +277,7 @@ def test_done_writes_the_day_it_was_done_never_one_that_has_not_come(run, folder
     refused = run("done", folder, "take:airbox", "--who", "Ilse", "--at", tomorrow)
     assert refused.code == 2
     assert f"--at: found {tomorrow}, expected the day it was done" in refused.err
+    assert f"to write it down as on that day: --as-of {tomorrow}" in refused.err
     run("done", folder, "take:airbox", "--who", "Ilse")
     entries = Journal(folder).entries()
     day = min(planned, f"{date.today():%Y-%m-%d}")

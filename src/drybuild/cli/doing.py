@@ -280,7 +280,7 @@ def _one(problem: Problem, step: Step, arguments: argparse.Namespace) -> Told:
     try:
         told = day_told(arguments.at, now=now) if arguments.at else None
     except DoneRefused as error:
-        raise Refused(f"--at: {error}") from None
+        raise Refused(f"--at: {error}{_or_as_of(arguments, now)}") from None
     ended = ended_at(problem.at(step.end), now=now, day=told, as_planned=True)
     day = ended.date()
     if arguments.ended:
@@ -292,6 +292,15 @@ def _one(problem: Problem, step: Step, arguments: argparse.Namespace) -> Told:
         ended.isoformat(timespec="minutes"), people, arguments.hours, arguments.left,
         arguments.words,
     )  # fmt: skip
+
+
+def _or_as_of(arguments: argparse.Namespace, now: datetime) -> str:
+    """How a day is told that lies ahead of the clock: in an example, all days of its plan do."""
+    try:
+        ahead = date.fromisoformat(arguments.at.strip()) > now.date()
+    except ValueError:
+        return ""
+    return f"; to write it down as on that day: --as-of {arguments.at.strip()}" if ahead else ""
 
 
 def _now(arguments: argparse.Namespace) -> datetime:
