@@ -48,9 +48,17 @@ def test_toe_is_said_in_degrees_minutes_and_over_its_diameter() -> None:
     assert "0.27 deg" in text  # as finely as a rig reads
     assert "16 min in" in text
     assert "2.0 mm over 432 mm" in text
-    assert "0.079 in over 17.00 in" in toe_text(
+    # of the angle as it is read: sin(0.27 deg) x 431.8 mm = 2.035 mm
+    assert "0.080 in over 17.00 in" in toe_text(
         row(np.arcsin(2 / 431.8)), row(np.arcsin(2 / 431.8)).after, "us"
     )
+
+
+def test_one_angle_has_one_length_on_every_face() -> None:
+    """0.03 deg is 0.2 mm over 471 mm, be it the aim or what the parts leave near it."""
+    aim, near = row(math.radians(0.03), over=0.471), row(math.radians(0.0345), over=0.471)
+    assert toe_text(aim, aim.after, "metric").endswith("(2 min in; 0.2 mm over 471 mm)")
+    assert toe_text(near, near.after, "metric") == toe_text(aim, aim.after, "metric")
 
 
 def test_toe_out_and_toe_without_a_diameter() -> None:

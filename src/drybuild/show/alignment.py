@@ -7,6 +7,7 @@ its row of words at its own string. Wheels are turned ten times as far as they s
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from html import escape
 
 import numpy as np
@@ -51,11 +52,13 @@ def aim_figure(aim: float) -> str:
 
 
 def toe_text(row: AngleRow, which: Interval | None, system: System) -> str:
-    """Toe of one wheel in degrees and minutes, and in a length over its diameter."""
+    """Toe of one wheel in degrees and minutes, and in a length over its diameter: all of them of
+    the angle as it is read, so that one angle has one length."""
     if which is None:
         return "not measured"
-    text = f"{angle_text(which)} ({minutes(which.median)} {_way(which.median)}"
-    lengths = row.lengths(which)
+    read = as_read(which.median)
+    text = f"{angle_text(which)} ({minutes(read)} {_way(read)}"
+    lengths = row.lengths(replace(which, median=read))
     if lengths is not None and row.over is not None:
         text += f"; {_toe_length(lengths.median, system)} over {_over(row.over, system)}"
     return text + ")"
