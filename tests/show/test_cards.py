@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -20,6 +20,7 @@ from drybuild.show.cards_text import (
     sheet_text,
     shopping_text,
     tags_text,
+    task_more,
 )
 from drybuild.show.cards_words import (
     HOLDS,
@@ -41,8 +42,9 @@ from drybuild.show.cards_words import (
 from drybuild.show.hours import NO_BREAKS, hours_text
 from drybuild.show.work_list import brief
 from drybuild.show.work_sheet import sheet_svg
+from drybuild.work.cards import _task
 from drybuild.work.checker import faults
-from drybuild.work.model import Aim
+from drybuild.work.model import Aim, Notes
 from drybuild.work.standing import Standing, Stop
 
 ROOT = Path(__file__).parents[2]
@@ -328,3 +330,35 @@ def test_a_session_without_a_break_says_so(found):
     assert not faults(made, plan)  # the planner takes twelve hours in one stretch
     assert sheet_text(found, "sat-1").splitlines()[0].endswith(NO_BREAKS)
     assert NO_BREAKS in sheet_svg(found, "sat-1")
+
+
+def test_who_is_at_work_already_when_the_rest_of_a_day_is_planned_is_there_from_then(found):
+    """Planned again at noon, people are free from when they end what they have in hand."""
+    problem = found.todo.problem
+    day = problem.session("sat-1")
+    late = tuple(replace(one, start=one.start + 16) for one in day.people)
+    sessions = tuple(replace(s, people=late) if s is day else s for s in problem.sessions)
+    todo = replace(found.todo, problem=replace(problem, sessions=sessions))
+    later = replace(found, todo=todo)
+    name = next(step.who[0] for step in found.plan.of("sat-1") if step.who)
+    text = sheet_text(later, "sat-1")
+    head = text[text.index(f"  {name} (") :]
+    since, first = re.findall(r"\b\d\d:\d\d\b", head)[0:3:2]
+    assert since == first
+    assert f"{since} to " in sheet_svg(later, "sat-1") or since == "09:00"
+
+
+def test_what_waits_beyond_the_session_says_that_somebody_comes_back(found):
+    task = replace(found.cards[0].tasks[0], wait=1.0)
+    beyond = replace(task, over=task.end + timedelta(hours=task.wait))
+    said = task_more(beyond)
+    assert f"that need nobody, to {beyond.over:%H:%M}, after the session: whoever" in said
+    assert "before the car is used again" in said
+    assert task_more(replace(task, over=None)).endswith("that need nobody")
+
+
+def test_a_wait_is_beyond_the_session_where_it_ends_after_it():
+    problem = sat.problem(jobs=[sat.job("run", sat.fixed(1), wait=1.0)])
+    for at, over in ((6.0, None), (6.5, datetime(2026, 12, 5, 17, 30))):
+        plan = sat.plan(problem, ("job:run", "sat-1", at, "Ilse"))
+        assert _task(sat.todo(problem), plan.steps[0], Notes("run warm")).over == over

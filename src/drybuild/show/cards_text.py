@@ -33,6 +33,7 @@ from drybuild.show.cards_words import (
     renewable_text,
     short_day,
     span_text,
+    there_from,
     uses_text,
     why_text,
     work_text,
@@ -149,8 +150,19 @@ def task_more(task: Task, person: str = "", *, timed: bool = True) -> str:
     if others:
         said.append(f"with {' and '.join(others)}")
     if task.wait:
-        said.append(f"then {hours_text(task.wait)} that need nobody")
+        said.append(f"then {hours_text(task.wait)} that need nobody{_and_after(task)}")
     return " · ".join(said)
+
+
+def _and_after(task: Task) -> str:
+    """What is said of a wait that is longer than the session."""
+    if task.over is None:
+        return ""
+    day = f"{short_day(task.over)} " if task.over.date() != task.end.date() else ""
+    return f", to {day}{clock(task.over)}, after the session: {COMES_BACK}"
+
+
+COMES_BACK = "whoever does the last of it comes back, or does it before the car is used again"
 
 
 def _holds(card: Card, cards: tuple[Card, ...]) -> list[str]:
@@ -272,7 +284,8 @@ def sheet_text(sheets: Sheets, session: str, *, system: System = "metric") -> st
     before = duties_line(sheets, session)
     lines += wrapped(f"  {before}", 4) if before else []
     for person in day.people:
-        there = f"{clock(problem.at(person.start))} to {clock(problem.at(person.end))}"
+        since = there_from(sheets, session, person)
+        there = f"{clock(problem.at(since))} to {clock(problem.at(person.end))}"
         lines.append(f"  {person.name} ({there})")
         for step in sheets.plan.of(session):
             if person.name in step.who:

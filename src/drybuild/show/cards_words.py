@@ -11,7 +11,7 @@ from drybuild.show.hours import hours_text
 from drybuild.show.lines import numbers_text
 from drybuild.show.sentences import apart_words, places
 from drybuild.work.cards import BenchPart, Card, number_of
-from drybuild.work.model import Need, Problem, Renewable, Step
+from drybuild.work.model import Need, Presence, Problem, Renewable, Step
 from drybuild.work.sheets import Imprint, Sheets
 from drybuild.work.shopping import Item
 from drybuild.work.standing import Standing, Stop
@@ -407,6 +407,12 @@ def hands_due(sheets: Sheets) -> dict[str, list[Owed]]:
         for owed in due[session]:
             del waiting[owed.record]
     return due
+
+
+def there_from(sheets: Sheets, session: str, person: Presence) -> int:
+    """From when somebody is there: no later than what they have in hand already when the rest of a
+    day that has begun is planned again."""
+    return min([person.start, *(s.start for s in sheets.plan.of(session) if person.name in s.who)])
 
 
 def needs_of(problem: Problem, session: str) -> tuple[Need, ...]:

@@ -15,6 +15,7 @@ from drybuild.show.cards_words import (
     may_lines,
     need_line,
     needs_of,
+    there_from,
 )
 from drybuild.show.drawing import SCREEN, Anchor, Drawing, Face
 from drybuild.show.duties import duties_line
@@ -112,7 +113,8 @@ class _Sheet:
         self._head()
         top, ground = self.y, len(self.d.parts)
         for person in self.day.people:
-            self._row(person.name, person.start, person.end)
+            since = there_from(self.sheets, self.day.id, person)
+            self._row(person.name, since, person.end)
         if any(not step.who for step in self.sheets.plan.of(self.day.id)):
             self._row("", self.begin, self.end)
         self._scale(top, ground)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from drybuild.examine import OpenBuild, Owed
 from drybuild.examine.tightening import ROOTS, Joint, joint
@@ -62,7 +62,7 @@ class BenchPart:
 @dataclass(frozen=True, slots=True)
 class Task:
     """One step on a card. ways: which alternative was chosen, in words; wait: hours that need
-    nobody afterwards."""
+    nobody afterwards; over: when those are over, where the session ends before."""
 
     step: Step
     title: str
@@ -72,6 +72,7 @@ class Task:
     steps: tuple[str, ...]
     ways: tuple[str, ...]
     wait: float
+    over: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -321,9 +322,12 @@ def _long(step: Step) -> int:
 def _task(todo: ToDo, step: Step, notes: Notes) -> Task:
     problem = todo.problem
     ways = tuple(" and ".join(_condition(todo, c) for c in way) for way in step.ways)
+    wait = work_of(problem, step).wait
+    over = problem.at(step.end) + timedelta(hours=wait)
+    after = over > problem.at(problem.session(step.session).end)
     return Task(
         step, notes.title, problem.at(step.start), problem.at(step.end), step.who, notes.steps,
-        ways, work_of(problem, step).wait,
+        ways, wait, over if wait and after else None,
     )  # fmt: skip
 
 
