@@ -23,7 +23,9 @@ from drybuild.journal import Journal
 from drybuild.web import planning_process
 from drybuild.web.pages.work import _planning
 from drybuild.web.planner import Planner, Planning
+from drybuild.work import plan_file
 from drybuild.work.as_planned import as_planned, mark_of, so_far
+from drybuild.work.at_hand import at_hand
 from drybuild.work.doing import Told, write_done
 from drybuild.work.model import Plan
 from drybuild.work.planned import Stage
@@ -212,6 +214,27 @@ def test_what_moved_is_of_the_plan_that_is_there(folder: Path) -> None:
     (folder / "plan.json").write_text("{}", encoding="utf-8")
     assert _planning(refused, opened)["at"].ended == ""
     assert _planning(replace(refused, mark=None), opened)["at"].ended == "no plan"
+
+
+def test_the_plan_before_is_taken_again_in_one_step(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    page, button, planner = browser(), 'formaction="/work/plan/former"', Planner(folder)
+    planner.start("anew", seconds=2)
+    over(planner)
+    assert button not in page.get("/work").text
+    assert post(page, "/work/plan/former").status_code == 409
+    opened = open_build(folder)
+    hand = at_hand(opened)
+    kept = plan_file.read(opened, hand.todo.problem)
+    assert kept is not None
+    steps = tuple(replace(s, start=s.start + 1, end=s.end + 1) for s in kept.plan.steps)
+    plan_file.keep(opened, hand.todo.problem, replace(kept.plan, steps=steps))
+    said = page.get("/work").text
+    assert button in said
+    assert "can be taken again in one step" in said
+    assert post(page, "/work/plan/former").status_code in (200, 303)
+    again = plan_file.read(opened, hand.todo.problem)
+    assert again is not None
+    assert again.plan == kept.plan
 
 
 def test_how_far_a_plan_is_turned_round_stands_before_what_moves(  # type: ignore[no-untyped-def]

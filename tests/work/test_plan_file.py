@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -70,8 +70,34 @@ def test_nothing_is_left_lying_about(opened):
     before = {p.name for p in opened.build.root.iterdir()}
     plan_file.keep(opened, small.problem(), small.together())
     plan_file.keep(opened, small.problem(), small.apart())
-    assert {p.name for p in opened.build.root.iterdir()} - before == {plan_file.NAME}
+    left = {p.name for p in opened.build.root.iterdir()} - before
+    assert left == {plan_file.NAME, plan_file.FORMER}
     assert plan_file.read(opened, small.problem()).plan == small.apart()
+
+
+def test_the_plan_before_is_one_step_away_and_so_is_the_way_forth(opened):
+    problem, when = small.problem(), datetime(2026, 11, 29, 22, 33)
+    with pytest.raises(plan_file.PlanProblem, match="no plan before"):
+        plan_file.take_former(opened)
+    plan_file.keep(opened, problem, small.together(), numbers={"job:hose": 7}, now=when)
+    assert plan_file.former(opened) is None
+    plan_file.keep(opened, problem, small.apart())
+    assert plan_file.former(opened) == when
+    plan_file.take_former(opened)
+    kept = plan_file.read(opened, problem)
+    assert (kept.plan, kept.made, kept.numbers) == (small.together(), when, {"job:hose": 7})
+    plan_file.take_former(opened)
+    assert plan_file.read(opened, problem).plan == small.apart()
+
+
+def test_a_plan_that_only_has_less_left_is_no_other_plan(opened):
+    """Cards that are ticked as planned do not push the plan before out."""
+    problem, whole = small.problem(), small.together()
+    plan_file.keep(opened, problem, small.apart())
+    plan_file.keep(opened, problem, whole)
+    plan_file.keep(opened, problem, replace(whole, steps=whole.steps[1:]))
+    plan_file.take_former(opened)
+    assert plan_file.read(opened, problem).plan == small.apart()
 
 
 def _spoil(data, spoil):

@@ -47,9 +47,12 @@ def said(found: Turned) -> list[str]:
 
 def test_what_moves_which_days_change_and_what_it_costs() -> None:
     found = round_(*two_plans())
-    assert found == Turned(1, 0, 2, ("sat-1", "sat-2"), (), 4.0, 3.0, "sat-2", "sat-1", later=True)
+    assert found == Turned(
+        1, 0, 2, ("sat-1", "sat-2"), (), 4.0, 3.0, "sat-2", "sat-1", later=True, stay=3, of=4
+    )
     assert said(found) == [
-        "1 job on another day; 2 tasks once more; other work than before on Sat 5 Dec, Sat 12 Dec",
+        "3 of 4 tasks keep their day; 1 job on another day; 2 tasks once more; other work than "
+        "before on Sat 5 Dec, Sat 12 Dec",
         "about 4 person-hours left, 1 more than in the plan before; finished on Sat 12 Dec, before "
         "on Sat 5 Dec",
         "whether a plan made anew does with less is not known: drybuild plan car --anew",

@@ -42,6 +42,10 @@ def _plan(commands: Any) -> None:
     parser.add_argument("--all", action="store_true", help="every opening, reason and way back")
     parser.add_argument("--anew", action="store_true", help="plan without regard to the kept plan")
     parser.add_argument(
+        "--former", action="store_true",
+        help="take the plan before again, as it was; once more takes this one again",
+    )  # fmt: skip
+    parser.add_argument(
         "--by-region", action="store_true",
         help="beside it the same work one region after the other, and what the plan saves",
     )  # fmt: skip

@@ -29,15 +29,18 @@ PLAN_EXTRA = (
 
 def run_plan(arguments: argparse.Namespace) -> int:
     """``drybuild plan``: the kept plan while it holds; else a new one, near to the old."""
+    from drybuild.show.near import plan_before
     from drybuild.show.no_plan import no_plan_text
     from drybuild.show.planning import plan_text
     from drybuild.work import plan_file
     from drybuild.work.answer import answer
     from drybuild.work.as_json import no_plan_json, plan_json
-    from drybuild.work.as_planned import staying
+    from drybuild.work.as_planned import staying, steps_left
     from drybuild.work.model import NoPlan
     from drybuild.work.risk import simulate
 
+    if arguments.former:
+        return _former(arguments)
     trial = arguments.first is not None or arguments.percentile is not None
     desk = at_desk(arguments)
     opened, problem = desk.opened, desk.todo.problem
@@ -53,6 +56,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
         plan, said = kept.plan, [f"as planned on {kept.made:%Y-%m-%d}; --anew plans again"]
     else:
         rests_on = plan_file.fingerprint(opened)
+        before = plan_before(opened) if kept is not None else None
         plan = _planned(desk, arguments, kept)
         said = [f"planned again: {why}" for why in changed]
         if isinstance(plan, NoPlan):
@@ -61,8 +65,11 @@ def run_plan(arguments: argparse.Namespace) -> int:
             said.append("only tried: the plan in the folder stays as it was")
         else:
             numbers = {} if arguments.anew else staying(opened, problem, kept)
+            left = steps_left(kept.plan, opened) if kept is not None else ()
             path = plan_file.keep(opened, problem, plan, rests_on=rests_on, numbers=numbers)
             said.append(f"kept in {path}")
+            if kept is not None and not arguments.json:
+                said += _instead(desk, kept.plan, before, plan, left, arguments)
     if isinstance(plan, NoPlan):
         if arguments.json:
             print_json(no_plan_json(plan, build=desk.name, version=drybuild.__version__))
@@ -78,6 +85,37 @@ def run_plan(arguments: argparse.Namespace) -> int:
         return 0
     print(plan_text(found, folder=arguments.dir, name=desk.name, everything=arguments.all))
     print("\n" + "\n".join(said))
+    return 0
+
+
+def _instead(
+    desk: AtHand, kept: Plan, before: Any, plan: Plan, left: Collection[Any],
+    arguments: argparse.Namespace,
+) -> list[str]:
+    """What the new plan makes of the one before, and how that one is taken again."""
+    from drybuild.show.lines import wrapped
+    from drybuild.show.near import what_moved
+    from drybuild.work import plan_file
+
+    anew = f"drybuild plan {arguments.dir} --anew"
+    rows, how = what_moved(desk.opened, desk, kept, before, plan, left, anew)
+    lines = [line for words in how for line in wrapped(words, 2)]
+    lines += [line for words in rows for line in wrapped(f"  {words}", 4)]
+    back = plan_file.former(desk.opened) is not None and bool(rows)
+    so = f"the plan before, as it was: drybuild plan {arguments.dir} --former"
+    return ["", *lines, *([so] if back else [])] if lines else []
+
+
+def _former(arguments: argparse.Namespace) -> int:
+    """The plan before in the place of the kept one."""
+    from drybuild.work import plan_file
+
+    opened = drybuild.open_build(arguments.dir)
+    made = plan_file.former(opened)
+    plan_file.take_former(opened)
+    print(f"the plan of {made:%Y-%m-%d %H:%M} is the plan again")
+    print(f"next: drybuild cards {arguments.dir}")
+    print(f"the one it took the place of: drybuild plan {arguments.dir} --former")
     return 0
 
 

@@ -69,6 +69,7 @@ def replanned_text(
         anew = f"drybuild plan {folder} --anew"
         for words in turned_lines(before.problem, problem, how, anew):
             lines += wrapped(f"  {words}", 4)
+        lines.append(f"the plan before, as it was: drybuild plan {folder} --former")
     lines.append("")
     lines += [*wrapped(supposed_line(plan), 2), ""] if plan.supposed else []
     lines += what_moves_lines(before.problem, found)

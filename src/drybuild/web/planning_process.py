@@ -11,7 +11,7 @@ import json
 import os
 import sys
 import threading
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from importlib.util import find_spec
 from typing import Any
 from urllib.parse import quote
@@ -19,13 +19,7 @@ from urllib.parse import quote
 from drybuild.build import BuildProblem, ChangeRefused
 from drybuild.examine import OpenBuild, open_build
 from drybuild.journal import JournalProblem
-from drybuild.show.happened_words import (
-    happened_text,
-    misfit_text,
-    moved_lines,
-    moved_tasks_lines,
-    turned_lines,
-)
+from drybuild.show.near import plan_before, what_moved
 from drybuild.show.no_plan import (
     Cure,
     by_head,
@@ -38,23 +32,12 @@ from drybuild.show.no_plan import (
 )
 from drybuild.web.planning_words import ENOUGH, SUPPOSE
 from drybuild.work import plan_file
-from drybuild.work.as_planned import (
-    AsPlanned,
-    as_planned,
-    happened_since,
-    mark_of,
-    staying,
-    steps_left,
-)
-from drybuild.work.at_hand import AtHand, at_hand
-from drybuild.work.fits import as_written, misfits
-from drybuild.work.happened import Happening
-from drybuild.work.model import Clause, NoPlan, Plan, Relaxation, Step
+from drybuild.work.as_planned import mark_of, staying, steps_left
+from drybuild.work.at_hand import at_hand
+from drybuild.work.model import Clause, NoPlan, Relaxation
 from drybuild.work.plan_file import Kept, PlanProblem
 from drybuild.work.planned import Stage, plan_telling
-from drybuild.work.replan import moved, moved_tasks
 from drybuild.work.solve.strict import clause_name
-from drybuild.work.turned import turned
 
 NICER = 5
 """By how much the pages go before the planner where both want the processor."""
@@ -86,7 +69,7 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
     hand = at_hand(opened)
     old = _kept(opened, hand) if near else None
     kept = old.plan if old is not None else None
-    before = _before(opened) if kept is not None else None
+    before = plan_before(opened) if kept is not None else None
     found = plan_telling(
         hand, _tell, seconds=seconds, near=kept, suppose=suppose, enough=_enough.is_set
     )
@@ -102,7 +85,8 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
     numbers = staying(opened, hand.todo.problem, old)
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on, numbers=numbers)
     moves, how = (
-        _moved(opened, hand, kept, before, found, left) if kept is not None else (None, [])
+        what_moved(opened, hand, kept, before, found, left, "Plan anew")
+        if kept is not None else (None, [])
     )
     return _say(ended="kept", moved=moves, turned=how, mark=mark_of(opened))
 
@@ -164,51 +148,6 @@ def _finding(clause: Clause) -> str:
     if clause.not_done or not clause.check:
         return "/findings"
     return f"/workings/{quote(clause.check)}/{quote(clause.subject)}?state=finished"
-
-
-def _before(opened: OpenBuild) -> AsPlanned | None:
-    """The plan before with the work that it was made for; None where it is of no use any more."""
-    try:
-        return as_planned(opened)
-    except BuildProblem:
-        return None
-
-
-def _moved(
-    opened: OpenBuild,
-    hand: AtHand,
-    kept: Plan,
-    before: AsPlanned | None,
-    found: Plan,
-    left: Collection[Step],
-) -> tuple[list[str], list[str]]:
-    """What the new plan moved, and why, in words: what happened, or a session that changed; and how
-    far it turns round what was left of the old one."""
-    now = hand.todo.problem
-    todo = before.hand.todo if before is not None else hand.todo
-    old = before.plan if before is not None else kept
-    names = {session.id for session in opened.build.sessions}
-    whole = as_written(now, opened.build)
-    misfit = {m.session: m for m in reversed(misfits(whole, kept, sessions=names))}
-    happened = [Happening(_MISFIT, {"session": name}) for name in misfit]
-    if before is not None:
-        happened += [Happening(e.what, e.more) for e in happened_since(before, opened)]
-
-    def say(one: Happening) -> str:
-        if one.kind == _MISFIT:
-            return misfit_text(whole, misfit[one.body["session"]])
-        return happened_text(todo, one)
-
-    asked = (todo.problem, now, old, found, happened, say)
-    jobs, tasks = moved(*asked), moved_tasks(*asked)
-    said = [
-        *moved_lines(todo.problem, now, jobs), *moved_tasks_lines(todo.problem, hand.todo, tasks)
-    ]  # fmt: skip
-    how = turned(left, found, jobs, tasks)
-    return said, turned_lines(todo.problem, now, how, "Plan anew") if said else []
-
-
-_MISFIT = "misfit"
 
 
 def _kept(opened: Any, hand: Any) -> Kept | None:

@@ -23,6 +23,9 @@ from drybuild.work.model import Plan, Problem
 from drybuild.work.numbering import Numbers
 
 NAME = "plan.json"
+FORMER = "plan.before.json"
+"""The plan that the kept one took the place of: the way back to it is one step."""
+
 FORMAT = 1
 """Version of the file; one of a later version is refused, not guessed at."""
 
@@ -145,8 +148,15 @@ def keep(
         "plan": plan_data(problem, plan),
     }
     path = opened.build.root / NAME
-    text = json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
-    new = path.with_name(f"{NAME}.{os.getpid()}.new")
+    if path.is_file() and _turns(path, data):
+        _write(path.with_name(FORMER), path.read_text(encoding="utf-8"))
+    _write(path, json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
+    return path
+
+
+def _write(path: Path, text: str) -> None:
+    """All of it or nothing."""
+    new = path.with_name(f"{path.name}.{os.getpid()}.new")
     try:
         with new.open("w", encoding="utf-8") as file:
             file.write(text)
@@ -155,6 +165,39 @@ def keep(
         new.replace(path)
     finally:
         new.unlink(missing_ok=True)
+
+
+def _turns(path: Path, data: Mapping[str, Any]) -> bool:
+    """Whether a plan has anything that the one in the file has not; less is only what was done."""
+    try:
+        steps = json.loads(path.read_text(encoding="utf-8"))["plan"]["steps"]
+    except (ValueError, RecursionError, KeyError, TypeError):
+        return False  # nothing to go back to
+    written = json.loads(json.dumps(data["plan"]["steps"]))
+    return not isinstance(steps, list) or any(step not in steps for step in written)
+
+
+def former(opened: OpenBuild) -> datetime | None:
+    """When the plan was made that the kept one took the place of; None where there is none to go
+    back to."""
+    try:
+        data = _data(opened, FORMER)
+    except PlanProblem:
+        return None
+    return datetime.fromisoformat(data["made"]) if data is not None else None
+
+
+def take_former(opened: OpenBuild) -> Path:
+    """The plan before in the place of the kept one, which is then the plan before. Raises
+    PlanProblem where there is none."""
+    path = opened.build.root / NAME
+    if former(opened) is None:
+        raise PlanProblem("there is no plan before this one to take again")
+    before = path.with_name(FORMER)
+    now = path.read_text(encoding="utf-8") if path.is_file() else ""
+    _write(path, before.read_text(encoding="utf-8"))
+    if now:
+        _write(before, now)
     return path
 
 
@@ -217,9 +260,9 @@ def _numbers(data: Any) -> Numbers:
     return found
 
 
-def _data(opened: OpenBuild) -> Any:
+def _data(opened: OpenBuild, name: str = NAME) -> Any:
     """What the file holds, when it is one of ours; None where there is none."""
-    path = opened.build.root / NAME
+    path = opened.build.root / name
     if not path.is_file():
         return None
     try:

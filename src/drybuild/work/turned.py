@@ -19,6 +19,7 @@ class Turned:
     changed, same: sessions in which something else is done, and in which the same is. hours,
     hours_before: person-hours left; finish, finish_before: the last session that is used; later:
     than before. least: what any plan takes, one made anew too, or None where that is not known.
+    stay: tasks, jobs among them, that keep their session; of: how many were left.
     """
 
     jobs: int
@@ -32,6 +33,8 @@ class Turned:
     finish_before: str
     later: bool = False
     least: float | None = None
+    stay: int = 0
+    of: int = 0
 
     @property
     def worse(self) -> bool:
@@ -60,7 +63,7 @@ def turned(
         tuple(s for s in order if before.get(s) == now.get(s)),
         _hours(new.steps), _hours(left), _last(new.steps), _last(left),
         order.index(_last(new.steps)) > order.index(_last(left)) if left and new.steps else False,
-        least,
+        least, sum((before[s] & now[s]).total() for s in before.keys() & now.keys()), len(left),
     )  # fmt: skip
 
 

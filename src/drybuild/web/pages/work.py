@@ -15,7 +15,7 @@ from drybuild.build.folder import WantedUse
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings.words import uses
 from drybuild.journal.now import open_jobs
-from drybuild.show.cards_words import day_text, need_line, needs_of, short_day
+from drybuild.show.cards_words import clock, day_text, need_line, needs_of, short_day
 from drybuild.show.duties import duty_lines
 from drybuild.show.happened_words import NOTHING_MOVES, misfit_text
 from drybuild.show.hours import NO_BREAKS
@@ -49,7 +49,8 @@ from drybuild.work.at_hand import stands_now
 from drybuild.work.errors import WorkFaults
 from drybuild.work.fits import as_written, misfits
 from drybuild.work.model import Plan, Session
-from drybuild.work.plan_file import PlanProblem, read
+from drybuild.work.plan_file import PlanProblem, read, take_former
+from drybuild.work.plan_file import former as plan_before
 from drybuild.work.times import DAYS, coming
 
 router = APIRouter()
@@ -145,6 +146,19 @@ def enough(request: Request) -> Response:
     """Keep the plan found so far, once it is examined."""
     framed(request, role="edit")
     planner(request).enough()
+    return RedirectResponse("/work#planning", 303)
+
+
+@router.post("/work/plan/former", status_code=303, responses=SAID)
+def former(request: Request) -> Response:
+    """Take the plan before again; the one it takes the place of is then the plan before."""
+    frame = framed(request, role="edit")
+    if not planner(request).now.running:
+        try:
+            take_former(frame.opened)
+        except PlanProblem as problem:
+            raise HTTPException(409, str(problem)) from None
+        planner(request).dismiss()
     return RedirectResponse("/work#planning", 303)
 
 
@@ -326,11 +340,13 @@ def _planning(now: Planning, opened: OpenBuild) -> dict[str, Any]:
     # another plan was kept since, elsewhere
     if now.mark is not None and now.mark != mark_of(opened):
         now = replace(now, ended="", moved=None)
+    before = plan_before(opened)
     return {
         "at": now,
         "seconds": _length(now.seconds),
         "stage_seconds": round(now.stage_seconds),
         "nothing_moves": NOTHING_MOVES,
+        "former": f"{day_text(before)}, {clock(before)}" if before is not None else "",
     }
 
 
