@@ -20,10 +20,7 @@ from drybuild.work import plan_file
 from drybuild.work.at_hand import AtHand, at_hand, planned_from
 from drybuild.work.model import Plan, Problem, Step
 from drybuild.work.numbering import Numbers, stays
-from drybuild.work.plan_file import Kept, PlanProblem
-
-QUIET = ("torque", "fill", "bag", "tag", "remark")
-"""Entries that no plan turns on."""
+from drybuild.work.plan_file import QUIET, Kept, PlanProblem
 
 HAPPENED = "that happened since"
 """Ends what is said of happenings, which are counted here and named where they are shown."""

@@ -26,6 +26,9 @@ NAME = "plan.json"
 FORMER = "plan.before.json"
 """The plan that the kept one took the place of: the way back to it is one step."""
 
+QUIET = ("torque", "fill", "bag", "tag", "remark")
+"""Entries of the journal that no plan turns on."""
+
 FORMAT = 1
 """Version of the file; one of a later version is refused, not guessed at."""
 
@@ -67,9 +70,22 @@ def stale(opened: OpenBuild, kept: Kept) -> tuple[str, ...]:
     said = []
     if now.files != kept.rests_on.files:
         said.append("the build's files have changed since the plan was made")
-    if now.journal != kept.rests_on.journal:
+    if now.journal != kept.rests_on.journal and not _nothing_turns(opened, kept.rests_on.journal):
         said.append("the journal has entries that the plan does not know of")
     return tuple(said)
+
+
+def _nothing_turns(opened: OpenBuild, head: str) -> bool:
+    """Whether all that was written since that head moves no task: hand checks, figures, remarks."""
+    found = printed(head)
+    upto = found[0] if found else 0
+    if upto and not opened.journal.holds(head):
+        return False
+    return all(
+        e.kind in QUIET
+        or (e.kind == "deed" and {c["kind"] for c in e.body["changes"]} == {"verify"})
+        for e in opened.journal.entries() if e.id > upto
+    )  # fmt: skip
 
 
 def unknown(problem: Problem, plan: Plan) -> tuple[str, ...]:
