@@ -201,3 +201,17 @@ def test_more_reasons_counts_what_is_folded(car):
 def test_what_is_nearly_decided_is_not_too_close_to_call(car, chance, known, said):
     found = car.examine("finished", draws=64).findings[0]
     assert open_text(found.but(chance=chance, lowest_known=known)) == said
+
+
+def test_of_a_car_on_stands_a_use_says_first_what_it_needs(car):
+    """The links are its own reason not to be driven; that it has no wheels is the weightier."""
+    stands = {"title": "the car stands raised: front", "stops": ["move"]}
+    links = {"title": "front anti-roll bar links", "stops": ["drive"]}
+    apart = [Change("open", "raised_front", stands), Change("open", "bar_links_front", links)]
+    now = examine_state(
+        car.state("now").after(apart, "now"), car.registry, draws=64, refine=False, unknowns=False
+    )
+    said = {use.use: use_reason(use) for use in now.uses}
+    assert said["move"].startswith("the car stands raised: front")
+    assert said["creep"] == "needs move first"
+    assert said["drive"] == "needs move first; off: front anti-roll bar links"

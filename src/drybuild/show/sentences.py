@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
 
@@ -249,16 +249,22 @@ def joint_words(
 
 
 def use_reason(use: UseState) -> str:
-    """Why a use is stopped, in a few words; empty when nothing recorded stops it."""
+    """Why a use is stopped, in a few words; empty when nothing recorded stops it. Of a car that is
+    apart, the uses that it needs and that are stopped by that come before a reason of its own."""
     direct = [h for h in use.holds if not h.through]
     if not use.holds:
         return ""
+    apart = {h.through for h in use.holds if h.through and h.kind == "open"}
     if not direct:
-        through = {h.through for h in use.holds}
-        return f"needs {' and '.join(u.name for u in uses() if u.name in through)} first"
+        return _needs_first({h.through for h in use.holds})
     first = hold_texts(direct)
     more = len(first) - 1
-    return f"{first[0][0]}; {more} more reason{'s' if more > 1 else ''}" if more else first[0][0]
+    said = f"{first[0][0]}; {more} more reason{'s' if more > 1 else ''}" if more else first[0][0]
+    return f"{_needs_first(apart)}; {said}" if apart else said
+
+
+def _needs_first(through: Collection[str]) -> str:
+    return f"needs {' and '.join(u.name for u in uses() if u.name in through)} first"
 
 
 def apart_text(examination: Examination) -> str:
