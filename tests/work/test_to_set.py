@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import making_todo as making
 import pytest
 
 from drybuild.build import Change
+from drybuild.build.new import make_build
+from drybuild.examine.opened import open_build
 from drybuild.show.cards_text import card_text, sheet_text
 from drybuild.show.to_set import aim_text, axle_lines, set_lines
 from drybuild.work.sheets import sheets
@@ -70,3 +73,27 @@ def test_sides_that_are_wanted_apart_are_named_apart(aligning):
     assert any("set front left: camber −1.15 deg" in line for line in lines)
     assert any("set front right: camber −1.5 deg" in line for line in lines)
     assert any("set front: toe" in line for line in lines)
+
+
+def test_what_nothing_sets_is_looked_at_and_not_set(tmp_path):
+    made = make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes", first_change="lower it"
+    )  # struts in front, a twist beam behind
+    found = to_set(open_build(made).examine())
+    rear = [one for one in found if one.corner.startswith("rear")]
+    assert {one.angle for one in rear} == {"camber", "toe"}
+    assert all(one.fixed for one in rear)
+    assert [one.fixed for one in found] == sorted(one.fixed for one in found)
+    front = {one.angle: one for one in found if one.corner == "front.left"}
+    assert not front["toe"].fixed
+    assert aim_text(rear[0]).startswith("nothing sets it here: look that it is −1.4 deg, to within")
+    said = axle_lines([SimpleNamespace(number=35, to_set=found)])
+    assert any(line.startswith("card 35, set front: toe ") for line in said)
+    assert any(line.startswith("card 35, look at rear: camber ") for line in said)
+    assert not any(line.startswith("card 35, set rear") for line in said)
+    text = (made / "car.toml").read_text(encoding="utf-8")
+    beam = "0 to 0.01 deg"
+    assert beam in text
+    (made / "car.toml").write_text(text.replace(beam, "1 deg"), encoding="utf-8")
+    with_rods = to_set(open_build(made).examine())
+    assert not any(one.fixed for one in with_rods if one.angle == "toe")

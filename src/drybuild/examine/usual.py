@@ -167,16 +167,16 @@ def offer_of(usual: Usual, findings: Iterable[Finding], state: State) -> Offer |
 
 def _without_links(state: State, axle: str) -> bool:
     """Whether an axle has no track rods or links that set its wheels."""
-    value = _said(state, f"axle.{axle}.toe_range")
+    value = said_at(state, f"axle.{axle}.toe_range")
     return isinstance(value, Value) and not value.same_as and value.interval[1] < NO_RODS
 
 
 def _driven(state: State, axle: str) -> bool:
     """Whether an axle is known to be driven: without links it is a live one."""
-    return _said(state, "car.drive") in (axle, "all")
+    return said_at(state, "car.drive") in (axle, "all")
 
 
-def _said(state: State, address: str) -> Any:
+def said_at(state: State, address: str) -> Any:
     declared = declaration(address)
     found = stated(state, declared) if declared is not None else None
     return found.value if found is not None else None

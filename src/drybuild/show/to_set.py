@@ -12,6 +12,7 @@ from drybuild.work.cards import Card
 from drybuild.work.to_set import ToSet
 
 LOOK_UP = "LOOK UP"
+FIXED = "nothing sets it here"
 MORE = "what the adjusters have left, and the strings drawn: drybuild alignment"
 
 
@@ -21,11 +22,18 @@ def wheel_text(one: ToSet) -> str:
 
 
 def aim_text(one: ToSet, system: System = "metric") -> str:
-    """``−1.8 deg, to within 0.1 deg``; toe also in minutes and in a length over its diameter."""
+    """What it is set to; of what nothing sets, what it is looked at for."""
+    said = wanted_text(one, system)
+    return f"{FIXED}: look that it is {said}" if one.fixed else said
+
+
+def wanted_text(one: ToSet, system: System = "metric") -> str:
+    """``−1.8 deg, to within 0.1 deg``; toe that is set also in minutes and in a length over its
+    diameter."""
     if one.aim is None:
         return f"{LOOK_UP} (no {one.aim_at})"
     said = aim_figure(one.aim)
-    if one.angle == "toe":
+    if one.angle == "toe" and not one.fixed:
         said += toe_text(_row(one), _exact(one.aim), system).removeprefix(said)
     return f"{said}, to within {show('angle', one.within)}" if one.within else said
 
@@ -54,17 +62,24 @@ def axle_lines(cards: Iterable[Card], system: System = "metric") -> list[str]:
     """The same in short for a day's sheet, sides together where they are wanted alike."""
     lines = []
     for card in cards:
-        said: dict[str, list[str]] = {}
-        for one in card.to_set:
-            said.setdefault(f"{one.angle} {aim_text(one, system)}", []).append(one.corner)
-        axles: dict[str, list[str]] = {}
-        for words, corners in said.items():
-            sides = {c.split(".")[0] for c in corners}
-            both = len(corners) == 2 and len(sides) == 1
-            where = sides.pop() if both else " and ".join(c.replace(".", " ") for c in corners)
-            axles.setdefault(where, []).append(words)
-        lines += [f"card {card.number}, set {axle}: {'; '.join(w)}" for axle, w in axles.items()]
+        for verb, fixed in (("set", False), ("look at", True)):
+            axles = _by_axle([one for one in card.to_set if one.fixed is fixed], system)
+            lines += [f"card {card.number}, {verb} {axle}: {'; '.join(w)}"
+                      for axle, w in axles.items()]  # fmt: skip
     return lines
+
+
+def _by_axle(found: Iterable[ToSet], system: System) -> dict[str, list[str]]:
+    said: dict[str, list[str]] = {}
+    for one in found:
+        said.setdefault(f"{one.angle} {wanted_text(one, system)}", []).append(one.corner)
+    axles: dict[str, list[str]] = {}
+    for words, corners in said.items():
+        sides = {c.split(".")[0] for c in corners}
+        both = len(corners) == 2 and len(sides) == 1
+        where = sides.pop() if both else " and ".join(c.replace(".", " ") for c in corners)
+        axles.setdefault(where, []).append(words)
+    return axles
 
 
 def foot_text(card: Card) -> str:

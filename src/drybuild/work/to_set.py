@@ -6,10 +6,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from drybuild.build import Change
+from drybuild.build import Change, State
 from drybuild.build.build import Stated
 from drybuild.examine import Examination
 from drybuild.examine.setting_sheet import AIM, setting_sheet
+from drybuild.examine.usual import NO_RODS, said_at
+from drybuild.findings import SIDES
 from drybuild.findings.finding import Interval
 from drybuild.values import Value
 
@@ -20,7 +22,8 @@ SHEET = "ride.alignment_sheet"
 class ToSet:
     """One angle of one wheel, rad. within: how near it is wanted, where that is stated; parts: as
     the parts leave it, worked out; over: diameter, m, at which toe is said in lengths; aim_at:
-    where the aim is stated, or would be; file: that states it, else empty."""
+    where the aim is stated, or would be; file: that states it, else empty; fixed: nothing at the
+    axle sets it, it is only looked at."""
 
     corner: str
     angle: str
@@ -30,6 +33,7 @@ class ToSet:
     over: float | None
     aim_at: str
     file: str
+    fixed: bool = False
 
 
 def aligns(changes: Iterable[Change]) -> bool:
@@ -38,9 +42,10 @@ def aligns(changes: Iterable[Change]) -> bool:
 
 
 def to_set(examination: Examination) -> tuple[ToSet, ...]:
-    """Every angle that is set, wheel by wheel; caster only where somebody wants a figure of it."""
+    """Every angle that is set, wheel by wheel, behind them what is only looked at; caster only
+    where somebody wants a figure of it."""
     stated = examination.state.build.stated
-    found = []
+    state, found = examination.state, []
     for row in setting_sheet(examination).rows:
         at = AIM[row.angle].format(axle=row.corner.split(".")[0])
         if row.aim is None and row.angle == "caster":
@@ -49,8 +54,20 @@ def to_set(examination: Examination) -> tuple[ToSet, ...]:
         found.append(ToSet(
             row.corner, row.angle, row.aim, _within(stated, row.angle, at), row.parts, row.over,
             at, wanted.file if wanted is not None else "",
+            _fixed(state, row.corner.split(".")[0], row.angle),
         ))  # fmt: skip
-    return tuple(found)
+    return tuple(sorted(found, key=lambda one: one.fixed))
+
+
+def _fixed(state: State, axle: str, angle: str) -> bool:
+    """Whether all that could set an angle at an axle is known to have no range: a twist beam, arms
+    without an adjuster. What nobody stated may have some."""
+    if any(state.fitted.get(f"stub_shim.{axle}.{side}") for side in SIDES):
+        return False
+    setters = (f"axle.{axle}", *(f"arm.{axle}.{side}" for side in SIDES))
+    ranges = [v for at in setters
+              if isinstance(v := said_at(state, f"{at}.{angle}_range"), Value) and not v.same_as]
+    return bool(ranges) and all(value.interval[1] < NO_RODS for value in ranges)
 
 
 def _within(stated: Mapping[str, Stated], angle: str, aim: str) -> float | None:
