@@ -111,6 +111,7 @@ def test_plan_begins_with_the_days_of_need_and_ends_with_the_way_back(run, folde
     ]  # fmt: skip
     assert places == sorted(places)
     assert "drive: nothing in the plan and nothing calculated stops it" in said.words
+    assert "in time: if people stay 1 h beyond the end of a session at the most" in said.words
 
 
 def test_plan_says_when_the_files_have_changed_and_keeps_near(run, folder):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 import saturdays as sat
 
@@ -9,7 +11,7 @@ from drybuild.show.no_plan import no_plan_text
 from drybuild.work.amount import least_work, saved_by, there, without
 from drybuild.work.examined import without_sessions
 from drybuild.work.model import NoPlan, Plan, Problem, Relaxation
-from drybuild.work.room import ways, why_no_room, with_room
+from drybuild.work.room import Way, ways, why_no_room, with_room
 from drybuild.work.solve import solve
 from work_random import small
 
@@ -106,3 +108,17 @@ def test_hours_are_not_spoken_of_where_they_are_not_the_cause() -> None:
     fix = NoPlan((), (Relaxation("fix", "a b", "cure it first"),))
     assert why_no_room(full(3), fix) == ()
     assert isinstance(without_sessions(sat.problem(jobs=[])), Plan)
+
+
+def test_a_further_day_of_a_need_is_one_of_its_own_once_a_session_lies_between() -> None:
+    """Wanted on two Mondays with nothing between them; then a Saturday is put there."""
+    first = sat.monday(1)
+    need = replace(first, also=(first.until + 7 * sat.DAY,))
+    problem = sat.problem(
+        jobs=[sat.job("seat", sat.fixed(1))], needs=(need,),
+        sessions=[sat.saturday(n) for n in (1, 3)],
+    )  # fmt: skip
+    (taken,) = Way().taken(problem).needs
+    assert taken == first
+    more = Way(more=(sat.saturday(2),)).taken(problem).needs
+    assert more == (first, replace(first, session="sat-2", until=need.also[0]))

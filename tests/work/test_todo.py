@@ -12,6 +12,7 @@ from folder import PADS, SPRINGS, opened, write
 from drybuild.build import Change
 from drybuild.build.new import STARTERS, first_changes, make_build
 from drybuild.examine.opened import open_build
+from drybuild.show.cards_words import also_text, need_text
 from drybuild.work.drafts import ALIKE, UNSAID, together
 from drybuild.work.errors import WorkFaults
 from drybuild.work.model import After, Condition, Hours, Job, Presence, Problem, Work
@@ -173,6 +174,18 @@ def test_uses_are_wanted_after_the_last_session_before_the_day(tmp_path):
     after = PADS + '[[need]]\nafter = "sat-1"\nat = "18:00"\n'
     (need,) = to_do(opened(tmp_path / "d", after)).problem.needs
     assert (need.session, need.until) == ("sat-1", 72)
+
+
+def test_a_day_that_no_work_session_lies_before_is_said_beside_the_one_before_it():
+    """The demo's second Monday after Christmas: nobody works between it and the one before."""
+    problem = to_do(open_build(EXAMPLES / "plover_saturdays")).problem
+    (need,) = (n for n in problem.needs if n.also)
+    days = [problem.at(at).strftime("%Y-%m-%d") for at in (need.until, *need.also)]
+    assert days == ["2026-12-21", "2026-12-28"]
+    also = " (and on Mon 28 Dec, with no work session between)"
+    assert also_text(problem, need) == also
+    assert need_text(problem, need) == f"wanted by Mon 21 Dec 07:00: drive{also}"
+    assert also_text(problem, problem.needs[0]) == ""
 
 
 def test_budgets_grow_month_by_month(tmp_path):

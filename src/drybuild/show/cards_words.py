@@ -423,7 +423,14 @@ def needs_of(problem: Problem, session: str) -> tuple[Need, ...]:
 def need_text(problem: Problem, need: Need) -> str:
     """``wanted by Mon 7 Dec 07:00: drive``."""
     by = problem.at(need.until)
-    return f"wanted by {short_day(by)} {clock(by)}: {need.use}"
+    return f"wanted by {short_day(by)} {clock(by)}: {need.use}{also_text(problem, need)}"
+
+
+def also_text(problem: Problem, need: Need) -> str:
+    """Further days on which it is wanted before anybody works on the car again; empty for none."""
+    days = list(dict.fromkeys(short_day(problem.at(at)) for at in need.also))
+    said = " and ".join(filter(None, (", ".join(days[:-1]), *days[-1:])))
+    return f" (and on {said}, with no work session between)" if said else ""
 
 
 def need_line(sheets: Sheets, need: Need) -> str:

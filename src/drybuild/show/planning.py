@@ -6,14 +6,14 @@ from collections.abc import Iterable
 
 from drybuild.examine import Owed
 from drybuild.findings.words import uses
-from drybuild.show.cards_words import apart_text, clock, short_day
+from drybuild.show.cards_words import also_text, apart_text, clock, short_day
 from drybuild.show.clauses import clause_lines
 from drybuild.show.hours import NO_BREAKS, hours_text, person_hours, two
 from drybuild.show.left_words import half_done_lines
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
 from drybuild.show.work_list import aim_text, far_uses, idle_text, little_text
-from drybuild.show.work_outlook import chance_text, named
+from drybuild.show.work_outlook import chance_text, named, stay_text
 from drybuild.show.work_supposed import (
     MOST,
     NOT_COVERED,
@@ -136,6 +136,8 @@ def _needed_lines(said: Answer) -> list[str]:
     lines = ["What the car may do when it is needed"]
     for needed in said.needed:
         lines += _one_needed(said.todo.problem, needed)
+    if said.outlook is not None and any(needed.chance is not None for needed in said.needed):
+        lines += wrapped(f"  in time: {stay_text(said.outlook)}", 4)
     owed = sorted({o.title for n in said.needed for o in n.standing.owed_for(n.need.use)})
     if owed:
         checks = f"{len(owed)} hand check{'s' if len(owed) != 1 else ''}"
@@ -165,7 +167,7 @@ def _one_needed(problem: Problem, needed: Needed) -> list[str]:
     if needed.met:
         made = f"; in time: {chance_text(needed.chance)}" if needed.chance is not None else ""
         said = f"{head}{needed.need.use}: nothing in the plan and nothing calculated stops it{made}"
-        return wrapped(said, 28)
+        return wrapped(said + also_text(problem, needed.need), 28)
     if not needed.stopped_by:
         open_ = counted(len({stop.what for stop in needed.supposed}))
         said = (
@@ -173,9 +175,10 @@ def _one_needed(problem: Problem, needed: Needed) -> list[str]:
             f"({open_}); all that is computed enough at once: {joint_text(needed.enough)}"
         )
         made = f"; work in time: {chance_text(needed.chance)}" if needed.chance is not None else ""
-        return wrapped(said + made, 28)
+        return wrapped(said + made + also_text(problem, needed.need), 28)
     reasons = [stop.why for stop in needed.standing.stopping(needed.need.use)]
-    return wrapped(f"{head}{needed.need.use}: stopped: {'; '.join(reasons)}", 28)
+    said = f"{head}{needed.need.use}: stopped: {'; '.join(reasons)}"
+    return wrapped(said + also_text(problem, needed.need), 28)
 
 
 def session_lines(said: Answer, session: Session) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from drybuild.show.cards_words import clock, short_day
+from drybuild.show.cards_words import also_text, clock, short_day
 from drybuild.show.hours import person_hours, two
 from drybuild.show.lines import wrapped
 from drybuild.show.sentences import joint_text
@@ -88,10 +88,15 @@ def hours_lines(outlook: Outlook) -> list[str]:
 
 def needs_title(outlook: Outlook) -> str:
     """What the chances of the days are counted with."""
+    return f"What is needed, {stay_text(outlook)}"
+
+
+def stay_text(outlook: Outlook) -> str:
+    """How long people are taken to stay on."""
     stay = outlook.doubts.stay
     if stay <= 0:
-        return "What is needed, if people go home at the end of each session"
-    return f"What is needed, if people stay {two(stay)} h beyond the end of a session at the most"
+        return "if people go home at the end of each session"
+    return f"if people stay {two(stay)} h beyond the end of a session at the most"
 
 
 def _need(todo: ToDo, need: NeedOutlook) -> list[str]:
@@ -105,7 +110,8 @@ def _need(todo: ToDo, need: NeedOutlook) -> list[str]:
 def need_lines(todo: ToDo, need: NeedOutlook) -> list[str]:
     """The chance of a day of need; then what it is lost by."""
     at = todo.problem.at(need.need.until)
-    lines = [f"{short_day(at)}, {clock(at)}  {need.need.use}: {chance_text(need.chance)}"]
+    also = also_text(todo.problem, need.need)
+    lines = [f"{short_day(at)}, {clock(at)}  {need.need.use}: {chance_text(need.chance)}{also}"]
     if need.chance >= 0.995:
         return lines
     if not need.as_planned:

@@ -194,13 +194,15 @@ class Need:
     """A use that the car must be allowed from the end of a session to the start of the next.
 
     until: the quarter by which what passes by itself must have passed (Monday, 7:00).
-    rank: the owner's order: what is waived first has the lowest.
+    rank: the owner's order: what is waived first has the lowest. also: later quarters at which the
+    use is wanted, before the next session: the car stands the same then.
     """
 
     use: str
     session: str
     until: int
     rank: int = 0
+    also: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,7 +43,8 @@ class Way:
     def taken(self, problem: Problem) -> Problem:
         """The problem with it."""
         sessions = tuple(sorted((*problem.sessions, *self.more), key=lambda s: s.start))
-        needs = tuple(_moved(n, sessions) for n in problem.needs if n not in self.needs)
+        kept = (need for need in problem.needs if need not in self.needs)
+        needs = tuple(dict.fromkeys(n for need in kept for n in _placed(need, sessions)))
         return without(replace(problem, sessions=sessions, needs=needs), self.jobs)
 
 
@@ -165,10 +166,15 @@ def _roomy(problem: Problem) -> bool:
     return work.hours <= here.hours and work.together <= here.together
 
 
-def _moved(need: Need, sessions: Iterable[Session]) -> Need:
-    """A need stands after the last session that is over by then."""
-    over = [s for s in sessions if s.end <= need.until]
-    return replace(need, session=over[-1].id) if over else need
+def _placed(need: Need, sessions: Iterable[Session]) -> Iterator[Need]:
+    """A need after the last session that is over by then; for a further day of it too, where one
+    lies between."""
+    found: dict[str, Need] = {}
+    for until in (need.until, *need.also):
+        over = [s.id for s in sessions if s.end <= until]
+        one = replace(need, session=over[-1] if over else need.session, until=until, also=())
+        found.setdefault(one.session, one)
+    yield from found.values()
 
 
 def _poor(said: NoPlan) -> bool:

@@ -234,9 +234,9 @@ def read_needs(build: Build, times: Times, faults: list[Fault]) -> tuple[Need, .
             need = Need(wanted.use, before[-1].id, until, wanted.waive)
             old = found.get((need.use, need.session))
             if old is not None:
-                need = Need(
-                    need.use, need.session, min(old.until, until), max(old.rank, wanted.waive)
-                )
+                first, *also = sorted({old.until, *old.also, until})
+                rank = max(old.rank, wanted.waive)
+                need = Need(need.use, need.session, first, rank, tuple(also))
             found[need.use, need.session] = need
     return tuple(sorted(found.values(), key=lambda n: n.until))
 
