@@ -11,6 +11,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -235,6 +236,25 @@ def test_the_plan_before_is_taken_again_in_one_step(browser, folder: Path) -> No
     again = plan_file.read(opened, hand.todo.problem)
     assert again is not None
     assert again.plan == kept.plan
+
+
+def test_a_refusal_says_when_it_was_given_and_what_came_since(folder: Path) -> None:
+    opened = open_build(folder)
+    rests_on = plan_file.fingerprint(opened)
+    refused = Planning(
+        ended="no plan", why=("no room",), when=datetime(2026, 11, 29, 22, 41),
+        rests_on=(rests_on.files, rests_on.journal),
+    )  # fmt: skip
+    assert _planning(refused, opened)["answered"] == "Answered on Sun 29 Nov 2026, 22:41."
+    opened.journal.note("wheel.front.left.spoke_depth", "51 mm", who="Ilse")
+    assert _planning(refused, open_build(folder))["answered"].endswith(
+        "22:41, before readings or other entries of since then: plan again to know."
+    )
+    with (folder / "build.toml").open("a", encoding="utf-8") as file:
+        file.write("\n# a remark\n")
+    both = "before readings or other entries and changes to the build of since then"
+    assert both in _planning(refused, open_build(folder))["answered"]
+    assert _planning(replace(refused, ended="stopped"), opened)["answered"] == ""
 
 
 def test_how_far_a_plan_is_turned_round_stands_before_what_moves(  # type: ignore[no-untyped-def]

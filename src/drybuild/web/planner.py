@@ -12,6 +12,7 @@ import sys
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from datetime import datetime
 from pathlib import Path
 from time import monotonic
 from typing import IO, Any, Literal
@@ -44,7 +45,8 @@ class Planning:
     new plan near the old one moved; None: there was none to keep to;
     turned: how far it turns that round, and what it costs. mark: of the plan that was kept, or that
     was there before a refusal, empty where there was none; None: neither came of it. most: seconds
-    that the last search may take."""
+    that the last search may take. when: it ended, by the clock; rests_on: the files and the journal
+    that a refusal knows of, as ``plan_file.Fingerprint`` has them."""
 
     running: bool = False
     stage: str = "reading"
@@ -64,6 +66,8 @@ class Planning:
     moved: tuple[str, ...] | None = None
     turned: tuple[str, ...] = ()
     mark: str | None = None
+    when: datetime | None = None
+    rests_on: tuple[str, str] | None = None
     most: float = SECONDS
 
     @property
@@ -201,7 +205,8 @@ class Planner:
                     room=what.get("room", ""),
                     moved=tuple(what["moved"]) if what.get("moved") is not None else None,
                     turned=tuple(what.get("turned", ())),
-                    mark=what.get("mark"),
+                    mark=what.get("mark"), when=datetime.now(),
+                    rests_on=tuple(what["rests_on"]) if what.get("rests_on") else None,
                 )  # fmt: skip
 
 

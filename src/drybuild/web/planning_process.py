@@ -77,6 +77,7 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
         ways = ways_out(found)
         return _say(
             ended="no plan", why=reasons(found), open=found.open, mark=mark,
+            rests_on=(rests_on.files, rests_on.journal),
             first=_first_rows(first_cures(found)),
             first_title=first_title(found), room=room_text(ways, found),
             cures=[_way_row(one, opened, found) for one in ways],

@@ -49,7 +49,7 @@ from drybuild.work.at_hand import stands_now
 from drybuild.work.errors import WorkFaults
 from drybuild.work.fits import as_written, misfits
 from drybuild.work.model import Plan, Session
-from drybuild.work.plan_file import PlanProblem, read, take_former
+from drybuild.work.plan_file import PlanProblem, fingerprint, read, take_former
 from drybuild.work.plan_file import former as plan_before
 from drybuild.work.times import DAYS, coming
 
@@ -343,11 +343,27 @@ def _planning(now: Planning, opened: OpenBuild) -> dict[str, Any]:
     before = plan_before(opened)
     return {
         "at": now,
+        "answered": _answered(now, opened),
         "seconds": _length(now.seconds),
         "stage_seconds": round(now.stage_seconds),
         "nothing_moves": NOTHING_MOVES,
         "former": f"{day_text(before)}, {clock(before)}" if before is not None else "",
     }
+
+
+def _answered(now: Planning, opened: OpenBuild) -> str:
+    """When a refusal was given, and what came since; empty for another answer."""
+    if now.ended != "no plan" or now.when is None:
+        return ""
+    said = f"Answered on {day_text(now.when)}, {clock(now.when)}"
+    here = fingerprint(opened)
+    if now.rests_on is None or now.rests_on == (here.files, here.journal):
+        return f"{said}."
+    newer = [
+        *(["readings or other entries"] if now.rests_on[1] != here.journal else []),
+        *(["changes to the build"] if now.rests_on[0] != here.files else []),
+    ]
+    return f"{said}, before {' and '.join(newer)} of since then: plan again to know."
 
 
 def _length(seconds: float) -> str:
