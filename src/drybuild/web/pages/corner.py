@@ -14,6 +14,7 @@ from drybuild.examine import Examination
 from drybuild.examine.catalogue.moved import moves
 from drybuild.examine.partly import examine_corner
 from drybuild.examine.written import change_text
+from drybuild.show.doubt_before import doubt_before
 from drybuild.show.section import Section, corner_section, frame_of, gap_words, growth_words
 from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import headline, margin_text
@@ -203,4 +204,7 @@ def _moved(frame: Frame, start: State, axle: str, made: tuple[Change, ...]) -> s
     tried_on = start.after(made, "draft:tried")
     after = frame.desk.examination(tried_on, unknowns=False)
     units = frame.opened.build.head.units
-    return moved_sentence(moves(before, after, axle), units) or "nothing else that is watched"
+    said = moved_sentence(moves(before, after, axle), units)
+    if not said:
+        return "nothing else that is watched"
+    return ". ".join([said, *doubt_before(frame.opened, start, made)])
