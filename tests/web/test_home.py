@@ -243,3 +243,35 @@ def test_a_use_is_not_called_free_where_a_rule_is_outside_as_found(tmp_path: Pat
     assert "· compete" not in said[: said.index("Next, with your hands")]
     assert "no change recorded stops it; outside a rule as found: 1, catch tank (club)" in said
     assert 'href="/workings/law.club_catch_tank/car?state=now"' in page
+
+
+def test_an_aim_that_is_not_what_was_worked_out_is_put_right_by_a_button(tmp_path: Path) -> None:
+    folder = tmp_path / "car"
+    shutil.copytree(Path("examples/plover_saturdays"), folder)
+    file = folder / "build.toml"
+    text = file.read_text(encoding="utf-8")
+    (line,) = re.findall(r'(?m)^set = \{ "corner.*$\n', text)
+    aim = 'camber_rear = "-2.6 ± 0.1 deg"'
+    assert aim in text
+    said_nothing = text.replace(line, "").replace(aim, 'camber_rear = "-2.0 ± 0.1 deg"')
+    file.write_text(said_nothing, encoding="utf-8")
+    here = TestClient(
+        make_app(folder, hosts=HOSTS), base_url="http://127.0.0.1:8000",
+        client=("127.0.0.1", 1), follow_redirects=False,
+    )  # fmt: skip
+    page = unescape(here.get("/").text)
+    assert "The rear wheels are worked out at a camber of" in page
+    assert "same_as" not in page  # no line of a file
+    assert '<a class="button" href="/set?address=goal.camber_rear">Put the aim right</a>' in page
+    assert "alignment measured and set on the rack\u201d sets it</button>" in page
+    assert "goal.camber_rear" in " ".join(open_build(folder).notes())  # the terminal has the line
+    token = re.search(r'name="token" value="([^"]*)"', page)[1]  # type: ignore[index]
+    asked = {"token": token, "axle": "rear", "job": "rack"}
+    assert here.post("/aims", data={**asked, "job": "springs-rear"}).status_code == 409
+    assert here.post("/aims", data=asked).status_code == 303
+    (rack,) = (job for job in read_build(folder).jobs if job.id == "rack")
+    assert rack.set == {"corner.rear.camber_now": {"same_as": "goal.camber_rear"}}
+    assert rack.fit == {}
+    assert "fit = {}" not in file.read_text(encoding="utf-8")
+    assert "The rear wheels are worked out" not in here.get("/").text
+    assert here.post("/aims", data=asked).status_code == 409

@@ -108,9 +108,9 @@ def _job_number(build: Build, job: str) -> int:
 
 def _fit_anew(table: Any, fit: Mapping[str, str], changes: Sequence[Change]) -> None:
     fitted = dict(fit) | {c.target: str(c.value) for c in changes if c.kind == "fit"}
-    if "fit" not in table:
+    if fitted and "fit" not in table:
         table["fit"] = tomlkit.inline_table()
-    for gone in [place for place in table["fit"] if place not in fitted]:
+    for gone in [place for place in table.get("fit", ()) if place not in fitted]:
         del table["fit"][gone]
     for place, part in fitted.items():
         if table["fit"].get(place) != part:

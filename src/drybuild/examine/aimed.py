@@ -5,11 +5,12 @@ Which of two stated figures counts is for the owner to say: nothing is put right
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import radians
 
 import numpy as np
 
-from drybuild.build import State
+from drybuild.build import Change, State
 from drybuild.examine.examination import DRAWS, SEED, evaluate
 from drybuild.findings import AXLES, Registry
 from drybuild.values import show, summary
@@ -19,8 +20,35 @@ APART = radians(0.25)
 """Common practice: camber is set this near to its aim; at the top of a tyre it is 1 to 1.5 mm."""
 
 
-def aims_apart(state: State, registry: Registry) -> list[str]:
-    """A sentence for each axle whose aim is not the camber that the state is worked out with.
+@dataclass(frozen=True, slots=True)
+class AimApart:
+    """An axle whose aim is not the camber that it is worked out with. said: in plain words; line:
+    with the line of a job that makes it one."""
+
+    axle: str
+    said: str
+
+    @property
+    def aim(self) -> str:
+        """The address of the aim."""
+        return f"goal.camber_{self.axle}"
+
+    @property
+    def setting(self) -> Change:
+        """What the job that aligns does, where the aim counts."""
+        return Change("set", f"corner.{self.axle}.camber_now", {"same_as": self.aim})
+
+    @property
+    def line(self) -> str:
+        """The sentence with both cures, as a file has them."""
+        return (
+            f"{self.said} Say which: put the aim right ({self.aim}), or let the job that aligns "
+            f'set it: set = {{ "{self.setting.target}" = {{ same_as = "{self.aim}" }} }}'
+        )
+
+
+def aims_apart(state: State, registry: Registry) -> list[AimApart]:
+    """Each axle whose aim is not the camber that the state is worked out with.
 
     Only where an alignment is owed, an aim is stated, and neither a reading nor a job says how the
     wheels stand after it.
@@ -44,15 +72,13 @@ def aims_apart(state: State, registry: Registry) -> list[str]:
         ]  # fmt: skip
         furthest = max(worked, key=lambda at: abs(at[0] - wanted), default=None)
         if furthest is not None and abs(furthest[0] - wanted) > APART:
-            found.append(_sentence(axle, show("angle", *furthest), wanted))
+            found.append(AimApart(axle, _sentence(axle, show("angle", *furthest), wanted)))
     return found
 
 
 def _sentence(axle: str, worked: str, wanted: float) -> str:
-    aim = f"goal.camber_{axle}"
     return (
         f"the {axle} wheels are worked out at a camber of {worked}, as the parts leave "
-        f"them, and the alignment is to set {show('angle', wanted)} ({aim}): room at arch and arm "
-        "is worked out for the first alone. Say which: put the aim right, or let the job that "
-        f'aligns set it: set = {{ "corner.{axle}.camber_now" = {{ same_as = "{aim}" }} }}'
+        f"them, and the alignment is to set {show('angle', wanted)}: room at arch and arm is "
+        "worked out for the first alone."
     )

@@ -9,7 +9,7 @@ from typing import Any
 
 from drybuild.build import Build, Change, State, UnknownName, read_build
 from drybuild.build.errors import nearest
-from drybuild.examine.aimed import aims_apart
+from drybuild.examine.aimed import AimApart, aims_apart
 from drybuild.examine.catalogue import (
     MustFit,
     MustFitAnswer,
@@ -132,13 +132,18 @@ class OpenBuild:
         known = rule_set_editions()
         return [{"id": i, "edition": known[i]} for i in self.build.head.rule_sets if i in known]
 
-    def notes(self) -> list[str]:
-        """What must be said beside an answer: stale readings, clashes, known faults."""
+    def aims_apart(self) -> list[AimApart]:
+        """Aims of the alignment that are not what the finished car is worked out with."""
+        return aims_apart(self.state(), self.registry)
+
+    def notes(self, *, aims: bool = True) -> list[str]:
+        """What must be said beside an answer: stale readings, clashes, known faults. aims: with
+        ``aims_apart``, as a file would cure them."""
         head = self.build.head
         names = self.build.part_names
         found = [stale_text(one, names) for one in self.present.stale]
         found += [clash_text(one) for one in self.present.clashes]
-        found += aims_apart(self.state(), self.registry)
+        found += [one.line for one in self.aims_apart()] if aims else []
         found += [f"known fault: {f}" for f in head.known_faults]
         if head.driving is None:
             found.append(

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Request
-from fastapi.responses import HTMLResponse
+from fastapi import APIRouter, Form, HTTPException, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from drybuild.build import BuildFaults, ChangeRefused
+from drybuild.build.editing import EditRefused, change_job, one_at_a_time
 from drybuild.examine import Examination
 from drybuild.examine.book.records import still_open
 from drybuild.examine.fixes import curable
 from drybuild.examine.not_now import told_now
+from drybuild.examine.opened import OpenBuild
 from drybuild.examine.wanting import wanting
 from drybuild.findings.words import uses as all_uses
 from drybuild.show.cards_words import place_text, short_day
@@ -25,6 +28,7 @@ from drybuild.show.text import (
     records_owed,
     state_words,
 )
+from drybuild.web.edits import checked
 from drybuild.web.frame import Frame, framed
 from drybuild.web.on_the_way import on_the_way
 from drybuild.web.pages.work import before_next
@@ -76,7 +80,8 @@ def home(request: Request, state: str = "finished") -> HTMLResponse:
             if examination.state.name == "finished" and curable(opened.build, f)
         },
         wants=_wants(examination, page),
-        notes=opened.notes(),
+        notes=opened.notes(aims=False),
+        aims=[(one, _aligning(opened)) for one in opened.aims_apart()],
         on_the_way=on_the_way(frame),
     )
 
@@ -141,3 +146,35 @@ def _next(now: Examination, *, planned: bool) -> dict[str, object] | None:
                 record = hold.kind == "record"
                 return {"use": use.use, "why": hold.why, "do": hold.do, "record": record}
     return None
+
+
+def _aligning(opened: OpenBuild) -> list[tuple[str, str]]:
+    """Id and title of each open job that is an alignment of the work library."""
+    return [(job.id, job.title or job.id) for job in still_open(opened)
+            if job.like.startswith("alignment")]  # fmt: skip
+
+
+@router.post("/aims", status_code=303, responses={
+    303: {"description": "written; to the first page"},
+    403: {"description": "not for this device"},
+    409: {"description": "not written: the page says why"},
+})  # fmt: skip
+def let_it_set(
+    request: Request,
+    axle: Annotated[str, Form(pattern="^(front|rear)$")],
+    job: Annotated[str, Form(pattern=r"^[A-Za-z0-9_-]{1,80}$")],
+) -> Response:
+    """Let a job that aligns set the camber that is aimed at: the finished car stands so then."""
+    frame: Frame = framed(request, role="edit")
+    with one_at_a_time:
+        opened = frame.desk.opened()
+        wanted = next((one for one in opened.aims_apart() if one.axle == axle), None)
+        found = next((j for j in opened.build.jobs if j.id == job), None)
+        if wanted is None or found is None or job not in dict(_aligning(opened)):
+            raise HTTPException(409, "It is said already, or the job is done or gone.")
+        build, said = opened.build, [wanted.setting]
+        try:
+            checked(opened, "build.toml", lambda: change_job(build, job, found.fit, said))
+        except (BuildFaults, EditRefused, ChangeRefused) as error:
+            raise HTTPException(409, f"Not written. {error}") from None
+    return RedirectResponse("/", 303)
