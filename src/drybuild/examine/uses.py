@@ -68,7 +68,8 @@ def anywhere(why: str, subject: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Owed:
-    """A record still to be made: evidence wanted, and whether a second person must be there."""
+    """A record still to be made: evidence wanted, whether a second person must be there, and
+    whether it is seen while the wheel hangs."""
 
     record: str
     title: str
@@ -78,6 +79,7 @@ class Owed:
     second_person: bool
     do: str
     safety: str
+    hanging: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +158,7 @@ def records_owed(state: State, registry: Registry) -> tuple[Owed, ...]:
 def _owed(spec: RecordSpec, places: tuple[str, ...]) -> Owed:
     return Owed(
         spec.id, spec.title, places, spec.stops, spec.evidence, spec.second_person,
-        spec.do, spec.safety,
+        spec.do, spec.safety, spec.hanging,
     )  # fmt: skip
 
 

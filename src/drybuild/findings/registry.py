@@ -71,7 +71,8 @@ class CheckSpec:
 class RecordSpec:
     """A record that a Change makes owed: what stops which use until a hand check is recorded.
 
-    changed: patterns of places (``wheel.*``, ``injectors``) whose Change makes it owed.
+    changed: patterns of places (``wheel.*``, ``injectors``) whose Change makes it owed. hanging: it
+    is seen while the wheel is off the ground.
     """
 
     id: str
@@ -84,6 +85,7 @@ class RecordSpec:
     safety: str
     source: Source
     room: str
+    hanging: bool = False
 
 
 @dataclass
@@ -185,13 +187,14 @@ class Room:
         do: str,
         safety: str = "",
         source: Source,
+        hanging: bool = False,
     ) -> None:
         """Offer a record that becomes owed when a Change touches one of ``changed``."""
         _own_name(self.name, id)
         self.records.append(
             RecordSpec(
                 id, title, tuple(changed), _known_uses(id, stops), tuple(evidence),
-                second_person, do, safety, source, self.name,
+                second_person, do, safety, source, self.name, hanging,
             )
         )  # fmt: skip
 

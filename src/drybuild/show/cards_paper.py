@@ -21,6 +21,7 @@ from drybuild.show.cards_words import (
     CAUTION,
     HANDS,
     TIGHTENING,
+    at_their_hour_text,
     before_lines,
     before_text,
     cards_text_of,
@@ -346,7 +347,9 @@ def _hands(sheets: Sheets, session: str) -> dict[str, Any]:
         if records:
             groups.append({"title": before_text(use), "records": records})
     return {
-        "kind": "hands", "title": f"By hand: {day.title}", "words": HANDS, "groups": groups,
+        "kind": "hands", "title": f"By hand: {day.title}",
+        "words": " ".join(filter(None, (HANDS, at_their_hour_text(sheets, session)))),
+        "groups": groups,
     }  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from drybuild.findings.words import use_closure, uses
 from drybuild.show.hours import hours_text
 from drybuild.show.lines import numbers_text
 from drybuild.show.sentences import apart_words, places
+from drybuild.work.at_its_hour import placed
 from drybuild.work.cards import BenchPart, Card, number_of
 from drybuild.work.model import Need, Presence, Problem, Renewable, Step
 from drybuild.work.sheets import Imprint, Sheets
@@ -413,6 +414,15 @@ def there_from(sheets: Sheets, session: str, person: Presence) -> int:
     """From when somebody is there: no later than what they have in hand already when the rest of a
     day that has begun is planned again."""
     return min([person.start, *(s.start for s in sheets.plan.of(session) if person.name in s.who)])
+
+
+def at_their_hour_text(sheets: Sheets, session: str) -> str:
+    """Which hand checks of a session stand on a card, for they have an hour; empty for none."""
+    said = [
+        f"{owed.title} (card {card.number})" for card in sheets.cards if card.session == session
+        for owed in placed(sheets.todo.problem, card)
+    ]  # fmt: skip
+    return f"On a card, for they have their hour: {'; '.join(said)}." if said else ""
 
 
 def needs_of(problem: Problem, session: str) -> tuple[Need, ...]:

@@ -47,6 +47,7 @@ def _card(card: Card) -> dict[str, Any]:
         "bag": list(card.bag),
         "verify": list(card.verify),
         "tags": list(card.tags),
+        "records_made": [owed_json(one) for one in card.makes],
         "records_owed": [owed_json(one) for one in card.records],
         "holds": [stop_json(one) for one in card.standing.stops],
     }

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from drybuild.examine import OpenBuild
+from drybuild.work.at_its_hour import at_their_hour, counted
 from drybuild.work.beforehand import Duty, beforehand
 from drybuild.work.cards import Card, cards, head_of
 from drybuild.work.hung import Hung, hung
@@ -65,8 +66,12 @@ def sheets(
     as ``cards`` does."""
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
-    found = cards(opened, todo, plan, lessons=lessons, numbers=numbers)
-    ends = {name: _at_end(todo, plan, name, lessons) for name in plan_sessions(plan)}
+    made_so = cards(opened, todo, plan, lessons=lessons, numbers=numbers)
+    found = at_their_hour(todo.problem, made_so)
+    ends = {
+        name: counted(found, name, _at_end(todo, plan, name, lessons))
+        for name in plan_sessions(plan)
+    }
     return Sheets(
         imprint(opened, made or datetime.now()), todo, plan, found, tags(todo, plan, ends),
         shopping(todo, plan, opened=opened), ends, _outline(opened),

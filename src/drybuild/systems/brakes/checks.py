@@ -424,6 +424,7 @@ def _records(room: Room) -> None:
         second_person=True,
         do="wheel hanging, steering from lock to lock: no hose twisted, taut or rubbing",
         safety=f"{HURT} Nobody under a car that stands on a jack alone.", source=PRACTICE,
+        hanging=True,
     )  # fmt: skip
     room.record(
         "brakes.first_stops", title="first stops on private ground",

@@ -63,6 +63,7 @@ room.record(
     "write the thinnest putty",
     safety="Wheel off the ground on axle stands, handbrake and engine off.",
     source=PRACTICE,
+    hanging=True,
 )
 room.record(
     "corners.seat_and_ring_seen",
