@@ -73,6 +73,11 @@ def test_of_a_plan_made_anew_no_more_is_said_than_is_known() -> None:
     ]
 
 
+def test_a_plan_in_which_most_tasks_move_is_not_called_near() -> None:
+    far = replace(round_(*two_plans()), stay=1)
+    assert said(far)[0].startswith("not near: 1 of 4 tasks keep their day; ")
+
+
 def test_what_was_done_since_counts_on_neither_side() -> None:
     old, new = two_plans()
     rest = replace(new, steps=new.steps[2:])

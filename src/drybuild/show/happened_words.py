@@ -182,7 +182,8 @@ def turned_lines(before: Problem, after: Problem, found: Turned, anew: str) -> l
     if found.jobs and found.tasks:
         moves[:2] = [f"{moves[0].removesuffix(' on another day')} and {moves[1]}"]
     if moves and found.of:
-        moves = [f"{found.stay} of {found.of} tasks keep their day", *moves]
+        near = "" if 2 * found.stay >= found.of else "not near: "
+        moves = [f"{near}{found.stay} of {found.of} tasks keep their day", *moves]
     said = [*moves, f"other work than before on {days(found.changed)}"] if found.changed else moves
     said += [f"the same work on {days(found.same)}"] if found.same and found.changed else []
     more = found.hours - found.hours_before

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations, islice, product
+from math import ceil
 
 from drybuild.work.amount import Amount, least_work, saved_by, there, without
 from drybuild.work.model import Need, NoPlan, Plan, Problem, Relaxation, Session
@@ -200,7 +201,7 @@ def hours_lines(problem: Problem) -> Iterator[str]:
     )
     lacking = work.hours - here.hours
     if lacking > 0:
-        said = f"{_figure(lacking)} too few"
+        said = f"{ceil(lacking)} too few"
     elif work.together > here.together:
         said = "enough of them, but not with two people at once"
     else:
