@@ -20,6 +20,7 @@ from drybuild.show.cards_words import short_day
 from drybuild.show.work_list import open_before_text
 from drybuild.web import workshop as workshop_module
 from drybuild.web.pages import work_doing
+from drybuild.web.pages.work import before_next
 from drybuild.web.pages.work_doing import _ended
 from drybuild.web.workshop import Work, Workshop
 from drybuild.work.as_planned import SoFar, mark_of
@@ -583,6 +584,14 @@ def test_what_is_done_before_a_day_stands_before_it(  # type: ignore[no-untyped-
     assert all(words[1:] in listed for words in mine)
     home = here.get("/").text
     assert all(words[1:] in home for words in mine)
+    step = work.cards[0].steps[0]
+    begun = replace(work, so_far=replace(work.so_far, done={step: None}))
+    second = work.sessions()[1]
+    day, said = before_next(begun)  # a session that has begun is read on its cards
+    assert day == short_day(work.sheets.todo.problem.at(second.start))
+    assert len(said) == sum(d.session == second.id for d in work.sheets.duties)
+    over = replace(work, now=work.sheets.todo.problem.at(work.sessions()[-1].end))
+    assert before_next(over) == ("", [])
 
 
 def test_several_tasks_written_down_at_once_are_all_named(  # type: ignore[no-untyped-def]

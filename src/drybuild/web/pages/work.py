@@ -309,12 +309,13 @@ def _after(work: Work, session: Session) -> dict[str, Any]:
 
 
 def before_next(work: Work) -> tuple[str, list[str]]:
-    """The day of the session that is next, and what is to be done before it; nothing once it has
-    begun."""
-    following = work.next_session()
-    if following is None or any(s.session == following.id for s in work.so_far.done):
+    """The day of the next session that has not begun, and what is to be done before it."""
+    begun, at = {step.session for step in work.so_far.done}, work.sheets.todo.problem.at
+    ahead = (s for s in work.sessions() if s.id not in begun and at(s.end) > work.now)
+    following = next(ahead, None)
+    if following is None:
         return "", []
-    day = short_day(work.sheets.todo.problem.at(following.start))
+    day = short_day(at(following.start))
     return day, duty_lines(work.sheets, following.id)
 
 
