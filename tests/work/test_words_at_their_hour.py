@@ -27,14 +27,35 @@ def test_cold_exhaust_joints_are_listened_to_while_the_engine_still_is_cold(libr
     check, start = (library.effects[name].clear for name in ("exhaust_check", "first_start"))
     assert "clear:first_start" in check.first
     assert "at the first start, where that was today" in check.steps[0]
-    assert "exhaust joints" in start.steps[0]
-    assert "cold" in start.steps[0]
+    assert check.not_before == ("first_start",)
+    assert any("exhaust joints" in line and "cold" in line for line in start.steps)
 
 
 def test_a_link_slips_in_by_hand_once_what_it_hangs_on_is_there(library):
-    place = library.place("bar_link", "rear")
+    """On the card that puts the links on: the job itself may come before arms and units are on."""
+    place, axle = library.place("bar_link", "front"), library.components["bar_links_front"]
     assert place is not None
-    assert place.steps[-1].startswith("once arms and units are on")
+    assert not [line for line in place.steps if "slips in" in line]
+    assert any("the last bolt slips in by hand" in line for line in axle.refit_steps)
+
+
+def test_an_exhaust_is_lined_up_and_its_gaps_measured_with_what_puts_it_on(library):
+    for name in ("dump_pipe", "exhaust_rear"):
+        place, part = library.place(name.removesuffix("_rear")), library.components[name]
+        assert place is not None
+        said = " ".join((*place.steps, *place.verify))
+        assert "tightened from the front" not in said
+        assert "once" in said, "the job points to the card that puts it on"
+        assert any("gap to " in line for line in part.verify)
+    assert "tightened from the front" in library.components["exhaust_rear"].refit_steps[0]
+
+
+def test_a_regulator_is_set_when_its_pump_may_run(library):
+    place, leaks = library.place("regulator"), library.effects["fuel_leak"].clear
+    assert place is not None
+    assert "battery_earth" in place.open[0] + place.open[1]
+    assert "leak check" in place.steps[-1]
+    assert any("regulator" in line and "pump running" in line for line in leaks.steps)
 
 
 def test_brake_fluid_in_the_reservoir_goes_through_at_the_bleeding(library):

@@ -168,6 +168,7 @@ class Clearing(Told):
     engine: Engine = Field(default="", description="it runs, or is cold: done before it runs")
     first: Lines = Field(default=(), description="tasks that had better be over before it")
     apart: Lines = Field(default=(), description="had better go on with no other of these")
+    not_before: Lines = Field(default=(), description="effects that are cleared by that day")
     records: Lines = Field(default=(), description="records that it makes")
     fails: float | None = Field(default=None, ge=0, le=1, description="chance of a bad finding")
     price: str = ""
@@ -213,6 +214,7 @@ class PlaceTable(Told):
     setting: Setting | None = Field(default=None, description="when only something is set there")
     first: Lines = Field(default=(), description="tasks that had better be over before it")
     apart: Lines = Field(default=(), description="had better go on with no other of these")
+    not_before: Lines = Field(default=(), description="effects that are cleared by that day")
 
 
 class JobTable(Told):
@@ -230,6 +232,7 @@ class JobTable(Told):
     engine: Engine = Field(default="", description="it runs, or is cold: done before it runs")
     first: Lines = Field(default=(), description="tasks that had better be over before it")
     apart: Lines = Field(default=(), description="had better go on with no other of these")
+    not_before: Lines = Field(default=(), description="effects that are cleared by that day")
     records: Lines = ()
     fixed: bool | None = Field(default=None, description="never shortened or left out")
     fails: float | None = Field(default=None, ge=0, le=1, description="chance of a bad finding")

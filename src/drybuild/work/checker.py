@@ -284,7 +284,7 @@ def _tools(seen: _Seen) -> Iterator[str]:
 
 def _alone(seen: _Seen) -> Iterator[str]:
     """Nobody works at the car while somebody else drives it, has hands where a running engine
-    reaches them, or is below while an end goes up or down."""
+    reaches them, or is below or inside while an end goes up or down."""
     steps = [s for s in seen.plan.steps if s.end > s.start]
     for one, two in permutations(steps, 2):
         if not (one.start < two.end and two.start < one.end):
@@ -295,8 +295,15 @@ def _alone(seen: _Seen) -> Iterator[str]:
             yield f"hands are in for {two.key} while the engine runs for {one.key}"
         elif two.who and ONE_END in seen.work(one).tools and BELOW in seen.work(two).tools:
             yield f"somebody is below for {two.key} while {one.key} moves an end"
+        elif two.who and ONE_END in seen.work(one).tools and _inside(seen.work(two)):
+            yield f"somebody is inside for {two.key} while {one.key} moves an end"
         elif seen.work(one).engine == "runs" == seen.work(two).engine:
             yield f"the engine runs for {one.key} and for {two.key} at once"
+
+
+def _inside(work: Work) -> bool:
+    """Whether it is done in the cabin or the boot: nowhere else are hands not in."""
+    return not work.engine == "runs" and not {HANDS_IN, ONE_END, TO_ITSELF} & set(work.tools)
 
 
 def _components(seen: _Seen) -> Iterator[str]:
@@ -370,6 +377,7 @@ def _jobs(seen: _Seen) -> Iterator[str]:
 
 def _conditions(seen: _Seen) -> Iterator[str]:
     for step in seen.plan.steps:
+        yield from _before_what(seen, step)
         several = [r for r in seen.work(step).needs if len(r) > 1]
         if len(several) != len(step.ways):
             yield f"{step.key}: says {len(step.ways)} ways, has {len(several)} choices"
@@ -382,6 +390,13 @@ def _conditions(seen: _Seen) -> Iterator[str]:
             for condition in (c for way in ways for c in way):
                 for why in _missed(seen, step, condition):
                     yield f"{step.key} in {step.session} needs {condition.kind} {why}"
+
+
+def _before_what(seen: _Seen, step: Step) -> Iterator[str]:
+    for name in seen.work(step).not_before:
+        for span in seen.pending.get(name, ()):
+            if span.closed is not step and span.start < step.end and step.start < span.end:
+                yield f"{step.key} in {step.session} comes before {name} is cleared"
 
 
 def _missed(seen: _Seen, step: Step, condition: Condition) -> Iterator[str]:

@@ -70,6 +70,7 @@ class _Piece:
     map: tuple[str, ...] = ()
     first: tuple[str, ...] = ()
     apart: tuple[str, ...] = ()
+    not_before: tuple[str, ...] = ()
 
 
 def _all(names: Iterable[str]) -> tuple[str, ...]:
@@ -136,6 +137,7 @@ class Drafting:
             max((p.wait for p in shares), default=0.0),
             next((t.engine for t in tables if t.engine), ""),
             _all(t for p in shares for t in p.first), _all(t for p in shares for t in p.apart),
+            _all(t for p in shares for t in p.not_before),
         )  # fmt: skip
         changes = (*job_changes(written), *(Change("verify", r, job=written.id) for r in records))
         job = Job(
@@ -217,6 +219,7 @@ class Drafting:
             yield _Piece(
                 _scaled(figures, share), table.people, table.open, table.upsets, table.tools,
                 table.kind, table.region, table.wait, table, table.map, table.first, table.apart,
+                table.not_before,
             )  # fmt: skip
 
     def _settings(self, written: Written) -> Iterator[_Piece]:

@@ -29,7 +29,8 @@ HANDS_IN = "hands in"
 none meanwhile."""
 
 BELOW = "below"
-"""Held by those of them that are under the car: nobody lifts or lowers an end meanwhile."""
+"""Held by those of them that are under the car: nobody lifts or lowers an end meanwhile, nor while
+somebody is inside."""
 
 INSIDE = ("cabin", "boot")
 """How the regions begin in which hands may be while the engine runs: nowhere else, no jack."""
@@ -44,10 +45,10 @@ is below, has hands in, has people in it, or only waits."""
 NEVER_AT_ONCE: Mapping[Sort, frozenset[Sort]] = {
     "alone": frozenset({"alone", "runs", "lifts", "below", "hands", "people"}),
     "runs": frozenset({"alone", "runs", "lifts", "below", "hands"}),
-    "lifts": frozenset({"alone", "runs", "lifts", "below"}),
+    "lifts": frozenset({"alone", "runs", "lifts", "below", "people"}),
     "below": frozenset({"alone", "runs", "lifts"}),
     "hands": frozenset({"alone", "runs"}),
-    "people": frozenset({"alone"}),
+    "people": frozenset({"alone", "lifts"}),
     "": frozenset(),
 }
 
@@ -71,7 +72,8 @@ def sort_of(work: Work) -> Sort:
 
 
 def with_hands(problem: Problem) -> Problem:
-    """The problem in which what has hands in holds that."""
+    """The problem in which what has hands in holds that; so does what is written through the key,
+    for nobody turns an engine over meanwhile."""
     components = {
         name: replace(c, take=_near(c.take, c.region), refit=_near(c.refit, c.region))
         for name, c in problem.components.items()
@@ -90,6 +92,8 @@ def _effect(problem: Problem, effect: Effect) -> Effect:
 def _job(problem: Problem, job: Job) -> Job:
     off = {c.name for need in job.work.needs for way in need for c in way if c.kind == "off"}
     regions = [problem.components[name].region for name in off & problem.components.keys()]
+    if job.kind == "flash":
+        return replace(job, work=replace(job.work, tools=(*job.work.tools, HANDS_IN)))
     return replace(job, work=_near(job.work, job.region, *regions))
 
 

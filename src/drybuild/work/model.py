@@ -76,6 +76,8 @@ class Work:
     need nobody (cure, cool, drain) before anything that needs it may begin. tools: held while it
     lasts, where ``Problem.tools`` counts them. Where a day has room: engine: cold work before what
     runs it; first: tasks (``Step.key``) over before it; apart: one at a time of the same word.
+    not_before: effects that are cleared before it, where they are pending, their waits aside; one
+    that is caused later that day is cleared before it too, or the same day at the latest.
     """
 
     hours: Hours
@@ -87,6 +89,7 @@ class Work:
     engine: Literal["", "cold", "runs"] = ""
     first: tuple[str, ...] = ()
     apart: tuple[str, ...] = ()
+    not_before: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

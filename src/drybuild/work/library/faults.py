@@ -106,7 +106,7 @@ def _clearing(library: Library, name: str, clear: Clearing) -> Iterator[Fault]:
     elif clear.hours[0] != clear.hours[2]:
         yield where.fault(f"hours {list(clear.hours)}", "one figure: it is never shortened")
     yield from ways_faults(library, clear.needs, where)
-    yield from effect_faults(library, clear.upsets, where)
+    yield from effect_faults(library, (*clear.upsets, *clear.not_before), where)
     yield from tool_faults(library, clear.tools, where)
     yield from first_faults(library, clear.first, where)
     yield from _prices(library, "effect", name, clear)
@@ -148,6 +148,8 @@ def _opening(
     yield from tool_faults(library, table.tools, library.where(kind, name, "tools"))
     if not isinstance(table, WearTable):
         yield from first_faults(library, table.first, library.where(kind, name, "first"))
+        where = library.where(kind, name, "not_before")
+        yield from effect_faults(library, table.not_before, where)
 
 
 def _job(library: Library, name: str, table: JobTable) -> Iterator[Fault]:

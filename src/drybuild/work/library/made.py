@@ -171,7 +171,7 @@ def _clearing(
 ) -> Job:
     work = Work(
         hours(clear.hours), clear.people, requirements(library, clear.needs), clear.upsets,
-        clear.tools, clear.wait, clear.engine, clear.first, clear.apart,
+        clear.tools, clear.wait, clear.engine, clear.first, clear.apart, clear.not_before,
     )  # fmt: skip
     return Job(
         f"clear:{name}", clear.title or table.title, clear.kind, table.region, work,

@@ -159,6 +159,9 @@ def _orders(world: World) -> Iterator[Link]:
         kind, name = key.split(":", 1)
         if kind == "take" and (refit := numbers.get(f"refit:{name}")) is not None:
             yield n, refit, world.length(key)
+        for effect in world.facts.work(key).not_before:
+            if (clear := numbers.get(f"clear:{effect}")) not in (None, n):
+                yield clear, n, world.length(f"clear:{effect}")
         for effect in world.facts.clears(key):
             if kind == "clear" and effect == name:
                 # it closes the effect, so nothing else has done so before

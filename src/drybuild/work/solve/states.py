@@ -37,6 +37,7 @@ class States(Marks):
             self._job_order(task)
             for k in self.where(task):
                 self._conditions(task, k)
+                self._not_before(task, k)
         for need in self.problem.needs:
             k = self.number(need.session)
             waived = loose.truth("need", need_name(need))
@@ -45,6 +46,11 @@ class States(Marks):
         self._ends()
 
     # ---- conditions ----
+
+    def _not_before(self, task: Task, k: int) -> None:
+        for name in task.work.not_before:
+            self.add(self.at(task.key, k) + self.pending_after(name, k) <= 1)
+            self.order((f"clear:{name}", k), (task.key, k))
 
     def _conditions(self, task: Task, k: int) -> None:
         here = self.does[task.key, k]

@@ -252,6 +252,8 @@ class MasterCore:
                 continue
             for ways in self._requirements(key, block):
                 self._meet(literal, ways, block)
+            for name in self.shape.tasks[key].work.not_before if self._held[block] else ():
+                self.clause((opposite(literal), opposite(self.pending.get((name, block), 0))))
 
     def _requirements(self, key: str, block: int) -> Iterable[Ways]:
         """What a task asks for in a block: in any session of it where it may be."""
