@@ -9,6 +9,7 @@ import pytest
 from drybuild.build.kinds import places
 from drybuild.build.work_file import WorkFile
 from drybuild.examine.tightening import ROOTS
+from drybuild.findings.words import use_closure
 from drybuild.systems import registry
 from drybuild.work.library import Library, load, outline_of, outlines, overlaid, tool_words
 from drybuild.work.library.conditions import Term, read_way
@@ -283,9 +284,10 @@ def test_soot_at_a_joint_is_looked_for_after_the_first_start(library):
 
 def test_opened_fuel_keeps_the_engine_from_a_start_until_its_joints_are_looked_at(library):
     leak = library.effects["fuel_leak"]
-    assert "run" in leak.stops
+    assert "turn over" in use_closure("run")
+    assert "turn over" in leak.stops
     assert leak.clear is not None
-    assert any(tag.startswith("DO NOT START") for tag in leak.clear.tags)
+    assert any(tag.startswith("DO NOT CRANK") for tag in leak.clear.tags)
 
 
 def test_calipers_go_on_when_the_upright_is_held():
