@@ -303,7 +303,7 @@ def _alone(seen: _Seen) -> Iterator[str]:
 
 def _inside(work: Work) -> bool:
     """Whether it is done in the cabin or the boot: nowhere else are hands not in."""
-    return not work.engine == "runs" and not {HANDS_IN, ONE_END, TO_ITSELF} & set(work.tools)
+    return work.engine != "runs" and not {HANDS_IN, ONE_END, TO_ITSELF} & set(work.tools)
 
 
 def _components(seen: _Seen) -> Iterator[str]:

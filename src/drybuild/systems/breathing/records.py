@@ -12,8 +12,9 @@ def register(room: Room) -> None:
         title="intake and charge hoses: nothing left inside, every clamp tight and seated",
         changed=("intake", "air_meter", "charge_cooler", "throttle", "turbo", "relief_valve"),
         stops=("run",), evidence=("value", "name"),
-        do="Each hose is looked into as it goes on, and one that was not comes off for it: rags and "
-        "tools go through the engine. Clamps behind the bead, to their maker's figure or LOOK UP.",
+        do="Each hose is looked into as it goes on, and one that was not comes off for it: rags "
+        "and tools go through the engine. Clamps behind the bead, to their maker's figure or "
+        "LOOK UP.",
         safety="Keep hands, sleeves and tools away from an open compressor inlet when it runs.",
         source=PRACTICE,
     )  # fmt: skip
