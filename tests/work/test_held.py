@@ -136,3 +136,28 @@ def test_every_plan_keeps_them_apart(problem):
             works = [work_of(problem, step) for step in (one, other)]
             assert sort_of(works[1]) not in NEVER_AT_ONCE[sort_of(works[0])]
             assert not all(ONE_END in work.tools for work in works)
+
+
+def test_nobody_is_in_the_car_while_an_end_goes_up_or_down():
+    lift = sat.component("lift", HALF, region="whole car, front", tools=(ONE_END,))
+    kinds = {"trim": "fit", "map": "flash"}
+    jobs = [sat.job(name, HALF, region="cabin", kind=kind) for name, kind in kinds.items()]
+    jobs += [sat.job("start", HALF, "lift", engine="runs"), sat.job("air box", HALF)]
+    day = sat.saturday(1, hours=2)
+    made = with_hands(sat.problem(components=[lift], jobs=jobs, sessions=[day]))
+    sorts = {name: sort_of(job.work) for name, job in made.jobs.items()}
+    assert sorts == {"trim": "people", "map": "below", "start": "runs", "air box": "hands"}
+    assert "runs" not in NEVER_AT_ONCE["people"], "in the cabin while the engine runs"
+    both = sat.plan(
+        made, ("take:lift", "sat-1", 0, "Ilse"), ("job:trim", "sat-1", 0, "Marten"),
+        ("job:start", "sat-1", 0.5, "Ilse"), ("job:map", "sat-1", 0.5, "Marten"),
+        ("job:air box", "sat-1", 1, "Marten"), ("refit:lift", "sat-1", 1, "Ilse"),
+    )  # fmt: skip
+    said = [f for f in faults(made, both) if "while" in f]
+    assert said == [
+        "somebody is inside for job:trim while take:lift moves an end",
+        "hands are in for job:map while the engine runs for job:start",
+    ]
+    plan = solve(made)
+    assert isinstance(plan, Plan)
+    assert not faults(made, plan)

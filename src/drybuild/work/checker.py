@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise, permutations
 
 from drybuild.work.durations import planned, quarters
-from drybuild.work.held import BELOW, HANDS_IN, ONE_END, TO_ITSELF
+from drybuild.work.held import AT_KEY, BELOW, HANDS_IN, ONE_END, TO_ITSELF
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
     After,
@@ -27,7 +27,7 @@ from drybuild.work.model import (
     Work,
 )
 
-NEVER = float("inf")
+NEVER, NEAR = float("inf"), {HANDS_IN, AT_KEY}
 
 
 def faults(problem: Problem, plan: Plan) -> tuple[str, ...]:
@@ -291,7 +291,7 @@ def _alone(seen: _Seen) -> Iterator[str]:
             continue
         if two.who and TO_ITSELF in seen.work(one).tools:
             yield f"{two.key} goes on while {one.key} has the car to itself"
-        elif two.who and seen.work(one).engine == "runs" and HANDS_IN in seen.work(two).tools:
+        elif two.who and seen.work(one).engine == "runs" and NEAR & set(seen.work(two).tools):
             yield f"hands are in for {two.key} while the engine runs for {one.key}"
         elif two.who and ONE_END in seen.work(one).tools and BELOW in seen.work(two).tools:
             yield f"somebody is below for {two.key} while {one.key} moves an end"
@@ -302,7 +302,6 @@ def _alone(seen: _Seen) -> Iterator[str]:
 
 
 def _inside(work: Work) -> bool:
-    """Whether it is done in the cabin or the boot: nowhere else are hands not in."""
     return work.engine != "runs" and not {HANDS_IN, ONE_END, TO_ITSELF} & set(work.tools)
 
 

@@ -32,6 +32,10 @@ BELOW = "below"
 """Held by those of them that are under the car: nobody lifts or lowers an end meanwhile, nor while
 somebody is inside."""
 
+AT_KEY = "at the key"
+"""Held by what is written through the ignition key: nobody turns the engine over meanwhile, nor
+lifts or lowers an end."""
+
 INSIDE = ("cabin", "boot")
 """How the regions begin in which hands may be while the engine runs: nowhere else, no jack."""
 
@@ -40,7 +44,7 @@ UNDER = ("under", "gearbox")
 
 Sort = Literal["alone", "runs", "lifts", "below", "hands", "people", ""]
 """What a task is to others at the car: has it to itself, runs the engine, lifts or lowers an end,
-is below, has hands in, has people in it, or only waits."""
+is below or at the key, has hands in, has people in it, or only waits."""
 
 NEVER_AT_ONCE: Mapping[Sort, frozenset[Sort]] = {
     "alone": frozenset({"alone", "runs", "lifts", "below", "hands", "people"}),
@@ -66,7 +70,7 @@ def sort_of(work: Work) -> Sort:
         return ""
     if ONE_END in work.tools:
         return "lifts"
-    if BELOW in work.tools:
+    if BELOW in work.tools or AT_KEY in work.tools:
         return "below"
     return "hands" if HANDS_IN in work.tools else "people"
 
@@ -93,7 +97,7 @@ def _job(problem: Problem, job: Job) -> Job:
     off = {c.name for need in job.work.needs for way in need for c in way if c.kind == "off"}
     regions = [problem.components[name].region for name in off & problem.components.keys()]
     if job.kind == "flash":
-        return replace(job, work=replace(job.work, tools=(*job.work.tools, HANDS_IN)))
+        return replace(job, work=replace(job.work, tools=(*job.work.tools, AT_KEY)))
     return replace(job, work=_near(job.work, job.region, *regions))
 
 
