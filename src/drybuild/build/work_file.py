@@ -125,6 +125,8 @@ class Aside(Model):
     bench: Lines = ()
     cautions: Lines = ()
     verify: Lines = ()
+    renew: tuple[Renewed, ...] = Field(default=(), description="what is renewed putting it back")
+    records: Lines = Field(default=(), description="hand checks that are made as it goes back")
 
 
 class ComponentTable(Told):
@@ -152,6 +154,7 @@ class ComponentTable(Told):
     take_title: str = Field(default="", description="unset: its title, and off")
     refit_title: str = Field(default="", description="unset: its title, and on")
     refit_steps: Lines = Field(default=(), description="in order, refitting")
+    records: Lines = Field(default=(), description="hand checks that are made as it goes back")
     aside: Aside | None = None
 
 

@@ -25,7 +25,8 @@ class Notes:
     bench: tools to have there; steps: in order; verify: checks before closing; photograph, bag:
     what to take pictures of and what to bag and label; tags: what to hang in the car until it is
     lifted. joints: roots of the joints that are tightened (as ``examine.joints`` names them), whose
-    figures are the maker's or LOOK UP. beforehand: what is done before the day.
+    figures are the maker's or LOOK UP. beforehand: what is done before the day. records: hand
+    checks whose hour it is.
     """
 
     title: str
@@ -39,3 +40,4 @@ class Notes:
     tags: tuple[str, ...] = ()
     joints: tuple[str, ...] = ()
     beforehand: tuple[str, ...] = ()
+    records: tuple[str, ...] = ()

@@ -67,7 +67,7 @@ def sheets(
     if lessons is None:
         lessons = Lessons(opened.state("now"), opened.registry, todo.problem.jobs)
     made_so = cards(opened, todo, plan, lessons=lessons, numbers=numbers)
-    found = at_their_hour(todo.problem, made_so)
+    found = at_their_hour(todo.problem, made_so, todo.notes)
     ends = {
         name: counted(found, name, _at_end(todo, plan, name, lessons))
         for name in plan_sessions(plan)

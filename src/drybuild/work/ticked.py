@@ -48,13 +48,17 @@ def ticked(opened: OpenBuild, owed: Iterable[Owed]) -> dict[str, Ticked]:
 def _makes(opened: OpenBuild) -> Mapping[str, tuple[str, ...]]:
     """Task → records that it makes, by the library. Of one with faults nothing."""
     try:
-        effects = library_of(opened.build).effects
+        library = library_of(opened.build)
     except WorkFaults:
         return {}
-    return {
+    found = {
         f"clear:{name}": tuple(table.clear.records)
-        for name, table in effects.items() if table.clear is not None
+        for name, table in library.effects.items() if table.clear is not None
     }  # fmt: skip
+    return found | {
+        f"refit:{name}": tuple(table.records)
+        for name, table in library.components.items() if table.records
+    }
 
 
 def _since(opened: OpenBuild, entry: WorkEntry, spec: RecordSpec) -> bool:

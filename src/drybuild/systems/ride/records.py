@@ -33,6 +33,7 @@ room.record(
     "wheels again the same; note the squeeze seen",
     safety=SPRING_SAFETY,
     source=MAKER,
+    hanging=True,
 )
 room.record(
     "ride.alignment_sheet",
@@ -61,8 +62,8 @@ room.record(
     changed=("spring.*", "bar_link.*", "anti_roll_bar.*"),
     stops=("compete",),
     evidence=("value", "name"),
-    do="car on its wheels, driver's weight in it: the last link bolt slips in by hand; links clear "
-    "of tyre and arm at both ends of travel",
+    do="both wheels of the axle alike, hanging or with the car on them: the last link bolt slips in "
+    "by hand; links clear of tyre and arm at both ends of travel",
     source=PRACTICE,
 )
 room.record(

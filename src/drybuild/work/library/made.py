@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import product
 
 from drybuild.build import Change
-from drybuild.build.work_file import Aside, Clearing, ComponentTable, EffectTable, Told
+from drybuild.build.work_file import Aside, Clearing, ComponentTable, EffectTable, Renewed, Told
 from drybuild.work.library.conditions import Term, read_way
 from drybuild.work.library.reader import Library
 from drybuild.work.model import (
@@ -47,7 +47,7 @@ def made(library: Library, purse: Purse) -> Made:
             beside = _aside(library, name, table, table.aside)
             components[beside.id] = beside
             notes[f"take:{beside.id}"], notes[f"refit:{beside.id}"] = _aside_notes(
-                table, table.aside
+                table, table.aside, purse
             )
     effects = {n: _effect(library, n, table, purse) for n, table in library.effects.items()}
     for name, effect_table in library.effects.items():
@@ -182,11 +182,15 @@ def _clearing(
 
 def told(table: Told, title: str, purse: Purse) -> Notes:
     """What a table tells the person at the car."""
-    renew = tuple(Renewable(r.name, r.quantity, r.unit, purse.amount(r.price)) for r in table.renew)
+    renew = _renewables(table.renew, purse)
     return Notes(
         title, table.bench, renew, table.cautions, table.steps, table.verify, table.photograph,
         table.bag, table.tags, table.joints, table.beforehand,
     )  # fmt: skip
+
+
+def _renewables(renewed: Iterable[Renewed], purse: Purse) -> tuple[Renewable, ...]:
+    return tuple(Renewable(r.name, r.quantity, r.unit, purse.amount(r.price)) for r in renewed)
 
 
 def _component_notes(table: ComponentTable, purse: Purse) -> tuple[Notes, Notes]:
@@ -198,16 +202,19 @@ def _component_notes(table: ComponentTable, purse: Purse) -> tuple[Notes, Notes]
     )  # fmt: skip
     refit = Notes(
         table.refit_title or f"{table.title} on", whole.bench, whole.renew, whole.cautions,
-        table.refit_steps, whole.verify, joints=whole.joints,
+        table.refit_steps, whole.verify, joints=whole.joints, records=table.records,
     )  # fmt: skip
     return take, refit
 
 
-def _aside_notes(table: ComponentTable, aside: Aside) -> tuple[Notes, Notes]:
+def _aside_notes(table: ComponentTable, aside: Aside, purse: Purse) -> tuple[Notes, Notes]:
     title = aside.title or f"{table.title} moved aside"
     cautions = aside.cautions or table.cautions
     bench = aside.bench or table.bench
     return (
         Notes(title, bench, (), cautions, aside.steps),
-        Notes(f"{table.title} back in place", bench, (), cautions, aside.refit_steps, aside.verify),
+        Notes(
+            f"{table.title} back in place", bench, _renewables(aside.renew, purse), cautions,
+            aside.refit_steps, aside.verify, records=aside.records,
+        ),
     )

@@ -31,8 +31,8 @@ OUTLINES: Final = ("transverse-turbo", "flat-four-turbo", "in-line-rear-drive")
 COMMON: Final = ("common", "corners", "places", "effects", "wear")
 """Files that every outline begins with."""
 
-AFTER: Final = "beforehand"
-"""File that is laid over every outline, as far as that has its tables."""
+AFTER: Final = ("beforehand", "hours")
+"""Files that are laid over every outline, as far as that has their tables."""
 
 BY_CAR: Final[Mapping[str, str]] = MappingProxyType({
     "front-turbo-hatch": "transverse-turbo",
@@ -129,7 +129,7 @@ def load(outline: str) -> Library:
     if outline not in OUTLINES:
         raise KeyError(f"no outline {outline!r}; known: {', '.join(OUTLINES)}")
     library = Library(outline, {}, {}, {}, {}, {}, {}, {}, {})
-    for name in (*COMMON, outline, AFTER):
+    for name in (*COMMON, outline, *AFTER):
         text = files(__package__).joinpath(f"{name}.toml").read_text(encoding="utf-8")
         faults: list[Fault] = []
         file = f"work library/{name}.toml"
@@ -138,7 +138,7 @@ def load(outline: str) -> Library:
         )
         if tables is None:
             raise WorkFaults(faults)
-        if name == AFTER:
+        if name in AFTER:
             tables = _of_what_it_has(library, tables)
         library = overlaid(library, tables, file=file, text=text)
     return library
