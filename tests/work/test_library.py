@@ -37,6 +37,25 @@ def test_every_outline_has_its_graph(library):
     assert library_faults(library) == []
 
 
+def test_what_is_put_back_with_something_new_has_it_on_its_list(library):
+    """Moved aside or off: a step that says new finds it among what is renewed."""
+    notes = made(library, Purse("AUD")).notes
+    told = {key: words for key, words in notes.items() if key.startswith("refit:")}
+    new = {
+        key for key, words in told.items()
+        if any(line.startswith("new ") or ", new " in line for line in words.steps)
+    }  # fmt: skip
+    assert any(key.endswith(ASIDE) for key in new)
+    assert {key for key in new if not told[key].renew} == set()
+
+
+def test_what_an_aside_renews_has_a_price_that_can_be_read(library):
+    name = next(n for n, table in library.components.items() if table.aside is not None)
+    text = f'[component.{name}.aside]\nrenew = [{{ name = "gasket", price = "dear" }}]\n'
+    (fault,) = library_faults(over(library, text))
+    assert (fault.file, "dear" in fault.found) == ("work.toml", True)
+
+
 def test_the_outlines_differ_where_the_cars_do():
     graphs = {o: load(o).components for o in outlines()}
     assert "propshaft" not in graphs["transverse-turbo"]

@@ -77,6 +77,7 @@ def _aside(library: Library, name: str, table: ComponentTable, aside: Aside) -> 
     if aside.behind is not None:
         yield from ways_faults(library, aside.behind, where)
     yield from effect_faults(library, aside.upsets, where)
+    yield from _prices(library, "component", name, aside, "aside")
     for key in ("take", "refit"):
         figures, whole = getattr(aside, key), getattr(table, key)
         if figures is None:
@@ -181,11 +182,13 @@ def _stated(
             yield library.where(kind, name).fault(f"no {key}", f"a value for {key!r}")
 
 
-def _prices(library: Library, kind: str, name: str, table: Told) -> Iterator[Fault]:
+def _prices(
+    library: Library, kind: str, name: str, table: Told | Aside, under: str = ""
+) -> Iterator[Fault]:
     texts = [(getattr(table, key, ""), key) for key in ("price", "damage")]
     texts += [(renewed.price, "renew") for renewed in table.renew]
     for text, key in texts:
-        yield from amount_faults(text, library.where(kind, name, key))
+        yield from amount_faults(text, library.where(kind, name, under or key))
 
 
 def amount_faults(text: str, where: Where) -> Iterator[Fault]:
