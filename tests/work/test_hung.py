@@ -12,9 +12,9 @@ import saturdays as sat
 from drybuild.show.cards_paper import contents
 from drybuild.show.cards_text import card_text, tags_text
 from drybuild.show.tag_words import group_text, hang_lines
-from drybuild.work.hung import STILL, Hung, ended_by, hung, together
+from drybuild.work.hung import FOR_A_MAP, STILL, Hung, ended_by, hung, together
 from drybuild.work.library import load, outlines
-from drybuild.work.model import Condition, Notes, Work
+from drybuild.work.model import Clause, Condition, Notes, Work
 from drybuild.work.sheets import sheets
 
 OPEN, OFF = "DO NOT DRIVE: brakes open", "DO NOT START: rail off"
@@ -66,6 +66,29 @@ def test_the_first_work_that_uses_the_car_takes_a_jobs_tag_down():
         ("job:map", "sat-1", 2, "Ilse"),
     )  # fmt: skip
     assert ("MAP: another", "job:caliper", "job:map") in keyed(hung(todo, plan))
+
+
+def test_a_tag_that_waits_for_a_map_comes_down_when_that_is_written():
+    """The first work that uses the engine is the first start: the tag would forbid what it asks."""
+    todo = made()
+    line = "DO NOT CRANK: map expects other injectors"
+    run = Work(sat.fixed(1), needs=(((Condition("use", "run"),),),))
+    jobs = {**todo.problem.jobs, "start": replace(sat.job("start", sat.fixed(1)), work=run)}
+    parts, new = frozenset({"caliper"}), frozenset({"map"})
+    clause = Clause("run", parts, new, "the map expects other parts")
+    problem = replace(todo.problem, jobs=jobs, clauses=(clause,))
+    notes = {**todo.notes, "job:caliper": Notes("caliper", tags=(line, "MAP: another"))}
+    plan = sat.plan(
+        problem, ("job:caliper", "sat-1", 0, "Ilse"), ("clear:open", "sat-1", 1, "Ilse"),
+        ("job:map", "sat-1", 2, "Ilse"), ("job:start", "sat-1", 3, "Ilse"),
+    )  # fmt: skip
+    found = keyed(hung(sat.todo(problem, notes=notes), plan))
+    assert (line, "job:caliper", "job:map") in found
+    assert ("MAP: another", "job:caliper", "job:start") in found
+    no_map = replace(plan, steps=tuple(s for s in plan.steps if s.what != "map"))
+    assert (line, "job:caliper", "job:start") in keyed(
+        hung(sat.todo(problem, notes=notes), no_map)
+    )
 
 
 def test_what_is_open_before_the_plan_hangs_already():
@@ -175,3 +198,12 @@ def test_what_is_looked_at_after_so_many_km_is_hung_when_the_work_is_done(paper)
     (printed,) = [t for p in pages for t in p["tags"] if t["command"].startswith("TIGHTEN")]
     assert printed["since"] == f"when card {card.number} is done"
     assert printed["place"] == "on the steering wheel"
+
+
+def test_every_place_whose_part_waits_for_a_map_says_so_on_its_tag():
+    for outline in outlines():
+        waiting = {n: table for n, table in load(outline).places.items() if table.map}
+        assert "injectors" in waiting
+        tags = [tag for table in waiting.values() for tag in table.tags if " map " in tag]
+        assert tags
+        assert all(FOR_A_MAP in tag for tag in tags)

@@ -2,7 +2,8 @@
 down with the work that ends it.
 
 A component's tag hangs while it is off, a job's until the first work that uses the car or its
-engine; an effect's, which stands with what clears it, from its cause until then.
+engine, or until the map is written that it waits for; an effect's, which stands with what clears
+it, from its cause until then.
 """
 
 from __future__ import annotations
@@ -31,6 +32,9 @@ class Hung:
 
 STILL = ("DO NOT START", "DO NOT CRANK")
 """How tags begin that say that the engine must not run."""
+
+FOR_A_MAP = "map expects"
+"""What a tag of a job says that waits for a map: once that is written, it tells what is not so."""
 
 
 def together(tags: Iterable[Hung], cut: Iterable[tuple[Step, ...]]) -> list[tuple[Hung, ...]]:
@@ -88,10 +92,11 @@ def _wanted(todo: ToDo, plan: Plan) -> Iterable[tuple[str, Step | None, Step | N
         ends = [_cleared(problem, plan, name, step.end) for name in causes]
         if step.kind != "clear":
             until = _own_end(problem, plan, step, ends)
+            written = _map_written(problem, plan, step) or until
             told = {line for name in causes for line in _lines(todo, f"clear:{name}")}
             for line in _lines(todo, step.key):
                 if step.kind == "take" or line not in told:
-                    yield line, step, until
+                    yield line, step, written if FOR_A_MAP in line else until
         for name, end in zip(causes, ends, strict=True):
             yield from ((line, step, end) for line in _lines(todo, f"clear:{name}"))
 
@@ -111,6 +116,14 @@ def _own_end(
     uses = (s for s in plan.steps if s.start >= step.end and _uses(problem, s))
     first = min(uses, key=lambda s: s.end, default=None)
     return first or min((e for e in ends if e is not None), key=lambda s: s.end, default=None)
+
+
+def _map_written(problem: Problem, plan: Plan, step: Step) -> Step | None:
+    """The step that writes the map which a job's part waits for."""
+    clauses = (c for c in problem.clauses if not c.check and c.done == {step.what})
+    maps = {name for clause in clauses for name in clause.not_done}
+    writing = (s for s in plan.steps if s.kind == "job" and s.what in maps and s.start >= step.end)
+    return min(writing, key=lambda s: s.end, default=None)
 
 
 def _uses(problem: Problem, step: Step) -> bool:
