@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+import shlex
 import shutil
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import jsonschema
@@ -285,6 +286,70 @@ def test_done_writes_the_day_it_was_done_never_one_that_has_not_come(run, folder
     assert {e.at[:10] for e in entries if e.kind in ("work", "deed")} == {day}
     (work,) = Journal(folder).work()
     assert work.ended[:10] == day
+
+
+def before_all_of_it(monkeypatch):
+    """The clock stands before the days of the demo."""
+
+    class Early(datetime):
+        @classmethod
+        def now(cls, tz=None):
+            return cls(2026, 11, 30, 12, tzinfo=tz)
+
+    class EarlyDay(date):
+        @classmethod
+        def today(cls):
+            return cls(2026, 11, 30)
+
+    monkeypatch.setattr("drybuild.cli.doing.datetime", Early)
+    monkeypatch.setattr("drybuild.cli.doing.date", EarlyDay)
+    monkeypatch.setattr("drybuild.cli.hand_checks.date", EarlyDay)
+
+
+def test_the_readme_plays_a_card_through_on_the_day_that_the_plan_has(run, folder, monkeypatch):
+    readme = (DEMO.parents[1] / "README.md").read_text(encoding="utf-8")
+    (line,) = re.findall(r"^    drybuild (done saturdays .+)$", readme, re.M)
+    before_all_of_it(monkeypatch)
+    words = [folder if w == "saturdays" else w for w in shlex.split(line, comments=True)]
+    was = json.loads(run("plan", folder, "--json").out)
+    first = was["sessions"][0]
+    said = json.loads(run(*words, "--json").out)
+    done = Journal(folder).work()
+    assert {entry.ended[:10] for entry in done} == {first["start"][:10]}
+    assert said["written"]
+    assert (said["moved"], said["tasks_moved"]) == ([], [])
+
+
+def test_a_day_that_lies_ahead_says_how_it_is_had_as_on_its_own(run, folder, monkeypatch):
+    before_all_of_it(monkeypatch)
+    run("plan", folder)
+    said = run("done", folder, "intake", "--who", "Ilse", "--and-before")
+    assert "written down as done on Mon 30 Nov. To have it as on its own day" in said.words
+    assert "--as-of planned" in said.words
+
+
+def test_a_hand_check_is_not_older_than_the_work_that_it_looks_at(run, folder, monkeypatch):
+    before_all_of_it(monkeypatch)
+    run("plan", folder)
+    told = run("done", folder, "intake", "--who", "Ilse", "--and-before", "--as-of", "planned")
+    (day,) = {e.ended[:10] for e in Journal(folder).work() if e.task == "job:intake"}
+    assert day > "2026-11-30"
+    hints = re.findall(r"drybuild (did .+?--who NAME(?: --at \S+)?)", told.words)
+    assert hints
+    assert all(hint.endswith(f"--at {day}") for hint in hints)
+    verify = ["did", folder, "--verify", "breathing.intake_clamps", "--value", "clean"]
+    refused = run(*verify, "--who", "Ilse")
+    assert refused.code == 2
+    assert f"is written down as of {day}" in refused.err
+    assert run(*verify, "--who", "Ilse", "--at", day).code == 0
+
+
+def test_the_hint_for_several_checks_says_that_one_tool_is_taken_for_all(run, folder):
+    run("plan", folder)
+    told = run("done", folder, "springs-front", "--who", "Ilse", "--and-before")
+    assert "several at once, each with the --tool and --second of its own (one alone is taken " \
+        "for all)" in told.words
+    assert "…" not in told.words.partition("several at once")[2].partition("--who NAME")[0]
 
 
 def test_what_happened_moves_the_job_and_says_why(run, folder):

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from drybuild.work.plan_file import Kept
 
 MOST_NEXT = 6
+PLANNED = "planned"
+"""What is said in place of a day: that on which the plan has what is told."""
 
 
 def run_done(arguments: argparse.Namespace) -> int:
@@ -50,6 +52,7 @@ def run_done(arguments: argparse.Namespace) -> int:
         raise Refused(f"there is no plan yet: drybuild plan {arguments.dir}")
     named = _named(desk, kept)
     steps = _steps(named, arguments)
+    _as_of_plan(named.problem, steps, arguments)
     told = _told(desk.todo.problem, steps, arguments)
     happened = _happened(desk.todo.problem, arguments)
     if not told and not happened:
@@ -103,7 +106,7 @@ def run_done(arguments: argparse.Namespace) -> int:
             before, found, tasks, happened, folder=arguments.dir, name=desk.name,
             entries=range(upto + 1, written + 1), left=left, least=least,
             beside=[
-                *_ahead_lines(before.problem, steps, told),
+                *_ahead_lines(before.problem, steps, told, arguments),
                 *unnamed_of_jobs(worked.opened, told, arguments.dir),
                 *_owed(worked.opened, told, arguments),
             ],
@@ -117,8 +120,9 @@ def _desk(arguments: argparse.Namespace) -> AtHand:
     from drybuild.work.as_planned import as_planned
     from drybuild.work.errors import WorkFaults
 
+    said = "" if arguments.as_of == PLANNED else arguments.as_of
     try:
-        return at_desk(arguments)
+        return at_desk(argparse.Namespace(**{**vars(arguments), "as_of": said}))
     except WorkFaults:
         opened = drybuild.open_build(arguments.dir)
         planned = as_planned(opened)
@@ -243,13 +247,24 @@ def _refuse_ahead(named: Named, steps: Sequence[Step], arguments: argparse.Names
     ahead = "tomorrow" if days == 1 else f"{days} days ahead"
     raise Refused(
         f"not written down: {short_day(day)} is {ahead}. If all of it is done already, say on "
-        f"which day: --at {today}"
+        f"which day: --at {today}; to play it through as on its own day: --as-of {PLANNED}"
     )
 
 
-def _ahead_lines(problem: Problem, steps: Sequence[Step], told: Sequence[Told]) -> list[str]:
-    """That a day of what is written down lies ahead, and of which day it counts as done."""
+def _as_of_plan(problem: Problem, steps: Sequence[Step], arguments: argparse.Namespace) -> None:
+    """The day on which the plan has the last of what is told, where that is the day one plans from:
+    an example is played through on days of its own, whatever the clock says."""
+    if arguments.as_of == PLANNED and steps:
+        arguments.as_of = f"{problem.at(max(step.end for step in steps)):%Y-%m-%d}"
+
+
+def _ahead_lines(
+    problem: Problem, steps: Sequence[Step], told: Sequence[Told], arguments: argparse.Namespace
+) -> list[str]:
+    """That a day of what is written down lies ahead, of which day it counts as done, and how it is
+    told as of its own."""
     from drybuild.show.cards_words import short_day
+    from drybuild.show.lines import wrapped
 
     pairs = [(problem.at(s.start), one.ended) for s, one in zip(steps, told, strict=True)]
     early = [(short_day(day), end) for day, end in pairs if f"{day:%Y-%m-%d}" > end[:10]]
@@ -258,7 +273,10 @@ def _ahead_lines(problem: Problem, steps: Sequence[Step], told: Sequence[Told]) 
     days = tuple(dict.fromkeys(day for day, _ in early))
     then = short_day(datetime.fromisoformat(max(end for _, end in early)))
     lies = "lies" if len(days) == 1 else "lie"
-    return [f"{', '.join(days)} {lies} ahead: written down as done on {then}"]
+    return wrapped(
+        f"{', '.join(days)} {lies} ahead: written down as done on {then}. To have it as on its own "
+        f"day: take it back, then done with --as-of {PLANNED}", 2,
+    )  # fmt: skip
 
 
 def _owed(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from datetime import date
+from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from drybuild.cli.refused import Refused
@@ -14,21 +16,26 @@ if TYPE_CHECKING:
     from drybuild.findings.registry import RecordSpec
 
 
+TOOLS = "each with the --tool and --second of its own (one alone is taken for all)"
+
+
 def owed_lines(
     opened: OpenBuild,
     state: State,
     folder: str,
     head: str = "Hand checks to make and write down:",
 ) -> list[str]:
-    """Hand checks that a state owes, and the command that writes one, or all of them, down."""
+    """Hand checks that a state owes, and the command that writes one, or several of them, down:
+    each with a tool and a day of its own, for they are seldom made with the same."""
     owed = [r for r in opened.registry.records.values() if state.owed(r.changed, r.id)]
     if not owed:
         return []
     lines = [head]
     lines += [line for record in owed for line in record_lines(record)]
-    lines.append(f"each so: drybuild did {folder} {_words(owed[:1])}")
+    lines.append(f"each so: drybuild did {folder} {_words(opened, owed[:1])}")
     if len(owed) > 1:
-        lines.append(f"several at once: drybuild did {folder} {_words(owed[:3])} …")
+        more = f"{TOOLS}, and --verify again for each of the others" if len(owed) > 3 else TOOLS
+        lines.append(f"several at once, {more}: drybuild did {folder} {_words(opened, owed[:3])}")
     return lines
 
 
@@ -41,15 +48,46 @@ def record_lines(record: RecordSpec) -> list[str]:
     return wrapped(f"  {record.title}: {asked}  [{record.id}]", 4)
 
 
-def _words(records: Sequence[RecordSpec]) -> str:
-    """The rest of the command that writes hand checks down."""
+def _words(opened: OpenBuild, records: Sequence[RecordSpec]) -> str:
+    """The rest of the command that writes hand checks down; with a day where their work is written
+    down as of one that lies ahead."""
     words = {"value": "--value FOUND", "tool": "--tool TOOL"}
     said = []
     for record in records:
         given = [words[one] for one in record.evidence if one in words]
         second = ["--second NAME"] if record.second_person else []
         said.append(" ".join([f"--verify {record.id}", *given, *second]))
-    return f"{' '.join(said)} --who NAME"
+    day = max(_worked_on(opened, record) for record in records)
+    at = f" --at {day}" if day > f"{date.today()}" else ""
+    return f"{' '.join(said)} --who NAME{at}"
+
+
+def refuse_older(
+    opened: OpenBuild, verified: Sequence[Change], arguments: argparse.Namespace
+) -> None:
+    """A check is never dated before the work that it looks at, which may be written down as of a
+    day that lies ahead of the clock."""
+    from drybuild.journal.entries import dated
+
+    told = dated(arguments.at)[:10] if arguments.at else f"{date.today()}"
+    for change in verified:
+        day = _worked_on(opened, opened.registry.records[change.target])
+        if told < day:
+            raise Refused(
+                f"{change.target}: not written down. The work that it looks at is written down as "
+                f"of {day}, after {told}: say the day of the check, --at {day}"
+            )
+
+
+def _worked_on(opened: OpenBuild, record: RecordSpec) -> str:
+    """The last day on which something was done that a hand check looks at; empty for none."""
+    from drybuild.build.state import touched_by
+
+    return max((
+        deed.at[:10] for deed in opened.journal.deeds() for change in deed.changes
+        if change.kind != "verify"
+        and any(fnmatchcase(place, p) for place in touched_by(change) for p in record.changed)
+    ), default="")  # fmt: skip
 
 
 def verifications(opened: OpenBuild, arguments: argparse.Namespace) -> list[Change]:

@@ -105,6 +105,7 @@ def _done(commands: Any) -> None:
             "my-car card 7 --who Ilse", 'my-car "feed line and filter" --and-before --who Ilse',
             "my-car springs-front --who Ilse --with Marten --started 9:30 --ended 12:00",
             "my-car --session sat-1 --who Ilse",
+            "my-car card 7 --and-before --who Ilse --as-of planned",
             "my-car turbo --left 1.5 --words \"one stud broke\" --who Marten",
             "my-car --happened late --say job=turbo --say until=2027-01-08 --who Ilse",
             "my-car --happened away --say person=Marten --say session=sat-2 --who Ilse",
@@ -114,8 +115,9 @@ def _done(commands: Any) -> None:
         more="What happened is one of: late (job, until), away (person, session, until),\n"
         "shortened (session, end), tool_gone (tool, session), extra (id, title, hours, task,\n"
         "until), longer (task, hours), dropped (job), moved (job, session), worked (session,\n"
-        "before its day). The plan moves as little as it can; it says what moved and why. Exit\n"
-        "code 1: no plan meets every need.",
+        "before its day). The plan moves as little as it can; it says what moved and why. With\n"
+        "--as-of planned all that is told was done on the day that the plan has it. Exit code 1:\n"
+        "no plan meets every need.",
     )  # fmt: skip
     _common(parser)
     parser.add_argument(

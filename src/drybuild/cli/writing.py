@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def run_did(arguments: argparse.Namespace) -> int:
     """``drybuild did``."""
     from drybuild.build import Change, job_changes
-    from drybuild.cli.hand_checks import owed_lines, verifications
+    from drybuild.cli.hand_checks import owed_lines, refuse_older, verifications
     from drybuild.cli.unnamed import unnamed_lines
     from drybuild.examine.written import change_text
     from drybuild.show.lines import wrapped
@@ -36,7 +36,9 @@ def run_did(arguments: argparse.Namespace) -> int:
     changes += [Change("fit", *_pair(text)) for text in arguments.fit]
     changes += [Change("set", *_pair(text)) for text in arguments.set]
     changes += [Change("close", c) for c in arguments.close]
-    changes += verifications(opened, arguments)
+    verified = verifications(opened, arguments)
+    refuse_older(opened, verified, arguments)
+    changes += verified
     if not changes:
         raise Refused(
             f"say what was done: a job, or --fit, --remove, --set, --verify …\n{_open_jobs(opened)}"
