@@ -7,14 +7,16 @@ from types import SimpleNamespace
 
 import making_todo as making
 import pytest
+import saturdays as sat
 
 from drybuild.build import Change
 from drybuild.build.new import make_build
 from drybuild.examine.opened import open_build
 from drybuild.show.cards_text import card_text, sheet_text
+from drybuild.show.cards_words import short_day
 from drybuild.show.to_set import aim_text, axle_lines, set_lines
 from drybuild.work.sheets import sheets
-from drybuild.work.to_set import SHEET, aligns, to_set
+from drybuild.work.to_set import SHEET, aligns, as_set, set_before, to_set
 
 
 @pytest.fixture(scope="module")
@@ -49,6 +51,32 @@ def test_every_wheel_has_its_camber_and_toe_with_the_owners_aim(aligning):
     assert any(line.startswith("rear right toe: 0.12 deg (7 min in; ") for line in lines)
     assert lines[-1].startswith("aims as build.toml states them under [goal]")
     assert "drybuild alignment" in lines[-1]
+
+
+def test_what_an_alignment_before_it_sets_is_not_found_as_the_parts_leave_it(aligning):
+    """Unless work between them has upset it."""
+    problem = sat.problem(
+        jobs=[
+            replace(sat.job("strings", sat.fixed(1)), changes=(Change("verify", SHEET),)),
+            sat.job("arms", sat.fixed(1), causes=("alignment",)),
+        ],
+        effects=[replace(sat.clearing("alignment", sat.fixed(1)), clearing=replace(
+            sat.clearing("alignment", sat.fixed(1)).clearing, changes=(Change("verify", SHEET),)
+        ))],
+    )  # fmt: skip
+    arms, strings = ("job:arms", "sat-1", 0, "Ilse"), ("job:strings", "sat-1", 1, "Ilse")
+    plan = sat.plan(problem, arms, strings)
+    on = set_before(problem, plan.steps)
+    assert on == problem.at(max(step.end for step in plan.steps))
+    again = ("job:arms", "sat-1", 2, "Ilse")
+    assert set_before(problem, sat.plan(problem, arms, strings, again).steps) is None
+    assert set_before(problem, sat.plan(problem, arms).steps) is None
+    (line, *_) = set_lines(replace(aligning, to_set=as_set(aligning.to_set, on)))
+    assert "the parts leave" not in line
+    assert f"set to it on {short_day(on)}: what differs has moved since" in line
+    assert as_set(aligning.to_set, None) == aligning.to_set
+    fixed = replace(aligning.to_set[0], fixed=True)
+    assert as_set([fixed], on) == (fixed,)
 
 
 def test_the_card_and_the_days_sheet_carry_them(papers, aligning):

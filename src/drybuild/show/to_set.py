@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from drybuild.examine.setting_sheet import AngleRow
 from drybuild.findings.finding import Interval
 from drybuild.show.alignment import aim_figure, angle_text, toe_text
+from drybuild.show.cards_words import short_day
 from drybuild.values import System, show
 from drybuild.work.cards import Card
 from drybuild.work.to_set import ToSet
@@ -39,7 +40,10 @@ def wanted_text(one: ToSet, system: System = "metric") -> str:
 
 
 def parts_text(one: ToSet) -> str:
-    """``the parts leave about −1.45 deg, …``; empty where nobody knows."""
+    """``the parts leave about −1.45 deg, …``; what an alignment before it sets is said to be so;
+    empty where nobody knows."""
+    if one.set_on is not None:
+        return f"set to it on {short_day(one.set_on)}: what differs has moved since"
     return "" if one.parts is None else f"the parts leave {angle_text(one.parts)}"
 
 

@@ -35,7 +35,7 @@ from drybuild.work.poured import named_so, poured
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
 from drybuild.work.to_check import to_check
-from drybuild.work.to_set import ToSet, aligns, to_set
+from drybuild.work.to_set import ToSet, aligns, as_set, set_before, to_set
 from drybuild.work.todo import NO_TOOL
 from drybuild.work.used_up import used_up
 from drybuild.work.waits import Waits, waits
@@ -243,7 +243,7 @@ def _card(
         standing=after,
         fingerprint=head_of(opened),
         outside=any(j is not None and j.kind == "outside" for j in jobs),
-        to_set=_to_set(problem, lessons, steps, after.done),
+        to_set=_to_set(problem, lessons, before, steps, after.done),
     )
 
 
@@ -257,12 +257,16 @@ def _renewed(
 
 
 def _to_set(
-    problem: Problem, lessons: Lessons, steps: tuple[Step, ...], done: tuple[str, ...]
+    problem: Problem,
+    lessons: Lessons,
+    before: tuple[Step, ...],
+    steps: tuple[Step, ...],
+    done: tuple[str, ...],
 ) -> tuple[ToSet, ...]:
     """What an alignment on the card is to set; nothing of a card without one."""
     if not any(aligns(changes_of(problem, step)) for step in steps):
         return ()
-    return to_set(lessons.with_columns(done))
+    return as_set(to_set(lessons.with_columns(done)), set_before(problem, before))
 
 
 def head_of(opened: OpenBuild) -> str:

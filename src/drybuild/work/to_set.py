@@ -4,7 +4,8 @@ them. Where no aim is stated, there is none: it is looked up."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 
 from drybuild.build import Change, State
 from drybuild.build.build import Stated
@@ -14,6 +15,9 @@ from drybuild.examine.usual import NO_RODS, said_at
 from drybuild.findings import SIDES
 from drybuild.findings.finding import Interval
 from drybuild.values import Value
+from drybuild.work.ends import work_of
+from drybuild.work.evidence import changes_of
+from drybuild.work.model import Problem, Step
 
 SHEET = "ride.alignment_sheet"
 
@@ -23,7 +27,9 @@ class ToSet:
     """One angle of one wheel, rad. within: how near it is wanted, where that is stated; parts: as
     the parts leave it, worked out; over: diameter, m, at which toe is said in lengths; aim_at:
     where the aim is stated, or would be; file: that states it, else empty; fixed: nothing at the
-    axle sets it, it is only looked at."""
+    axle sets it, it is only looked at.
+    set_on: when an alignment before it in the plan sets it to the same: then nobody finds it as the
+    parts leave it."""
 
     corner: str
     angle: str
@@ -34,11 +40,36 @@ class ToSet:
     aim_at: str
     file: str
     fixed: bool = False
+    set_on: datetime | None = None
 
 
 def aligns(changes: Iterable[Change]) -> bool:
     """Whether work makes the record of an alignment."""
     return any(change.kind == "verify" and change.target == SHEET for change in changes)
+
+
+def set_before(problem: Problem, before: Iterable[Step]) -> datetime | None:
+    """When an alignment of the plan is done that nothing has upset since; None for none."""
+    upsets = {
+        effect.id for effect in problem.effects.values()
+        if effect.clearing is not None and aligns(effect.clearing.changes)
+    }  # fmt: skip
+    last = None
+    for step in sorted(before, key=lambda one: one.end):
+        if upsets & set(work_of(problem, step).causes):
+            last = None
+        if aligns(changes_of(problem, step)):
+            last = problem.at(step.end)
+    return last
+
+
+def as_set(found: Iterable[ToSet], on: datetime | None) -> tuple[ToSet, ...]:
+    """What an alignment sets where one before it has set it already."""
+    return tuple(
+        replace(one, parts=None, set_on=on)
+        if on is not None and one.aim is not None and not one.fixed else one
+        for one in found
+    )  # fmt: skip
 
 
 def to_set(examination: Examination) -> tuple[ToSet, ...]:
