@@ -50,8 +50,7 @@ def guesses(opened: OpenBuild, like: str, table: Mapping[str, Any]) -> dict[str,
     like: id of a part of its kind.
     """
     build, kind = opened.build, str(table["kind"])
-    part = build.parts[like]
-    written = tomllib.loads(build.files[build.part_files[like]])["part"][like]
+    part, written = build.parts[like], written_of(opened, like)
     found: dict[str, Any] = {}
     for declared in _facts(kind):
         name = declared.path[0]
@@ -62,6 +61,15 @@ def guesses(opened: OpenBuild, like: str, table: Mapping[str, Any]) -> dict[str,
             found[name] = guess
     if "map" in found:
         found |= {k: _assumed(v) for k, v in APART.get(kind, {}).items() if k not in table}
+    return found
+
+
+def written_of(opened: OpenBuild, part: str) -> Mapping[str, Any]:
+    """The table of a part as its file has it; empty of one that there is not."""
+    build = opened.build
+    if part not in build.parts:
+        return {}
+    found: Mapping[str, Any] = tomllib.loads(build.files[build.part_files[part]])["part"][part]
     return found
 
 

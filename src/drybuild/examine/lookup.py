@@ -30,9 +30,10 @@ from drybuild.build.drawn import DrawnFacts
 from drybuild.build.kinds import place_of, places
 from drybuild.build.lists import is_list
 from drybuild.build.model import Model
+from drybuild.examine.curve_points import axes_of
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import AXLES, SIDES, Fact, Missing
-from drybuild.values import KINDS, DrawnCurve, Draws, System, show
+from drybuild.values import KINDS, DrawnCurve, Draws, System, show, show_number
 from drybuild.values.types import OfCurve
 from drybuild.values.units import listed
 
@@ -343,6 +344,20 @@ def _plain(kind: str) -> str:
     return KINDS[kind].what.removeprefix("a ").removeprefix("an ")
 
 
+def _curve_words(declared: Declared, curve: DrawnCurve, system: System) -> str:
+    """How many points it has, and its ends."""
+    axes = axes_of(declared)
+    said = f"a curve of {len(curve.x)} points"
+    if axes is None or len(curve.x) < 2:
+        return said
+    ends = []
+    for end in (0, -1):
+        y = float(np.median(curve.y[end]))
+        ends.append(f"{show_number(axes.y_kind, y, system)} at "
+                    f"{show_number(axes.x_kind, float(curve.x[end]), system)}")  # fmt: skip
+    return f"{said}, {' to '.join(ends)}"
+
+
 class Present:
     """What stands at an address now, in words."""
 
@@ -397,7 +412,7 @@ class Present:
     def _number(self, declared: Declared, fact: Fact, size: float) -> str:
         value, kind = fact.value, field_kind(declared.field)
         if isinstance(value, DrawnCurve):
-            return f"a curve of {len(value.x)} points"
+            return _curve_words(declared, value, self.system)
         if isinstance(value, tuple):
             plain = all(isinstance(one, str | int | float) for one in value)
             return ", ".join(map(str, value)) if plain else f"{len(value)} rows"

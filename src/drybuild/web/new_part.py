@@ -22,6 +22,8 @@ from drybuild.build.folder import parts_file
 from drybuild.build.kinds import part_kinds, places
 from drybuild.build.lists import is_list, list_typed
 from drybuild.build.reading import check_model
+from drybuild.examine.begun_alike import alike, written_of
+from drybuild.examine.curve_points import Axes, CurveRefused, axes_of, through
 from drybuild.examine.lookup import takes
 from drybuild.examine.map_points import MapRefused, largest_flow, read_points
 from drybuild.examine.noting import words_to_choose
@@ -44,6 +46,69 @@ BARE = re.compile(r"[-+]?\d+([.,]\d+)?(\s*(±|\+/-|to)\s*\d+([.,]\d+)?)?")
 NO_EFFICIENCY = "a guess: the map came without efficiency, 0.70 throughout"
 
 SAID_FIRST = tuple(name for name, _ in HEAD)
+
+ONE_POINT: Mapping[str, tuple[tuple[str, str, str], ...]] = {
+    "pump": (("curve", "Flow", "as its box says: 255 L/h at 3 bar"),),
+    "injectors": (("dead_time", "Dead time", "as its sheet says: 1.0 ms at 14 V"),),
+    "alternator": (("output", "Output, hot", "as its sheet says: 90 A at 6000 rpm of its shaft"),),
+}
+"""Kind → curves of which whoever sells the part names one point: what it is, and an example."""
+
+
+@dataclass(frozen=True, slots=True)
+class PointAsked:
+    """One point of a curve that the form asks for. name: of the fact; words: what it is; axes: of
+    the curve, with the units of its boxes."""
+
+    name: str
+    words: str
+    example: str
+    axes: Axes
+
+
+def points_asked(kind: str) -> tuple[PointAsked, ...]:
+    """The curves of a kind of which one point is asked for."""
+    found = []
+    for name, words, example in ONE_POINT.get(kind, ()):
+        axes = axes_of(_curve_named(kind, name))
+        assert axes is not None
+        found.append(PointAsked(name, words, example, axes))
+    return tuple(found)
+
+
+def through_points(
+    opened: OpenBuild, like: str, table: dict[str, Any], given: Mapping[str, str], by: str
+) -> tuple[dict[str, str], list[Fault]]:
+    """Lays curves of the part's table through the points that were typed; comments, and faults.
+
+    The shape is that of the part as which it begins, or of the first of its kind that has one.
+    """
+    kind, faults = str(table["kind"]), list[Fault]()
+    said: dict[str, str] = {}
+    for name, words, example in ONE_POINT.get(kind, ()):
+        at, value = (given.get(f"{name}.{axis}", "") for axis in "xy")
+        if not at.strip() and not value.strip():
+            continue
+        shapes = {i: written for i in dict.fromkeys((like, *alike(opened, kind)))
+                  if (written := written_of(opened, i).get(name)) is not None}  # fmt: skip
+        shape = next(iter(shapes), "")
+        try:
+            table[name], point = through(
+                _curve_named(kind, name), shapes.get(shape), at, value, by=by, known="catalogue"
+            )
+        except CurveRefused as error:
+            whole = "a point, such as " + example.partition(": ")[2]
+            faults.append(Fault("the form", None, words.lower(), str(error), whole))
+            continue
+        named = opened.build.part_names.get(shape, shape)
+        how = "a guess" if by == "assumed" else f"by {by or 'catalogue'}"
+        said[name] = f"through {point}, {how}; its shape is a guess, as {named}"
+    return said, faults
+
+
+def _curve_named(kind: str, name: str) -> Declared:
+    place = next(p for p in places().values() if p.kind == kind)
+    return declared_addresses()[f"{place.instances[0]}.{name}"]
 
 
 @dataclass(frozen=True, slots=True)

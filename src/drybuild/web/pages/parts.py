@@ -46,7 +46,9 @@ from drybuild.web.new_part import (
     free_id,
     hows,
     known_kind,
+    points_asked,
     table_of,
+    through_points,
 )
 from drybuild.work.money import with_currency
 from drybuild.work.reading import purse_of
@@ -151,11 +153,12 @@ def add(
     named = frame.opened.build.part_names.get(like, like)
     comments |= dict.fromkeys(taken, f"a guess, as {named}: to be replaced")
     table |= taken
-    faults: list[Fault] = []
+    drawn, faults = through_points(frame.opened, like, table, given, how)
+    comments |= drawn
     if kind == "turbo":
         seller = Seller(points, given.get("largest_flow", ""), given.get("as_sold", ""))
-        said, faults = as_sold(table, seller)
-        comments |= said
+        said, amiss = as_sold(table, seller)
+        comments, faults = comments | said, faults + amiss
     faults += faults_of(free_id(frame.opened, table), table)
     if not table.get("name"):
         faults.insert(0, Fault("the form", None, "name", "nothing", "what is written on the box"))
@@ -434,6 +437,7 @@ def _form(
                _kinds_by_room()],
         head=HEAD,
         asked=asked_of(kind) if kind else (),
+        one_points=points_asked(kind),
         hows=hows(),
         given=typed.given if typed else {},
         by=typed.by if typed else "assumed",

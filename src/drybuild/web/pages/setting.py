@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Query, Request
@@ -12,6 +13,15 @@ from drybuild.build import BuildFaults, ChangeRefused, State, UnknownName
 from drybuild.build.declared import inner_model, is_word
 from drybuild.build.editing import EditRefused
 from drybuild.build.lists import is_list, list_typed
+from drybuild.examine.curve_points import (
+    Axes,
+    CurveRefused,
+    axes_of,
+    doubt_of,
+    read_rows,
+    rows_of,
+    through,
+)
 from drybuild.examine.lookup import Present, about, takes
 from drybuild.examine.naming import OWNERS_WORD, plain_name
 from drybuild.examine.noting import (
@@ -27,10 +37,11 @@ from drybuild.examine.opened import OpenBuild
 from drybuild.examine.written import written_text
 from drybuild.findings import Finding
 from drybuild.show.sentences import headline, margin_text, refused_text
-from drybuild.values import ValueFault, typed_number, typed_whole
+from drybuild.values import ValueFault, methods_for, typed_number, typed_whole
 from drybuild.web.edits import FactAt, fact_at, noted_at, write_fact
 from drybuild.web.errors import EditClash
 from drybuild.web.frame import Frame, framed
+from drybuild.web.new_part import hows
 
 router = APIRouter()
 
@@ -49,6 +60,17 @@ SAID: dict[int | str, dict[str, Any]] = {
 MOST_FINDINGS = 12
 
 
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A curve in its form: the points, their doubt, and the one point that it is to go through."""
+
+    axes: Axes
+    points: str
+    doubt: str
+    at: str = ""
+    value: str = ""
+
+
 @router.get("/set", response_class=HTMLResponse, responses={404: SAID[404]})
 def look(
     request: Request,
@@ -60,6 +82,44 @@ def look(
     frame = framed(request, state)
     each = each_place(frame.opened, address)
     return _places(frame, address, each) if each else _page(frame, address, done=written)
+
+
+@router.post("/set/curve", status_code=303, responses=SAID)
+def curve(
+    request: Request,
+    address: Posted,
+    seen: Annotated[str, Form(max_length=64)] = "",
+    points: Annotated[str, Form(max_length=10_000)] = "",
+    doubt: Annotated[str, Form(max_length=40)] = "",
+    at: Annotated[str, Form(max_length=80)] = "",
+    value: Annotated[str, Form(max_length=80)] = "",
+    by: Annotated[str, Form(pattern=r"^([a-z ]{1,40})?$")] = "",
+    state: StateName = "now",
+) -> Response:
+    """Write a curve: by its points, a row a point; or in the shape that is there, through one."""
+    frame = framed(request, state, role="edit")
+    found = _fact(frame, address)
+    axes = axes_of(found.declared, found.raw)
+    if axes is None:
+        raise HTTPException(404, f"{address} is no curve")
+    one, comment = bool(at.strip() or value.strip()), ""
+    drawn = Drawn(axes, points, doubt, at, value)
+    try:
+        if one:
+            raw, point = through(found.declared, found.raw, at, value, by=by, known="catalogue")
+            how = "a guess" if by == "assumed" else f"by {by or 'catalogue'}"
+            comment = f"through {point}, {how}; its shape is a guess, as before"
+        else:
+            raw = read_rows(axes, points, doubt, by)
+        write_fact(frame.desk, address, raw, seen=seen, state=state, comment=comment)
+    except EditClash as clash:
+        return _page(framed(request, state), address, clash=clash, drawn=drawn, status=409)
+    except CurveRefused as error:
+        return _page(frame, address, refused=str(error), drawn=drawn, status=409)
+    except (ChangeRefused, BuildFaults, EditRefused) as error:
+        said = refused_text(error, address)
+        return _page(frame, address, refused=said, drawn=drawn, status=409)
+    return RedirectResponse(f"/set?address={address}&state={state}&written=true", 303)
 
 
 @router.post("/set", status_code=303, responses=SAID)
@@ -169,6 +229,7 @@ def _page(
     refused: str = "",
     clash: EditClash | None = None,
     typed: str = "",
+    drawn: Drawn | None = None,
     done: bool = False,
     status: int = 200,
 ) -> HTMLResponse:
@@ -192,6 +253,8 @@ def _page(
         tools=tools_to_choose(found.declared),
         choices=words_to_choose(found.declared) if is_word(found.declared) else (),
         editable=_editable(found),
+        drawn=drawn or _drawn(found),
+        ways=ways_of(axes) if (axes := axes_of(found.declared)) else (),
         same_as=plain_name(_same_as(found)) if _same_as(found) else "",
         wished=found.path[0] in OWNERS_WORD,
         lists=is_list(found.declared),
@@ -226,11 +289,22 @@ def _value_text(raw: Any, *, lists: bool = False) -> str:
 
 
 def _editable(found: FactAt) -> bool:
-    """Curves and tables are written in the file: a form would hide half of them."""
+    """Curves have a form of their own, and tables are written in the file."""
     table = inner_model(found.declared.field.annotation) is not None
     if table or takes(found.declared).startswith("a curve"):
         return False
     return not isinstance(found.raw, dict) or "is" in found.raw or bool(_same_as(found))
+
+
+def ways_of(axes: Axes) -> tuple[str, ...]:
+    """How the points of a curve may be known, those that a seller is asked for first."""
+    return tuple(dict.fromkeys((*hows(), *methods_for(axes.y_kind))))
+
+
+def _drawn(found: FactAt) -> Drawn | None:
+    """The curve that stands there, to be changed point by point; None of what is no curve."""
+    axes = axes_of(found.declared, found.raw)
+    return Drawn(axes, rows_of(axes, found.raw), doubt_of(found.raw)) if axes else None
 
 
 def _same_as(found: FactAt) -> str:
