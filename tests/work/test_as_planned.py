@@ -14,7 +14,7 @@ from drybuild.build import Change, ChangeRefused
 from drybuild.journal import EntryRefused, Journal
 from drybuild.journal.earlier import Earlier
 from drybuild.work import plan_file
-from drybuild.work.as_planned import AsPlanned, as_planned, comes_first, so_far, steps_done
+from drybuild.work.as_planned import AsPlanned, as_planned, comes_first, so_far, staying, steps_done
 from drybuild.work.at_hand import at_hand, planned_from
 from drybuild.work.doing import DoneRefused, Told, take_back, write_done
 from drybuild.work.model import Plan, Step
@@ -66,6 +66,17 @@ def test_the_plan_keeps_its_problem_while_its_tasks_are_done(folder: Path) -> No
     assert found.changed == ()
     assert found.last is not None
     assert found.last[0] == before.plan.steps[-1]
+
+
+def test_numbers_stay_though_what_was_opened_is_in_no_way_any_more(folder: Path) -> None:
+    """All of a day is done: the work that is left does not know its covers."""
+    before = kept(folder)
+    write(folder, before, *before.plan.steps)
+    opened = drybuild.open_build(folder)
+    known = at_hand(opened).todo.problem.components
+    assert any(s.what not in known for s in before.plan.steps if s.kind == "take")
+    numbers = staying(opened, before.kept)
+    assert {name.partition(" ")[2] for name in numbers} == {s.key for s in before.plan.steps}
 
 
 def test_a_task_that_comes_up_twice_is_done_turn_by_turn(folder: Path) -> None:

@@ -64,7 +64,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
         elif trial:
             said.append("only tried: the plan in the folder stays as it was")
         else:
-            numbers = {} if arguments.anew else staying(opened, problem, kept)
+            numbers = {} if arguments.anew else staying(opened, kept)
             left = steps_left(kept.plan, opened) if kept is not None else ()
             path = plan_file.keep(opened, problem, plan, rests_on=rests_on, numbers=numbers)
             said.append(f"kept in {path}")

@@ -83,7 +83,7 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
             cures=[_way_row(one, opened, found) for one in ways],
         )  # fmt: skip
     left = steps_left(kept, opened) if kept is not None else ()
-    numbers = staying(opened, hand.todo.problem, old)
+    numbers = staying(opened, old)
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on, numbers=numbers)
     moves, how = (
         what_moved(opened, hand, kept, before, found, left, "Plan anew")

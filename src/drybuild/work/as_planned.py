@@ -18,7 +18,7 @@ from drybuild.journal.earlier import Earlier
 from drybuild.journal.entries import TASK_WORDS
 from drybuild.work import plan_file
 from drybuild.work.at_hand import AtHand, at_hand, planned_from
-from drybuild.work.model import Plan, Problem, Step
+from drybuild.work.model import Plan, Step
 from drybuild.work.numbering import Numbers, stays
 from drybuild.work.plan_file import QUIET, Kept, PlanProblem
 
@@ -136,13 +136,22 @@ def steps_left(plan: Plan, opened: OpenBuild) -> tuple[Step, ...]:
     )  # fmt: skip
 
 
-def staying(opened: OpenBuild, problem: Problem, kept: Kept | None) -> Numbers:
-    """Numbers that cards keep in a plan that takes the place of this one: none before anything of
-    it is done, for then all is printed anew."""
+def staying(opened: OpenBuild, kept: Kept | None) -> Numbers:
+    """Numbers that cards keep in a plan that takes the place of the kept one: none before anything
+    of it is done, for then all is printed anew.
+
+    They are cut by the work that it was made for: what is done by now may be in no other's way.
+    """
     if kept is None:
         return {}
     begun = kept.numbers or len(steps_left(kept.plan, opened)) < len(kept.plan.steps)
-    return stays(problem, kept.plan, kept.numbers) if begun else {}
+    try:
+        planned = as_planned(opened) if begun else None
+    except PlanProblem:  # a folder that the plan no longer suits: its cards are printed anew
+        planned = None
+    if planned is None:
+        return {}
+    return stays(planned.hand.todo.problem, kept.plan, kept.numbers)
 
 
 def comes_first(plan: Plan, step: Step, done: Iterable[Step]) -> Step | None:
