@@ -68,7 +68,7 @@ def test_a_build_that_refuses_it_is_not_asked(browser, folder: Path) -> None:  #
     text = build.read_text(encoding="utf-8")
     build.write_text(text.replace("[work]\n", "[work]\nsuppose = false\n"), encoding="utf-8")
     page = browser().get("/work").text
-    assert "nothing is supposed" in page
+    assert "The build plans only with what is measured" in page
     assert 'name="suppose_nothing"' not in page
 
 
