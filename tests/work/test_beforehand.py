@@ -89,7 +89,7 @@ def test_what_the_library_wants_done_before_is_of_parts_that_it_has(outline):
     assert {"pump_module", "fuel_tank", "dump_pipe", "turbo", "arms_front"} <= said
     assert all(library.components[name].title for name in said)
     assert "rear tyres" in library.place("tyre", "rear").beforehand[0]
-    assert library.jobs["strong_fuel"].beforehand == (TANK,)
+    assert library.jobs["strong_fuel"].beforehand[0] == TANK
     assert not said & set(library.without)
 
 

@@ -7,9 +7,18 @@ from datetime import datetime
 
 import making_todo as making
 import pytest
+import saturdays as sat
 
 from drybuild.build import Change
-from drybuild.work.cards import NO_CAUTION, _title, cards, notes_of, number_of, summed
+from drybuild.work.cards import (
+    NO_CAUTION,
+    _title,
+    cards,
+    notes_of,
+    number_of,
+    summed,
+    tools_of,
+)
 from drybuild.work.evidence import car_after, made_by, owed_after
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import (
@@ -307,3 +316,11 @@ def test_a_title_names_the_largest_part_of_the_card():
     assert _title(*_steps(*on)) == "links on, and 2 more"
     two = (("job", "links changed", 1), ("job", "springs changed", 4))
     assert _title(*_steps(*on, *two, bled)) == "springs changed"
+
+
+def test_what_a_task_holds_beside_tools_is_on_no_bench_and_no_list():
+    work = Work(sat.fixed(1), tools=("whole car", "at the key", "map cable"))
+    job = replace(sat.job("map", sat.fixed(1)), work=work)
+    problem = sat.problem(jobs=[job])
+    (step,) = sat.plan(problem, ("job:map", "sat-1", 0, "Ilse")).steps
+    assert tools_of(problem, step) == ("map cable",)

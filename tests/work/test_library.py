@@ -49,6 +49,21 @@ def test_what_is_put_back_with_something_new_has_it_on_its_list(library):
     assert {key for key in new if not told[key].renew} == set()
 
 
+def test_what_is_poured_in_stands_on_the_list(library):
+    """Oil and filter of a turbocharger, the strong fuel and the tube for its content."""
+    told = told_of(library.effects["turbo_oil"].clear)
+    assert "engine oil" in told
+    assert "oil filter" in told
+    told = told_of(library.jobs["strong_fuel"])
+    assert "strong fuel" in told
+    assert "test tube" in " ".join(library.jobs["strong_fuel"].bench)
+    assert "test tube" in " ".join(library.jobs["strong_fuel"].beforehand)
+
+
+def told_of(table) -> str:
+    return " ".join(one.name for one in table.renew)
+
+
 def test_what_an_aside_renews_has_a_price_that_can_be_read(library):
     name = next(n for n, table in library.components.items() if table.aside is not None)
     text = f'[component.{name}.aside]\nrenew = [{{ name = "gasket", price = "dear" }}]\n'
