@@ -6,8 +6,8 @@ import pytest
 
 from drybuild.build.new import make_build
 from drybuild.examine import OpenBuild, open_build
-from drybuild.examine.guesses import asked_first, guesses_text
-from drybuild.findings import Finding, Unknown
+from drybuild.examine.guesses import asked_first, guesses_text, looked_up_first
+from drybuild.findings import Finding, Unknown, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.values import HowKnown
 
@@ -51,3 +51,19 @@ def test_where_no_guess_matters_none_is_named(open_: list[Finding]) -> None:
     one = finding.but(unknowns=(measured,), guesses=finding.guesses[:1])
     assert asked_first(one) == finding.guesses[0]
     assert "guesses" not in guesses_text(one)
+
+
+def test_most_of_a_doubt_that_papers_tell_is_looked_up_before_anything_is_bought(
+    open_: list[Finding],
+) -> None:
+    guess = Unknown("pump.relief_pressure", 0.8, HowKnown.ASSUMED)
+    other = Unknown("feed_line.pressure_rating", 0.2, HowKnown.ASSUMED)
+    unsure = open_[0].but(verdict=Verdict.UNSURE, unknowns=(other, guess))
+    assert looked_up_first(unsure) == guess
+    # a larger or a smaller figure alters nothing where it is short with any
+    assert looked_up_first(unsure.but(verdict=Verdict.SHORT)) is None
+    # nor is that looked up which its maker said, or which a gauge reads, or which is a small part
+    said = Unknown(guess.input, 0.8, HowKnown.MAKER)
+    gauged = Unknown("corner.front.left.tyre_pressure", 0.8, HowKnown.ASSUMED)
+    for most in (said, gauged, Unknown(guess.input, 0.4, HowKnown.ASSUMED)):
+        assert looked_up_first(unsure.but(unknowns=(most,))) is None

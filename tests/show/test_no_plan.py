@@ -11,6 +11,7 @@ from drybuild.examine.schemas import schemas
 from drybuild.show.no_plan import WRITTEN, Cure, first_cures, no_plan_text, room_text, ways_out
 from drybuild.web.planning_process import _first_where
 from drybuild.work.model import Clause, NoPlan, Relaxation, ToMeasure
+from drybuild.work.papers import LookUp
 
 CORNERS = ("front.left", "front.right", "rear.left", "rear.right")
 MEASURE = ToMeasure(
@@ -120,9 +121,45 @@ def test_that_more_may_be_wanted_is_said_once(at_least: bool) -> None:
     ways = tuple(Relaxation("time", f"sat-{n}", "an hour more", at_least) for n in (1, 2))
     said = NoPlan(("no plan meets every need",), ways)
     assert ways_out(said) == [*ways]
-    assert room_text(ways, said).count("perhaps") == at_least
+    assert room_text(ways, said).count("was not shown to be") == at_least
+    text = " ".join(no_plan_text(said, sat.problem(), folder="car", name="Car").split())
+    assert text.count("not shown to be") == at_least
+
+
+def test_what_was_shown_to_be_enough_stands_first_and_the_rest_says_that_it_was_not() -> None:
+    ways = (
+        Relaxation("time", "sat-1", "an hour more", True),
+        Relaxation("session", "another-1", "one more Saturday"),
+    )
+    said = NoPlan(("no plan meets every need",), ways)
+    assert [one.kind for one in ways_out(said)] == ["session", "time"]
+    assert room_text(ways_out(said), said).startswith("The first makes room for a plan")
     text = no_plan_text(said, sat.problem(), folder="car", name="Car")
-    assert text.count("perhaps") == at_least
+    assert text.count("not shown to be enough: no plan was found with it") == 1
+    assert text.index("one more Saturday") < text.index("an hour more") < text.index("not shown")
+
+
+def test_a_guess_is_looked_up_before_anything_is_bought() -> None:
+    guess = LookUp(
+        "feed line against the pump", "pump.relief_pressure", "part.pump_a.relief_pressure", 0.8,
+        "Pump A",
+    )  # fmt: skip
+    said = NoPlan(
+        ("no plan meets every need",), (), look_up=(guess,),
+        still=_stops("fuel.feed", "the line is too weak", places=("car",)),
+    )  # fmt: skip
+    papers, cure = first_cures(said)
+    assert papers.words.startswith("look up before anything is bought: ")
+    assert "relief pressure" in papers.words
+    assert "80 % of the doubt is this guess" in papers.words
+    assert _first_where(papers) == "/measure/at/part.pump_a.relief_pressure"
+    assert cure.wants_fix
+
+
+def test_what_is_wanted_beside_a_cure_says_so() -> None:
+    (way,) = ways = (Relaxation("time", "sat-1", "an hour more"),)
+    said = NoPlan(("no plan meets every need",), ways, _stops("a.gap", "they meet"), cured=True)
+    assert room_text((way,), said).startswith("With that cured, this makes room")
 
 
 @pytest.mark.parametrize(
@@ -130,9 +167,9 @@ def test_that_more_may_be_wanted_is_said_once(at_least: bool) -> None:
     [
         (("time",), False, "This makes room for a plan"),
         (("time", "need"), False, "Any one of these makes room for a plan"),
-        (("session",), True, "At least this is needed, perhaps more: with it no plan was found "),
+        (("session",), True, "This may be enough, and was not shown to be: with it the work "),
         (("session", "tool"), True,
-         "At least one of these is needed, perhaps more: with any one of them no plan was "),
+         "Each of these may be enough, and was not shown to be: with any one of them the "),
     ],
 )
 def test_how_much_is_enough_and_where_it_is_written(kinds, at_least, head) -> None:

@@ -6,10 +6,13 @@ from collections.abc import Iterable
 
 from drybuild.examine.naming import OWNERS_WORD, WAYS, plain_name, wanted, way_to_know, worth_asking
 from drybuild.findings import Evaluation, Fact, Finding, Verdict
-from drybuild.findings.finding import RESTS_ON_ASSUMED
+from drybuild.findings.finding import RESTS_ON_ASSUMED, Unknown
 from drybuild.values import HowKnown
 
 _TURN = tuple(WAYS)
+
+MOST_OF_IT = 0.5
+"""Share of a finding's doubt from which one guess is most of it."""
 
 
 def guessed_facts(finding: Finding, evaluation: Evaluation) -> tuple[str, ...]:
@@ -47,6 +50,17 @@ def asked_first(finding: Finding) -> str:
     if finding.waits_for == "narrowing":
         return next(iter(worth_asking(finding)), "")
     return ""
+
+
+def looked_up_first(finding: Finding) -> Unknown | None:
+    """The guess from which most of an open finding's doubt comes, where its maker's papers tell
+    better: it is looked up before anything is bought. A finding that is short whatever the figure
+    turns out to be has none."""
+    if finding.verdict is not Verdict.UNSURE or not finding.unknowns:
+        return None
+    most = max(finding.unknowns, key=lambda u: u.share)
+    guess = most.known is HowKnown.ASSUMED and way_to_know(most.input) in ("look up", "read off")
+    return most if guess and most.share >= MOST_OF_IT else None
 
 
 def _slight(finding: Finding) -> bool:

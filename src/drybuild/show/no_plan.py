@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from drybuild.examine.naming import plain_name
 from drybuild.findings.finding import RECALLED
 from drybuild.show.clauses import clause_lines, grouped
-from drybuild.show.lines import wrapped
+from drybuild.show.lines import percent, wrapped
+from drybuild.show.sentences import in_hand_name
 from drybuild.show.work_supposed import counted, to_measure_text
 from drybuild.work.examined import hopeless
 from drybuild.work.model import Clause, NoPlan, Problem, Relaxation
+from drybuild.work.papers import LookUp
 from drybuild.work.solve.words import THEN
 from drybuild.work.supposed import SUPPOSED
 
@@ -18,16 +21,18 @@ NONE = "no plan meets every need"
 """What heads the answer, and what a search says that knows no more."""
 
 ROOM = "makes room for a plan; what the checks say of it shows then"
-AT_LEAST = (
-    "At least {these} is needed, perhaps more: with {any} no plan was found before the search had "
-    "to stop"
+NOT_SHOWN = (
+    "{this} may be enough, and was not shown to be: with {any} the work divides into the sessions, "
+    "and no plan with times was found before the search had to stop"
 )
+NOT_THIS = "not shown to be enough: no plan was found with it before the search had to stop"
 WRITTEN = {
     "need": "[[need]]", "time": "[[session]]", "session": "[[session]]", "tool": "[[lent]]",
     "budget": "[[budget]]", "arrival": "[[job]] arrives", "booking": "[[job]] booked",
 }  # fmt: skip
 """Kind of a way out → where build.toml has it."""
 FIRST = "Do first"
+LOOK_UP = "look up before anything is bought"
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,12 +92,25 @@ def first_cures(said: NoPlan) -> list[Cure]:
         Cure(w.removesuffix(f": {RECALLED}"), c.check, c.subject, head="read the rule")
         for w, c in grouped(recalled)
     ]
+    found += [Cure(_look_up(one), measure=one.note_as, head=LOOK_UP) for one in said.look_up]
     computed = [c for c in said.clauses if hopeless(c) and not c.waits_for]
     for head, clauses in (("cure", computed), *_still(said)):
         found += [
             Cure(w, c.check, c.subject, wants_fix=True, head=head) for w, c in grouped(clauses)
         ]
     return found
+
+
+def _look_up(one: LookUp) -> str:
+    """``relief pressure of the Ferrow 255: 80 % of the doubt of … is this guess``."""
+    if one.note_as.startswith("part."):
+        named = in_hand_name(one.input, one.note_as, one.part)
+    else:
+        named = plain_name(one.note_as)
+    return (
+        f"{named}, in its maker's papers: {percent(one.share)} of the doubt is this guess "
+        f"({one.title}); with the figure it may be enough as it is"
+    )
 
 
 def _still(said: NoPlan) -> list[tuple[str, list[Clause]]]:
@@ -109,30 +127,36 @@ def _to_be_measured(said: NoPlan) -> list[Clause]:
 
 
 def ways_out(said: NoPlan) -> list[Relaxation]:
-    """What else makes room: each by itself is enough."""
+    """What else makes room, each by itself; what was shown to be enough first."""
     told = {f"{c.check} {c.subject}" for c in said.clauses if hopeless(c)}
     measured = {"measure"} if said.measure else set()
-    return [r for r in said.relax if r.what not in told and r.kind not in measured]
+    ways = [r for r in said.relax if r.what not in told and r.kind not in measured]
+    return sorted(ways, key=lambda one: one.at_least)
 
 
 def room_text(ways: Iterable[Relaxation], said: NoPlan) -> str:
     """What heads the ways out; beside what stops the finished car none of them is enough."""
     text = _room(tuple(ways))
-    return f"With that cured, {text[0].lower()}{text[1:]}" if said.still else text
+    beside = said.still or said.cured
+    return f"With that cured, {text[0].lower()}{text[1:]}" if beside else text
 
 
 def _room(ways: tuple[Relaxation, ...]) -> str:
-    alone = len(ways) == 1
-    if any(one.at_least for one in ways):
-        these, each = ("this", "it") if alone else ("one of these", "any one of them")
-        return AT_LEAST.format(these=these, any=each)
+    alone, shown = len(ways) == 1, sum(not one.at_least for one in ways)
+    if not shown:
+        this, each = ("This", "it") if alone else ("Each of these", "any one of them")
+        return NOT_SHOWN.format(this=this, any=each)
+    if shown < len(ways):
+        return f"{'The first' if shown == 1 else f'Any one of the first {shown}'} {ROOM}"
     return f"{'This' if alone else 'Any one of these'} {ROOM}"
 
 
 def reasons_of(one: Relaxation, said: NoPlan) -> list[str]:
     """What stands against the plan without it, one line each; none that is said as the cause."""
     whys = one.why.split(THEN) if one.why else []
-    return [why for why in whys if not any(why in cause for cause in said.why)]
+    others = one.at_least and any(not other.at_least for other in ways_out(said))
+    told = [why for why in whys if not any(why in cause for cause in said.why)]
+    return [*[NOT_THIS] * others, *told]
 
 
 def _words(cure: Cure, head: str) -> str:

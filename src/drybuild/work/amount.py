@@ -63,6 +63,21 @@ def saved_by(problem: Problem) -> list[tuple[str, float]]:
     return sorted((row for row in found if row[1] > 0), key=lambda row: (-row[1], row[0]))
 
 
+def shared(problem: Problem) -> tuple[float, float]:
+    """Person-hours that go with no job alone: of opening and closing, and of what is seen to
+    afterwards (set, bled, checked, driven)."""
+    whole = _works(problem)
+    names = problem.jobs.keys() - problem.done
+    left = [_works(without(problem, [name])).keys() for name in names]
+    both = [key for key in whole if all(key in keys for keys in left)]
+    found = {True: 0.0, False: 0.0}
+    for key in both:
+        work = whole[key]
+        hours = work.people * planned(work.hours, problem.percentile) / QUARTERS_AN_HOUR
+        found[key.startswith(("take:", "refit:"))] += hours
+    return found[True], found[False]
+
+
 def _together(session: Session) -> int:
     """Quarters in which two or more are there."""
     return sum(

@@ -24,7 +24,14 @@ from drybuild.work.room import why_no_room, with_room
 from drybuild.work.solve import Learned, solve
 from drybuild.work.solve.explain import explain, plain_reasons
 from drybuild.work.solve.strict import need_name
-from drybuild.work.supposed import NOT_SUPPOSED, SUPPOSED, Moment, to_measure, with_supposed
+from drybuild.work.supposed import (
+    NOT_SUPPOSED,
+    SUPPOSED,
+    Moment,
+    to_look_up,
+    to_measure,
+    with_supposed,
+)
 
 Solver = Callable[..., Plan | NoPlan]
 
@@ -73,11 +80,13 @@ def plan_examined(
             problem, found, lessons, _counted(problem, found), DRAWS_IN_FULL
         )
         return replace(found, clauses=problem.clauses, seconds=monotonic() - began)
+    cured = _cured(problem)
     if not found.relax:
         explains()
-        said = explain(problem)
-        found = replace(said, why=found.why, open=True) if found.open else with_room(problem, said)
-    why = (*found.why, *_needs_stopped(problem, found), *why_no_room(problem, found))
+        said = explain(cured)
+        found = replace(said, why=found.why, open=True) if found.open else with_room(cured, said)
+    found = replace(found, cured=cured is not problem)
+    why = (*found.why, *_needs_stopped(cured, found), *why_no_room(cured, found))
     if search.not_known:
         why = (*why, SUPPOSED if suppose else NOT_SUPPOSED)
     said = replace(
@@ -85,6 +94,17 @@ def plan_examined(
         still=tuple(_still_stopped(problem, lessons)),
     )  # fmt: skip
     return _with_cures(said, problem, lessons)
+
+
+def _cured(problem: Problem) -> Problem:
+    """The problem as it is once what no order of the jobs gets round is put right, where there is
+    no plan even then; else as it stands, for then the cure is all that it wants."""
+    left = tuple(c for c in problem.clauses if c.waits_for or not hopeless(c))
+    if left == problem.clauses:
+        return problem
+    cured = replace(problem, clauses=left)
+    found = solve(cured, look=True, seconds=LEAST)
+    return cured if isinstance(found, NoPlan) and not found.open else problem
 
 
 def without_sessions(problem: Problem) -> Plan | NoPlan:
@@ -306,7 +326,9 @@ def _with_cures(said: NoPlan, problem: Problem, lessons: Lessons) -> NoPlan:
     relax = tuple(r for r in said.relax if not _only_hopeless(r))
     asked = {c.check for c in problem.clauses if c.waits_for}
     measure = to_measure(lessons, problem.done | problem.jobs.keys(), asked) if asked else ()
-    return replace(said, relax=(*cures.values(), *relax), measure=measure)
+    everything = problem.done | problem.jobs.keys()
+    papers = to_look_up(lessons, everything, [*filter(hopeless, problem.clauses), *said.still])
+    return replace(said, relax=(*cures.values(), *relax), measure=measure, look_up=papers)
 
 
 def hopeless(clause: Clause) -> bool:

@@ -15,6 +15,7 @@ from drybuild.examine.uses import anywhere
 from drybuild.findings.finding import WaitsFor
 from drybuild.work.notes import Notes as Notes
 from drybuild.work.notes import Renewable as Renewable
+from drybuild.work.papers import LookUp
 
 QUARTERS_AN_HOUR = 4
 
@@ -427,7 +428,9 @@ class NoPlan:
 
     open: nothing says that there is none; the search ran out of time. measure: what to measure of
     that which stops a use only by what nobody knows yet, the best first. still: what would stop a
-    needed use with all of it done and known, and was not learned on the way.
+    needed use with all of it done and known, and was not learned on the way. look_up: before any of
+    it is cured, for there the doubt is mostly one guess. cured: relax is what it wants beside what
+    no order of the jobs gets round.
     """
 
     why: tuple[str, ...]
@@ -437,6 +440,8 @@ class NoPlan:
     open: bool = False
     measure: tuple[ToMeasure, ...] = ()
     still: tuple[Clause, ...] = ()
+    look_up: tuple[LookUp, ...] = ()
+    cured: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,16 +8,16 @@ without times; the first of each kind that holds is laid out in time as well.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, islice, product
+from itertools import chain, combinations, islice, product
 from math import ceil
 
-from drybuild.work.amount import Amount, least_work, saved_by, there, without
+from drybuild.work.amount import Amount, least_work, saved_by, shared, there, without
 from drybuild.work.model import Need, NoPlan, Plan, Problem, Relaxation, Session
 from drybuild.work.solve import solve
-from drybuild.work.solve.explain import MOST_LEFT_OUT, plain_reasons
-from drybuild.work.solve.loose import DAY, with_extra
+from drybuild.work.solve.explain import MOST_LEFT_OUT, given_up, plain_reasons
+from drybuild.work.solve.loose import DAY, WEEK, with_extra
 from drybuild.work.solve.strict import need_name
 
 LOOK, TIMED = 1.0, 5.0
@@ -28,6 +28,9 @@ MOST_LOOKS = 60
 
 MOST_REFUTED = 3
 """Of them, those that a search with times may show to be none, before one is taken as it is."""
+
+TOGETHER, MOST_TOGETHER = 3.0, 2
+"""The same measure for what is shown to be enough together, and how many such sets are tried."""
 
 MOST_DAYS = 3
 """Work sessions more, at most."""
@@ -44,7 +47,8 @@ class Way:
     def taken(self, problem: Problem) -> Problem:
         """The problem with it."""
         sessions = tuple(sorted((*problem.sessions, *self.more), key=lambda s: s.start))
-        kept = (need for need in problem.needs if need not in self.needs)
+        kept = [need for need in problem.needs if need not in self.needs]
+        kept += weeks_more(problem, sessions)
         needs = tuple(dict.fromkeys(n for need in kept for n in _placed(need, sessions)))
         return without(replace(problem, sessions=sessions, needs=needs), self.jobs)
 
@@ -59,7 +63,24 @@ def with_room(problem: Problem, said: NoPlan) -> NoPlan:
     found = [one for one in found if one.kind not in said_well or one.kind == "job"]
     kinds = {one.kind for one in found}
     kept = [r for r in said.relax if r.kind not in kinds and not (found and _mixed(r))]
+    if all(one.at_least for one in (*found, *kept)):
+        found = [*_shown(problem), *found]
     return replace(said, relax=(*found, *kept))
+
+
+def _shown(problem: Problem) -> Iterator[Relaxation]:
+    """Work sessions more and days of need given up, all together, with which a plan was laid out
+    in time as well, where nothing that is smaller was shown to be enough."""
+    every = chain.from_iterable(_more(problem, count) for count in range(MOST_DAYS + 1))
+    roomy = (more for more in every if _roomy(Way(more=more).taken(problem)))
+    for more in islice(roomy, MOST_TOGETHER):
+        given = given_up(Way(more=more).taken(problem), seconds=TOGETHER)
+        if given is not None and (given or more):
+            yield replace(_relaxation(problem, Way(more=more, needs=given), True), why=LESS)
+            return
+
+
+LESS = "a plan was laid out with all of it together, and less may do"
 
 
 def why_no_room(problem: Problem, said: NoPlan) -> tuple[str, ...]:
@@ -124,9 +145,36 @@ def _days(problem: Problem) -> Iterator[Way]:
 def _more(problem: Problem, count: int) -> Iterator[tuple[Session, ...]]:
     """So many sessions more: after the last, each a week later; one also the day after another."""
     extra = with_extra(problem, count).sessions[len(problem.sessions):]
-    yield extra
+    wanted = (*problem.needs, *weeks_more(problem, (*problem.sessions, *extra)))
+    if not any(_in_use(wanted, one) for one in extra):
+        yield extra
     if count == 1:
-        yield from ((one,) for one in _days_after(problem))
+        yield from ((one,) for one in _days_after(problem) if not _in_use(wanted, one))
+
+
+def _in_use(needs: Iterable[Need], session: Session) -> bool:
+    """Whether the car is wanted on that day before the session is over: till when, nobody says."""
+    moments = [moment for need in needs for moment in (need.until, *need.also)]
+    return any(m // DAY == session.start // DAY and m < session.end for m in moments)
+
+
+def weeks_more(problem: Problem, sessions: Sequence[Session]) -> list[Need]:
+    """Days of need that come with sessions after the last: a use that was wanted on the same day of
+    several weeks is wanted on it again, up to the first one after all of the sessions."""
+    if not sessions or not problem.sessions:
+        return []
+    old, new = problem.sessions[-1].end, sessions[-1].end
+    same: dict[tuple[str, int], list[tuple[int, int]]] = {}
+    for need in problem.needs:
+        for moment in (need.until, *need.also):
+            same.setdefault((need.use, moment % WEEK), []).append((moment, need.rank))
+    found = []
+    for (use, _), moments in same.items():
+        (last, rank), several = max(moments), len(moments) > 1
+        while several and old <= last < new:
+            last += WEEK
+            found.append(Need(use, sessions[-1].id, last, rank))
+    return found
 
 
 def _days_after(problem: Problem) -> Iterator[Session]:
@@ -192,12 +240,15 @@ def _mixed(one: Relaxation) -> bool:
 NAMED = 6
 """Jobs whose hours are said one by one."""
 
+LEAST_SAID = 0.05
+"""Hours that are worth a word."""
+
 
 def hours_lines(problem: Problem) -> Iterator[str]:
     """How many person-hours the work takes at least and how many there are; of which jobs."""
     work, here = least_work(problem), there(problem.sessions)
     each = ", ".join(
-        f"{_day(problem, s)} {_figure(there([s]).hours)}" for s in problem.sessions
+        f"{_day(problem, s)} {_exact(there([s]).hours)}" for s in problem.sessions
     )
     lacking = work.hours - here.hours
     if lacking > 0:
@@ -207,20 +258,29 @@ def hours_lines(problem: Problem) -> Iterator[str]:
     else:
         said = "enough if nothing were opened twice: it is the order or the days of need"
     yield (
-        f"person-hours: the work takes {_figure(work.hours)} at least, the work sessions have "
-        f"{_figure(here.hours)} ({each}): {said}"
+        f"person-hours: the work takes {_exact(work.hours)} at least, the work sessions have "
+        f"{_exact(here.hours)} ({each}): {said}"
     )
     if work.together > here.together:
         yield (
             f"two people at once: {_figure(work.together)} h of it at least, and two are there for "
             f"{_figure(here.together)} h"
         )
-    rows = [f"{problem.jobs[n].title} {_figure(saved)}" for n, saved in saved_by(problem)]
+    rows = [f"{problem.jobs[n].title} {_exact(saved)}" for n, saved in saved_by(problem)]
     smaller = len(rows) - NAMED
     if smaller > 1:
-        rows = [*rows[:NAMED], f"and {smaller} smaller ones"]
+        small = sum(saved for _, saved in saved_by(problem)[NAMED:])
+        rows = [*rows[:NAMED], f"and {smaller} smaller ones {_exact(small)}"]
     if len(rows) > 1:
         yield f"person-hours less where one job is left out: {'; '.join(rows)}"
+    opening, after = shared(problem)
+    rest = {
+        "opening and closing for several": opening,
+        "what is set, bled, checked and driven after several": after,
+    }
+    told = [f"{words} {_exact(hours)}" for words, hours in rest.items() if hours >= LEAST_SAID]
+    if len(rows) > 1 and told:
+        yield f"the rest of the {_exact(work.hours)} goes with no job alone: {'; '.join(told)}"
 
 
 def _relaxation(problem: Problem, way: Way, laid: bool) -> Relaxation:
@@ -257,6 +317,11 @@ def _hours(amount: Amount) -> str:
 
 def _figure(hours: float) -> str:
     return f"{hours:.0f}" if hours >= 20 else f"{hours:.1f}".removesuffix(".0")
+
+
+def _exact(hours: float) -> str:
+    """In quarters, so that a lack of less than one is seen, and what is added up agrees."""
+    return f"{hours:.2f}".rstrip("0").removesuffix(".")
 
 
 def _until(problem: Problem, need: Need) -> str:

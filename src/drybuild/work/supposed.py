@@ -10,11 +10,15 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 
+from drybuild.build.declared import declaration
 from drybuild.build.part_named import called
 from drybuild.examine import Examination, measure_next
+from drybuild.examine.guesses import looked_up_first
+from drybuild.examine.measuring import note_as
 from drybuild.examine.uses import Hold
 from drybuild.work.lessons import Lessons
-from drybuild.work.model import Plan, Problem, Supposed, ToMeasure
+from drybuild.work.model import Clause, Plan, Problem, Supposed, ToMeasure
+from drybuild.work.papers import LookUp
 
 MOST_TO_MEASURE = 6
 """Measurements that a plan names."""
@@ -109,6 +113,25 @@ def to_measure(
                 )
             )
     return tuple(found[:MOST_TO_MEASURE])
+
+
+def to_look_up(
+    lessons: Lessons, done: frozenset[str], clauses: Iterable[Clause]
+) -> tuple[LookUp, ...]:
+    """What papers tell of that which would be cured, where most of the doubt is one guess."""
+    asked = {(c.check, c.subject) for c in clauses if not c.waits_for}
+    if not asked:
+        return ()
+    examination = lessons.with_unknowns(done)
+    found: dict[str, LookUp] = {}
+    for finding in examination.findings:
+        most = looked_up_first(finding) if (finding.check, finding.subject) in asked else None
+        declared = declaration(most.input) if most is not None else None
+        if most is not None and declared is not None:
+            at = note_as(declared, examination, as_found=False)
+            one = LookUp(finding.title, most.input, at, most.share, _part_name(at, lessons))
+            found.setdefault(at, one)
+    return tuple(found.values())
 
 
 def _part_name(note_as: str, lessons: Lessons) -> str:

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse
 from drybuild.build.declared import declaration
 from drybuild.examine import Step
 from drybuild.examine.fixes import curable
+from drybuild.examine.guesses import looked_up_first
 from drybuild.examine.naming import plain_name
 from drybuild.examine.wanting import wanting
 from drybuild.findings import Finding, Verdict
@@ -101,6 +102,7 @@ def workings(
         cures=curable(frame.opened.build, finding) and examination.state.name == "finished",
         margin=margin_text(finding, units),
         aims=_aims(finding),
+        look_up=_look_up(frame, finding),
         usual=offered(frame, examination).get(check) if finding.stopping else None,
         extras=[x for x in (wanted_text(finding, units), finding.why, finding.pose) if x],
         steps=[_step(frame, step, step_words(step, numbers)) for step in steps],
@@ -113,6 +115,14 @@ def workings(
         ranges=[range_text(note, examination, units) for note in finding.outside_range],
         others=_others(examination.findings, finding),
     )
+
+
+def _look_up(frame: Frame, finding: Finding) -> tuple[str, str, str] | None:
+    """The guess that is looked up before anything is bought: how much of the doubt, what, where."""
+    most = looked_up_first(finding) if finding.stopping else None
+    if most is None:
+        return None
+    return percent(most.share), plain_name(most.input), _measured_at(frame, most.input)
 
 
 def _step(frame: Frame, step: Step, said: StepWords) -> dict[str, Any]:

@@ -8,9 +8,10 @@ from time import perf_counter
 from typing import Any
 
 from drybuild.work.durations import planned
-from drybuild.work.model import Job, NoPlan, Problem, Relaxation, Session
+from drybuild.work.model import Job, Need, NoPlan, Problem, Relaxation, Session
 from drybuild.work.solve.laid import Laid
 from drybuild.work.solve.loose import EXTRA, KINDS, Loose
+from drybuild.work.solve.strict import need_name
 from drybuild.work.solve.tasks import Task, Tasks, missing_tools, tasks_of
 from drybuild.work.solve.words import words_of
 from drybuild.work.stopping import solved
@@ -66,6 +67,23 @@ def explain(problem: Problem, *, seconds: float = 5.0, seed: int = 0) -> NoPlan:
         relax += [r for r in found_words if r.kind != "job" or _few(r)]
     why = tuple(plain_reasons(problem)) or ("no plan meets every need",)
     return NoPlan(why, tuple(relax), problem.clauses, perf_counter() - begun)
+
+
+def given_up(problem: Problem, *, seconds: float, seed: int = 0) -> tuple[Need, ...] | None:
+    """Days of need without which a plan was laid out, with times, the fewest that were found; None
+    where none was found even so. seconds: the solver's measure."""
+    found = _Loosened.of(problem, frozenset({"need"}), 0, seconds * ROUGH, seed)
+    if found is None:
+        return None
+    loose = Loose(problem, found.loose.kinds, 0)
+    whole = Laid(loose.problem, found.rough.tasks, loose, timed=True, idle=False)
+    whole.model.minimize(loose.price())
+    whole.suggest(found.rough.read(found.solver).chosen)
+    solver = _solve(whole, seconds, seed)
+    if not solver.response_proto.solution:
+        return None
+    out = {name for (_, name), truth in loose.given.items() if solver.value(truth)}
+    return tuple(need for need in problem.needs if need_name(need) in out)
 
 
 @dataclass(frozen=True)

@@ -134,7 +134,22 @@ class _Told:
         until = self.problem.at(session.end + int(4 * hours))
         jobs = [task for _, task in late if task.job is not None] or [task for _, task in late]
         what = f", for {self._title(jobs[0])}" if jobs else ""
+        self.then += self._why_after(session)
         return f"{_hours(hours)} more on {session.title} (until {until:%H:%M}){what}"
+
+    def _why_after(self, session: Session) -> Iterable[str]:
+        """Why hours help that come behind a day of need: what is done in them and not before it."""
+        moments = [m for need in self.problem.needs for m in (need.until, *need.also)]
+        past = [m for m in moments if m <= session.start]
+        inside = [self.laid.tasks.all[key] for key, k in self.done.starts
+                  if self.problem.sessions[k].id == session.id]  # fmt: skip
+        jobs = [self._title(task) for task in inside if task.job is not None]
+        if past and jobs:
+            day = self.problem.at(max(past))
+            yield (
+                f"done on {session.title} then: {_some(jobs)}, so that nothing of it is open on "
+                f"{day:%A} {day.day} {day:%B}"
+            )
 
     def _session(self, name: str) -> str:
         """Which session more, when, and for what."""
