@@ -296,9 +296,9 @@ def test_what_is_typed_wins_over_the_guess(hatch: Path) -> None:
 def test_a_compressor_s_largest_flow_sets_its_size_and_the_rest_is_kept(hatch: Path) -> None:
     made = _sold(_visit(hatch), hatch, like="std_turbo", largest_flow="40 lb/min",
                  as_sold="54 mm in, 71 mm out, pressure ratio 2.8")  # fmt: skip
-    scale = float(made["flow_scale"]["is"].split()[0])
     assert made["flow_scale"]["by"] == "assumed"  # the seller's flow, over another one's map
-    assert scale == pytest.approx(40 * 453.59237 / 60 / 244.7, rel=0.01)  # g/s over its map's last
+    largest = max(float(f.split()[0]) for line in made["map"]["lines"] for f in line["flow"])
+    assert largest == pytest.approx(40 * 453.59237 / 60, rel=0.001)  # g/s
     assert "54 mm in" in made["note"]
     page = _visit(hatch).get("/parts/bigger").text
     assert "largest flow 40 lb/min" in page  # as it was typed
@@ -608,3 +608,21 @@ def test_of_a_turbocharger_it_is_said_whether_it_carries_the_aim(hatch: Path) ->
     draft = here.get(made.headers["location"]).text
     assert asks in draft
     assert "<p>With it: its largest flow is about 360 g/s" in draft
+
+
+def test_of_an_aim_that_nobody_said_it_is_said_and_where_to_say_one(hatch: Path) -> None:
+    here = _visit(hatch)
+    _sold(here, hatch, like="std_turbo", largest_flow="200")
+    compare = "/parts/compare?place=turbo&part=bigger"
+    page = here.get(compare).text
+    assert "<p>Nobody has said which power is aimed at: 119 kW, a little less than" in page
+    assert '<a href="/set?address=goal.power">Say which power you aim at</a>' in page
+    form = here.get("/set?address=goal.power").text
+    (seen,) = re.findall(r'name="seen" value="([^"]*)"', form)
+    said = {"token": token_in(form), "address": "goal.power", "seen": seen, "value": "150 kW"}
+    assert here.post("/set", data=said).status_code == 303
+    assert re.search('(?m)^power = "150 kW" +# as its owner says$',
+                     (hatch / "build.toml").read_text(encoding="utf-8"))  # fmt: skip
+    page = here.get(compare).text
+    assert "150 kW with petrol takes" in page
+    assert "Nobody has said" not in page

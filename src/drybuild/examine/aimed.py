@@ -11,6 +11,7 @@ from math import radians
 import numpy as np
 
 from drybuild.build import Change, State
+from drybuild.build.editing import comment_at
 from drybuild.examine.examination import DRAWS, SEED, evaluate
 from drybuild.findings import AXLES, Registry
 from drybuild.values import show, summary
@@ -18,6 +19,18 @@ from drybuild.values import show, summary
 SHEET = "ride.alignment_sheet"
 APART = radians(0.25)
 """Common practice: camber is set this near to its aim; at the top of a tyre it is 1 to 1.5 mm."""
+
+
+GIVEN = ("as standard", "a guess")
+"""How the comment behind a wish begins that a new folder was given and nobody has said."""
+
+
+def as_given(state: State, address: str) -> bool:
+    """Whether a wish stands as a new folder was given it: its comment there says so."""
+    table, _, key = address.partition(".")
+    if table != "goal" or state.settings.get(address) is not None:
+        return False
+    return comment_at(state.build, "build.toml", (table, key)).startswith(GIVEN)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ CURVE_DOUBT: Final = 20.0
 """Least doubt of a curve that is a guess, percent."""
 
 APART: Final[Mapping[str, Mapping[str, str]]] = {
-    "turbo": {"flow_scale": "1 ± 0.2", "efficiency_scale": "1 ± 0.1"},
+    "turbo": {"flow_scale": "1 ± 0.3", "efficiency_scale": "1 ± 0.1"},
 }
 """Kind → what sets a part apart from the map that it is guessed by, and how far."""
 

@@ -14,6 +14,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from drybuild.build import State
+from drybuild.examine.aimed import as_given
 from drybuild.examine.examination import Examination
 from drybuild.findings import Fact
 from drybuild.systems.breathing.compressor_map import MapGrid, find_row, highest_ratio
@@ -38,6 +40,12 @@ class Carried:
     enough: float
     on_map: float
     guessed: bool = False
+
+
+def aim_said(state: State) -> bool:
+    """Whether somebody has said the power that is aimed at: a new folder is given one as standard.
+    """
+    return not as_given(state, "goal.power")
 
 
 def carried(examination: Examination) -> tuple[Carried, ...]:

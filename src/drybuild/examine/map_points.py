@@ -66,6 +66,19 @@ def largest_flow(map: Mapping[str, Any]) -> float:
     )
 
 
+def with_largest_flow(map: Mapping[str, Any], largest: float) -> dict[str, Any]:
+    """A map as its file has it, all flows in proportion, that ends at a largest flow (kg/s)."""
+    scale, grams = largest / largest_flow(map), unit_of("g/s", "flow_mass")
+    lines = [
+        {**line, "flow": [
+            f"{grams.from_si(parse_value(one, 'flow_mass').centre * scale):.4g} g/s"
+            for one in line["flow"]
+        ]}
+        for line in map["lines"]
+    ]  # fmt: skip
+    return {**map, "lines": lines}
+
+
 def flow_as_scaled(build: Build, part: str) -> tuple[float, float, float] | None:
     """Middle, low and high end of the largest flow of a turbocharger's map at its own size, kg/s;
     None where it has no map."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from drybuild.examine import Examination
-from drybuild.examine.carried import Carried, carried
+from drybuild.examine.carried import Carried, aim_said, carried
 from drybuild.show.engine_words import said_of
 from drybuild.show.sentences import joint_text
 from drybuild.values import System, show_number
@@ -21,12 +21,22 @@ def carried_lines(
     turbocharger, the one that is tried first."""
     found = {name: carried(e) for name, e in examinations.items()}
     lines = []
+    if first := next(iter(next(iter(found.values()), ())), None):
+        state = next(iter(examinations.values())).state
+        lines += [] if aim_said(state) else [_nobody_said(first, system)]
     for number, first in enumerate(next(iter(found.values()), ())):
         lines.append(_takes(first, system))
         lines += [_gives(name, all_of[number], system)
                   for name, all_of in found.items() if number < len(all_of)]  # fmt: skip
         lines.append(f"As planned it is {_power(first, system)} with {first.blend}; {DECIDED}")
     return tuple(lines)
+
+
+def _nobody_said(one: Carried, system: System) -> str:
+    return (
+        f"nobody has said which power is aimed at: {show_number('power', one.wanted, system)}, a "
+        "little less than standard, stands in its place, and what is said here holds for that alone"
+    )
 
 
 def _takes(one: Carried, system: System) -> str:

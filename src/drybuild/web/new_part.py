@@ -25,7 +25,7 @@ from drybuild.build.reading import check_model
 from drybuild.examine.begun_alike import alike, written_of
 from drybuild.examine.curve_points import Axes, CurveRefused, axes_of, through
 from drybuild.examine.lookup import takes
-from drybuild.examine.map_points import MapRefused, largest_flow, read_points
+from drybuild.examine.map_points import MapRefused, read_points, with_largest_flow
 from drybuild.examine.noting import words_to_choose
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.examine.usual import ADDED
@@ -244,11 +244,11 @@ def as_sold(table: dict[str, Any], seller: Seller) -> tuple[dict[str, str], list
             largest = parse_value(f"{flow} g/s" if BARE.fullmatch(flow) else flow, "flow_mass")
         except ValueFault as error:
             return said, [Fault("the form", None, "largest flow", error.found, error.expected)]
-        scale = largest.centre / largest_flow(table["map"]) if "map" in table else 0.0
-        if scale and not seller.points.strip():
-            # whoever said the flow, the map that it is laid over is another's
-            table["flow_scale"] = {"is": f"{scale:.3g} ± {scale / 8:.2g}", "by": "assumed"}
-            said["flow_scale"] = f"largest flow {flow} as the seller says, over that of the map"
+        if "map" in table and not seller.points.strip():
+            # whoever said the flow, the map that is made as large is another's
+            table["map"] = with_largest_flow(table["map"], largest.centre)
+            table["flow_scale"] = {"is": "1 ± 0.12", "by": "assumed"}
+            said["flow_scale"] = f"the map of another, made to end at {flow} as the seller says"
         words = f"largest flow {flow} g/s" if BARE.fullmatch(flow) else f"largest flow {flow}"
         table["note"] = "; ".join(filter(None, [table.get("note"), words]))
     return said, faults

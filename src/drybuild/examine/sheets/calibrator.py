@@ -17,9 +17,9 @@ import numpy as np
 from drybuild.build import State
 from drybuild.build.declared import HEAD_FIELDS, PRINTED_ONLY, declaration
 from drybuild.build.drawn import stated
-from drybuild.build.editing import comment_at
 from drybuild.build.kinds import part_kinds, places
 from drybuild.build.model import Part
+from drybuild.examine.aimed import as_given
 from drybuild.examine.book.fingerprint import Imprint, imprint
 from drybuild.examine.chain import chain
 from drybuild.examine.examination import Examination
@@ -183,16 +183,7 @@ def known(state: State, address: str) -> Known:
     if there is None:
         return Known(address, doc, None, None)
     how = there.value.how if isinstance(there.value, Value | Curve) else there.known
-    return Known(address, doc, there.value, how, _as_standard(state, address))
-
-
-def _as_standard(state: State, address: str) -> bool:
-    """Whether a wish stands as a new folder was given it: its comment there says so."""
-    table, _, key = address.partition(".")
-    if table != "goal" or state.settings.get(address) is not None:
-        return False
-    said = comment_at(state.build, "build.toml", (table, key))
-    return said.startswith(("as standard", "a guess"))
+    return Known(address, doc, there.value, how, as_given(state, address))
 
 
 def _known_of(state: State, root: str, part: Part) -> tuple[Known, ...]:

@@ -13,6 +13,7 @@ from drybuild.build import BuildFaults, ChangeRefused, State, UnknownName
 from drybuild.build.declared import inner_model, is_word
 from drybuild.build.editing import EditRefused
 from drybuild.build.lists import is_list, list_typed
+from drybuild.examine.aimed import GIVEN
 from drybuild.examine.curve_points import (
     Axes,
     CurveRefused,
@@ -153,6 +154,8 @@ def change(
     try:
         other = _same_as(found)
         was = f"was the same as {other}" if other and not out else ""
+        if not out and found.path[0] in OWNERS_WORD and found.said.startswith(GIVEN):
+            was = "as its owner says"  # no longer what a new folder was given
         write_fact(frame.desk, address, raw, seen=seen, state=state, comment=was)
     except EditClash as clash:
         return _page(framed(request, state), address, clash=clash, typed=value, status=409)
