@@ -540,3 +540,14 @@ def test_a_saturday_is_written_down_on_the_sunday_after(run, folder):
     assert "which is past" not in said.err
     assert "Written down: " in said.words
     assert {e.at[:10] for e in Journal(folder).entries()} <= {f"{day}", f"{date.today()}"}
+
+
+def test_what_moves_forward_says_what_is_wanted_earlier(run, folder):
+    plan = json.loads(run("plan", folder, "--json").out)
+    first, *rest = (one for one in plan["sessions"] if one["steps"])
+    assert any(s["key"] == "job:relief-valve" for one in rest for s in one["steps"])
+    said = run(
+        "done", folder, "--happened", "moved", "--say", "job=relief-valve", "--say",
+        f"session={first['id']}", "--who", "Ilse",
+    )  # fmt: skip
+    assert re.search(r"wanted earlier, by .* in place of .*: .*Brack relief valve", said.words)

@@ -20,8 +20,10 @@ if TYPE_CHECKING:
     from drybuild.work.doing import Told
     from drybuild.work.errors import WorkFaults
     from drybuild.work.happened import Happening
-    from drybuild.work.model import Plan, Problem, Step
+    from drybuild.work.model import Plan, Problem, Step, ToDo
     from drybuild.work.plan_file import Kept
+    from drybuild.work.replan import Replanned
+    from drybuild.work.wanted import Earlier
 
 MOST_NEXT = 6
 PLANNED = "planned"
@@ -105,6 +107,7 @@ def run_done(arguments: argparse.Namespace) -> int:
         print(replanned_text(
             before, found, tasks, happened, folder=arguments.dir, name=desk.name,
             entries=range(upto + 1, written + 1), left=left, least=least,
+            earlier=_earlier(worked.opened, replace(before, problem=named.problem), kept, found),
             beside=[
                 *_ahead_lines(before.problem, steps, told, arguments),
                 *unnamed_of_jobs(worked.opened, told, arguments.dir),
@@ -112,6 +115,21 @@ def run_done(arguments: argparse.Namespace) -> int:
             ],
         ))  # fmt: skip
     return 1 if isinstance(found.plan, NoPlan) else 0
+
+
+def _earlier(
+    opened: OpenBuild, before: ToDo, kept: Kept, found: Replanned
+) -> tuple[Earlier, ...]:
+    """What the new plan wants in the garage earlier than the one before."""
+    from drybuild.work.model import NoPlan
+    from drybuild.work.shopping import shopping
+    from drybuild.work.wanted import wanted_earlier
+
+    if isinstance(found.plan, NoPlan):
+        return ()
+    return wanted_earlier(
+        shopping(before, kept.plan, opened=opened), shopping(found.todo, found.plan, opened=opened)
+    )
 
 
 def _desk(arguments: argparse.Namespace) -> AtHand:

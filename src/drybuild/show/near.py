@@ -13,13 +13,16 @@ from drybuild.show.happened_words import (
     moved_tasks_lines,
     turned_lines,
 )
+from drybuild.show.wanted_words import wanted_lines
 from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
 from drybuild.work.at_hand import AtHand
 from drybuild.work.fits import as_written, misfits
 from drybuild.work.happened import Happening
 from drybuild.work.model import Plan, Step
 from drybuild.work.replan import moved, moved_tasks
+from drybuild.work.shopping import shopping
 from drybuild.work.turned import turned
+from drybuild.work.wanted import wanted_earlier
 
 
 def plan_before(opened: OpenBuild) -> AsPlanned | None:
@@ -61,6 +64,9 @@ def what_moved(
     said = [
         *moved_lines(todo.problem, now, jobs), *moved_tasks_lines(todo.problem, hand.todo, tasks)
     ]  # fmt: skip
+    if said:
+        lists = shopping(todo, old, opened=opened), shopping(hand.todo, found, opened=opened)
+        said += wanted_lines(wanted_earlier(*lists))
     how = turned(left, found, jobs, tasks)
     return said, turned_lines(todo.problem, now, how, anew) if said else []
 

@@ -16,6 +16,7 @@ from drybuild.show.happened_words import (
 from drybuild.show.lines import wrapped
 from drybuild.show.no_plan import no_plan_text
 from drybuild.show.planning import ALL_DONE, CLOSING, book_line, used, way_back_lines
+from drybuild.show.wanted_words import wanted_lines
 from drybuild.show.work_list import aim_text
 from drybuild.show.work_supposed import supposed_line
 from drybuild.work.happened import Happening
@@ -23,6 +24,7 @@ from drybuild.work.model import NoPlan, Plan, Problem, Step, ToDo
 from drybuild.work.openings import title_of
 from drybuild.work.replan import Replanned
 from drybuild.work.turned import turned
+from drybuild.work.wanted import Earlier
 
 MOST_NEXT = 6
 STAYS = (
@@ -43,11 +45,12 @@ def replanned_text(
     left: Collection[Step] = (),
     least: float | None = None,
     beside: Iterable[str] = (),
+    earlier: Iterable[Earlier] = (),
 ) -> str:
     """The answer of ``drybuild done``. before: the work before; tasks, happened: what was written
     down; entries: under which numbers of the journal; left: of the plan before;
     least: person-hours that any plan takes, where that is known; beside: lines on what was
-    written down."""
+    written down; earlier: what is to be there earlier than before."""
     problem, plan = found.todo.problem, found.plan
     noted = [
         *(f"{task_title(before, key)} [{key}]" for key in tasks),
@@ -73,6 +76,8 @@ def replanned_text(
     lines.append("")
     lines += [*wrapped(supposed_line(plan), 2), ""] if plan.supposed else []
     lines += what_moves_lines(before.problem, found)
+    for words in wanted_lines(earlier):
+        lines += wrapped(f"  {words}", 4)
     lines += ["", *_next_lines(found.todo, plan)]
     for aim in plan.aims:
         lines += wrapped(f"  {aim_text(problem, aim)}", 4)
