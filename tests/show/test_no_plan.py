@@ -189,3 +189,10 @@ def test_the_tables_that_are_named_are_those_of_the_build() -> None:
     known = schemas()["build"]["properties"]
     for table in WRITTEN.values():
         assert re.match(r"\[\[(\w+)\]\]", table)[1] in known
+
+
+def test_a_search_that_ran_out_of_time_does_not_say_that_there_is_no_plan() -> None:
+    out = NoPlan(("no plan was found in the time given",), (), open=True)
+    text = no_plan_text(out, sat.problem(), folder="car", name="Car")
+    assert text.startswith("Car · no plan was found yet; there may be one")
+    assert "no plan meets every need" not in text

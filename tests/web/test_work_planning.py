@@ -185,6 +185,19 @@ print(json.dumps(dict(
 """
 
 
+def test_a_search_that_ran_out_of_time_leaves_open_whether_there_is_a_plan(
+    browser, monkeypatch: pytest.MonkeyPatch
+) -> None:  # type: ignore[no-untyped-def]
+    page, started = browser(), subprocess.Popen
+    out = NONE.replace("why=[]", "open=True, why=[]")
+    monkeypatch.setattr(
+        subprocess, "Popen", lambda _, **how: started([sys.executable, "-c", out], **how)
+    )
+    post(page, "/work/plan", near="near")
+    wait(lambda: "there may be one" in page.get("/work/planning").text)
+    assert "No plan meets every need" not in page.get("/work/planning").text
+
+
 def test_a_way_out_is_one_sentence_with_what_its_link_leads_to_and_why_below(
     browser, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:  # type: ignore[no-untyped-def]

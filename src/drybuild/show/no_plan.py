@@ -20,6 +20,9 @@ from drybuild.work.supposed import SUPPOSED
 NONE = "no plan meets every need"
 """What heads the answer, and what a search says that knows no more."""
 
+NOT_YET = "no plan was found yet; there may be one"
+"""The same of a search that ran out of time."""
+
 ROOM = "makes room for a plan; what the checks say of it shows then"
 NOT_SHOWN = (
     "{this} may be enough, and was not shown to be: with {any} the work divides into the sessions, "
@@ -177,7 +180,7 @@ def _written(ways: Iterable[Relaxation], folder: str) -> list[str]:
 
 def no_plan_text(said: NoPlan, problem: Problem, *, folder: str, name: str) -> str:
     """Why there is no plan, and what to give or to give up."""
-    lines = wrapped(f"{name} · {NONE}", 2)
+    lines = wrapped(f"{name} · {NOT_YET if said.open else NONE}", 2)
     why, first, ways = reasons(said), first_cures(said), ways_out(said)
     lines += ["", "Why"] if why else []
     for words in why:

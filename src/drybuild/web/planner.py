@@ -39,9 +39,9 @@ class Planning:
     found: a plan was found, and a better one is looked for; fell: one that was found did not stand
     when the car was examined along it; enough: it was said that it will do.
     began, stage_began: moments of a clock that only goes on. why: in words, when it ended without
-    a plan; first: what to do before any plan, with what heads several of it: in words, where that
-    is done, what that page is; cures: what makes room for one, with why as well; first_title, room:
-    what heads them. moved: in words, what a
+    a plan; open: nothing says that there is none; first: what to do before any plan, with what
+    heads several of it: in words, where that is done, what that page is; cures: what makes room for
+    one, with why as well; first_title, room: what heads them. moved: in words, what a
     new plan near the old one moved; None: there was none to keep to;
     turned: how far it turns that round, and what it costs. mark: of the plan that was kept, or that
     was there before a refusal, empty where there was none; None: neither came of it. most: seconds
@@ -63,6 +63,7 @@ class Planning:
     first_title: str = ""
     cures: tuple[tuple[str, str, list[str], str], ...] = ()
     room: str = ""
+    open: bool = False
     moved: tuple[str, ...] | None = None
     turned: tuple[str, ...] = ()
     mark: str | None = None
@@ -202,7 +203,7 @@ class Planner:
                     first=tuple((head, rows) for head, rows in what.get("first", ())),
                     first_title=what.get("first_title", ""),
                     cures=tuple((w, at, why, is_) for w, at, why, is_ in what.get("cures", ())),
-                    room=what.get("room", ""),
+                    room=what.get("room", ""), open=bool(what.get("open", False)),
                     moved=tuple(what["moved"]) if what.get("moved") is not None else None,
                     turned=tuple(what.get("turned", ())),
                     mark=what.get("mark"), when=datetime.now(),
