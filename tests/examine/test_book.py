@@ -388,7 +388,7 @@ def test_a_record_that_runs_ahead_of_the_print_counts_to_its_last_day_and_says_s
         f"as built, by the record up to {last}, part of it written ahead of its day"
     )
     entries = len(opened.journal.entries())
-    assert early.revision == f"not named; record at entry {entries}"  # no print is counted
+    assert early.revision == f"not named, entry {entries}"  # no print is counted
     assert imprint(opened, MADE).state == f"as built, by the record up to {last}"
 
 

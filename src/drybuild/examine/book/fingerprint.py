@@ -67,7 +67,7 @@ def state_text(opened: OpenBuild, made: datetime) -> str:
 def _counted(opened: OpenBuild) -> str:
     """Of a revision that nobody named: how far the record goes. No number: it counts no prints."""
     entries = opened.journal.entries()
-    return f"not named; record at entry {len(entries)}" if entries else "not named"
+    return f"not named, entry {len(entries)}" if entries else "not named"
 
 
 def _last_day(entries: Sequence[Entry]) -> str:
