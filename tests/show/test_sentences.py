@@ -402,6 +402,18 @@ def test_what_a_measurement_settles_is_said_in_whole_questions() -> None:
     assert _settled(0.9, 1) == "may settle the one that rests on it, 90 in 100"
 
 
+def test_what_stays_unsure_for_its_guesses_is_not_promised_to_be_settled() -> None:
+    rest = (("corners.tyre_upright_gap", "rear.left"), ("corners.tyre_upright_gap", "rear.right"))
+    said = Measurement(
+        "corner.rear.left.upright_point.gap", "", "", "coins", 1, 1.9, 90, rest, True, "", "",
+        alone=0.06, as_guessed=1.84, narrows=0.5,
+    )  # fmt: skip
+    assert settled_text(said) == (
+        "may show room, as guessed, in both that rest on it, 92 in 100 each; unsure until a better "
+        "word on the guesses in it"
+    )
+
+
 def _settled(settles: float, many: int) -> str:
     rest = tuple(("corners.tyre_arm_gap", f"{n}") for n in range(many))
     said = Measurement(

@@ -23,7 +23,7 @@ from drybuild.build.model import Measure
 from drybuild.examine.examination import Examination, evaluate
 from drybuild.examine.guesses import asked_first, guessed_facts
 from drybuild.examine.naming import to_be_chosen, way_to_know
-from drybuild.findings import SIDES, Fact, Finding, Verdict
+from drybuild.findings import SIDES, Consequence, Fact, Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED, margins
 from drybuild.values import HowKnown, ValueFault, parse_value, written
 
@@ -64,7 +64,7 @@ class Measurement:
     part that is not on the car yet is read by its id. chosen: False of a part that is still to be
     chosen; not_now: why it cannot be taken as the car stands today. alone: of ``settles``, what it
     settles with nothing else measured; narrows: the largest share of its doubt that it is expected
-    to take off any one finding.
+    to take off any one finding; as_guessed: of ``settles``, what is enough then but for guesses.
     """
 
     input: str
@@ -81,6 +81,7 @@ class Measurement:
     chosen: bool = True
     alone: float = 0.0
     narrows: float = 0.0
+    as_guessed: float = 0.0
     not_now: str = ""
 
     @property
@@ -134,10 +135,14 @@ def measure_next(
         return ()
     rows, columns, typical = _margins(examination, open_findings)
     assumed = {i: _assumed(f, examination) for i, f in open_findings if f.why == RESTS_ON_ASSUMED}
+    guessed = {i: _assumed(f, examination) for i, f in open_findings
+               if f.consequence is Consequence.INJURY}  # fmt: skip
     found: dict[str, Measurement] = {}
     asked = _asked(open_findings, examination) if named else ()
     for address in dict.fromkeys((*_candidates(open_findings, assumed, examination), *asked)):
-        made = _weigh(address, examination, open_findings, rows, columns, typical, assumed)
+        made = _weigh(
+            address, examination, open_findings, rows, columns, typical, assumed, guessed
+        )
         if made is not None and (made.settles > 0 or address in asked):
             name = made.input
             if name not in found or found[name].settles < made.settles:
@@ -207,9 +212,11 @@ def _both_sides_as_one(
         add = sum if apart else max
         settles, alone = add((first.settles, m.settles)), add((first.alone, m.alone))
         narrows = max(first.narrows, m.narrows)
+        as_guessed = add((first.as_guessed, m.as_guessed))
         sided = m.both_sides and not m.note_as.startswith("part.")
         pairs[name] = replace(
-            first, settles=settles, findings=both, both_sides=sided, alone=alone, narrows=narrows
+            first, settles=settles, findings=both, both_sides=sided, alone=alone, narrows=narrows,
+            as_guessed=as_guessed,
         )
     return list(pairs.values())
 
@@ -332,6 +339,7 @@ def _weigh(
     facts: Any,
     typical: frozenset[str],
     assumed: Mapping[int, frozenset[str]],
+    guessed: Mapping[int, frozenset[str]],
 ) -> Measurement | None:
     plain = address.removeprefix("base:")
     declared = declaration(plain)
@@ -350,6 +358,7 @@ def _weigh(
     # Each of the assumed facts that a finding waits for counts its part of settling it.
     shares = [(1 / len(assumed[i]), f) for i, f in waiting]
     alone, narrows = float(sum(share == 1 for share, _ in shares)), 0.0
+    as_guessed = 0.0
     if sigma is None or not isinstance(column, np.ndarray):
         # No usual range is declared: all that can be said is what becomes computable.
         only = [f for _, f in concerned if address in _lacking(f)]
@@ -361,15 +370,17 @@ def _weigh(
     if sigma < 0.9 * float(np.std(column)):
         weights = _reading_weights(column, sigma)
         for index, finding in concerned:
-            share = _settled(finding, rows.get(index), weights, address)
+            left = len(guessed.get(index, frozenset()) - {address})
+            share, part = _settled(finding, rows.get(index), weights, address, left)
             narrows = max(narrows, _narrowed(rows.get(index), weights))
-            if share > 0 or _narrowed(rows.get(index), weights) >= LEAST:
-                shares.append((share, finding))
-            alone += share
+            if share + part > 0 or _narrowed(rows.get(index), weights) >= LEAST:
+                shares.append((share + part, finding))
+            alone, as_guessed = alone + share, as_guessed + part
     shares = shares or [(0.0, f) for _, f in concerned]
     now = "not stated" if address in typical else ""
     found = _measurement(address, declared, examination, shares, now)
-    return replace(found, alone=alone, narrows=narrows) if found is not None else None
+    told = {"alone": alone, "narrows": narrows, "as_guessed": as_guessed}
+    return replace(found, **told) if found is not None else None
 
 
 def _bears_on(address: str, finding: Finding, examination: Examination) -> bool:
@@ -393,13 +404,22 @@ def _reading_weights(column: FloatArray, sigma: float) -> FloatArray:
     return weights / weights.sum(axis=1, keepdims=True)  # type: ignore[no-any-return]
 
 
-def _settled(finding: Finding, row: FloatArray | None, weights: FloatArray, address: str) -> float:
-    """Share of possible readings after which the finding is no longer undecided."""
+def _settled(
+    finding: Finding, row: FloatArray | None, weights: FloatArray, address: str, left: int
+) -> tuple[float, float]:
+    """Share of possible readings after which the finding is no longer undecided, and of those after
+    which it is enough but for its guesses.
+
+    left: guesses that stay in a finding about injury. However much room is read, it is then unsure
+    still, as ``verdict_of`` has it.
+    """
     if row is None:
-        return 1.0 if address in _lacking(finding) else 0.0
+        return (1.0 if address in _lacking(finding) else 0.0), 0.0
     wanted = finding.consequence.wanted_chance
     chance = weights @ (row >= 0)
-    return float(np.mean((chance >= wanted) | (chance <= 1 - wanted)))
+    short = float(np.mean(chance <= 1 - wanted))
+    enough = float(np.mean(chance >= wanted))
+    return (short, enough) if left else (short + enough, 0.0)
 
 
 def _narrowed(row: FloatArray | None, weights: FloatArray) -> float:

@@ -349,10 +349,16 @@ def measurement_text(m: Measurement, parts: Mapping[str, Part]) -> str:
     return f"{measured_name(m, parts)}: {m.tool}, {m.minutes} min{each}"
 
 
+STAY = "unsure until a better word on the guesses in it"
+"""What a finding about injury is while guesses are in it, however much room is read."""
+
+
 def settled_text(m: Measurement) -> str:
     """How many of the open findings that rest on it it may settle, and how likely where that is
     all of them: a chance over its possible readings, no promise."""
     many, count = len(m.findings), max(1, round(m.alone))
+    if m.alone < HALF and m.as_guessed >= HALF:
+        return _as_guessed_text(m)
     if m.alone < HALF:
         return _not_settled_text(m)
     if count < many:
@@ -361,6 +367,18 @@ def settled_text(m: Measurement) -> str:
     if many == 1:
         return f"may settle the one that rests on it, {chance}"
     return f"may settle {'both' if many == 2 else f'all {many}'} that rest on it, {chance} each"
+
+
+def _as_guessed_text(m: Measurement) -> str:
+    """What a reading may show, where guesses stay that no reading of it makes enough."""
+    many, count = len(m.findings), max(1, round(m.as_guessed))
+    if count < many:
+        return f"may show room, as guessed, in about {count} of the {many} that rest on it; {STAY}"
+    chance = joint_text(min(m.as_guessed / many, 0.999))
+    if many == 1:
+        return f"may show room, as guessed, in the one that rests on it, {chance}; {STAY}"
+    them = "both" if many == 2 else f"all {many}"
+    return f"may show room, as guessed, in {them} that rest on it, {chance} each; {STAY}"
 
 
 def _not_settled_text(m: Measurement) -> str:
