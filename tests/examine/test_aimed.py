@@ -88,3 +88,17 @@ def test_other_arms_after_the_alignment_undo_what_it_set(saturdays: OpenBuild) -
     assert address in done.settings
     assert address not in done.after([Change("fit", "arm.rear", "brack_arm_rear")]).settings
     assert address in done.after([Change("fit", "arm.front", "plover_arm_front")]).settings
+
+
+def test_no_aim_is_spoken_of_where_no_job_aligns(tmp_path: Path) -> None:
+    """Somebody who fits springs and plans no alignment was never asked for one."""
+    opened = without_set(tmp_path, "-2.0 deg")
+    file = opened.build.root / "build.toml"
+    text = file.read_text(encoding="utf-8")
+    kept = [line for line in text.splitlines() if not line.startswith('like = "alignment')]
+    assert len(kept) < len(text.splitlines())
+    file.write_text("\n".join(kept) + "\n", encoding="utf-8")
+    bare = drybuild.open_build(opened.build.root)
+    assert [one.axle for one in aims_apart(bare.state(), bare.registry)] == ["rear"]
+    assert bare.aims_apart() == []
+    assert not any("rear wheels" in note for note in bare.notes())

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from drybuild.build import Change
-from drybuild.build.declared import declaration
+from drybuild.build.declared import declaration, read_value
 from drybuild.build.new import make_build
 from drybuild.examine.guesses import asked_first
 from drybuild.examine.measuring import (
@@ -199,3 +199,16 @@ def test_no_reading_is_promised_to_settle_what_stays_unsure_for_its_guesses(
     assert gap.chance > 0.99
     assert gap.verdict == "unsure"
     assert len(gap.guesses) > 1
+
+
+@pytest.mark.parametrize(
+    ("address", "text"),
+    [("caliper.front.left.passed_on", "0.25"), ("pump_wire.ambient_temperature", "70 °C")],
+)
+def test_what_no_paper_prints_is_read_by_a_thermometer(address: str, text: str) -> None:
+    declared = declaration(address)
+    assert declared is not None
+    assert declared.measure is not None
+    assert declared.measure.tool == "thermometer"
+    value = read_value(declared, {"is": text, "by": "thermometer"}, known="measured")
+    assert value.how is HowKnown.MEASURED

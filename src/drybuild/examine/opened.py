@@ -133,8 +133,13 @@ class OpenBuild:
         return [{"id": i, "edition": known[i]} for i in self.build.head.rule_sets if i in known]
 
     def aims_apart(self) -> list[AimApart]:
-        """Aims of the alignment that are not what the finished car is worked out with."""
-        return aims_apart(self.state(), self.registry)
+        """Aims of the alignment that are not what the finished car is worked out with; nothing
+        where no job aligns or sets a camber, for then nobody has spoken of an aim."""
+        aligned = any(
+            job.like.startswith("alignment") or any("camber" in target for target in job.set)
+            for job in self.build.jobs
+        )
+        return aims_apart(self.state(), self.registry) if aligned else []
 
     def notes(self, *, aims: bool = True) -> list[str]:
         """What must be said beside an answer: stale readings, clashes, known faults. aims: with

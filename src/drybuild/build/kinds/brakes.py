@@ -119,6 +119,8 @@ class Caliper(Part):
         "share of the disc's rise above the air that reaches the fluid after standing",
         plain="share of heat passed to the fluid",
         catalogue="25 %",
+        measure=("thermometer", 40, "after hot stops, standing: most at the bleed screw less the "
+                 "air, over the disc at the stop less the air"),
         typical="0.15 to 0.4",
     )
     profile: CurveOf("length", "length") | None = fact(  # type: ignore[valid-type]

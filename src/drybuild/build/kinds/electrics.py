@@ -64,7 +64,8 @@ class Wire(Part):
         "copper under load, for its resistance", catalogue="10 K", typical="50 to 90 °C"
     )
     ambient_temperature: Temperature | None = fact(
-        "hottest air along its run", catalogue="5 K", typical="40 to 90 °C"
+        "hottest air along its run", catalogue="5 K", typical="40 to 90 °C",
+        measure=("thermometer", 20, "probe at the hottest place along it, hot after a drive"),
     )
     insulation_temperature: Temperature | None = fact(
         "temperature class of the insulation (ISO 6722 A 85, B 100, C 125 °C)", catalogue="0.1 K"

@@ -321,7 +321,8 @@ def _unmoved(
     if most <= 0.0:
         return said
     there = room_sentence(other, "metric") or room_text(other, "metric")
-    return f"{said}. It moves {other.title}, {other.place}: {there}"
+    mine = ROWS[name].removeprefix("and ")
+    return f"{said}. {sentence(mine)} moves {other.title}, {other.place}: {there}"
 
 
 def _same(name: str, finding: Finding) -> str:
@@ -333,8 +334,8 @@ def _same(name: str, finding: Finding) -> str:
     if name not in OTHERWISE or not finding.check.startswith("corners."):
         return f"{said} does not move this"
     return (
-        f"{said} gives here what was taken for it before you named it. {OTHERWISE[name]} moves "
-        "this gap"
+        f"{said} is here what was guessed before you named it: this gap stays as it was. "
+        f"{OTHERWISE[name]} would move it"
     )
 
 
