@@ -379,8 +379,9 @@ def _weigh(
     shares = shares or [(0.0, f) for _, f in concerned]
     now = "not stated" if address in typical else ""
     found = _measurement(address, declared, examination, shares, now)
-    told = {"alone": alone, "narrows": narrows, "as_guessed": as_guessed}
-    return replace(found, **told) if found is not None else None
+    if found is None:
+        return None
+    return replace(found, alone=alone, narrows=narrows, as_guessed=as_guessed)
 
 
 def _bears_on(address: str, finding: Finding, examination: Examination) -> bool:
