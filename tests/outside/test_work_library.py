@@ -10,6 +10,7 @@ import networkx as nx
 import pytest
 
 from drybuild.build.work_file import PlaceTable
+from drybuild.findings.words import use_closure
 from drybuild.work.library import Library, load, outlines
 from drybuild.work.library.access import behind, loop_of, reachable
 from drybuild.work.library.made import ASIDE, Made, made, requirements
@@ -175,8 +176,8 @@ def test_first_start_comes_after_the_leak_check(against: Against) -> None:
         caused = {"fuel_leak", "first_start"} <= set(found.components["fuel_pressure"].take.causes)
         check = clearing(found, "fuel_leak")
         under = always(check.needs, Condition("on", "fuel_pressure"))
-        return (
-            "run" in leak.stops and always(start.needs, Condition("use", "run")) and caused
+        return bool(
+            use_closure("run") & {*leak.stops} and always(start.needs, Condition("use", "run")) and caused
             and under and check.people >= 2
         )  # fmt: skip
 

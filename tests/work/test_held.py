@@ -12,7 +12,7 @@ import drybuild
 from drybuild.work.at_hand import at_hand
 from drybuild.work.checker import faults
 from drybuild.work.ends import work_of
-from drybuild.work.held import HANDS_IN, NEVER_AT_ONCE, ONE_END, TO_ITSELF, sort_of, with_hands
+from drybuild.work.held import HANDS_IN, NEVER_AT_ONCE, TO_ITSELF, sort_of, with_hands
 from drybuild.work.model import Hours, Plan, Problem, Work
 from drybuild.work.solve import Learned, solve
 
@@ -54,19 +54,15 @@ def test_hands_are_in_where_a_running_engine_reaches_them(region, near):
     assert {HANDS_IN in work.tools for work in ends} == {near}
 
 
-def test_nobody_is_below_while_an_end_goes_up_or_down():
-    region = "whole car, front"
-    lift = sat.component("lift", HALF, HALF, region=region, tools=(ONE_END,))
-    below = sat.component("cover", HALF, HALF, region="under, middle")
-    beside = sat.component("wheel", HALF, HALF, region="front corners")
-    made = with_hands(sat.problem(components=[lift, below, beside], jobs=[
-        sat.job("sweep", HALF, region="whole car"), sat.job("air box", HALF, region="engine bay"),
-    ]))  # fmt: skip
-    takes = [made.components[name].take for name in ("lift", "cover", "wheel")]
-    works = [*takes, *(made.jobs[name].work for name in ("sweep", "air box"))]
-    assert [sort_of(work) for work in works] == ["lifts", "below", "hands", "hands", "hands"]
-    never = [sort_of(work) in NEVER_AT_ONCE["lifts"] for work in works]
-    assert never == [True, True, False, False, False]
+def test_nobody_is_at_the_car_while_an_end_goes_up_or_down():
+    """Leaning in, under it, beside it or in it."""
+    lift = sat.component("lift", HALF, region="whole car, front", tools=(TO_ITSELF,))
+    regions = ("under, middle", "front corners", "engine bay", "whole car", "cabin")
+    jobs = [sat.job(region, HALF, region=region) for region in regions]
+    made = with_hands(sat.problem(components=[lift], jobs=jobs))
+    assert sort_of(made.components["lift"].take) == "alone"
+    assert HANDS_IN not in made.components["lift"].take.tools
+    assert all(sort_of(job.work) in NEVER_AT_ONCE["alone"] for job in made.jobs.values())
 
 
 def full_day(*, near: bool) -> Problem:
@@ -119,8 +115,8 @@ def problem(tmp_path_factory) -> Problem:
 
 def test_the_demo_has_one_end_up_at_a_time_and_hands_out_at_the_first_start(problem):
     ends = [problem.components[f"raised_{axle}"] for axle in ("front", "rear")]
-    assert all(ONE_END in work.tools for one in ends for work in (one.take, one.refit))
-    assert problem.tools[ONE_END] == 1
+    assert all(TO_ITSELF in work.tools for one in ends for work in (one.take, one.refit))
+    assert problem.tools[TO_ITSELF] == 1
     assert HANDS_IN not in problem.tools
     start = problem.effects["first_start"].clearing
     assert start is not None
@@ -135,27 +131,26 @@ def test_every_plan_keeps_them_apart(problem):
         if one.start < other.end and other.start < one.end:
             works = [work_of(problem, step) for step in (one, other)]
             assert sort_of(works[1]) not in NEVER_AT_ONCE[sort_of(works[0])]
-            assert not all(ONE_END in work.tools for work in works)
 
 
-def test_nobody_is_in_the_car_while_an_end_goes_up_or_down():
-    lift = sat.component("lift", HALF, region="whole car, front", tools=(ONE_END,))
+def test_the_checker_finds_who_is_in_the_car_while_an_end_moves_and_at_the_key_of_an_engine():
+    lift = sat.component("lift", HALF, region="whole car, front", tools=(TO_ITSELF,))
     kinds = {"trim": "fit", "map": "flash"}
     jobs = [sat.job(name, HALF, region="cabin", kind=kind) for name, kind in kinds.items()]
     jobs += [sat.job("start", HALF, "lift", engine="runs"), sat.job("air box", HALF)]
-    day = sat.saturday(1, hours=2)
+    day = sat.saturday(1, hours=2.5)
     made = with_hands(sat.problem(components=[lift], jobs=jobs, sessions=[day]))
     sorts = {name: sort_of(job.work) for name, job in made.jobs.items()}
-    assert sorts == {"trim": "people", "map": "below", "start": "runs", "air box": "hands"}
+    assert sorts == {"trim": "people", "map": "hands", "start": "runs", "air box": "hands"}
     assert "runs" not in NEVER_AT_ONCE["people"], "in the cabin while the engine runs"
     both = sat.plan(
         made, ("take:lift", "sat-1", 0, "Ilse"), ("job:trim", "sat-1", 0, "Marten"),
         ("job:start", "sat-1", 0.5, "Ilse"), ("job:map", "sat-1", 0.5, "Marten"),
-        ("job:air box", "sat-1", 1, "Marten"), ("refit:lift", "sat-1", 1, "Ilse"),
+        ("job:air box", "sat-1", 1, "Marten"), ("refit:lift", "sat-1", 1.5, "Ilse"),
     )  # fmt: skip
     said = [f for f in faults(made, both) if "while" in f]
     assert said == [
-        "somebody is inside for job:trim while take:lift moves an end",
+        "job:trim goes on while take:lift has the car to itself",
         "hands are in for job:map while the engine runs for job:start",
     ]
     plan = solve(made)

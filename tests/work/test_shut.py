@@ -143,3 +143,18 @@ def test_a_cover_off_counts_more_than_something_owed(owed: bool) -> None:
     assert where(found)["refit:trim"] == "sat-1"
     assert where(found)["clear:look"] == "sat-2"
     assert open_days(problem, found.ends) == 7
+
+
+def test_no_early_day_stays_empty_for_nothing() -> None:
+    """Hours, finish and nights are the same on either day: what can be done early is done early."""
+    problem = sat.problem(
+        jobs=[
+            sat.job("free", sat.fixed(2)),
+            sat.job("last", sat.fixed(2), sessions=("sat-2",)),
+        ],
+        sessions=[sat.saturday(n, people=("Ilse",)) for n in (1, 2)],
+    )
+    late = planned(problem, ("job:free", "sat-2", 0, "Ilse"), ("job:last", "sat-2", 2, "Ilse"))
+    found = solve(problem, seconds=5, hint=late)
+    assert isinstance(found, Plan)
+    assert where(found) == {"job:free": "sat-1", "job:last": "sat-2"}

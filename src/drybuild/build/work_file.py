@@ -148,6 +148,8 @@ class ComponentTable(Told):
     engine: Engine = Field(default="", description="cold: comes off before it runs that day")
     take_first: Lines = Field(default=(), description="tasks that had better be over before it")
     refit_first: Lines = Field(default=(), description="the same of refitting it")
+    refit_not_before: Lines = Field(default=(), description="effects that are cleared by that day")
+    night: int = Field(default=1, ge=1, description="other things a night without it counts as")
     apart: Lines = Field(default=(), description="had better go on with no other of these")
     take_wait: float = Field(default=0.0, ge=0, description="hours after taking (drain, cool)")
     refit_wait: float = Field(default=0.0, ge=0, description="hours after refitting (cure)")

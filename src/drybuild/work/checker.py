@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise, permutations
 
 from drybuild.work.durations import planned, quarters
-from drybuild.work.held import AT_KEY, BELOW, HANDS_IN, ONE_END, TO_ITSELF
+from drybuild.work.held import HANDS_IN, TO_ITSELF
 from drybuild.work.model import (
     QUARTERS_AN_HOUR,
     After,
@@ -27,7 +27,7 @@ from drybuild.work.model import (
     Work,
 )
 
-NEVER, NEAR = float("inf"), {HANDS_IN, AT_KEY}
+NEVER = float("inf")
 
 
 def faults(problem: Problem, plan: Plan) -> tuple[str, ...]:
@@ -283,26 +283,18 @@ def _tools(seen: _Seen) -> Iterator[str]:
 
 
 def _alone(seen: _Seen) -> Iterator[str]:
-    """Nobody works at the car while somebody else drives it, has hands where a running engine
-    reaches them, or is below or inside while an end goes up or down."""
+    """Nobody works at the car while somebody else drives it or moves an end of it, or has hands
+    where a running engine reaches them."""
     steps = [s for s in seen.plan.steps if s.end > s.start]
     for one, two in permutations(steps, 2):
         if not (one.start < two.end and two.start < one.end):
             continue
         if two.who and TO_ITSELF in seen.work(one).tools:
             yield f"{two.key} goes on while {one.key} has the car to itself"
-        elif two.who and seen.work(one).engine == "runs" and NEAR & set(seen.work(two).tools):
+        elif two.who and seen.work(one).engine == "runs" and HANDS_IN in seen.work(two).tools:
             yield f"hands are in for {two.key} while the engine runs for {one.key}"
-        elif two.who and ONE_END in seen.work(one).tools and BELOW in seen.work(two).tools:
-            yield f"somebody is below for {two.key} while {one.key} moves an end"
-        elif two.who and ONE_END in seen.work(one).tools and _inside(seen.work(two)):
-            yield f"somebody is inside for {two.key} while {one.key} moves an end"
         elif seen.work(one).engine == "runs" == seen.work(two).engine:
             yield f"the engine runs for {one.key} and for {two.key} at once"
-
-
-def _inside(work: Work) -> bool:
-    return work.engine != "runs" and not {HANDS_IN, ONE_END, TO_ITSELF} & set(work.tools)
 
 
 def _components(seen: _Seen) -> Iterator[str]:

@@ -1,7 +1,7 @@
 """What a task holds beside people and real tools, and which two are therefore never at once.
 
 These words are held as tools (``Work.tools``). That nobody has hands where a running engine reaches
-them, and that one end of a car goes up or down at a time, is common practice.
+them, and that nobody is at a car or in it while an end of it goes up or down, is common practice.
 """
 
 from __future__ import annotations
@@ -16,47 +16,31 @@ WHOLE_CAR = "whole car"
 """Held by what moves, runs, drives or measures the car: no two of these at once."""
 
 TO_ITSELF = "car to itself"
-"""Held by what drives it: nobody else works at it meanwhile."""
+"""Held by what drives it, or lifts or lowers it: nobody else works at it, or in it, meanwhile."""
 
 INTAKE = "intake open"
 """Held by what runs the engine or plugs its intake: no two at once."""
 
-ONE_END = "one end at a time"
-"""Held by what lifts or lowers the car: no two at once."""
-
 HANDS_IN = "hands in"
 """Held by work at the car, but for that inside it, any number of tasks at once: the engine runs for
-none meanwhile."""
-
-BELOW = "below"
-"""Held by those of them that are under the car: nobody lifts or lowers an end meanwhile, nor while
-somebody is inside."""
-
-AT_KEY = "at the key"
-"""Held by what is written through the ignition key: nobody turns the engine over meanwhile, nor
-lifts or lowers an end."""
+none meanwhile. And by what is written through the ignition key."""
 
 INSIDE = ("cabin", "boot")
-"""How the regions begin in which hands may be while the engine runs: nowhere else, no jack."""
+"""How the regions begin in which hands may be while the engine runs: nowhere else."""
 
-UNDER = ("under", "gearbox")
-"""What is in the regions of which nobody may be at work while an end goes up or down."""
-
-Sort = Literal["alone", "runs", "lifts", "below", "hands", "people", ""]
-"""What a task is to others at the car: has it to itself, runs the engine, lifts or lowers an end,
-is below or at the key, has hands in, has people in it, or only waits."""
+Sort = Literal["alone", "runs", "hands", "people", ""]
+"""What a task is to others at the car: has it to itself, runs the engine, has hands in, has people
+in it, or only waits."""
 
 NEVER_AT_ONCE: Mapping[Sort, frozenset[Sort]] = {
-    "alone": frozenset({"alone", "runs", "lifts", "below", "hands", "people"}),
-    "runs": frozenset({"alone", "runs", "lifts", "below", "hands"}),
-    "lifts": frozenset({"alone", "runs", "lifts", "below", "people"}),
-    "below": frozenset({"alone", "runs", "lifts"}),
+    "alone": frozenset({"alone", "runs", "hands", "people"}),
+    "runs": frozenset({"alone", "runs", "hands"}),
     "hands": frozenset({"alone", "runs"}),
-    "people": frozenset({"alone", "lifts"}),
+    "people": frozenset({"alone"}),
     "": frozenset(),
 }
 
-WHOLE: tuple[Sort, ...] = ("alone", "runs", "lifts")
+WHOLE: tuple[Sort, ...] = ("alone", "runs")
 """Sorts of which one task goes on at a time."""
 
 
@@ -68,10 +52,6 @@ def sort_of(work: Work) -> Sort:
         return "runs"
     if not work.people:
         return ""
-    if ONE_END in work.tools:
-        return "lifts"
-    if BELOW in work.tools or AT_KEY in work.tools:
-        return "below"
     return "hands" if HANDS_IN in work.tools else "people"
 
 
@@ -97,15 +77,12 @@ def _job(problem: Problem, job: Job) -> Job:
     off = {c.name for need in job.work.needs for way in need for c in way if c.kind == "off"}
     regions = [problem.components[name].region for name in off & problem.components.keys()]
     if job.kind == "flash":
-        return replace(job, work=replace(job.work, tools=(*job.work.tools, AT_KEY)))
+        return replace(job, work=replace(job.work, tools=(*job.work.tools, HANDS_IN)))
     return replace(job, work=_near(job.work, job.region, *regions))
 
 
 def _near(work: Work, *regions: str) -> Work:
     """regions: of what comes off or goes on; of a job, and of what is off for it."""
     outside = any(not region.startswith(INSIDE) for region in regions)
-    hands = work.people and work.engine != "runs" and outside
-    if not hands:
-        return work
-    below = ONE_END not in work.tools and any(part in r for r in regions for part in UNDER)
-    return replace(work, tools=(*work.tools, HANDS_IN, *([BELOW] if below else ())))
+    hands = work.people and work.engine != "runs" and TO_ITSELF not in work.tools and outside
+    return replace(work, tools=(*work.tools, HANDS_IN)) if hands else work

@@ -99,7 +99,8 @@ class Component:
 
     A component that may be moved aside has a second one, ``<id>~aside``, for that. The car raised
     on a lift is a component too: ``take`` raises it, ``refit`` lowers it.
-    stops: uses that it stops while it is off. region: whose seized fasteners it shares.
+    stops: uses that it stops while it is off. region: whose seized fasteners it shares. night: as
+    how many other things it counts that is off overnight: an open tank is shut again first.
     """
 
     id: str
@@ -108,6 +109,7 @@ class Component:
     take: Work
     refit: Work
     stops: tuple[str, ...] = ()
+    night: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from drybuild.build.lines import line_of
 from drybuild.build.state import touched_by
 from drybuild.findings.words import use_closure, uses
 from drybuild.work.drafts import Draft
-from drybuild.work.held import BELOW, HANDS_IN, INTAKE, ONE_END, TO_ITSELF, WHOLE_CAR
+from drybuild.work.held import HANDS_IN, INTAKE, TO_ITSELF, WHOLE_CAR
 from drybuild.work.library import Library
 from drybuild.work.library.access import behind
 from drybuild.work.library.faults import tool_faults
@@ -36,7 +36,7 @@ from drybuild.work.times import QUARTER, Times
 OWN_PLACE = "own place"
 """Held by what moves or measures all of the car; where the car is, there it is."""
 
-NO_TOOL = frozenset({OWN_PLACE, WHOLE_CAR, TO_ITSELF, INTAKE, ONE_END, HANDS_IN, BELOW})
+NO_TOOL = frozenset({OWN_PLACE, WHOLE_CAR, TO_ITSELF, INTAKE, HANDS_IN})
 """Said as tools to the planner, and nothing to lay on a bench or to borrow."""
 
 TRAILER = "trailer"
@@ -63,7 +63,7 @@ def tools_at_hand(build: Build, library: Library, times: Times, faults: list[Fau
 
     usual = frozenset(name for name, tool in library.tools.items() if tool.usual)
     always = usual if build.work.tools is None else frozenset(build.work.tools)
-    always |= {WHOLE_CAR, TO_ITSELF, INTAKE, ONE_END}
+    always |= {WHOLE_CAR, TO_ITSELF, INTAKE}
     faults += tool_faults(library, build.work.tools or (), where("work", "tools"))
     outside = {s.id for s in build.sessions if s.outside}
     found: dict[str, frozenset[str]] = {}
@@ -233,7 +233,7 @@ def counted_tools(
     works = [w for c in components.values() for w in (c.take, c.refit)]
     works += [e.clearing.work for e in effects.values() if e.clearing is not None]
     works += [j.work for j in jobs.values()]
-    return {tool: 1 for work in works for tool in work.tools if tool not in (HANDS_IN, BELOW)}
+    return {tool: 1 for work in works for tool in work.tools if tool != HANDS_IN}
 
 
 def with_held_tools(

@@ -62,7 +62,7 @@ def _component(library: Library, name: str, table: ComponentTable) -> Iterator[F
     yield from _stated(library, kind, name, table, ("title", "region", "take", "refit"))
     for key in ("behind", "take_needs", "refit_needs", "relies"):
         yield from ways_faults(library, getattr(table, key), library.where(kind, name, key))
-    for key in ("upsets", "refit_upsets"):
+    for key in ("upsets", "refit_upsets", "refit_not_before"):
         yield from effect_faults(library, getattr(table, key), library.where(kind, name, key))
     yield from tool_faults(library, table.tools, library.where(kind, name, "tools"))
     for key in ("take_first", "refit_first"):

@@ -142,8 +142,9 @@ def _component(library: Library, name: str, table: ComponentTable) -> Component:
     refit = Work(
         hours(table.refit), back, requirements(library, table.behind, table.refit_needs),
         table.refit_upsets, table.tools, table.refit_wait, "", table.refit_first, table.apart,
+        table.refit_not_before,
     )  # fmt: skip
-    return Component(name, table.title, table.region, take, refit, table.stops)
+    return Component(name, table.title, table.region, take, refit, table.stops, table.night)
 
 
 def _aside(library: Library, name: str, table: ComponentTable, aside: Aside) -> Component:

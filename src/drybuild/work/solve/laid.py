@@ -73,7 +73,7 @@ class Laid:
         but those on that task, and those whom that does not reach: their work is not counted."""
         session, at = self.problem.sessions[k], self.states.at
         least = least_present(session, presence(session))
-        for whole in (WHOLE[:2], WHOLE):
+        for whole in (WHOLE[:1], WHOLE):
             never = frozenset.intersection(*(NEVER_AT_ONCE[sort] for sort in whole))
             held = list[Any]()
             for task in self.tasks.all.values():

@@ -299,12 +299,14 @@ class Search:
 
     def _fewer_days(self, by: BySession, found: Found) -> Found:
         """The same plan, or one as good that leaves the car apart for fewer nights, with as few
-        jobs on another day as that needs."""
-        steps = self.steps(found)
-        if isinstance(steps, Short):
-            return found
-        goal, least = shut.days_apart(by.rough, found, ends_of(self.problem, steps))
-        return (self._closer(by, goal, least, DAYS) if least else None) or found
+        jobs on another day as that needs; then with each job as soon as that leaves it."""
+        for look in (shut.days_apart, shut.soon):
+            steps = self.steps(found)
+            if isinstance(steps, Short):
+                return found
+            goal, least = look(by.rough, found, ends_of(self.problem, steps))
+            found = (self._closer(by, goal, least, DAYS) if least else None) or found
+        return found
 
     def _closer(self, by: BySession, goal: Any, least: int, limit: float) -> Found | None:
         """A plan with less of a goal than that, within so much of the search's measure."""

@@ -3,9 +3,9 @@
 Hours and finish do not tell a cover that comes off on the day it is in the way from one that comes
 off a week before, nor one day's work from the same on two, with the car on stands between them. A
 plan in hand is therefore gone over once more. First the car is apart for as few nights as can be,
-wherever its jobs are then. With the jobs there, each removal is as late, each refitting and each
-check as early as can be. Where it is kept near another, no job moves for that, and as few other
-tasks as can be are then on another day than there.
+wherever its jobs are then; then each job is as soon as that leaves it. With the jobs there, each
+removal is as late, each refitting and each check as early as can be. Where it is kept near another,
+no job moves for that, and as few other tasks as can be are then on another day than there.
 """
 
 from __future__ import annotations
@@ -30,25 +30,39 @@ def nights(problem: Problem) -> tuple[int, ...]:
     return tuple(max(1, ceil((later.start - one.end) / DAY)) for one, later in pairs)
 
 
-def open_days(problem: Problem, ends: Iterable[SessionEnd]) -> int:
-    """Days that things are off or owed between sessions, each by itself and as it counts."""
-    owed = {name for name, effect in problem.effects.items() if effect.clearing is not None}
+def _apart(problem: Problem, ends: Iterable[SessionEnd]) -> int:
+    """Nights that things are off between sessions, each as it counts."""
     return sum(
-        days * (OFF * len(end.off) + len(end.pending & owed))
+        days * sum(problem.components[name].night for name in end.off)
         for days, end in zip(nights(problem), ends, strict=False)
     )
 
 
+def _apart_of(laid: Laid) -> Any:
+    """The same of a model."""
+    parts, off = laid.problem.components, laid.states.off_after
+    return sum(
+        days * parts[name].night * off(name, k)
+        for k, days in enumerate(nights(laid.problem))
+        for name in laid.tasks.components
+    )
+
+
+def open_days(problem: Problem, ends: Iterable[SessionEnd]) -> int:
+    """Days that things are off or owed between sessions, each by itself and as it counts."""
+    ends = tuple(ends)
+    owed = {name for name, effect in problem.effects.items() if effect.clearing is not None}
+    hanging = zip(nights(problem), ends, strict=False)
+    return OFF * _apart(problem, ends) + sum(d * len(end.pending & owed) for d, end in hanging)
+
+
 def open_goal(laid: Laid) -> Any:
     """The same of a model."""
-    states = laid.states
-    return sum(
-        days * truth
+    pending = laid.states.pending_after
+    return OFF * _apart_of(laid) + sum(
+        days * pending(name, k)
         for k, days in enumerate(nights(laid.problem))
-        for truth in (
-            *(OFF * states.off_after(name, k) for name in laid.tasks.components),
-            *(states.pending_after(name, k) for name in laid.tasks.effects),
-        )
+        for name in laid.tasks.effects
     )
 
 
@@ -56,12 +70,17 @@ def days_apart(laid: Laid, found: Found, ends: Iterable[SessionEnd]) -> tuple[An
     """What counts the nights that the car is apart, and a little each job that is then on another
     day than found; and what that is of the plan found."""
     jobs = [spot for spot in found.starts if spot[0].startswith("job:")]
-    each, off = 1 + len(jobs), laid.states.off_after
-    apart = zip(nights(laid.problem), ends, strict=False)
-    least = sum(days * len(end.off) for days, end in apart)
-    names = laid.tasks.components
-    goal = sum(days * off(n, k) for k, days in enumerate(nights(laid.problem)) for n in names)
-    return each * goal + sum(1 - laid.states.does[spot] for spot in jobs), each * least
+    each, moved = 1 + len(jobs), sum(1 - laid.states.does[spot] for spot in jobs)
+    return each * _apart_of(laid) + moved, each * _apart(laid.problem, ends)
+
+
+def soon(laid: Laid, found: Found, ends: Iterable[SessionEnd]) -> tuple[Any, int]:
+    """What counts how late the jobs are, in sessions, and what that is of the plan found; from here
+    on the car is apart for no more nights than in that."""
+    laid.model.add(_apart_of(laid) <= _apart(laid.problem, ends))
+    does = laid.states.does
+    goal = sum(k * truth for (key, k), truth in does.items() if key.startswith("job:"))
+    return goal, sum(k for key, k in found.starts if key.startswith("job:"))
 
 
 def turns_of(problem: Problem, plan: Plan) -> frozenset[Spot]:
