@@ -177,8 +177,8 @@ def test_first_start_comes_after_the_leak_check(against: Against) -> None:
         check = clearing(found, "fuel_leak")
         under = always(check.needs, Condition("on", "fuel_pressure"))
         return bool(
-            use_closure("run") & {*leak.stops} and always(start.needs, Condition("use", "run")) and caused
-            and under and check.people >= 2
+            use_closure("run") & {*leak.stops} and always(start.needs, Condition("use", "run"))
+            and caused and under and check.people >= 2
         )  # fmt: skip
 
     against(

@@ -67,7 +67,8 @@ def test_every_page_names_build_state_date_revision_fingerprint_and_its_number(p
     assert len(pages) > 10
     for number, text in enumerate(pages, 1):
         for wanted in (
-            "Fennick Plover 1.8T", "as built, by the record up to 2026-12-13", "not named, entry 15",
+            "Fennick Plover 1.8T", "as built, by the record up to 2026-12-13",
+            "not named, entry 15",
             "Mon 14 Dec 2026 09:30", shown, f"page {number}", f"of {len(pages)}", "NO SIGNATURE",
         ):  # fmt: skip
             assert wanted in text, (number, wanted)

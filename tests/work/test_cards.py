@@ -319,7 +319,7 @@ def test_a_title_names_the_largest_part_of_the_card():
 
 
 def test_what_a_task_holds_beside_tools_is_on_no_bench_and_no_list():
-    work = Work(sat.fixed(1), tools=("whole car", "at the key", "map cable"))
+    work = Work(sat.fixed(1), tools=("whole car", "hands in", "map cable"))
     job = replace(sat.job("map", sat.fixed(1)), work=work)
     problem = sat.problem(jobs=[job])
     (step,) = sat.plan(problem, ("job:map", "sat-1", 0, "Ilse")).steps

@@ -17,7 +17,6 @@ from drybuild.findings import AXLES
 from drybuild.work.before import Before
 from drybuild.work.ends import work_of
 from drybuild.work.evidence import changes_of, job_of, made_by, owed_after
-from drybuild.work.held import AT_KEY
 from drybuild.work.hung import Hung, ended_by, hung, together
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import (
@@ -42,9 +41,6 @@ from drybuild.work.used_up import used_up
 from drybuild.work.waits import Waits, waits
 
 _SENTENCE = re.compile(r"(?<=[.?:]) +(?=[A-Z])")
-
-NOT_HELD = NO_TOOL | {AT_KEY}
-"""What a task holds beside real tools: nobody borrows it, or puts it on the bench."""
 
 NO_CAUTION = (
     "No caution is written down for this work: read the maker's manual first, and think what can "
@@ -183,7 +179,7 @@ def tools_of(problem: Problem, step: Step) -> tuple[str, ...]:
     work = work_of(problem, step)
     only = [way[0] for way in work.needs if len(way) == 1]
     named = [c.name for way in (*only, *step.ways) for c in way if c.kind == "tool"]
-    return tuple(dict.fromkeys(t for t in (*named, *work.tools) if t not in NOT_HELD))
+    return tuple(dict.fromkeys(t for t in (*named, *work.tools) if t not in NO_TOOL))
 
 
 def summed(renewables: Iterable[Renewable]) -> tuple[Renewable, ...]:

@@ -62,8 +62,8 @@ room.record(
     changed=("spring.*", "bar_link.*", "anti_roll_bar.*"),
     stops=("compete",),
     evidence=("value", "name"),
-    do="both wheels of the axle alike, hanging or with the car on them: the last link bolt slips in "
-    "by hand; links clear of tyre and arm at both ends of travel",
+    do="both wheels of the axle alike, hanging or with the car on them: the last link bolt slips "
+    "in by hand; links clear of tyre and arm at both ends of travel",
     source=PRACTICE,
 )
 room.record(
