@@ -12,22 +12,23 @@ from drybuild.show.cards_paper import contents
 from drybuild.show.cards_text import sheet_text, shopping_text
 from drybuild.show.work_sheet import sheet_svg
 from drybuild.work.as_json_cards import cards_json
-from drybuild.work.beforehand import beforehand
+from drybuild.work.beforehand import PUMPED, beforehand
 from drybuild.work.library import load, outlines
 from drybuild.work.library.made import made
+from drybuild.work.model import ToDo
 from drybuild.work.money import Purse
 from drybuild.work.sheets import Sheets
 
-TANK = "tank driven nearly empty"
+WORDS, TANK = "test tube for the fuel had", "tank driven nearly empty"
 
 
 @pytest.fixture(scope="module")
 def found() -> Sheets:
-    """The small plan, one of whose jobs of the second Saturday wants the tank empty."""
+    """The small plan, one of whose jobs of the second Saturday wants something had."""
     made = making.made_sheets()
     notes = {**made.todo.notes}
     for key in ("job:first-map", "job:alignment"):
-        notes[key] = replace(notes[key], beforehand=(TANK,))
+        notes[key] = replace(notes[key], beforehand=(WORDS,))
     todo = replace(made.todo, notes=notes)
     return replace(made, todo=todo, duties=beforehand(todo, made.plan))
 
@@ -36,7 +37,7 @@ def of(found: Sheets) -> tuple[str, str, int]:
     """Its session, and its words with the cards that want it."""
     (duty,) = found.duties
     numbers = sorted({c.number for c in found.cards if set(duty.steps) & set(c.steps)})
-    return duty.session, f"{TANK} (", numbers[0]
+    return duty.session, f"{WORDS} (", numbers[0]
 
 
 def test_each_thing_is_said_once_a_session_with_the_cards_that_want_it(found):
@@ -78,7 +79,7 @@ def test_the_calendar_says_it_the_day_before_and_with_the_session(found):
 def test_other_programs_have_it_too(found):
     (said,) = cards_json(found, build="", version="")["beforehand"]
     assert said == {
-        "words": TANK, "session": of(found)[0], "tasks": ["job:first-map", "job:alignment"],
+        "words": WORDS, "session": of(found)[0], "tasks": ["job:first-map", "job:alignment"],
     }  # fmt: skip
 
 
@@ -97,3 +98,29 @@ def test_a_component_wants_it_to_come_off_not_to_go_on():
     notes = made(load("transverse-turbo"), Purse("AUD")).notes
     assert notes["take:dump_pipe"].beforehand
     assert not notes["refit:dump_pipe"].beforehand
+
+
+def driven(found: Sheets, *, off: str = "") -> ToDo:
+    """The same work, for which the tank is driven down first."""
+    notes = {**found.todo.notes}
+    for key in ("job:first-map", "job:alignment"):
+        notes[key] = replace(notes[key], beforehand=(TANK,))
+    problem = replace(found.todo.problem, off=frozenset({off} - {""}))
+    return replace(found.todo, notes=notes, problem=problem)
+
+
+def test_a_tank_is_driven_down_before_the_car_is_apart(found):
+    """The rail is off from the first Saturday to the second: by then it is too late."""
+    assert "fuel_rail" in found.plan.ends[0].off
+    (duty,) = beforehand(driven(found), found.plan)
+    assert (duty.session, duty.words) == ("sat-1", TANK)
+    assert {step.session for step in duty.steps} == {"sat-2"}
+    whole = replace(found.plan.ends[0], off=frozenset(), pending=frozenset())
+    plan = replace(found.plan, ends=(whole, *found.plan.ends[1:]))
+    (duty,) = beforehand(driven(found), plan)
+    assert (duty.session, duty.words) == ("sat-2", TANK)
+
+
+def test_a_tank_of_a_car_that_is_apart_is_pumped_out(found):
+    (duty,) = beforehand(driven(found, off="raised"), found.plan)
+    assert (duty.session, duty.words) == ("sat-2", PUMPED)

@@ -97,7 +97,7 @@ def opened_narrow_svg(sheets: Sheets, session: str) -> str:
 def _under_title(count: int) -> str:
     if not count:
         return "nothing is off"
-    return "numbers: the order in which it came off; it goes back in the other direction"
+    return "numbers: the order in which it came off"
 
 
 def _left_so(sheets: Sheets, session: str) -> str:

@@ -8,7 +8,7 @@ more, jobs keep their order, lags and waits, effects are cleared after their cau
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from drybuild.work.durations import planned, quarters
 from drybuild.work.ends import cleared_by, work_of
@@ -102,7 +102,8 @@ class _Effect:
 
 def network(problem: Problem, plan: Plan) -> Network:
     """The tasks of a plan. Raises KeyError for a step that the problem does not know."""
-    return _Builder(problem).built(plan)
+    clauses = tuple(dict.fromkeys((*problem.clauses, *plan.clauses)))
+    return _Builder(replace(problem, clauses=clauses)).built(plan)
 
 
 class _Builder:
