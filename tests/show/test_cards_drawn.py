@@ -235,6 +235,21 @@ def test_labels_lie_on_the_picture_and_apart(found, face):
             )
 
 
+@pytest.mark.parametrize("face", [SCREEN, PAPER], ids=["screen", "paper"])
+def test_words_below_begin_under_the_longest_column(found, face):
+    """Titles of two lines, all of one end of the car: the column is longer than the car."""
+    long = [f"front wheels, number {n}, and whatever else hangs on them" for n in range(18)]
+    svg = opened_svg(with_off(found, long), "sat-1", face=face)
+    boxes = boxes_of(svg, face)
+    assert any(box[4].startswith("also off") for box in boxes)
+    for i, (left, right, top, foot, words) in enumerate(boxes):
+        for other in boxes[i + 1 :]:
+            apart = right <= other[0] or other[1] <= left or foot <= other[2] or other[3] <= top
+            assert apart, (words, other[4])
+    height = float(ElementTree.fromstring(svg).get("viewBox").split()[3])
+    assert max(box[3] for box in boxes) <= height
+
+
 def test_on_a_phone_the_car_carries_numbers_that_can_be_read_and_are_apart(found):
     car = with_off(found, MANY)
     svg = opened_narrow_svg(car, "sat-1")

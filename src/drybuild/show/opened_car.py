@@ -63,8 +63,8 @@ def opened_svg(sheets: Sheets, session: str, *, face: Face = SCREEN) -> str:
     drawing.text(12, 34, f"How the car is left: {day.title}", size=24, heavy=True)
     drawing.text(12, 58, _under_title(len(found)), size=SIZE)
     Chassis(drawing, ORIGIN, layout(sheets.outline)).draw()
-    rest = _columns(drawing, found)
-    y = TALL - 62
+    rest, foot = _columns(drawing, found)
+    y = max(TALL - 62, foot + SIZE)
     for line in (rest, _left_so(sheets, session)):
         y = drawing.lines(12, y, drawing.broken(line, WIDE - 24, size=SIZE), size=SIZE)
     titles = "; ".join(label.words for label in found) or "nothing"
@@ -106,8 +106,9 @@ def _left_so(sheets: Sheets, session: str) -> str:
     return f"left so: {'; '.join(said)}" if said else "nothing else is left undone"
 
 
-def _columns(drawing: Drawing, found: tuple[Label, ...]) -> str:
-    """Labels left and right of the drawing, in the order of their places; those without one."""
+def _columns(drawing: Drawing, found: tuple[Label, ...]) -> tuple[str, float]:
+    """Labels left and right of the drawing, in the order of their places; those without one in
+    words, and where the lowest label ends."""
     placed = [label for label in found if label.at is not None]
     across = sorted(label.at[0] for label in placed if label.at is not None)
     half = across[len(across) // 2] if len(across) > 1 else MIDDLE
@@ -115,18 +116,19 @@ def _columns(drawing: Drawing, found: tuple[Label, ...]) -> str:
     left = [label for label in placed if label.at is not None and label.at[0] < middle]
     right = [label for label in placed if label not in left]
     rest = [label for label in found if label.at is None]
+    foot = TOP
     for column, edge in ((left, LEFT), (right, RIGHT)):
         column.sort(key=lambda one: (one.at or (0.0, 0.0))[1])
         rest += column[MOST:]
-        _column(drawing, column[:MOST], edge)
+        foot = max(foot, _column(drawing, column[:MOST], edge))
     if not rest:
-        return ""
+        return "", foot
     said = [f"{one.number} {one.words}" for one in sorted(rest, key=lambda one: one.number)]
-    return f"also off: {'; '.join(said)}"
+    return f"also off: {'; '.join(said)}", foot
 
 
-def _column(drawing: Drawing, column: list[Label], edge: float) -> None:
-    """One column: each label as near to the height of its place as the others let it."""
+def _column(drawing: Drawing, column: list[Label], edge: float) -> float:
+    """One column: each label as near to the height of its place as the others let it; its end."""
     left = edge == LEFT
     room = LEFT - 24 if left else WIDE - RIGHT - 24
     blocks = [drawing.broken(f"{c.number}  {c.words}", room, size=SIZE, most=2) for c in column]
@@ -146,3 +148,4 @@ def _column(drawing: Drawing, column: list[Label], edge: float) -> None:
         drawing.lines(
             x, foot, block, size=SIZE, heavy=True, anchor="end" if left else "start", pitch=1.15
         )
+    return free
