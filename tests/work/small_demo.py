@@ -11,8 +11,11 @@ import tomlkit
 EXAMPLE = Path(__file__).parents[2] / "examples" / "plover_saturdays"
 
 
-def copy_with(to: Path, jobs: Collection[str], sessions: Collection[str]) -> Path:
-    """The demo's folder with these jobs and sessions alone. Every part is there from the start."""
+def copy_with(
+    to: Path, jobs: Collection[str], sessions: Collection[str], *, end: str = ""
+) -> Path:
+    """The demo's folder with these jobs and sessions alone. Every part is there from the start.
+    end: of every session, where another than the demo's."""
     folder = Path(shutil.copytree(EXAMPLE, to / "car"))
     path = folder / "build.toml"
     document = tomlkit.parse(path.read_text(encoding="utf-8")).unwrap()
@@ -22,6 +25,7 @@ def copy_with(to: Path, jobs: Collection[str], sessions: Collection[str]) -> Pat
         document.pop(table, None)
     for session in document["session"]:
         session["tools"] = [*session.get("tools", ()), "spring compressor"]
+        session |= {"end": end} if end else {}
     path.write_text(tomlkit.dumps(document), encoding="utf-8")
     for part in (folder / "parts").glob("*.toml"):
         lines = part.read_text(encoding="utf-8").splitlines(keepends=True)

@@ -18,7 +18,7 @@ CAPTIVE = "ride.spring_captive"
 
 def car(to: Path, free_length: str | None) -> Path:
     """The demo's springs alone; nobody has stated their free length, or it is so long."""
-    folder = copy_with(to, JOBS, ("sat-1", "sat-2", "sat-3"))
+    folder = copy_with(to, JOBS, ("sat-1", "sat-2", "sat-3"), end="17:30")
     path = folder / "parts" / "suspension.toml"
     standard, planned = path.read_text(encoding="utf-8").split("# Planned", 1)
     said = f'free_length = "{free_length}"\n' if free_length else ""

@@ -137,6 +137,16 @@ def resting_text(steps: Sequence[Step], cards: Iterable[Card]) -> str:
     return f"It rests on {count} not written down: {', '.join(said[-RESTING:])}{more}"
 
 
+def unseen_text(owed: Sequence[Owed]) -> str:
+    """That hand checks are owed which stop what a task has the car do."""
+    said = [one.title for one in owed]
+    more = f", and {len(said) - RESTING} more" if len(said) > RESTING else ""
+    count = "A hand check that stops" if len(said) == 1 else f"{len(said)} hand checks that stop"
+    return f"{count} it {'is' if len(said) == 1 else 'are'} not written down: " + (
+        f"{'; '.join(said[:RESTING])}{more}"
+    )
+
+
 RESTING = 3
 """Tasks that are named of those on which one rests, the last: they say most."""
 

@@ -10,8 +10,9 @@ from collections.abc import Iterable
 
 from drybuild.build import Change, State
 from drybuild.build.errors import ChangeRefused
-from drybuild.examine import Owed
+from drybuild.examine import OpenBuild, Owed
 from drybuild.examine.uses import records_owed
+from drybuild.work.ends import work_of
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import Job, Problem, Step
 
@@ -28,6 +29,19 @@ def changes_of(problem: Problem, step: Step) -> tuple[Change, ...]:
     job = job_of(problem, step)
     found = job.changes if job is not None else ()
     return tuple(change for change in found if change.kind not in ("open", "close"))
+
+
+def unseen(opened: OpenBuild, problem: Problem, steps: Iterable[Step]) -> tuple[Owed, ...]:
+    """Hand checks that are owed as the car stands and stop what these steps have it do, but for
+    those that the steps make themselves: an engine that is started before its fuel was looked at.
+    """
+    asked, makes = set[str](), set[str]()
+    for step in steps:
+        needs = (c for need in work_of(problem, step).needs for way in need for c in way)
+        asked |= {use for c in needs if c.kind == "use" for use in problem.stopping(c.name)}
+        makes |= {c.target for c in changes_of(problem, step) if c.kind == "verify"}
+    owed = records_owed(opened.present.state, opened.registry)
+    return tuple(o for o in owed if asked & set(o.stops) and o.record not in makes)
 
 
 def car_after(

@@ -26,7 +26,7 @@ JOBS = ("bar-links", "intake", "springs-front")
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with a kept plan: planned once."""
-    made = copy_with(tmp_path_factory.mktemp("work"), JOBS, ("sat-1", "sat-2"))
+    made = copy_with(tmp_path_factory.mktemp("work"), JOBS, ("sat-1", "sat-2"), end="17:30")
     opened = drybuild.open_build(made)
     hand, stages = at_hand(opened), []
     found = plan_telling(hand, stages.append, seconds=2)

@@ -10,6 +10,7 @@ from fastapi import APIRouter, HTTPException, Query, Request
 from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
+from drybuild.examine import Owed
 from drybuild.examine.naming import unnamed_parts
 from drybuild.examine.photographs import kept
 from drybuild.journal import WorkEntry
@@ -27,6 +28,7 @@ from drybuild.show.cards_words import (
     resting_text,
     short_day,
     span_text,
+    unseen_text,
     uses_text,
     why_text,
     work_text,
@@ -138,12 +140,13 @@ def card_page(
     first: int = 0,
     ask: dict[str, str] | None = None,
     resting: Sequence[Step] = (),
+    blind: Sequence[Owed] = (),
     early: bool = False,
 ) -> HTMLResponse:
     """A card as a page. refused: what was not written down and why; about: which form it was;
     at: which of its fields; written: the entry that was just made, from first on; ask: the form as
     it was sent, to be sent once more or not; early: because its day lies ahead; resting: because
-    what it rests on is open.
+    what it rests on is open; blind: because hand checks are owed that stop what it does.
     """
     work = work_of(frame)
     card = card_of(work, number)
@@ -199,6 +202,7 @@ def card_page(
         ask=ask,
         ask_ahead=early,
         ask_resting=resting_text(resting, work.cards) if resting else "",
+        ask_unseen=unseen_text(blind) if blind else "",
         waits=before_lines(card, work.cards),
         refused=refused,
         about=about,

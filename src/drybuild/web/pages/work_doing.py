@@ -31,6 +31,7 @@ from drybuild.work.doing import (
     take_back,
     write_done,
 )
+from drybuild.work.evidence import unseen
 from drybuild.work.model import Step
 
 router = APIRouter()
@@ -122,10 +123,12 @@ def done(request: Request, number: Number, sent: Annotated[DoneSent, Form()]) ->
         told = _told(work, steps, hours=took, left=wants, people=sent.people, day=sent.day)
         resting = _resting(work, steps) if wants is None else ()
         early = first and not sent.day.strip()
-        if (early or resting) and not sent.ahead:
+        blind = unseen(frame.opened, work.sheets.todo.problem, steps) if wants is None else ()
+        if (early or resting or blind) and not sent.ahead:
             return card_page(
-                frame, number, ask=sent.typed(), resting=resting, early=early, status=409
-            )
+                frame, number, ask=sent.typed(), resting=resting, blind=blind, early=early,
+                status=409,
+            )  # fmt: skip
         problem = work.sheets.todo.problem
         entries = write_done(frame.opened, problem, told, who=who, judge=_judge(work, steps))
     except REFUSALS as error:
