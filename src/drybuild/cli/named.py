@@ -30,7 +30,10 @@ class Named:
     numbers: Mapping[str, int] = field(default_factory=dict)
 
     def steps(self, words: Sequence[str]) -> list[Step]:
-        """What the words name, each or all together. Raises Refused."""
+        """What the words name, each or all together; a title is one, whatever else its words name.
+        Raises Refused."""
+        if len(words) > 1 and (titled := self._exactly(" ".join(words))):
+            return [self._only(" ".join(words), titled)]
         found: list[Step] = []
         unknown = []
         waiting = list(words)
@@ -110,14 +113,22 @@ class Named:
 
     def _titled(self, text: str) -> list[Step]:
         """The next turn of each task whose title is this, or else has all of its words."""
-        wanted = _plain(text)
+        wanted = set(_plain(text))
         if not wanted:
             return []
+        exact = self._exactly(text)
+        return exact or [s for s in self._next if wanted <= set(_plain(self.title(s)))]
+
+    def _exactly(self, text: str) -> list[Step]:
+        return [s for s in self._next if _plain(self.title(s)) == _plain(text)]
+
+    @cached_property
+    def _next(self) -> tuple[Step, ...]:
+        """The next turn of each task."""
         first: dict[str, Step] = {}
         for step in self.left:
             first.setdefault(step.key, step)
-        exact = [s for s in first.values() if _plain(self.title(s)) == wanted]
-        return exact or [s for s in first.values() if set(wanted) <= set(_plain(self.title(s)))]
+        return tuple(first.values())
 
     def _one(self, word: str) -> Step:
         found = self._titled(word)
