@@ -28,10 +28,10 @@ from drybuild.show.text import (
     records_owed,
     state_words,
 )
+from drybuild.web.before_next import before_next
 from drybuild.web.edits import checked
 from drybuild.web.frame import Frame, framed
 from drybuild.web.on_the_way import on_the_way
-from drybuild.web.pages.work import before_next
 from drybuild.web.usual import offered
 
 router = APIRouter()

@@ -16,7 +16,6 @@ from drybuild.examine.opened import OpenBuild
 from drybuild.findings.words import uses
 from drybuild.journal.now import open_jobs
 from drybuild.show.cards_words import clock, day_text, need_line, needs_of, short_day
-from drybuild.show.duties import duty_lines
 from drybuild.show.happened_words import NOTHING_MOVES, misfit_text
 from drybuild.show.hours import NO_BREAKS
 from drybuild.show.left_words import half_left_lines
@@ -41,6 +40,7 @@ from drybuild.show.work_supposed import (
     one_text,
     to_measure_text,
 )
+from drybuild.web.before_next import before_next
 from drybuild.web.frame import Frame, framed, sentence
 from drybuild.web.planner import Near, Planning, planner
 from drybuild.web.workshop import Work, workshop
@@ -306,17 +306,6 @@ def _supposed(plan: Plan) -> dict[str, Any] | None:
 def _after(work: Work, session: Session) -> dict[str, Any]:
     day = short_day(work.sheets.todo.problem.at(session.start))
     return {"day": day, "end": brief(work.sheets.ends[session.id], work.cards)}
-
-
-def before_next(work: Work) -> tuple[str, list[str]]:
-    """The day of the next session that has not begun, and what is to be done before it."""
-    begun, at = {step.session for step in work.so_far.done}, work.sheets.todo.problem.at
-    ahead = (s for s in work.sessions() if s.id not in begun and at(s.end) > work.now)
-    following = next(ahead, None)
-    if following is None:
-        return "", []
-    day = short_day(at(following.start))
-    return day, duty_lines(work.sheets, following.id)
 
 
 def _session(work: Work, session: Session) -> dict[str, Any]:
