@@ -15,7 +15,7 @@ SHAPE = {"x": [0, 3, 6], "x_unit": "bar gauge", "y": [258, 224, 123], "y_unit": 
 
 def test_a_curve_goes_through_the_point_and_keeps_its_shape() -> None:
     table, said = through(PUMP, SHAPE, "3", "255 ± 5 %", by="catalogue", known="catalogue")
-    assert said == "255 L/h at 3 bar gauge"
+    assert said == "through 255 L/h at 3 bar gauge, by catalogue; its shape is a guess"
     assert table["y"] == [pytest.approx(flow * 255 / 224, abs=0.06) for flow in (258, 224, 123)]
     assert table["scale_doubt"] == "11 %"  # 5 of the point, 10 of the shape, by squares
     assert table["by"] == "assumed"

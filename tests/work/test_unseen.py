@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 from small_demo import copy_with
 
 import drybuild
+from drybuild.cli import main
 from drybuild.show.cards_words import unseen_text
 from drybuild.work import plan_file
 from drybuild.work.as_planned import as_planned
@@ -50,3 +52,12 @@ def test_a_first_start_asks_for_the_hand_checks_that_stop_it(folder: Path) -> No
     assert unseen(opened, problem, [steps["take:battery_earth"]]) == ()
     said = unseen_text(unseen(opened, problem, [steps["clear:first_start"]]))
     assert "not written down: " in said
+
+
+def test_the_command_says_so_too(folder: Path, tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    copy = shutil.copytree(folder, tmp_path / "car")
+    words = ["done", str(copy), "clear:first_start", "--who", "Ilse", "--seconds", "2"]
+    assert main(words) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "not written down: " in said
+    assert "fuel system under pressure" in said.partition("that stop")[2]

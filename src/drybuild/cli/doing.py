@@ -35,6 +35,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     from drybuild.build import ChangeRefused
     from drybuild.cli.unnamed import unnamed_of_jobs
     from drybuild.cli.waiting import telling
+    from drybuild.show.cards_words import unseen_text
     from drybuild.show.happened_words import happened_text
     from drybuild.show.replanned import replanned_text
     from drybuild.work import plan_file
@@ -42,6 +43,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     from drybuild.work.as_planned import steps_left
     from drybuild.work.doing import write_done
     from drybuild.work.errors import WorkFaults
+    from drybuild.work.evidence import unseen
     from drybuild.work.model import NoPlan
     from drybuild.work.numbering import stays
     from drybuild.work.replan import replan
@@ -70,6 +72,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     changed = bool(plan_file.stale(desk.opened, kept))
     done = None if changed or _otherwise(arguments) else steps
     upto = len(desk.opened.journal.entries())
+    blind = unseen(desk.opened, named.problem, steps)
     try:
         write_done(desk.opened, desk.todo.problem, told, who=arguments.who)
     except ChangeRefused as error:
@@ -110,6 +113,7 @@ def run_done(arguments: argparse.Namespace) -> int:
             earlier=_earlier(worked.opened, replace(before, problem=named.problem), kept, found),
             beside=[
                 *_ahead_lines(before.problem, steps, told, arguments),
+                *([unseen_text(blind)] if blind else []),
                 *unnamed_of_jobs(worked.opened, told, arguments.dir),
                 *_owed(worked.opened, told, arguments),
             ],

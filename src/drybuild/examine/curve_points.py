@@ -112,10 +112,11 @@ def read_rows(axes: Axes, text: str, doubt: str, by: str) -> dict[str, Any]:
 def through(
     declared: Declared, raw: Any, at: str, value: str, *, by: str, known: str
 ) -> tuple[dict[str, Any], str]:
-    """A curve of the shape of another, made to go through one point; and that point in words.
+    """A curve of the shape of another, made to go through one point; and that in words.
 
     raw: the table of the curve whose shape is taken; at, value: the point, as typed; by: how the
-    point is known, which gives its doubt where none is typed. Raises CurveRefused.
+    point is known, which gives its doubt where none is typed. Raises CurveRefused. The words: a
+    comment for the file, to which whose the shape is may be added.
     """
     axes = axes_of(declared, raw)
     if axes is None or not isinstance(raw, Mapping):
@@ -140,8 +141,9 @@ def through(
         "y": [float(f"{y_said(one * factor):.4g}") for one in curve.y], "y_unit": axes.y_unit,
         "scale_doubt": f"{100.0 * min(doubt, 1.0):.0f} %", "by": "assumed",
     }  # fmt: skip
-    said = (f"{y_said(stated.centre):.4g} {axes.y_unit} at {x_said(point.centre):.4g} "
-            f"{axes.x_unit}")  # fmt: skip
+    how = "a guess" if by == "assumed" else f"by {by or known}"
+    said = (f"through {y_said(stated.centre):.4g} {axes.y_unit} at {x_said(point.centre):.4g} "
+            f"{axes.x_unit}, {how}; its shape is a guess")  # fmt: skip
     return {key: one for key, one in table.items() if one != ""}, said
 
 

@@ -93,16 +93,14 @@ def through_points(
                   if (written := written_of(opened, i).get(name)) is not None}  # fmt: skip
         shape = next(iter(shapes), "")
         try:
-            table[name], point = through(
+            table[name], laid = through(
                 _curve_named(kind, name), shapes.get(shape), at, value, by=by, known="catalogue"
             )
         except CurveRefused as error:
             whole = "a point, such as " + example.partition(": ")[2]
             faults.append(Fault("the form", None, words.lower(), str(error), whole))
             continue
-        named = opened.build.part_names.get(shape, shape)
-        how = "a guess" if by == "assumed" else f"by {by or 'catalogue'}"
-        said[name] = f"through {point}, {how}; its shape is a guess, as {named}"
+        said[name] = f"{laid}, as {opened.build.part_names.get(shape, shape)}"
     return said, faults
 
 

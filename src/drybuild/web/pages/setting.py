@@ -107,9 +107,8 @@ def curve(
     drawn = Drawn(axes, points, doubt, at, value)
     try:
         if one:
-            raw, point = through(found.declared, found.raw, at, value, by=by, known="catalogue")
-            how = "a guess" if by == "assumed" else f"by {by or 'catalogue'}"
-            comment = f"through {point}, {how}; its shape is a guess, as before"
+            raw, laid = through(found.declared, found.raw, at, value, by=by, known="catalogue")
+            comment = f"{laid}, as before"
         else:
             raw = read_rows(axes, points, doubt, by)
         write_fact(frame.desk, address, raw, seen=seen, state=state, comment=comment)
