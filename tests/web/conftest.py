@@ -10,6 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 from starlette.types import ASGIApp
 
+from drybuild.build.new import make_build
 from drybuild.web.app import make_app
 
 HOSTS = frozenset({"127.0.0.1:8000", "192.0.2.7:8000"})
@@ -46,3 +47,11 @@ def browser(app: ASGIApp) -> Iterator[Browser]:
     yield open_one
     for one in opened:
         one.close()
+
+
+@pytest.fixture
+def hatch(tmp_path: Path) -> Path:
+    """A new folder of the starter car with a turbocharger across the car, for more power."""
+    return make_build(
+        tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes", first_change="power"
+    )

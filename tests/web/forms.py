@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 from starlette.testclient import TestClient
+
+import drybuild
+from drybuild.web.app import make_app
+from drybuild.web.workshop import Work, Workshop
 
 
 def token_in(page: str) -> str:
@@ -32,3 +37,35 @@ def named(browser, who: str = "Ilse", **how: bool) -> TestClient:  # type: ignor
 def post(client: TestClient, where: str, **fields: str):  # type: ignore[no-untyped-def]
     page = client.get("/work/cards/1").text
     return client.post(where, data={"token": token_in(page), "mark": mark_in(page), **fields})
+
+
+def token_of(client: TestClient) -> str:
+    return token_in(client.get("/drafts").text)
+
+
+def add(client: TestClient, kind: str, by: str = "maker", **facts: str):  # type: ignore[no-untyped-def]
+    """Sends the form that adds a part."""
+    data = {
+        "token": token_of(client), "kind": kind, "by": by, "fact": list(facts),
+        "value": list(facts.values()),
+    }  # fmt: skip
+    return client.post("/parts/add", data=data)
+
+
+def visit(folder: Path) -> TestClient:
+    """A browser on this machine, of a folder of its own."""
+    return TestClient(make_app(folder, hosts=frozenset({"127.0.0.1:8000"})),
+                      base_url="http://127.0.0.1:8000", client=("127.0.0.1", 1),
+                      follow_redirects=False)  # fmt: skip
+
+
+def on_the_table(folder: Path) -> Work:
+    """The plan of a folder as the pages have it."""
+    found = Workshop().work(drybuild.open_build(folder))
+    assert found is not None
+    return found
+
+
+def bar(page: str) -> str:
+    """What the bar under the thumb offers."""
+    return page[page.index('<div class="bar"') :]

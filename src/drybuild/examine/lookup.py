@@ -33,7 +33,7 @@ from drybuild.build.model import Model
 from drybuild.examine.curve_points import axes_of
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import AXLES, SIDES, Fact, Missing
-from drybuild.values import KINDS, DrawnCurve, Draws, System, show, show_number
+from drybuild.values import KINDS, DrawnCurve, Draws, System, show, show_numbers
 from drybuild.values.types import OfCurve
 from drybuild.values.units import listed
 
@@ -345,17 +345,14 @@ def _plain(kind: str) -> str:
 
 
 def _curve_words(declared: Declared, curve: DrawnCurve, system: System) -> str:
-    """How many points it has, and its ends."""
+    """How many points it has, and its ends, both in one unit."""
     axes = axes_of(declared)
     said = f"a curve of {len(curve.x)} points"
     if axes is None or len(curve.x) < 2:
         return said
-    ends = []
-    for end in (0, -1):
-        y = float(np.median(curve.y[end]))
-        ends.append(f"{show_number(axes.y_kind, y, system)} at "
-                    f"{show_number(axes.x_kind, float(curve.x[end]), system)}")  # fmt: skip
-    return f"{said}, {' to '.join(ends)}"
+    xs = show_numbers(axes.x_kind, [float(curve.x[end]) for end in (0, -1)], system)
+    ys = show_numbers(axes.y_kind, [float(np.median(curve.y[end])) for end in (0, -1)], system)
+    return f"{said}, {' to '.join(f'{y} at {x}' for x, y in zip(xs, ys, strict=True))}"
 
 
 class Present:

@@ -4,44 +4,28 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from forms import named, post, token_in
+from forms import bar, named, on_the_table, post, token_in
 from starlette.testclient import TestClient
 from starlette.types import ASGIApp
 
 import drybuild
 from drybuild.build import Change
-from drybuild.journal import Journal, WorkEntry
+from drybuild.journal import Journal
 from drybuild.show.cards_words import short_day
 from drybuild.show.work_list import open_before_text
-from drybuild.web import workshop as workshop_module
-from drybuild.web.pages import work_doing
-from drybuild.web.pages.work import before_next
-from drybuild.web.pages.work_doing import _ended
-from drybuild.web.workshop import Work, Workshop
-from drybuild.work.as_planned import SoFar, mark_of
-from drybuild.work.before import open_before
+from drybuild.web.before_next import before_next
+from drybuild.web.workshop import Workshop
+from drybuild.work.as_planned import mark_of
 
 JOBS = {"bar-links", "intake", "springs-front"}
 NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|\bTraceback\b|\bnan\b", re.IGNORECASE)
 
 
-def bar(page: str) -> str:
-    """What the bar under the thumb offers."""
-    return page[page.index('<div class="bar"') :]
-
-
 # ---- what is shown
-
-
-def on_the_table(folder: Path) -> Work:
-    found = Workshop().work(drybuild.open_build(folder))
-    assert found is not None
-    return found
 
 
 def test_the_work_begins_with_how_the_car_stands_and_lists_the_sessions(  # type: ignore[no-untyped-def]
@@ -356,164 +340,6 @@ def test_a_card_whose_tasks_are_done_names_the_hand_checks_that_are_not(browser)
         full = {"record": record, "value": "as it must be", "tool": "wall", "second": "Marten"}
         assert post(one, f"{where}/seen", **full).status_code == 303
     assert words not in one.get(where).text
-
-
-# ---- the clock
-
-
-def test_a_session_that_is_over_with_tasks_left_is_said(folder: Path) -> None:
-    work = on_the_table(folder)
-    first, at = work.sessions()[0], work.sheets.todo.problem.at
-    assert work.overdue() == ()
-    assert replace(work, now=at(first.end)).overdue() == (first,)
-    done = {s: WorkEntry(1, "", "Ilse", "done") for s in work.planned.plan.of(first.id)}
-    finished = replace(work, so_far=SoFar(done), now=at(first.end))
-    assert finished.overdue() == ()
-
-
-def test_a_task_is_dated_by_the_clock_and_in_an_example_as_planned_once_that_is_over(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    work = on_the_table(folder)
-    step, at = work.planned.plan.steps[0], work.sheets.todo.problem.at
-    for now, ended in (
-        (at(step.end) + timedelta(days=400), at(step.end)),
-        (at(step.end) - timedelta(days=6), at(step.end) - timedelta(days=6)),
-    ):
-        _clock(monkeypatch, now)
-        assert _ended(work, step, "") == ended
-    monkeypatch.undo()
-    then = work.planned.hand.opened
-    own = replace(then.build, work=then.build.work.model_copy(update={"as_of": ""}))
-    hand = replace(work.planned.hand, opened=replace(then, build=own))
-    real = replace(work, planned=replace(work.planned, hand=hand))
-    before = datetime.now()
-    assert before <= _ended(real, step, "") <= datetime.now()
-    assert _ended(real, step, "2026-11-04") == datetime(2026, 11, 4, *at(step.end).timetuple()[3:5])
-
-
-def test_a_tick_ahead_of_its_day_is_of_today_and_says_so(  # type: ignore[no-untyped-def]
-    browser, folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    work = on_the_table(folder)
-    today = work.sheets.todo.problem.at(work.cards[0].tasks[0].step.start) - timedelta(days=6)
-    _clock(monkeypatch, today)
-    one = named(browser)
-    assert post(one, "/work/cards/1/done", task="1").status_code == 303
-    entries = Journal(folder).entries()
-    assert {e.at[:10] for e in entries} == {f"{today:%Y-%m-%d}"}
-    assert f"done <span class=\"soft\">{short_day(today)}, Ilse, entry 1" in one.get(
-        "/work/cards/1"
-    ).text
-    tomorrow = f"{today + timedelta(days=1):%Y-%m-%d}"
-    refused = post(one, "/work/cards/1/done", task="2", day=tomorrow)
-    assert refused.status_code == 409
-    assert f"ound {tomorrow}, expected the day it was done" in refused.text
-    assert Journal(folder).entries() == entries
-
-
-def _clock(monkeypatch: pytest.MonkeyPatch, moment: datetime) -> None:
-    """The clock by which the work is written down."""
-
-    class Stopped(datetime):
-        @classmethod
-        def now(cls, tz: object = None) -> datetime:  # type: ignore[override]
-            return moment
-
-    monkeypatch.setattr(work_doing, "datetime", Stopped)
-
-
-def test_a_tick_over_open_cards_says_which_and_is_taken_back_in_one_press(  # type: ignore[no-untyped-def]
-    browser, folder: Path
-) -> None:
-    work = on_the_table(folder)
-    problem, plan = work.sheets.todo.problem, work.planned.plan
-    late = next(
-        c for c in work.cards
-        if len(work.open_before(c)) >= 3 and len(open_before(problem, plan, c.steps[:1])) > 1
-    )  # fmt: skip
-    words = open_before_text(work.open_before(late))
-    assert words.startswith("Cards 1")
-    one = named(browser)
-    where = f"/work/cards/{late.number}"
-    assert words in one.get(where).text
-    assert "Take it back" not in one.get(where).text
-    asked = post(one, f"{where}/done", task="1")
-    assert asked.status_code == 409
-    assert Journal(folder).work() == ()
-    box = asked.text[asked.text.index('id="ahead"') :].partition("</form>")[0]
-    rests = open_before(problem, plan, late.steps[:1])
-    assert f"It rests on {len(rests)} tasks that are not written down" in box
-    number = next(c.number for c in work.cards if rests[-1] in c.steps)
-    assert f"(card {number})" in box
-    assert "today" not in box
-    answer = post(one, f"{where}/done", **dict(re.findall(r'name="(\w+)" value="([^"]*)"', box)))
-    assert answer.headers["location"].endswith("#early")
-    page = one.get(answer.headers["location"]).text
-    box = page[page.index('id="early"') :].partition("</form>")[0]
-    assert (late.tasks[0].title in box, words in box) == (True, True)
-    (entry,) = re.findall(r'name="entry" value="(\d+)"', box)
-    assert post(one, f"{where}/undo", entry=entry).status_code == 303
-    assert Journal(folder).work() == ()
-    first = one.get("/work/cards/1").text
-    assert "not written down" not in first
-    assert post(one, "/work/cards/1/done", task="1").headers["location"].endswith("#task-2")
-
-
-def test_the_next_card_is_one_whose_turn_has_come(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
-    """Whoever ticks a late card first is led back, not on to what rests on open cards."""
-    work = on_the_table(folder)
-    problem, plan = work.sheets.todo.problem, work.planned.plan
-    late = next(c for c in work.cards if len(c.steps) == 1 and open_before(problem, plan, c.steps))
-    one = named(browser)
-    post(one, f"/work/cards/{late.number}/done", task="1", ahead="true")
-    work = on_the_table(folder)
-    following = work.next_card(late.number)
-    assert following is not None
-    done = work.so_far.done.keys()
-    assert open_before(problem, plan, work.left(following)[:1], done) == ()
-    assert f"Card {following.number}: " in bar(one.get(f"/work/cards/{late.number}").text)
-
-
-def test_the_first_tick_of_a_day_that_lies_ahead_is_asked_for_once(  # type: ignore[no-untyped-def]
-    browser, folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(Work, "days_ahead", lambda work, card: 13)
-    one = named(browser)
-    assert "is 13 days ahead: what is written down here today" in one.get("/work/cards/1").text
-    session = on_the_table(folder).cards[0].session
-    assert "is 13 days ahead" in one.get(f"/work/session/{session}").text
-    asked = post(one, "/work/cards/1/done", task="1", people="Marten")
-    assert asked.status_code == 409
-    assert Journal(folder).work() == ()
-    box = asked.text[asked.text.index('id="ahead"') :].partition("</form>")[0]
-    assert "Not written down yet" in box
-    assert "autofocus" in box
-    again = dict(re.findall(r'name="(\w+)" value="([^"]*)"', box))
-    answer = post(one, "/work/cards/1/done", **again)
-    assert answer.headers["location"].endswith("#early")
-    assert Journal(folder).work()[0].people == ("Marten",)
-    page = one.get(answer.headers["location"]).text
-    early = page[page.index('id="early"') :].partition("</form>")[0]
-    assert "as done today" in early
-    assert "Take it back" in early
-    assert post(one, "/work/cards/1/done", task="2").status_code == 303  # asked once a session
-
-
-def test_days_ahead_are_counted_by_the_clock(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.undo()
-    work = on_the_table(folder)
-    card = work.cards[0]
-    for days, wanted in ((13, 13), (1, 1), (0, 0), (-3, 0)):
-        moment = card.start - timedelta(days=days)
-
-        class Stopped(datetime):
-            @classmethod
-            def now(cls, tz: object = None, *, at: datetime = moment) -> datetime:  # type: ignore[override]
-                return at
-
-        monkeypatch.setattr(workshop_module, "datetime", Stopped)
-        assert work.days_ahead(card) == wanted
 
 
 def test_the_numbers_of_open_cards_are_put_together() -> None:
