@@ -90,6 +90,15 @@ def test_the_plan_before_is_one_step_away_and_so_is_the_way_forth(opened):
     assert plan_file.read(opened, problem).plan == small.apart()
 
 
+def test_a_plan_before_that_cannot_be_read_is_named_and_nothing_is_lost(opened):
+    plan_file.keep(opened, small.problem(), small.together())
+    path = opened.build.root / plan_file.FORMER
+    path.write_text("{", encoding="utf-8")
+    with pytest.raises(plan_file.PlanProblem, match=r"plan\.before\.json cannot be read"):
+        plan_file.take_former(opened)
+    assert plan_file.read(opened, small.problem()).plan == small.together()
+
+
 def test_a_plan_that_only_has_less_left_is_no_other_plan(opened):
     """Cards that are ticked as planned do not push the plan before out."""
     problem, whole = small.problem(), small.together()

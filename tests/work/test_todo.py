@@ -393,3 +393,17 @@ def test_a_reading_is_put_right_for_tyres_that_are_on_the_car():
     assert _afters(reading, replace(tyres, after=(After("reading"),)))["reading"] == []
     assert _afters(replace(reading, after=(After("tyres", 1.0),)), tyres)["reading"] == ["tyres"]
     assert _afters(replace(reading, sessions=("shop",)), tyres)["reading"] == []
+
+
+def test_a_map_is_written_when_the_parts_that_it_expects_are_on():
+    read = open_build(EXAMPLES / "plover_saturdays")
+    assert "injectors" in [a.job for a in to_do(read).problem.jobs["first-map"].after]
+    # what the build says of the order holds
+    jobs = [
+        job.model_copy(update={"after": ("first-map",)}) if job.id == "injectors" else job
+        for job in read.build.jobs
+    ]
+    other = replace(read, build=replace(read.build, jobs=tuple(jobs)))
+    found = to_do(other).problem.jobs
+    assert [a.job for a in found["injectors"].after] == ["first-map"]
+    assert "injectors" not in [a.job for a in found["first-map"].after]

@@ -205,9 +205,9 @@ def former(opened: OpenBuild) -> datetime | None:
 
 def take_former(opened: OpenBuild) -> Path:
     """The plan before in the place of the kept one, which is then the plan before. Raises
-    PlanProblem where there is none."""
+    PlanProblem where there is none, or none that can be read."""
     path = opened.build.root / NAME
-    if former(opened) is None:
+    if _data(opened, FORMER) is None:
         raise PlanProblem("there is no plan before this one to take again")
     before = path.with_name(FORMER)
     now = path.read_text(encoding="utf-8") if path.is_file() else ""
@@ -281,14 +281,15 @@ def _data(opened: OpenBuild, name: str = NAME) -> Any:
     path = opened.build.root / name
     if not path.is_file():
         return None
+    again = f". {_AGAIN}" if name == NAME else ""
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
         datetime.fromisoformat(_of(data, "made", str))
     except (ValueError, RecursionError, PlanProblem) as error:
-        raise PlanProblem(f"{NAME} cannot be read: {error}. {_AGAIN}") from None
+        raise PlanProblem(f"{name} cannot be read: {error}{again}") from None
     if _of(data, "format", int) != FORMAT:
         raise PlanProblem(
-            f"{NAME} is of format {data['format']}; this tool reads {FORMAT}. {_AGAIN}"
+            f"{name} is of format {data['format']}; this tool reads {FORMAT}{again}"
         )
     return data
 

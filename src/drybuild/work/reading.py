@@ -43,6 +43,7 @@ from drybuild.work.todo import (
     holding_job,
     in_turn,
     map_clauses,
+    maps_in_turn,
     order_of,
     prerequisites,
     sessions_with,
@@ -89,6 +90,7 @@ def to_do(
     jobs = {name: holding_job(draft.job) for name, draft in drafts.items()}
     _loops(build, jobs, faults)
     jobs = set_to_suit(in_turn(jobs, whole.components, whole.effects))
+    jobs = maps_in_turn(jobs, drafts)
     components, effects, jobs = at_home(build, whole.components, whole.effects, jobs)
     worked = [w for w in opened.journal.work() if w.of_task]
     finished = [w.task for w in worked if w.what == "done"]

@@ -209,6 +209,20 @@ def records_of(effect: Effect) -> frozenset[str]:
     return frozenset(c.target for c in changes if c.kind == "verify")
 
 
+def maps_in_turn(jobs: Mapping[str, Job], drafts: Mapping[str, Draft]) -> dict[str, Job]:
+    """Maps come after the parts that they expect: none is written for what is not on the car. Not
+    where the build has said otherwise."""
+    found = dict(jobs)
+    parts = [name for name, draft in drafts.items() if draft.map and not draft.fits_map]
+    for name in (name for name, draft in drafts.items() if draft.fits_map):
+        job = found[name]
+        known = {a.job for a in job.after}
+        before = [o for o in parts if o not in known and not _leads(found, o, name)]
+        if not job.sessions:
+            found[name] = replace(job, after=(*job.after, *(After(o) for o in before)))
+    return found
+
+
 def map_clauses(drafts: Mapping[str, Draft]) -> tuple[Clause, ...]:
     """A part that its map does not expect, or a map that expects another part, stops a use."""
     found = []
