@@ -97,8 +97,12 @@ def make_grid(
     columns = np.linspace(0.0, 1.0, COLUMNS)
     surge, edge = np.empty(ROWS), np.empty(ROWS)
     grid_efficiency, grid_speed = np.empty((ROWS, COLUMNS)), np.empty((ROWS, COLUMNS))
+    speeds = np.broadcast_to(speed[:, None], ratio.shape)
+    crossed = [_on_rows(rows, ratio, along) for along in (flow, efficiency, speeds)]
+    last = (ratio[-1], flow[-1], efficiency[-1])
     for i, wanted in enumerate(rows):
-        w, e, n = _at_ratio(float(wanted), speed, flow, ratio, efficiency)
+        here = (crossed[0][i], crossed[1][i], crossed[2][i])
+        w, e, n = _reach(float(wanted), here, last, float(speed[-1]))
         surge[i], edge[i] = w[0], w[-1]
         way = (w - w[0]) / max(w[-1] - w[0], 1e-12)
         grid_efficiency[i] = np.interp(columns, way, e)
@@ -244,27 +248,34 @@ def _between_lines(
     return at, fine_flow, fine_ratio, fine_efficiency
 
 
-def _at_ratio(
+def _on_rows(rows: FloatArray, ratio: FloatArray, along: FloatArray) -> FloatArray:
+    """What stands along the lines of equal share where these cross pressure ratios:
+    (rows, shares)."""
+    columns = range(ratio.shape[1])
+    return np.stack([np.interp(rows, ratio[:, j], along[:, j]) for j in columns], axis=1)
+
+
+def _reach(
     wanted: float,
-    speed: FloatArray,
-    flow: FloatArray,
-    ratio: FloatArray,
-    efficiency: FloatArray,
+    crossed: tuple[FloatArray, FloatArray, FloatArray],
+    last: tuple[FloatArray, FloatArray, FloatArray],
+    fastest: float,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Flow, efficiency, speed along a row of the grid, from surge to choke or top speed."""
-    top = ratio[-1]
+    """Flow, efficiency, speed along a row of the grid, from surge to choke or top speed.
+
+    crossed: the three at each share; last: ratio, flow, efficiency of the top line.
+    """
+    top, flow, efficiency = last
     reached = int(np.argmax(top < wanted)) if np.any(top < wanted) else len(top)
     reached = max(reached, 1)  # the surge end of the top line is the last row by construction
-    w = np.array([np.interp(wanted, ratio[:, j], flow[:, j]) for j in range(reached)])
-    e = np.array([np.interp(wanted, ratio[:, j], efficiency[:, j]) for j in range(reached)])
-    n = np.array([np.interp(wanted, ratio[:, j], speed) for j in range(reached)])
+    w, e, n = (values[:reached] for values in crossed)
     if reached < len(top):
         before, after = top[reached - 1], top[reached]
         part = float(np.clip((before - wanted) / (before - after), 0.0, 1.0))
-        end = flow[-1, reached - 1] + part * (flow[-1, reached] - flow[-1, reached - 1])
-        drop = efficiency[-1, reached] - efficiency[-1, reached - 1]
+        end = flow[reached - 1] + part * (flow[reached] - flow[reached - 1])
+        drop = efficiency[reached] - efficiency[reached - 1]
         if end > w[-1]:
             w = np.append(w, end)
-            e = np.append(e, efficiency[-1, reached - 1] + part * drop)
-            n = np.append(n, speed[-1])
+            e = np.append(e, efficiency[reached - 1] + part * drop)
+            n = np.append(n, fastest)
     return w, e, n
