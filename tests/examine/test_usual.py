@@ -212,7 +212,7 @@ def test_what_measuring_may_settle_is_measured_before_it_is_changed(tmp_path: Pa
     arm, upright = said["corners.tyre_arm_gap"], said["corners.tyre_upright_gap"]
     assert arm.startswith("measure tyre's side to arm, spring or body first; ")
     assert waits["corners.tyre_upright_gap"] == "narrowing"
-    first = "measure tyre's side to upright, damper or strut first; if it stays open: less"
+    first = "measure tyre's side to hub carrier or damper first; if it stays open: less"
     assert upright.startswith(first)
     assert said["ride.camber_reach"].startswith("an arm or a shim with more range")
 

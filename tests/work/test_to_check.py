@@ -7,7 +7,7 @@ import saturdays as sat
 
 from drybuild.work.library import load, outlines
 from drybuild.work.model import Notes, Plan, ToDo
-from drybuild.work.to_check import WHEEL_NUTS, to_check
+from drybuild.work.to_check import WHEELS_HELD, to_check
 
 NUTS, LOOK = "wheel nuts tightened to their figure once it is down", "nothing is underneath"
 
@@ -54,5 +54,5 @@ def test_the_library_says_it_in_these_words():
     for outline in outlines():
         found = load(outline).components
         for name in ("raised_front", "raised_rear", "raised_lift"):
-            assert any(line.startswith(WHEEL_NUTS) for line in found[name].verify)
+            assert any(line.startswith(WHEELS_HELD) for line in found[name].verify)
         assert found["wheels_front"].joints == ("wheel_nuts.front",)

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from drybuild.build import Build, Change
 from drybuild.build.declared import declaration, expand, is_word
+from drybuild.build.fixings import fixing_of, in_own_words
+from drybuild.build.model import Part
 from drybuild.findings import AXLES, SIDES, Finding
 from drybuild.values import HowKnown
 
 OF_THE_CAR = frozenset({"car", "corner", "identity", "registration", "goal", "build"})
 """Tables that need no word of their own: what they hold is the car's or the owner's, and of a
 corner the place is said."""
+
+SAID = {"wheel_nuts": "wheel nuts or bolts"}
+"""Tables that hold more than their name says."""
 
 WAYS = {
     "measure": ("nobody has measured", "measure"),
@@ -59,6 +64,11 @@ def plain_name(address: str, *, seen_from: str = "") -> str:
     return f"{said}, as found" if plain != address else said
 
 
+def car_name(address: str, parts: Mapping[str, Part]) -> str:
+    """``plain_name`` in the words of the car that has these parts: its wheel bolts, say."""
+    return in_own_words(plain_name(address), fixing_of(parts))
+
+
 def _fact(address: str, path: list[str]) -> str:
     """A fact as its model calls it; by the words of its address where no model knows it."""
     known = declaration(next(iter(expand(address.removeprefix("base:"))), ""))
@@ -66,7 +76,7 @@ def _fact(address: str, path: list[str]) -> str:
 
 
 def _word(name: str) -> str:
-    return name.replace("_", " ")
+    return SAID.get(name, name.replace("_", " "))
 
 
 def to_be_chosen(name: str) -> bool:

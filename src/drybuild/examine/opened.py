@@ -9,6 +9,7 @@ from typing import Any
 
 from drybuild.build import Build, Change, State, UnknownName, read_build
 from drybuild.build.errors import nearest
+from drybuild.build.fixings import fixing_of
 from drybuild.examine.aimed import AimApart, aims_apart
 from drybuild.examine.catalogue import (
     MustFit,
@@ -168,4 +169,4 @@ def open_build(folder: Path | str, *, unchanged: Build | None = None) -> OpenBui
     """
     build = unchanged if unchanged is not None else read_build(folder)
     journal = Journal(build.root)
-    return OpenBuild(build, journal, present(build, journal), all_systems())
+    return OpenBuild(build, journal, present(build, journal), all_systems(fixing_of(build.parts)))

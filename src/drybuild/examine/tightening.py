@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from drybuild.build.fixings import fixing_of, in_own_words
 from drybuild.build.kinds import places
 from drybuild.examine.examination import Examination
 from drybuild.findings import AXLES
@@ -62,8 +63,9 @@ def joint(examination: Examination, root: str, axle: str) -> Joint:
         return None if found is None else float(found)
 
     wheel = root == "wheel_nuts"
+    fixing = fixing_of(examination.state.build.parts)
     return Joint(
-        f"{axle} {places()[root].title}", figure("torque"),
+        f"{axle} {in_own_words(places()[root].title, fixing)}", figure("torque"),
         None if wheel else figure("turn"), fact("torque_document"), fact("thread_condition"),
         fact("thread"), not wheel and fact("reuse") == "one-time",
         not wheel and bool(fact("laden")),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
@@ -210,6 +210,19 @@ class Registry:
         self._refuse_loops()
         self._instances: dict[tuple[str, ...], dict[str, tuple[ResultSpec, str]]] = {}
         self._inputs: dict[tuple[int, str], tuple[tuple[str, Need], ...]] = {}
+
+    def in_words(self, words: Callable[[str], str]) -> Registry:
+        """The same rooms, with what their checks and records say put through ``words``."""
+        rooms = [Room(
+            room.name, room.title, room.results,
+            [replace(
+                c, title=words(c.title), when_short=words(c.when_short), do=words(c.do),
+                safety=words(c.safety),
+            ) for c in room.checks],
+            [replace(r, title=words(r.title), do=words(r.do), safety=words(r.safety))
+             for r in room.records],
+        ) for room in self.rooms]  # fmt: skip
+        return Registry(rooms)
 
     def instances(self, blends: tuple[str, ...]) -> dict[str, tuple[ResultSpec, str]]:
         """Address → (result, subject) for a car with these blends."""

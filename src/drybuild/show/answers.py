@@ -10,7 +10,7 @@ from drybuild.examine import Cure, Examination, Fix, Measurement, Step
 from drybuild.examine.guesses import guesses_text
 from drybuild.examine.lookup import takes
 from drybuild.examine.measuring import EYE, SHEET, in_turn
-from drybuild.examine.naming import plain_name
+from drybuild.examine.naming import car_name
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED
 from drybuild.show.lines import percent, wrapped
@@ -119,7 +119,8 @@ def workings_text(
     if finding.unknowns:
         lines += ["", *wrapped(f"Biggest unknowns (share of the margin's doubt{both(finding)})", 2)]
         for u in finding.unknowns:
-            lines.append(f"     {percent(u.share):>5}  {plain_name(u.input)}")
+            named = car_name(u.input, examination.state.build.parts)
+            lines.append(f"     {percent(u.share):>5}  {named}")
     if finding.outside_range:
         lines += ["", "Outside the range of a formula"]
         for note in finding.outside_range:

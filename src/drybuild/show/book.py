@@ -10,7 +10,7 @@ from drybuild.examine.book import Book, BuiltPart, Limit
 from drybuild.examine.book.identity import place_words
 from drybuild.examine.book.records import Worked
 from drybuild.examine.book.rules import NEVER_ASSESSED, RuleRead, RulesRead
-from drybuild.examine.naming import plain_name, to_be_chosen
+from drybuild.examine.naming import car_name, plain_name, to_be_chosen
 from drybuild.examine.written import evidence_text
 from drybuild.findings import Verdict
 from drybuild.show import book_words as words
@@ -350,7 +350,10 @@ def _chances(book: Book, system: System) -> dict[str, Any]:
         if f.chance >= 1:
             always.setdefault(f.title, []).extend(group.subjects)
             continue
-        top = ", ".join(f"{plain_name(u.input)} {percent(min(u.share, 1))}" for u in f.unknowns[:3])
+        parts = book.examination.state.build.parts
+        top = ", ".join(
+            f"{car_name(u.input, parts)} {percent(min(u.share, 1))}" for u in f.unknowns[:3]
+        )
         notes = [range_text(n, book.examination, system) for n in f.outside_range]
         rows.append({
             "title": f.title, "where": where, "chance": chance_text(f.chance), "doubt": top,

@@ -30,7 +30,7 @@ def standing(s: Sketch) -> None:
     s.circle(40, 252, 5)
     s.box(166, 98, 18, 22, fill="#ddd")
     s.words(148, 138, "arm, spring, body", size=9, anchor="end")
-    s.words(128, 180, "strut, upright", size=9, anchor="end")
+    s.words(128, 180, "hub carrier, damper", size=9, anchor="end")
     s.across("a", (298, 124), (331, 124), aside=(2, 26))
     s.edge((331, 92), (331, 130))
     s.across("b", (276, 92), (276, 46), at=0.4, aside=(18, -2))

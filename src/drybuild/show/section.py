@@ -25,7 +25,7 @@ GAPS: dict[str, tuple[Side, str, str]] = {
     "corners.arch_bump_gap": ("outer", "arch_point", "arch lip, full bump"),
     "corners.caliper_barrel_gap": ("barrel", "", "caliper to the rim's barrel"),
     "corners.caliper_spoke_gap": ("spokes", "", "caliper to the spokes"),
-    "corners.tyre_upright_gap": ("inner", "upright_point", "upright, damper or strut"),
+    "corners.tyre_upright_gap": ("inner", "upright_point", "hub carrier or damper"),
     "corners.tyre_arm_gap": ("inner", "arm_point", "arm, spring or body, standing"),
     "corners.arm_bump_gap": ("inner", "arm_point", "arm, spring or body, full bump"),
 }

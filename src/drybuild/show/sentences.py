@@ -13,7 +13,7 @@ from drybuild.build.part_named import called
 from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
 from drybuild.examine.measuring import LEAST
-from drybuild.examine.naming import WAYS, by_way, lacking_text, plain_name, worth_asking
+from drybuild.examine.naming import WAYS, by_way, car_name, lacking_text, plain_name, worth_asking
 from drybuild.findings import CORNERS, Finding, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.findings.words import RangeNote, uses
@@ -323,7 +323,7 @@ def measured_name(m: Measurement, parts: Mapping[str, Part]) -> str:
     words = m.input.split(".")
     if m.both_sides:
         words = [w for w in words if w not in ("left", "right")]
-    return plain_name(".".join(words))
+    return car_name(".".join(words), parts)
 
 
 def in_hand_name(address: str, note_as: str, part: str) -> str:

@@ -105,10 +105,9 @@ def _upright(s: Sketch) -> None:
     s.drawing.parts[-1] = s.drawing.parts[-1].replace('stroke="#000"', 'stroke="var(--metal)"')
     s.line((132, 176), (160, 196), width=9.0)
     s.line((20, 246), (150, 226), width=4.0)
-    s.words(12, 84, "upright,", size=SIZE)
-    s.words(12, 104, "damper", size=SIZE)
-    s.words(12, 124, "or strut", size=SIZE)
-    s.line((70, 112), (110, 112), width=0.9)
+    s.words(12, 84, "hub carrier", size=SIZE)
+    s.words(12, 104, "or damper", size=SIZE)
+    s.line((92, 99), (107, 99), width=0.9)
     _shank(s, 126, INNER, 112, (196, 50))
 
 

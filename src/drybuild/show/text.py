@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from drybuild.examine import Examination, Measurement, Owed
 from drybuild.examine.measuring import in_turn
-from drybuild.examine.naming import WAYS, plain_name, way_to_know
+from drybuild.examine.naming import WAYS, car_name, way_to_know
 from drybuild.examine.uses import do_of
 from drybuild.findings import Finding, Verdict
 from drybuild.findings.finding import RECALLED
@@ -428,7 +428,8 @@ def _finding_lines(group: Group, examination: Examination, system: System) -> li
         if note:
             lines += wrapped(f"      {note}", 6)
     if f.verdict in (Verdict.UNSURE, Verdict.SHORT) and f.unknowns and f.why != RECALLED:
-        top = ", ".join(f"{plain_name(u.input)} {percent(u.share)}" for u in f.unknowns[:3])
+        parts = examination.state.build.parts
+        top = ", ".join(f"{car_name(u.input, parts)} {percent(u.share)}" for u in f.unknowns[:3])
         lines += wrapped(f"      doubt from {top}", 6)
     if f.settles_by and f.why != RECALLED:
         lines += wrapped(f"      settled by {f.settles_by}", 6)

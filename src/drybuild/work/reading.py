@@ -7,6 +7,7 @@ from datetime import date, datetime, time
 from typing import Literal
 
 from drybuild.build import Build, Fault
+from drybuild.build.fixings import fixing_of
 from drybuild.build.lines import line_of
 from drybuild.build.state import instances_of
 from drybuild.examine.opened import OpenBuild
@@ -150,7 +151,7 @@ def library_of(build: Build) -> Library:
         raise WorkFaults([
             Fault("build.toml", line, "work.outline", found, f"one of: {', '.join(outlines())}")
         ])  # fmt: skip
-    library = load(said)
+    library = load(said, fixing_of(build.parts))
     if build.work_file is not None:
         text = build.files.get("work.toml", "")
         library = overlaid(library, build.work_file, file="work.toml", text=text)

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from drybuild.build.fixings import ROOT
 from drybuild.findings import AXLES
 from drybuild.work.model import Notes, Plan, Step, ToDo
 
-WHEEL_NUTS = "wheel nuts"
-"""How a line begins that asks for the figure of nuts which only come off with a wheel."""
+WHEELS_HELD = ("wheel nuts", "wheel bolts")
+"""How a line begins that asks for the figure of what only comes off with a wheel."""
 
 
 def to_check(todo: ToDo, plan: Plan, steps: tuple[Step, ...]) -> tuple[str, ...]:
-    """Lines of all these steps, each once. A car that is let down has its wheel nuts tightened
+    """Lines of all these steps, each once. A car that is let down has its wheels tightened
     where a wheel of that end was off or went on while it stood up, and only there."""
     found: dict[str, None] = {}
     for step in steps:
         for line in _notes(todo, step).verify:
-            lets_down = step.kind == "refit" and line.startswith(WHEEL_NUTS)
+            lets_down = step.kind == "refit" and line.startswith(WHEELS_HELD)
             if not lets_down or _ends(step) & _undone(todo, plan, step):
                 found[line] = None
     return tuple(found)
@@ -29,7 +30,7 @@ def _undone(todo: ToDo, plan: Plan, down: Step) -> set[str]:
     up = [s.start for s in plan.steps if s.key == f"take:{down.what}" and s.start < down.start]
     if not up:
         return set(AXLES)
-    joints = {f"{WHEEL_NUTS.replace(' ', '_')}.{axle}": axle for axle in AXLES}
+    joints = {f"{ROOT}.{axle}": axle for axle in AXLES}
     meanwhile = (s for s in plan.steps if max(up) <= s.start <= down.start)
     return {joints[name] for s in meanwhile for name in _named(todo, s) if name in joints}
 

@@ -396,8 +396,9 @@ class Corner(Section):
         typical="-8 to 8 mm",
     )
     upright_point: HandClearance | None = fact(
-        "inner side: tightest point on the upright, damper or strut (it moves with the hub)",
-        plain="upright, damper or strut",
+        "inner side: tightest point on what carries the hub (upright, stub axle, end of a beam) or "
+        "on the damper or strut: it moves with the hub",
+        plain="hub carrier or damper",
     )
     arm_point: HandClearance | None = fact(
         "inner side: tightest point on body, arm, spring or liner (the hub rises past it)",

@@ -69,7 +69,7 @@ class Fastener(Part):
 _JOINTS = {
     "caliper_bolts": "caliper and bracket bolts",
     "damper_bolts": "damper bolts",
-    "arm_bolts": "arm bolts at the body",
+    "arm_bolts": "arm or beam bolts at the body",
     "ball_joint_nuts": "ball joint nuts",
     "tie_rod_nuts": "track rod nuts",
     "stub_axle_bolts": "stub axle bolts",

@@ -40,7 +40,7 @@ ITEMS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "roll-over bar": ("roll-over bar and hoops",
                           "above the helmet, mounts and backstays, padding; no crack, no rust"),
         "extinguisher": ("extinguisher", "in reach, metal straps, date, weight, pin"),
-        "studs": ("wheel studs and nuts",
+        "studs": ("wheel studs and nuts, or bolts",
                   "all there, thread through the nut, figure in the record; wheels unmarked by "
                   "cracks"),
         "play": ("play", "wheel bearings, ball joints, track rods, steering, arms: rocked by hand"),

@@ -311,7 +311,7 @@ room.check(
     },
     slack=centred, formula="0.2 mm − play of bore on spigot or ring − play of ring on spigot",
     consequence="damage", stops=("drive", "compete"), source=PRACTICE,
-    when_short="nothing centres the wheel before the nuts are tightened",
+    when_short="nothing centres the wheel before its nuts or bolts are tight",
     do="a ring of the wheel's bore and the hub's spigot; a ring only centres, it carries no load",
 )  # fmt: skip
 room.check(
@@ -334,26 +334,29 @@ room.check(
     slack=same_circle, formula="0.3 mm − |difference|", consequence="injury",
     stops=("move", "full load"), source=PRACTICE,
     when_short="the bolt circles differ", do="a wheel of the hub's pattern",
-    safety="Nuts that pull a wheel onto another bolt circle come loose or break their studs.",
+    safety="Nuts or bolts that pull a wheel onto another bolt circle come loose or break.",
 )  # fmt: skip
 room.check(
-    "corners.stud_thread", title="same thread on stud and nut", per="corner", kind="match",
+    "corners.stud_thread", title="thread of the wheel nuts or bolts against stud or hub",
+    per="corner", kind="match",
     needs={
         "form": "wheel_nuts.{corner}.form", "nut": "corners.fastener_thread.{corner}",
         "stud": "?wheel_studs.{corner}.thread", "hub": "?corner.{corner}.hub_thread",
     },
     slack=same_thread, formula="diameter and pitch are equal", consequence="injury",
     stops=("move", "full load"), source=Source("ISO 261", clause="thread designation"),
-    when_short="nut and stud have different threads", do="nuts of the studs' thread",
-    safety="A nut of another pitch starts and then strips. " + FASTENED,
+    when_short="the nuts or bolts have another thread than stud or hub",
+    do="nuts or bolts of the thread of stud or hub",
+    safety="A nut or bolt of another pitch starts and then strips. " + FASTENED,
 )  # fmt: skip
 room.check(
-    "corners.nut_seat", title="seat of the nuts fits the wheel", per="corner", kind="match",
+    "corners.nut_seat", title="seat of the nuts or bolts fits the wheel", per="corner",
+    kind="match",
     needs={"nut_seat": "wheel_nuts.{corner}.seat", "wheel_seat": "wheel.{corner}.seat"},
     slack=same_seat, formula="forms are equal", consequence="injury",
     stops=("move", "full load"), source=PRACTICE,
-    when_short="the nuts' seat has another form than the wheel's",
-    do="nuts made for this wheel's seat",
+    when_short="the seat of the nuts or bolts has another form than the wheel's",
+    do="nuts or bolts made for this wheel's seat",
     safety="A ball in a cone touches on a line and comes loose. " + FASTENED,
 )  # fmt: skip
 room.check(

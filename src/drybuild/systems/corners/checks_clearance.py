@@ -221,12 +221,12 @@ TOUCH = (
 room.check(
     "corners.tyre_upright_gap",
     between=LEFT,
-    title="inner side of the tyre to upright, damper or strut", per="corner", kind="length",
+    title="inner side of the tyre to hub carrier or damper", per="corner", kind="length",
     needs=needs("upright_point", side="inner", camber="ride.camber_set", body=False, bump=False),
     slack=upright_gap, gap_wanted=0.004,
     formula="gap + inner reach then − inner reach (grown), tilted where camber is set between",
     consequence="injury", stops=("creep", "full load"), source=MOVED, pose=STANDING,
-    when_short="the tyre's inner side meets the upright",
+    when_short="the tyre's inner side meets hub carrier or damper",
     do="less offset, a spacer with enough thread, or a narrower tyre", safety=TOUCH,
 )  # fmt: skip
 room.check(

@@ -105,7 +105,7 @@ def _wheels() -> None:
         do="bolts and seats of the kind that the maker's figure is for", safety=LOOK_UP,
     )  # fmt: skip
     room.check(
-        "corners.wheel_figure", title="wheel nuts: tightening figure has its document",
+        "corners.wheel_figure", title="wheel nuts or bolts: tightening figure has its document",
         per="corner", kind="match",
         needs={
             "torque": f"?{at}.torque", "document": f"?{at}.torque_document",

@@ -16,7 +16,7 @@ WHEELS_OFF = (
 
 room.record(
     "corners.nuts_tightened",
-    title="wheel nuts tightened crosswise to the maker's figure",
+    title="wheel nuts or bolts tightened crosswise to the maker's figure",
     changed=WHEELS_OFF,
     stops=("creep", "full load"),
     evidence=("value", "tool", "name"),
@@ -28,12 +28,12 @@ room.record(
 )
 room.record(
     "corners.nuts_again",
-    title="wheel nuts checked again after the first 50 to 100 km",
+    title="wheel nuts or bolts checked again after the first 50 to 100 km",
     changed=WHEELS_OFF,
     stops=("compete",),
     evidence=("value", "tool", "name"),
     do="same tool, same figure, wheels cold; write the distance with it",
-    safety="Paint and new seats settle; nuts that turn again need the cause found.",
+    safety="Paint and new seats settle; nuts or bolts that turn again need the cause found.",
     source=PRACTICE,
 )
 room.record(
@@ -59,15 +59,15 @@ room.record(
     stops=("move", "full load"),
     evidence=("value", "tool", "name"),
     second_person=True,
-    do="nuts at half their figure, one slow turn with putty on the caliper's face and outer edge; "
-    "write the thinnest putty",
+    do="nuts or bolts at half their figure, one slow turn with putty on the caliper's face and "
+    "outer edge; write the thinnest putty",
     safety="Wheel off the ground on axle stands, handbrake and engine off.",
     source=PRACTICE,
     hanging=True,
 )
 room.record(
     "corners.seat_and_ring_seen",
-    title="nut seats, centring ring and hub face seen clean and matching",
+    title="seats of nuts or bolts, centring ring and hub face seen clean and matching",
     changed=FITTED,
     stops=("creep", "full load"),
     evidence=("value", "name"),

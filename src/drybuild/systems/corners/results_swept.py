@@ -306,7 +306,7 @@ def _words(one: Bound, middle: Middle) -> str:
     """What binds, where and when."""
     c = one.contact
     if one.kind == "turns with the upright":
-        when = "at any height, as it turns with the wheel's upright"
+        when = "at any height, as it turns with the wheel's hub carrier"
     elif one.travel >= middle.bump - 1e-6:
         when = "at full bump"
     elif one.travel <= -middle.droop + 1e-6:

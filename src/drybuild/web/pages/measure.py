@@ -23,7 +23,7 @@ from drybuild.build.part_named import called
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
 from drybuild.examine.measuring import LOOK_UP_FIRST, in_turn, way_for
-from drybuild.examine.naming import plain_name
+from drybuild.examine.naming import car_name
 from drybuild.examine.not_now import not_now, told_now
 from drybuild.examine.noting import (
     IN_HAND,
@@ -394,7 +394,7 @@ def _page(
 def _named(opened: OpenBuild, declared: Declared, address: str) -> str:
     """What is measured, as the list of what to measure has it."""
     if not address.startswith(IN_HAND):
-        return plain_name(address)
+        return car_name(address, opened.build.parts)
     part = opened.build.parts[address.split(".")[1]]
     return in_hand_name(declared.address, address, called(part))
 

@@ -13,7 +13,7 @@ from drybuild.build.declared import declaration
 from drybuild.examine import Step
 from drybuild.examine.fixes import curable
 from drybuild.examine.guesses import looked_up_first
-from drybuild.examine.naming import plain_name
+from drybuild.examine.naming import car_name, plain_name
 from drybuild.examine.wanting import wanting
 from drybuild.findings import Finding, Verdict
 from drybuild.show.lines import percent
@@ -107,7 +107,10 @@ def workings(
         extras=[x for x in (wanted_text(finding, units), finding.why, finding.pose) if x],
         steps=[_step(frame, step, step_words(step, numbers)) for step in steps],
         unknowns=[
-            (percent(u.share), plain_name(u.input), _measured_at(frame, u.input))
+            (
+                percent(u.share), car_name(u.input, frame.opened.build.parts),
+                _measured_at(frame, u.input),
+            )
             for u in finding.unknowns
         ],
         both=both(finding).removeprefix("; "),
@@ -122,7 +125,8 @@ def _look_up(frame: Frame, finding: Finding) -> tuple[str, str, str] | None:
     most = looked_up_first(finding) if finding.stopping else None
     if most is None:
         return None
-    return percent(most.share), plain_name(most.input), _measured_at(frame, most.input)
+    named = car_name(most.input, frame.opened.build.parts)
+    return percent(most.share), named, _measured_at(frame, most.input)
 
 
 def _step(frame: Frame, step: Step, said: StepWords) -> dict[str, Any]:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import cache, partial
 from importlib.resources import files
 from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
 from drybuild.build.errors import Fault
+from drybuild.build.fixings import Fixing, in_own_words
 from drybuild.build.lines import line_of
 from drybuild.build.model import Model
 from drybuild.build.reading import check_model
@@ -124,8 +125,13 @@ def outline_of(car_outline: str) -> str:
 
 
 @cache
-def load(outline: str) -> Library:
-    """The library of an outline. Raises KeyError for one that it does not have."""
+def load(outline: str, fixing: Fixing = "") -> Library:
+    """The library of an outline. Raises KeyError for one that it does not have.
+
+    fixing: what holds the wheels of the car that it speaks of, where that is known.
+    """
+    if fixing:
+        return _worded(load(outline), partial(in_own_words, fixing=fixing))
     if outline not in OUTLINES:
         raise KeyError(f"no outline {outline!r}; known: {', '.join(OUTLINES)}")
     library = Library(outline, {}, {}, {}, {}, {}, {}, {}, {})
@@ -191,6 +197,15 @@ def overlaid(library: Library, tables: WorkTables, *, file: str, text: str) -> L
     )  # fmt: skip
 
 
+def _worded(library: Library, words: Callable[[str], str]) -> Library:
+    """The library with every text of its tables in other words."""
+    said: dict[str, Any] = {
+        _field(kind): {n: _each(table, words) for n, table in getattr(library, _field(kind)).items()}
+        for kind in KINDS
+    }
+    return replace(library, **said)
+
+
 def _field(kind: str) -> str:
     return kind if kind == "wear" else f"{kind}s"
 
@@ -206,14 +221,18 @@ def _over(old: T, new: T) -> T:
 
 def _with_axle(table: T, axle: str) -> T:
     """The table with ``{axle}`` written out in every text of it."""
-    return table.model_copy(
-        update={name: _put(getattr(table, name), axle) for name in table.model_fields_set}
-    )
+    return _each(table, lambda text: text.replace("{axle}", axle))
 
 
-def _put(value: Any, axle: str) -> Any:
+def _each(table: T, words: Callable[[str], str]) -> T:
+    """The table with every text of it put through ``words``."""
+    stated = table.model_fields_set
+    return table.model_copy(update={name: _put(getattr(table, name), words) for name in stated})
+
+
+def _put(value: Any, words: Callable[[str], str]) -> Any:
     if isinstance(value, str):
-        return value.replace("{axle}", axle)
+        return words(value)
     if isinstance(value, tuple):
-        return tuple(_put(item, axle) for item in value)
-    return _with_axle(value, axle) if isinstance(value, Model) else value
+        return tuple(_put(item, words) for item in value)
+    return _each(value, words) if isinstance(value, Model) else value
