@@ -342,6 +342,17 @@ def test_the_calendar_reads_back_as_it_was_meant(found):
     assert booked["dtend"].dt == datetime(2026, 12, 12, 14, 30)
 
 
+def test_one_part_for_two_places_of_a_day_is_one_line(found):
+    item = next(i for i in found.shopping.items if i.what == "tolland_disc_310")
+    one = replace(item.lots[0], quantity=2.0)
+    two = replace(item, lots=(one, one), jobs=(*item.jobs, "rear"))
+    listed = replace(found.shopping, items=(two,))
+    lines = next(
+        e.words for e in events(replace(found, shopping=listed)) if e.title.endswith("garage")
+    ).splitlines()
+    assert lines == [f"4 × {item.title}"]
+
+
 def test_a_plan_made_anew_moves_its_events(found):
     def by_uid(sheets):
         return {

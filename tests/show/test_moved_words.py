@@ -95,3 +95,8 @@ def test_what_comes_once_more_is_told_from_what_moved() -> None:
     assert rows == (TasksMoved(("take:cover", "refit:cover"), "", "sat-2", "for hose"),)
     (line,) = moved_tasks_lines(made, sat.todo(made), rows)
     assert line == "once more, on Sat 12 Dec: take off: cover; refit: cover, for hose"
+
+
+def test_what_nothing_is_known_of_has_no_reason() -> None:
+    said = moved_lines(PROBLEM, PROBLEM, [Moved("springs", "sat-1", "sat-2", "")])
+    assert said == ["springs: from Sat 5 Dec to Sat 12 Dec"]

@@ -12,6 +12,7 @@ import saturdays as sat
 
 from drybuild.show.cards_words import work_text
 from drybuild.show.hours import hours_text, person_hours, two
+from drybuild.show.left_now import left_now_text
 from drybuild.show.work_apart import apart_text
 from drybuild.show.work_list import (
     NO_GAIN,
@@ -19,6 +20,7 @@ from drybuild.show.work_list import (
     NOT_THERE,
     aim_text,
     idle_text,
+    in_time_text,
     little_text,
 )
 from drybuild.show.work_outlook import chance_text, need_lines, outlook_text
@@ -320,3 +322,41 @@ def test_the_work_of_a_card_is_said_by_the_clock(tasks, said):
         for quarters, count, wait in tasks
     ]  # fmt: skip
     assert work_text(SimpleNamespace(tasks=made)) == said
+
+
+@pytest.mark.parametrize(
+    ("chance", "said"),
+    [
+        (0.999, "very likely, more than 9 in 10"), (0.76, "likely, about 8 in 10"),
+        (0.5, "as likely as not, about 5 in 10"), (0.2, "unlikely, about 2 in 10"),
+        (0.01, "very unlikely, less than 1 in 10"),
+    ],
+)  # fmt: skip
+def test_whether_a_session_is_over_in_time_is_said_in_tenths(case, chance, said):
+    problem = case[0].problem
+    day = problem.session("sat-1")
+    assert in_time_text(problem, day, chance) == f"done by 17:00: {said}"
+
+
+def test_what_is_left_of_a_plan_is_said_from_the_first_tick_on(case):
+    problem, plan = case[0].problem, case[1]
+    whole = sum(len(s.who) * (s.end - s.start) for s in plan.steps) / 4
+    first = plan.steps[0]
+    spent = len(first.who) * (first.end - first.start) / 4
+    assert left_now_text(problem, plan, (), {}) == ""
+    assert left_now_text(problem, plan, plan.steps, {}) == ""
+    said = left_now_text(problem, plan, plan.steps[:1], {})
+    assert said.startswith(f"left: about {two(whole - spent)} of {two(whole)} person-hours; ")
+    assert said.endswith("it ends on Sat 12 Dec")
+    late = left_now_text(problem, plan, plan.steps[:1], {}, late=True)
+    assert late.endswith("the plan ends on Sat 12 Dec, and no longer holds: plan again")
+    # once the last day's work is done, it ends on the day before it
+    early = left_now_text(problem, plan, plan.of("sat-2"), {})
+    assert early.endswith("it ends on Sat 5 Dec")
+    # what was begun counts with what it still wants
+    begun = plan.steps[1]
+    stopped = {begun.key: SimpleNamespace(left=0.25)}
+    spared = (begun.end - begun.start) / 4 - 0.25
+    assert left_now_text(problem, plan, (), stopped).startswith(
+        f"left: about {two(whole - spared * len(begun.who))} of"
+    )

@@ -99,6 +99,33 @@ def test_the_rest_is_planned_near_the_plan_that_is_kept(folder: Path) -> None:
     assert _sessions(after.plan) == _sessions(before.plan)
 
 
+def test_a_plan_made_anew_says_what_it_moves_too(folder: Path) -> None:
+    planner = Planner(folder)
+    planner.start("anew", seconds=2)
+    over(planner)
+    assert planner.now.moved is None  # there was none before
+    opened = open_build(folder)
+    hand = at_hand(opened)
+    kept = plan_file.read(opened, hand.todo.problem)
+    assert kept is not None
+    planner.start("anew", seconds=2)
+    over(planner)
+    assert planner.now.moved == ()
+    # a plan before that has a job on another day: it comes back, and no reason is made up for it
+    job = next(s for s in kept.plan.steps if s.kind == "job")
+    other = next(s for s in hand.todo.problem.sessions if s.id != job.session)
+    later = replace(job, session=other.id, start=other.start, end=other.start + 1)
+    steps = tuple(later if s == job else s for s in kept.plan.steps)
+    plan_file.keep(opened, hand.todo.problem, replace(kept.plan, steps=steps))
+    planner.start("anew", seconds=2)
+    over(planner)
+    title = hand.todo.problem.jobs[job.what].title
+    (said,) = [one for one in planner.now.moved or () if one.startswith(f"{title}:")]
+    assert ("because" in said, "to share" in said) == (False, False), planner.now.moved
+    assert "made anew" not in " ".join(planner.now.turned)
+    assert "person-hours left" in " ".join(planner.now.turned)
+
+
 def _sessions(plan: Plan) -> dict[str, str]:
     return {s.what: s.session for s in plan.steps if s.kind == "job"}
 

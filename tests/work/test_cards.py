@@ -64,7 +64,8 @@ def test_silence_of_the_library_is_not_read_as_harmless_where_work_may_hurt(open
     todo = making.todo()
     silent = {key: replace(notes, cautions=()) for key, notes in todo.notes.items()}
     found = cards(opened, replace(todo, notes=silent), making.plan())
-    for title in ("larger front brakes", "front springs and dampers", "front wheels on, and 1"):
+    risky = ("larger front brakes", "front springs and dampers", "front wheels on, and 1 more")
+    for title in risky:
         assert making.named(found, title).cautions == (NO_CAUTION,)
     # what others do elsewhere has their cautions
     assert making.named(found, "alignment at the shop").cautions == ()

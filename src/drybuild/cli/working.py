@@ -93,17 +93,18 @@ def _instead(
     arguments: argparse.Namespace,
 ) -> list[str]:
     """What the new plan makes of the one before, and how that one is taken again."""
+    from drybuild.show.happened_words import NOTHING_MOVES
     from drybuild.show.lines import wrapped
     from drybuild.show.near import what_moved
     from drybuild.work import plan_file
 
-    anew = f"drybuild plan {arguments.dir} --anew"
+    anew = "" if arguments.anew else f"drybuild plan {arguments.dir} --anew"
     rows, how = what_moved(desk.opened, desk, kept, before, plan, left, anew)
     lines = [line for words in how for line in wrapped(words, 2)]
     lines += [line for words in rows for line in wrapped(f"  {words}", 4)]
     back = plan_file.former(desk.opened) is not None and bool(rows)
     so = f"the plan before, as it was: drybuild plan {arguments.dir} --former"
-    return ["", *lines, *([so] if back else [])] if lines else []
+    return ["", *lines, *([so] if back else [])] if lines else ["", NOTHING_MOVES]
 
 
 def _former(arguments: argparse.Namespace) -> int:
@@ -295,10 +296,25 @@ def run_quote(arguments: argparse.Namespace) -> int:
                               version=drybuild.__version__))  # fmt: skip
         return 0
     supposed = "\n".join(wrapped(supposed_line(plan), 2)) if plan.supposed else ""
-    parts = (quote_text(made, outlook, desk.todo), supposed, outlook_text(desk.todo, outlook))
+    counted = quote_text(made, outlook, desk.todo)
+    parts = (_left_now(desk, plan), counted, supposed, outlook_text(desk.todo, outlook))
     print("\n\n".join(part for part in parts if part))
     _print_said(said)
     return 0
+
+
+def _left_now(desk: AtHand, plan: Plan) -> str:
+    """What is left of a plan of which some is written down; empty before that."""
+    from drybuild.show.left_now import AS_MADE, left_now_text
+    from drybuild.show.lines import wrapped
+    from drybuild.work.as_planned import as_planned, so_far
+
+    planned = as_planned(desk.opened)
+    if planned is None:
+        return ""
+    far = so_far(planned, desk.opened)
+    said = left_now_text(desk.todo.problem, plan, far.done, far.stopped)
+    return "\n".join(wrapped(f"{said[:1].upper()}{said[1:]}; {AS_MADE}", 2)) if said else ""
 
 
 def at_desk(arguments: argparse.Namespace) -> AtHand:

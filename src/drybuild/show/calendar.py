@@ -186,9 +186,9 @@ def _items(sheets: Sheets) -> Iterator[Event]:
             if item.what in steps:
                 yield _booking(sheets, item, steps[item.what])
             continue
-        for lot in item.lots:
-            lines = days.setdefault(("needed", lot.session), (lot.by, []))[1]
-            lines.append(_said(item, lot.quantity))
+        for session, (by, many) in _by_session(item).items():
+            lines = days.setdefault(("needed", session), (by, []))[1]
+            lines.append(_said(item, many))
         for job, lot in zip(item.jobs, item.lots, strict=False):
             if lot.arrives is not None:
                 lines = days.setdefault(("arrives", job), (lot.arrives, []))[1]
@@ -199,6 +199,16 @@ def _items(sheets: Sheets) -> Iterator[Event]:
             f"{kind}/{about}", f"{sheets.imprint.build}: {what}", moment, None,
             "\n".join(lines), kind, False, whole_day=True,
         )  # fmt: skip
+
+
+def _by_session(item: Item) -> dict[str, tuple[datetime, float]]:
+    """Session → when the first of it is wanted there, and how many: one part for two places of a
+    day is one line."""
+    found: dict[str, tuple[datetime, float]] = {}
+    for lot in item.lots:
+        by, many = found.get(lot.session, (lot.by, 0.0))
+        found[lot.session] = (min(by, lot.by), round(many + lot.quantity, 6))
+    return found
 
 
 def _booking(sheets: Sheets, item: Item, step: Step) -> Event:

@@ -16,6 +16,7 @@ from drybuild.work.model import Need, Presence, Problem, Renewable, Step
 from drybuild.work.sheets import Imprint, Sheets
 from drybuild.work.shopping import Item
 from drybuild.work.standing import Standing, Stop
+from drybuild.work.waits import Waits
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -117,13 +118,18 @@ def count_of(many: int) -> str:
 def before_lines(card: Card, cards: Iterable[Card]) -> list[str]:
     """What other hands must have done: ``rear springs off (card 2, Mikkel), for: beam off``; what
     the card begins with is not named."""
+    return waits_lines(card.before, card.steps[0], cards)
+
+
+def waits_lines(before: Iterable[Waits], begins: Step, cards: Iterable[Card]) -> list[str]:
+    """What stands before work that begins with a step, card by card."""
     found = tuple(cards)
     titles = {t.step: t.title for one in found for t in one.tasks}
     lines = []
-    for one in card.before:
+    for one in before:
         said = ", ".join(titles[step] for step in one.steps)
         number = number_of(found, one.steps[0])
-        later = f", for: {titles[one.goes_on]}" if one.goes_on != card.steps[0] else ""
+        later = f", for: {titles[one.goes_on]}" if one.goes_on != begins else ""
         lines.append(f"{said} (card {number}{f', {one.hand}' if one.hand else ''}){later}")
     return lines
 

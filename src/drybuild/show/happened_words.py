@@ -147,6 +147,8 @@ def moved_text(before: Problem, after: Problem, row: Moved) -> str:
         where = f"new, on {now}"
     else:
         where = f"from {was} to {now}" if row.now else f"no longer on {was}"
+    if not row.why:
+        return f"{title}: {where}"
     return f"{title}: {where}, {row.why if row.why.startswith('to ') else f'because {row.why}'}"
 
 
@@ -171,7 +173,7 @@ def moved_lines(before: Problem, after: Problem, rows: Iterable[Moved]) -> list[
 
 def turned_lines(before: Problem, after: Problem, found: Turned, anew: str) -> list[str]:
     """How far a new plan turns the one before it round, and what it costs. anew: how one is made
-    that is not kept near."""
+    that is not kept near, empty of one that is not."""
 
     def days(sessions: Iterable[str]) -> str:
         return ", ".join(_day(session, after, before) for session in sessions)
@@ -194,7 +196,7 @@ def turned_lines(before: Problem, after: Problem, found: Turned, anew: str) -> l
     if found.finish:
         lines.append(f"{person_hours(found.hours)} left, {amount} in the plan before; "
                      f"finished on {days([found.finish])}{end}")  # fmt: skip
-    return [*lines, _anew_text(found, anew)] if found.worse else lines
+    return [*lines, _anew_text(found, anew)] if found.worse and anew else lines
 
 
 def _anew_text(found: Turned, anew: str) -> str:

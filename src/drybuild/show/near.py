@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 
 from drybuild.build import BuildProblem
 from drybuild.examine import OpenBuild
@@ -43,7 +44,8 @@ def what_moved(
     anew: str,
 ) -> tuple[list[str], list[str]]:
     """What the new plan moved, and why, in words: what happened, or a session that changed; and how
-    far it turns round what was left of the old one. anew: how one is made that is not near."""
+    far it turns round what was left of the old one. anew: how one is made
+    that is not near, empty of one that is not."""
     now = hand.todo.problem
     todo = before.hand.todo if before is not None else hand.todo
     old = before.plan if before is not None else kept
@@ -61,6 +63,8 @@ def what_moved(
 
     asked = (todo.problem, now, old, found, happened, say)
     jobs, tasks = moved(*asked), moved_tasks(*asked)
+    if not anew:  # no job of one stays near for another's sake: nothing but a guess is why
+        jobs = tuple(replace(j, why="") if j.why.startswith("to ") else j for j in jobs)
     said = [
         *moved_lines(todo.problem, now, jobs), *moved_tasks_lines(todo.problem, hand.todo, tasks)
     ]  # fmt: skip

@@ -114,6 +114,22 @@ def people_text(session: Session) -> str:
     return listed(person.name for person in session.people)
 
 
+HOW_LIKELY = (
+    (0.95, "very likely"), (0.65, "likely"), (0.35, "as likely as not"), (0.05, "unlikely"),
+)  # fmt: skip
+"""Words for a chance, from so much on; less than the last is ``very unlikely``."""
+
+
+def in_time_text(problem: Problem, session: Session, chance: float) -> str:
+    """``done by 17:00: likely, about 8 in 10``."""
+    words = next((said for least, said in HOW_LIKELY if chance >= least), "very unlikely")
+    tenths = round(10 * chance)
+    share = f"about {tenths} in 10" if 0 < tenths < 10 else (
+        "more than 9 in 10" if tenths else "less than 1 in 10"
+    )  # fmt: skip
+    return f"done by {clock(problem.at(session.end))}: {words}, {share}"
+
+
 def jobs_of(problem: Problem, steps: Iterable[Step]) -> tuple[str, ...]:
     """Titles of the jobs among these steps."""
     return tuple(problem.jobs[s.what].title for s in steps if s.kind == "job")

@@ -67,12 +67,13 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
     rests_on = plan_file.fingerprint(opened)  # what is written from here on comes after the plan
     mark = mark_of(opened)  # nor does a refusal know of a plan that is kept elsewhere meanwhile
     hand = at_hand(opened)
-    old = _kept(opened, hand) if near else None
+    old = _kept(opened, hand)
     kept = old.plan if old is not None else None
     before = plan_before(opened) if kept is not None else None
     found = plan_telling(
-        hand, _tell, seconds=seconds, near=kept, suppose=suppose, enough=_enough.is_set
-    )
+        hand, _tell, seconds=seconds, near=kept if near else None, suppose=suppose,
+        enough=_enough.is_set,
+    )  # fmt: skip
     if isinstance(found, NoPlan):
         ways = ways_out(found)
         return _say(
@@ -83,10 +84,10 @@ def _plan(folder: str, near: bool, seconds: float, *, suppose: bool | None = Non
             cures=[_way_row(one, opened, found) for one in ways],
         )  # fmt: skip
     left = steps_left(kept, opened) if kept is not None else ()
-    numbers = staying(opened, old)
+    numbers = staying(opened, old if near else None)
     plan_file.keep(opened, hand.todo.problem, found, rests_on=rests_on, numbers=numbers)
     moves, how = (
-        what_moved(opened, hand, kept, before, found, left, "Plan anew")
+        what_moved(opened, hand, kept, before, found, left, "Plan anew" if near else "")
         if kept is not None else (None, [])
     )
     return _say(ended="kept", moved=moves, turned=how, mark=mark_of(opened))

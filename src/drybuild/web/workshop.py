@@ -15,13 +15,16 @@ from fastapi import Request
 from drybuild.build import BuildProblem, ChangeRefused
 from drybuild.examine import OpenBuild
 from drybuild.journal import JournalProblem, WorkEntry
+from drybuild.show.left_now import left_now_text
 from drybuild.work.as_planned import AsPlanned, SoFar, as_planned, mark_of, so_far
 from drybuild.work.at_hand import AtHand, at_hand, planned_from
 from drybuild.work.before import Before
 from drybuild.work.cards import Card
 from drybuild.work.model import Session, Step
 from drybuild.work.on_the_way import OnTheWay, on_the_way
+from drybuild.work.risk import Outlook, simulate
 from drybuild.work.sheets import Sheets, sheets
+from drybuild.work.waits import Waits, rests_on
 
 
 @dataclass(frozen=True)
@@ -64,11 +67,28 @@ class Work:
         return next(iter((*behind, *ready, *waiting)), None)
 
     def open_before(self, card: Card) -> tuple[Card, ...]:
-        """Cards that the plan has over when this one begins, on which something is left to do.
+        """Cards on which what is left of this one rests, and that are not done as far as it does.
 
-        What others do meanwhile is not before it.
+        What the plan only happens to have earlier, and what others have in hand meanwhile, is none
+        of them.
         """
-        return tuple(c for c in self.cards if c.end <= card.start and self.left(c))
+        before = Before(self.sheets.todo.problem, self.planned.plan)
+        rests = set(before.open(self.left(card), self.so_far.done.keys()))
+        return tuple(c for c in self.cards if rests & set(c.steps))
+
+    def rests_on(self, card: Card) -> tuple[Waits, ...]:
+        """The tasks of those cards on which what is left of this one rests itself."""
+        before = Before(self.sheets.todo.problem, self.planned.plan)
+        cut = [c.steps for c in self.cards]
+        return rests_on(before, cut, self.left(card), self.so_far.done.keys())
+
+    def left_now(self) -> str:
+        """What is left of the plan and when it ends; empty before the first tick."""
+        so_far = self.so_far
+        return left_now_text(
+            self.sheets.todo.problem, self.planned.plan, so_far.done.keys(), so_far.stopped,
+            bool(self.overdue()),
+        )  # fmt: skip
 
     def next_session(self) -> Session | None:
         """The first session of the plan in which something is left to do."""
@@ -108,6 +128,7 @@ class Workshop:
         self._lock = threading.Lock()
         self._sheets: _Made | None = None
         self._hand: tuple[tuple[str, str, str], AtHand] | None = None
+        self._outlook: tuple[AsPlanned, Outlook] | None = None
 
     def work(self, opened: OpenBuild) -> Work | None:
         """The kept plan with its cards; None where there is none.
@@ -136,10 +157,22 @@ class Workshop:
             return None
         return _work(kept, opened)
 
+    def outlook(self, work: Work) -> Outlook:
+        """How the plan fares in many draws: counted once a plan."""
+        with self._lock:
+            kept = self._outlook
+            if kept is None or kept[0] is not work.planned:
+                hand = work.planned.hand
+                made = simulate(hand.todo, work.planned.plan, learned=hand.learned())
+                kept = self._outlook = (work.planned, made)
+            return kept[1]
+
     def ahead(self, opened: OpenBuild) -> None:
         """Make the cards before somebody asks; what stands against it is left to the page."""
         with contextlib.suppress(BuildProblem, ChangeRefused, JournalProblem):
-            self.work(opened)
+            work = self.work(opened)
+            if work is not None and work.cards:
+                self.outlook(work)
 
     def hand(self, opened: OpenBuild) -> AtHand:
         """The work as it lies before one now. Raises WorkFaults."""

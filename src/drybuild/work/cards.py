@@ -30,6 +30,7 @@ from drybuild.work.model import (
     ToDo,
 )
 from drybuild.work.numbering import Numbers, as_printed, numbered
+from drybuild.work.openings import conditions
 from drybuild.work.pieces import counted
 from drybuild.work.poured import named_so, poured
 from drybuild.work.standing import Standing, standing, with_lifting
@@ -46,7 +47,8 @@ NO_CAUTION = (
     "No caution is written down for this work: read the maker's manual first, and think what can "
     "fall, spring, burn, cut or catch fire."
 )
-"""Stands where the library has none, so that silence is not read as harmless."""
+"""Stands where the library has none and the work may hurt somebody as far as the library can tell,
+so that silence is not read as harmless there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,6 +219,9 @@ def _card(
     jobs = [job_of(problem, step) for step in steps]
     before = tuple(step for step in plan.steps if step.end <= start)
     tools = [_words(tool) for step in steps for tool in tools_of(problem, step)]
+    joints = _joints(problem, lessons, steps, notes, after.done)
+    makes = made_by(lessons, problem, before, steps)
+    records = _records(problem, lessons, before, steps)
     return Card(
         number=place[0],
         of=place[1],
@@ -231,15 +236,16 @@ def _card(
         bench=_bench((line for n in notes for line in n.bench), tools),
         parts=_parts(opened, todo, steps),
         renew=(),
-        cautions=_cautions(line for n in notes for line in n.cautions) or (NO_CAUTION,),
-        joints=_joints(problem, lessons, steps, notes, after.done),
+        cautions=_cautions(line for n in notes for line in n.cautions)
+        or ((NO_CAUTION,) if joints or makes or records or _may_hurt(problem, steps) else ()),
+        joints=joints,
         photograph=_once(line for n in notes for line in n.photograph),
         bag=_once(line for n in notes for line in n.bag),
         verify=to_check(todo, plan, steps),
         tags=_once(tag.line for group in tags for tag in group if tag.by in steps),
         down=_once(t.line for g in tags if ended_by(g) in steps for t in g if t.by not in steps),
-        makes=made_by(lessons, problem, before, steps),
-        records=_records(problem, lessons, before, steps),
+        makes=makes,
+        records=records,
         standing=after,
         fingerprint=head_of(opened),
         outside=any(j is not None and j.kind == "outside" for j in jobs),
@@ -267,6 +273,20 @@ def _to_set(
     if not any(aligns(changes_of(problem, step)) for step in steps):
         return ()
     return as_set(to_set(lessons.with_columns(done)), set_before(problem, before))
+
+
+def _may_hurt(problem: Problem, steps: Iterable[Step]) -> bool:
+    """Whether work here leaves something to be cleared, has the engine run, or needs a car that may
+    not be moved, as one on axle stands. What others do elsewhere has their cautions."""
+    for step in steps:
+        work, job = work_of(problem, step), job_of(problem, step)
+        if job is not None and job.kind == "outside":
+            continue
+        off = [c.name for c in conditions(problem, step) if c.kind == "off"]
+        fixed = any("move" in problem.components[n].stops for n in off if n in problem.components)
+        if work.causes or work.engine == "runs" or fixed:
+            return True
+    return False
 
 
 def head_of(opened: OpenBuild) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from drybuild.work.before import Before
@@ -11,7 +11,7 @@ from drybuild.work.model import Step
 
 @dataclass(frozen=True, slots=True)
 class Waits:
-    """Steps of another card of the same session on which a card rests. hand: who has that card;
+    """Steps of another card on which a card rests. hand: who has that card;
     goes_on: the first step that rests on them."""
 
     hand: str
@@ -33,11 +33,38 @@ def waits(
         for one in before.direct(step)
         if one.session == mine[0].session and one not in mine
     }
+    others = [steps for steps in cut if steps != mine and lead(steps) != lead(mine)]
+    return _card_by_card(before, others, mine, needed)
+
+
+def rests_on(
+    before: Before,
+    cut: Sequence[tuple[Step, ...]],
+    mine: tuple[Step, ...],
+    done: Collection[Step],
+) -> tuple[Waits, ...]:
+    """The same of what is not done yet, on whatever day and by whatever hands.
+
+    mine: what is left of the card that is asked about.
+    """
+    needed = {
+        one
+        for step in mine
+        for one in before.direct(step)
+        if one not in mine and one not in done
+    }
+    return _card_by_card(before, cut, mine, needed)
+
+
+def _card_by_card(
+    before: Before,
+    cut: Sequence[tuple[Step, ...]],
+    mine: tuple[Step, ...],
+    needed: Collection[Step],
+) -> tuple[Waits, ...]:
     implied = {one for step in needed for one in before.all(step)}
     found = []
     for steps in cut:
-        if steps == mine or lead(steps) == lead(mine):
-            continue
         left = [s for s in steps if s in needed and s not in implied]
         for step in mine:
             there = tuple(s for s in left if s in before.direct(step))

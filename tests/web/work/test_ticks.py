@@ -96,7 +96,14 @@ def test_a_tick_over_open_cards_says_which_and_is_taken_back_in_one_press(  # ty
     assert words.startswith("Cards 1")
     one = named(browser)
     where = f"/work/cards/{late.number}"
-    assert words in one.get(where).text
+    page = one.get(where).text
+    said = page[page.index("First, and not written down yet:") :].partition("</p>")[0]
+    assert [words in page, "Before:" in page] == [False, False]  # one list
+    rests = work.rests_on(late)
+    for step in (step for one_card in rests for step in one_card.steps):
+        assert next(t.title for c in work.cards for t in c.tasks if t.step == step) in said
+    first = {c.number for c in work.open_before(late)}
+    assert first == set(map(int, re.findall(r"\d+", re.sub(r"(\d+) to (\d+)", _span, said))))
     assert "Take it back" not in one.get(where).text
     asked = post(one, f"{where}/done", task="1")
     assert asked.status_code == 409
@@ -118,6 +125,30 @@ def test_a_tick_over_open_cards_says_which_and_is_taken_back_in_one_press(  # ty
     first = one.get("/work/cards/1").text
     assert "not written down" not in first
     assert post(one, "/work/cards/1/done", task="1").headers["location"].endswith("#task-2")
+
+
+def _span(found: re.Match[str]) -> str:
+    """``1 to 3`` as 1 2 3."""
+    return " ".join(map(str, range(int(found[1]), int(found[2]) + 1)))
+
+
+def test_what_others_have_in_hand_at_the_same_hour_stands_in_nobodys_way(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    """Only what a card rests on comes before it; what the plan merely has earlier does not."""
+    work = on_the_table(folder)
+    problem, plan = work.sheets.todo.problem, work.planned.plan
+    for card in work.cards:
+        rests = set(open_before(problem, plan, card.steps))
+        assert {c.number for c in work.open_before(card)} == {
+            c.number for c in work.cards if rests & set(c.steps)
+        }
+    free, earlier = next(
+        (c, e) for c in work.cards for e in work.cards
+        if e.end <= c.start and e not in work.open_before(c)
+    )  # fmt: skip
+    page = named(browser).get(f"/work/cards/{free.number}").text
+    assert f"(card {earlier.number}" not in page.partition("id=\"care\"")[0]
 
 
 def test_the_next_card_is_one_whose_turn_has_come(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

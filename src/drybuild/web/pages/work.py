@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Annotated, Any, Literal
@@ -25,6 +26,7 @@ from drybuild.show.work_list import (
     brief,
     briefest,
     idle_text,
+    in_time_text,
     jobs_of,
     people_text,
     tasks_text,
@@ -51,6 +53,7 @@ from drybuild.work.fits import as_written, misfits
 from drybuild.work.model import Plan, Session
 from drybuild.work.plan_file import PlanProblem, fingerprint, read, take_former
 from drybuild.work.plan_file import former as plan_before
+from drybuild.work.risk import Outlook
 from drybuild.work.times import DAYS, coming
 
 router = APIRouter()
@@ -109,8 +112,13 @@ def work(
         no_breaks=NO_BREAKS,
         may_suppose=frame.opened.build.work.suppose,
         **_now(frame, found.work),
-        **_planned(found.work, frame.opened),
+        **_planned(found.work, frame.opened, _outlook(request, found.work)),
     )
+
+
+def _outlook(request: Request, work: Work | None) -> Outlook | None:
+    """How the sessions of the plan fare in many draws; None where it has none."""
+    return workshop(request).outlook(work) if work is not None and work.cards else None
 
 
 @router.get("/work/planning", response_class=HTMLResponse, responses={403: SAID[403]})
@@ -265,14 +273,16 @@ def _when(frame: Frame) -> list[tuple[str, str]]:
     ]
 
 
-def _planned(work: Work | None, opened: OpenBuild) -> dict[str, Any]:
+def _planned(work: Work | None, opened: OpenBuild, outlook: Outlook | None) -> dict[str, Any]:
     if work is None:
         return {"planned": None}
     problem, following = work.sheets.todo.problem, work.next_session()
     card = work.next_card()
+    chances = {one.session: 1 - one.overrun for one in outlook.sessions} if outlook else {}
     return {
         "planned": {
             "made": day_text(work.planned.kept.made),
+            "left": work.left_now(),
             "aims": [aim_text(problem, aim) for aim in work.planned.plan.aims],
             "supposed": _supposed(work.planned.plan),
             "changed": changed_words(work.planned, work.so_far, opened),
@@ -281,7 +291,7 @@ def _planned(work: Work | None, opened: OpenBuild) -> dict[str, Any]:
             "duties": before_next(work),
             "card": card,
             "idle": idle_text(problem, work.planned.plan),
-            "sessions": [_session(work, session) for session in work.sessions()],
+            "sessions": [_session(work, session, chances) for session in work.sessions()],
         }
     }
 
@@ -308,7 +318,7 @@ def _after(work: Work, session: Session) -> dict[str, Any]:
     return {"day": day, "end": brief(work.sheets.ends[session.id], work.cards)}
 
 
-def _session(work: Work, session: Session) -> dict[str, Any]:
+def _session(work: Work, session: Session, chances: Mapping[str, float]) -> dict[str, Any]:
     problem, steps = work.sheets.todo.problem, work.planned.plan.of(session.id)
     done = sum(work.done(step) is not None for step in steps)
     return {
@@ -320,6 +330,8 @@ def _session(work: Work, session: Session) -> dict[str, Any]:
         "jobs": jobs_of(problem, steps),
         "tasks": tasks_text(done, len(steps)),
         "all_done": done == len(steps),
+        "chance": in_time_text(problem, session, chances[session.id])
+        if session.id in chances and not done else "",
         "half": half_left_lines(work.sheets, session.id),
         "needs": [need_line(work.sheets, need) for need in needs_of(problem, session.id)],
         "end": briefest(work.sheets.ends[session.id]),

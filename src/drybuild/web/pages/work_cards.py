@@ -16,7 +16,7 @@ from drybuild.examine.photographs import kept
 from drybuild.journal import WorkEntry
 from drybuild.show.cards_text import task_more
 from drybuild.show.cards_words import (
-    before_lines,
+    cards_text_of,
     clock,
     hands_text,
     holds_shown,
@@ -30,6 +30,7 @@ from drybuild.show.cards_words import (
     span_text,
     unseen_text,
     uses_text,
+    waits_lines,
     why_text,
     work_text,
 )
@@ -203,13 +204,29 @@ def card_page(
         ask_ahead=early,
         ask_resting=resting_text(resting, work.cards) if resting else "",
         ask_unseen=unseen_text(blind) if blind else "",
-        waits=before_lines(card, work.cards),
+        first=_first(work, card),
         refused=refused,
         about=about,
         amiss_at=at,
         in_form=about if at and about in _forms(card, tasks) and who else "",
         typed={**dict.fromkeys(FIELDS, ""), **(typed or {})},
     )
+
+
+def _first(work: Work, card: Card) -> list[str]:
+    """What must be done before what is left of a card and is not written down: task by task what
+    it rests on itself, then the cards on which that rests."""
+    left = work.left(card)
+    if not left:
+        return []
+    rests = work.rests_on(card)
+    named = {step for one in rests for step in one.steps}
+    further = cards_text_of(
+        c.number for c in work.open_before(card) if not named & set(c.steps)
+    )
+    return [
+        *waits_lines(rests, left[0], work.cards), *([f"before those, {further}"] if further else [])
+    ]  # fmt: skip
 
 
 def _to_set(one: ToSet, units: System) -> dict[str, str]:

@@ -7,11 +7,13 @@ from fastapi.responses import HTMLResponse
 
 from drybuild.show import work_apart, work_outlook, work_quote
 from drybuild.show.cards_words import money_text
+from drybuild.show.left_now import AS_MADE
 from drybuild.show.work_supposed import supposed_line
 from drybuild.web.frame import framed
 from drybuild.web.pages.work import SAID, work_of
+from drybuild.web.workshop import workshop
 from drybuild.work.apart import while_apart
-from drybuild.work.risk import quote, simulate
+from drybuild.work.risk import quote
 
 router = APIRouter()
 
@@ -47,7 +49,7 @@ def cost(request: Request) -> HTMLResponse:
     frame = framed(request, "now")
     work = work_of(frame)
     todo = work.planned.hand.todo
-    outlook = simulate(todo, work.planned.plan, learned=work.planned.hand.learned())
+    outlook = workshop(request).outlook(work)
     made = quote(todo, work.planned.plan, outlook, confidence=CONFIDENCE)
     of_work, *waiting, _ = work_outlook.hours_lines(outlook)  # the last of it is said at the head
     return frame.page(
@@ -68,4 +70,5 @@ def cost(request: Request) -> HTMLResponse:
         how=work_outlook.how_text(outlook),
         closing=work_outlook.CLOSING,
         supposed=supposed_line(work.planned.plan),
+        left=f"{left}; {AS_MADE}" if (left := work.left_now()) else "",
     )
