@@ -239,3 +239,18 @@ def test_doubt_of_a_tyre_against_its_marking_leads_to_its_diameter(tmp_path: Pat
     at = "tyre.front.left.design_match"
     assert plain_name(at) == "front left tyre diameter against its marking"
     assert _measured_at(frame, at) == "tyre.front.left.overall_diameter"
+
+
+def test_many_unsure_findings_are_folded_by_what_settles_them(tmp_path) -> None:  # type: ignore[no-untyped-def]
+    folder = tmp_path / "car"
+    make_build(folder, nearest="front-turbo-hatch", driving="yes", first_change="wheels and tyres")
+    with TestClient(make_app(folder, hosts=HOSTS), base_url="http://127.0.0.1:8000",
+                    client=("127.0.0.1", 50000)) as client:  # fmt: skip
+        page = client.get("/findings").text
+    links = re.findall(r'href="/workings/([a-z0-9_.]+)/([A-Za-z0-9_.]+)\?', page)
+    findings = open_build(folder).examine("finished").findings
+    assert sorted(links) == sorted((f.check, f.subject) for f in findings)
+    assert "The first 3 measurements bear on" in page
+    first = page[page.index("The first 3 measurements") :]
+    assert re.search(r"<summary>[^<]+, 1 min.*each stops a use\)", first)
+    assert 'href="/measure/at/' in first

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -10,16 +11,19 @@ from fastapi import Path as InPath
 from fastapi.responses import HTMLResponse
 
 from drybuild.build.declared import declaration
-from drybuild.examine import Step
+from drybuild.examine import Examination, Step
 from drybuild.examine.fixes import curable
 from drybuild.examine.guesses import looked_up_first
 from drybuild.examine.naming import car_name, plain_name
+from drybuild.examine.not_now import told_now
 from drybuild.examine.wanting import wanting
 from drybuild.findings import Finding, Verdict
 from drybuild.show.lines import percent
 from drybuild.show.sentences import both, headline, margin_text, range_text, wanted_text
+from drybuild.show.settling import at_a_glance, folded
 from drybuild.show.steps import StepWords, step_words
 from drybuild.show.text import OF_100, ORDER, RULE_IDS, alike, as_counted, counts_text
+from drybuild.values import System
 from drybuild.web.edits import fact_at, noted_at
 from drybuild.web.frame import Frame, framed
 from drybuild.web.usual import offered
@@ -33,6 +37,10 @@ SAID: dict[int | str, dict[str, Any]] = {
     403: {"description": "not for this device"},
     404: {"description": "no such state or finding"},
 }
+
+
+FEW = 12
+"""So many unsure findings stand in one list; more are folded by what settles them."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +58,10 @@ class Row:
 def findings(
     request: Request, state: str = "finished", of: Annotated[str, Query(max_length=80)] = ""
 ) -> HTMLResponse:
-    """Every finding, folded by verdict. of: only those of these systems, apart by commas."""
+    """Every finding, folded by verdict, those unsure by what settles them.
+
+    of: only those of these systems, apart by commas.
+    """
     frame = framed(request, state)
     examination = frame.examination()
     systems = {f.system for f in examination.findings}
@@ -63,14 +74,14 @@ def findings(
     groups = []
     for verdict in ORDER:
         chosen = sorted((f for f in shown if f.verdict is verdict), key=lambda f: f.weight)
-        rows = []
-        for group in alike(chosen, examination, units):
-            f = group.finding
-            ranges = [range_text(note, examination, units) for note in f.outside_range]
-            notes = tuple(n for n in (wanted_text(f, units), f.why, *f.rules, *ranges) if n)
-            said = headline(f, group.subjects)
-            rows.append(Row(said, margin_text(f, units), notes, f, group.subjects))
-        groups.append((str(verdict), as_counted(chosen), rows))
+        if verdict is Verdict.UNSURE and len(chosen) > FEW:
+            ahead = told_now(frame.desk.measure_next(examination), frame.opened.present.state)
+            folds = folded(chosen, ahead, frame.opened.build.parts)
+            by = [(fold, _rows(fold.findings, examination, units)) for fold in folds]
+            groups.append((str(verdict), as_counted(chosen), [], by, at_a_glance(folds)))
+            continue
+        rows = _rows(chosen, examination, units)
+        groups.append((str(verdict), as_counted(chosen), rows, [], ""))
     return frame.page(
         "findings.html.j2",
         groups=groups,
@@ -79,6 +90,18 @@ def findings(
         rule_ids=RULE_IDS if any(f.rules for f in shown) else "",
         of=", ".join(sorted(wanted)),
     )
+
+
+def _rows(findings: Sequence[Finding], examination: Examination, units: System) -> list[Row]:
+    """The findings as the list has them, alike ones together."""
+    rows = []
+    for group in alike(list(findings), examination, units):
+        f = group.finding
+        ranges = [range_text(note, examination, units) for note in f.outside_range]
+        notes = tuple(n for n in (wanted_text(f, units), f.why, *f.rules, *ranges) if n)
+        said = headline(f, group.subjects)
+        rows.append(Row(said, margin_text(f, units), notes, f, group.subjects))
+    return rows
 
 
 @router.get("/workings/{check}/{subject}", response_class=HTMLResponse, responses=SAID)

@@ -200,7 +200,7 @@ def overlaid(library: Library, tables: WorkTables, *, file: str, text: str) -> L
 def _worded(library: Library, words: Callable[[str], str]) -> Library:
     """The library with every text of its tables in other words."""
     said: dict[str, Any] = {
-        _field(kind): {n: _each(table, words) for n, table in getattr(library, _field(kind)).items()}
+        (of := _field(kind)): {n: _each(t, words) for n, t in getattr(library, of).items()}
         for kind in KINDS
     }
     return replace(library, **said)
