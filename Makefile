@@ -63,6 +63,7 @@ demo: .venv-demo/.ready
 # The tests write down what each check against the world measured; docs and guarded read it.
 test: .venv/.ready
 	@mkdir -p build && rm -f $(ROWS)
+	@$(PY) -m compileall -q src # once, not in each app and command that the tests start
 	DRYBUILD_VALIDATION=$(ROWS) $(PY) -m pytest -n $(JOBS)
 
 $(ROWS): .venv/.ready $(SOURCES) $(wildcard tests/outside/*.py)
