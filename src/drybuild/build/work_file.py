@@ -166,6 +166,9 @@ class Clearing(Told):
     kind: JobKind = "inspect"
     hours: TaskHours | None = None
     people: People = 1
+    watched: bool = Field(
+        default=False, description="one only watches: left out where so many are never there"
+    )
     needs: Needs = ()
     upsets: Lines = ()
     tools: Lines = ()
