@@ -25,38 +25,7 @@ from drybuild.work.sheets import sheets
 
 DEMO = Path(__file__).parents[1] / "examples" / "plover_saturdays"
 JOBS = ("springs-front", "bar-links", "intake", "relief-valve", "catch-tank")
-NEVER = re.compile(r"\bsafe\b|\bpassed\b|OK to drive|\bTraceback\b|\bnan\b|!", re.IGNORECASE)
 SCHEMA = answers_schema()
-
-
-class Said:
-    """What a command printed, and its exit code."""
-
-    def __init__(self, code: int, out: str, err: str) -> None:
-        self.code, self.out, self.err = code, out, err
-
-    @property
-    def words(self) -> str:
-        """What it printed, however its lines were broken."""
-        return " ".join(self.out.split())
-
-
-@pytest.fixture
-def run(capsys, monkeypatch):
-    """Run a command as typed, at 100 columns."""
-    monkeypatch.setenv("COLUMNS", "100")
-
-    def _run(*words: object) -> Said:
-        capsys.readouterr()
-        try:
-            code = main([str(w) for w in words])
-        except SystemExit as left:
-            code = int(left.code or 0)
-        out, err = capsys.readouterr()
-        assert not NEVER.search(out + err)
-        return Said(code, out, err)
-
-    return _run
 
 
 def few(folder: Path) -> Path:

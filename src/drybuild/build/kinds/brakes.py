@@ -117,7 +117,7 @@ class Caliper(Part):
     )
     passed_on: Fraction | None = fact(
         "share of the disc's rise above the air that reaches the fluid after standing",
-        plain="share of heat passed to the fluid",
+        plain="share of heat that reaches the fluid",
         catalogue="25 %",
         measure=("thermometer", 40, "after hot stops, standing: most at the bleed screw less the "
                  "air, over the disc at the stop less the air"),

@@ -187,6 +187,6 @@ def register(room: Room) -> None:
             "stated": "?caliper.{corner}.heat_rise", "passed_on": "?caliper.{corner}.passed_on",
             "rise": "~?brakes.event_peak_rise.{axle}",
         },
-        formula="as stated; else share passed on · rise of the disc in the event", source=HEAT,
+        formula="as stated; else share reaching it · rise of the disc in the event", source=HEAT,
     )  # fmt: skip
 
