@@ -189,6 +189,7 @@ def _held(faults: BuildFaults, name: str, data: bytes) -> None:
         if fault.line is not None and fault.file == name:
             assert 1 <= fault.line <= count, fault
         assert len(str(fault)) < 20_000, str(fault)[:200]
+        assert "Input should" not in str(fault), str(fault)[:200]
     if any(fault.file == name and fault.line is None for fault in faults.faults):
         # only what is wrong with a file as a whole has no line
         whole = [fault for fault in faults.faults if fault.file == name and fault.line is None]

@@ -18,6 +18,7 @@ from drybuild.build.errors import ChangeRefused
 from drybuild.build.kinds import part_kinds
 from drybuild.build.model import Part
 from drybuild.build.state import State
+from drybuild.build.worded import in_one_line
 from drybuild.values import HowKnown
 
 
@@ -39,12 +40,7 @@ def make_part(kind: str, facts: Mapping[str, Any], *, known: str = "catalogue") 
         )
     except ValidationError as error:
         detail = error.errors(include_url=False)[0]
-        ctx = detail.get("ctx", {})
-        where = ".".join(str(step) for step in detail["loc"] if not str(step).startswith("func"))
-        found = ctx.get("found", repr(detail.get("input"))[:80])
-        raise ChangeRefused(
-            f"{kind} {where}: found {found}, expected {ctx.get('expected', detail['msg'])}"
-        ) from None
+        raise ChangeRefused(f"{kind} {in_one_line(detail)}") from None
 
 
 def with_proposed(state: State, parts: Iterable[Proposed]) -> State:

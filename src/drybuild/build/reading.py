@@ -16,6 +16,7 @@ from drybuild.build.errors import Fault, nearest
 from drybuild.build.grouped import grouping_faults
 from drybuild.build.lines import line_of
 from drybuild.build.migrate import FORMAT, migrate
+from drybuild.build.worded import expected_of, found_of, shortened
 
 M = TypeVar("M", bound=BaseModel)
 
@@ -141,43 +142,18 @@ def _fault(
 ) -> Fault:
     inner, fields = _place_of(model, detail["loc"])
     path = [*at, *inner]
-    where = ".".join(_short(step, 60) for step in path)
+    where = ".".join(shortened(str(step), 60) for step in path)
     ctx = detail.get("ctx", {})
-    found = _short(ctx.get("found", detail.get("input")))
+    found = shortened(found_of(detail))
     expected = expected_of(detail)
     hint = str(ctx.get("hint", "") or "")
     if detail["type"] == "extra_forbidden":
         key = str(detail["loc"][-1])
-        found, expected = f"key {_short(key)!r}", f"one of: {', '.join(sorted(fields))}"
+        found, expected = f"key {shortened(key)!r}", f"one of: {', '.join(sorted(fields))}"
         hint = nearest(key, fields)
     elif detail["type"] == "missing":
         found, expected = "nothing", f"a value for {detail['loc'][-1]!r}"
     return Fault(file, line_of(text, path), where, found, expected, hint)
-
-
-def expected_of(detail: ErrorDetails) -> str:
-    """What a validator expected, in words for somebody who writes a file."""
-    ctx = detail.get("ctx", {})
-    if detail["type"] == "literal_error":
-        return f"one of: {ctx.get('expected', '')}"
-    if "expected" in ctx:
-        return str(ctx["expected"])
-    for beginning, said in _EXPECTED.items():
-        if detail["type"].startswith(beginning):
-            return said
-    return detail["msg"]
-
-
-_EXPECTED = {
-    "string": 'text in "quotes", or { is = "text", by = "eye" }',
-    "int": "a whole number",
-    "bool": "true or false",
-    "tuple": "a list in [brackets]",
-    "list": "a list in [brackets]",
-    "dict": "a table",
-    "model": "a table",
-}
-"""Beginning of a validator's error type → what is said."""
 
 
 def _place_of(
@@ -226,8 +202,3 @@ def _alternatives(annotation: Any) -> list[Any]:
     if origin in (Union, UnionType):
         return [a for arg in get_args(annotation) for a in _alternatives(arg)]
     return [annotation]
-
-
-def _short(found: Any, most: int = 120) -> str:
-    text = found if isinstance(found, str) else repr(found)
-    return text if len(text) <= most else text[: most - 1] + "…"

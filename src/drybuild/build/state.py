@@ -26,7 +26,7 @@ from drybuild.build.declared import (
 from drybuild.build.depends import depends
 from drybuild.build.errors import ChangeRefused, nearest
 from drybuild.build.kinds import place_of, places
-from drybuild.build.reading import expected_of
+from drybuild.build.worded import expected_of
 
 if TYPE_CHECKING:
     from drybuild.build.build import Build

@@ -18,6 +18,7 @@ from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.exceptions import HTTPException
 
 from drybuild.build import BuildFaults, ChangeRefused
+from drybuild.build.worded import in_one_line
 from drybuild.journal import JournalProblem
 from drybuild.web.errors import EditClash
 from drybuild.web.frame import environment
@@ -64,7 +65,8 @@ async def _refused(request: Request, error: Exception) -> Response:
 async def _not_understood(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     if not _wants_page(request):
-        return await request_validation_exception_handler(request, error)
+        told = [{**one, "msg": _said_of(one)} for one in error.errors()]
+        return await request_validation_exception_handler(request, RequestValidationError(told))
     lines = [_amiss(one) for one in error.errors()]
     return _page(request, 422, "\n".join(lines[:20]))
 
@@ -72,15 +74,20 @@ async def _not_understood(request: Request, error: Exception) -> Response:
 def _amiss(fault: dict[str, Any]) -> str:
     """What is wrong with one field, in words of ours."""
     name = str(fault["loc"][-1]).replace("_", " ").replace("-", " ")
+    return f"{name}: {_said_of(fault)}"
+
+
+def _said_of(fault: dict[str, Any]) -> str:
     asked = fault.get("ctx") or {}
     said = {
         "missing": "not said",
         "string_too_long": f"too long, {asked.get('max_length')} letters at the most",
+        "string_too_short": f"too short, {asked.get('min_length')} letters at the least",
         "string_pattern_mismatch": "no name that there is here",
         "int_parsing": "no whole number",
         "int_from_float": "no whole number",
     }.get(fault["type"])
-    return f"{name}: {said or fault['msg'][:1].lower() + fault['msg'][1:]}"
+    return said or in_one_line({**fault, "loc": ()})
 
 
 async def _broken(request: Request, error: Exception) -> Response:

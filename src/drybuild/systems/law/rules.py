@@ -21,6 +21,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
+from drybuild.build.worded import in_one_line
 from drybuild.values import DrybuildError, parse_value
 
 How = Literal["read", "memory", "invented"]
@@ -326,10 +327,7 @@ def read_rule_set(text: str, *, name: str) -> RuleSet:
     except tomllib.TOMLDecodeError as error:
         raise RuleFault(f"{name}: {error}") from None
     except ValidationError as error:
-        lines = [
-            f"{name}: {'.'.join(str(part) for part in fault['loc'])}: {fault['msg']}"
-            for fault in error.errors()
-        ]
+        lines = [f"{name}: {in_one_line(fault)}" for fault in error.errors()]
         raise RuleFault("\n".join(lines)) from None
 
 
