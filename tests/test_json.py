@@ -155,6 +155,16 @@ def test_uses_name_the_findings_that_hold_them(finished):
             assert hold["do"]
 
 
+def test_a_use_names_the_rules_that_the_car_is_outside_of_as_found():
+    data = answer(DEMO.parent / "plover_saturdays", "now")
+    jsonschema.validate(data, json.loads(SCHEMA.read_text(encoding="utf-8")))
+    outside = {use["use"]: use["outside_as_found"] for use in data["uses"]}
+    assert outside["compete"] == [{"check": "law.club_catch_tank", "subject": "car"}]
+    assert outside["move"] == []
+    short = {(f["check"], f["subject"]) for f in data["findings"] if f["verdict"] == "short"}
+    assert all((one["check"], one["subject"]) in short for rows in outside.values() for one in rows)
+
+
 def test_what_is_unmeasured_says_what_is_missing(finished):
     for f in finished["findings"]:
         assert bool(f["missing"]) == (f["verdict"] == "unmeasured"), f["check"]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json
+import math
 from dataclasses import replace
 from types import SimpleNamespace
 
+import jsonschema
 import making_todo as making
 import pytest
 import saturdays as sat
@@ -15,6 +18,8 @@ from drybuild.examine.opened import open_build
 from drybuild.show.cards_text import card_text, sheet_text
 from drybuild.show.cards_words import short_day
 from drybuild.show.to_set import aim_text, axle_lines, set_lines
+from drybuild.work.as_json_cards import cards_json
+from drybuild.work.schemas import answers_schema
 from drybuild.work.sheets import sheets
 from drybuild.work.to_set import SHEET, aligns, as_set, set_before, to_set
 
@@ -83,6 +88,19 @@ def test_the_card_and_the_days_sheet_carry_them(papers, aligning):
     assert "  set to      front left camber: −1.5 deg" in card_text(aligning, papers)
     day = " ".join(sheet_text(papers, aligning.session).split())
     assert f"card {aligning.number}, set rear: camber −1.9 deg; toe 0.12 deg" in day
+
+
+def test_the_json_of_the_card_has_the_same_figures_in_rad(papers, aligning):
+    data = json.loads(json.dumps(cards_json(papers, build="x", version="0"), allow_nan=False))
+    jsonschema.validate(data, answers_schema())
+    (card,) = [card for card in data["cards"] if card["to_set"]]
+    first, shown = card["to_set"][0], aligning.to_set[0]
+    assert (first["corner"], first["angle"], first["file"]) == (
+        "front.left", "camber", "build.toml",
+    )  # fmt: skip
+    assert first["aim"] == pytest.approx(math.radians(-1.5))
+    assert first["parts_leave"]["median"] == pytest.approx(shown.parts.median)
+    assert len(card["to_set"]) == len(aligning.to_set)
 
 
 def test_how_near_it_is_wanted_is_said_and_what_nobody_wants_is_looked_up(opened):

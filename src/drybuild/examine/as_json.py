@@ -71,6 +71,8 @@ def _use(use: UseState) -> dict[str, Any]:
         "joint_chance": _round(use.joint_chance),
         "holds": [_hold(h) for h in use.holds],
         "records_owed": [_owed(o) for o in use.records_owed],
+        "only": use.only,
+        "outside_as_found": [{"check": f.check, "subject": f.subject} for f in use.outside],
     }
 
 

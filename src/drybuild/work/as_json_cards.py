@@ -10,6 +10,7 @@ from drybuild.work.cards import Card, Task
 from drybuild.work.sheets import Sheets
 from drybuild.work.shopping import Item, Shopping
 from drybuild.work.tags import Tag
+from drybuild.work.to_set import ToSet
 
 
 def cards_json(sheets: Sheets, *, build: str, version: str) -> dict[str, Any]:
@@ -43,6 +44,7 @@ def _card(card: Card) -> dict[str, Any]:
         "renew": plain(card.renew),
         "cautions": list(card.cautions),
         "joints": [_joint(one) for one in card.joints],
+        "to_set": [_to_set(one) for one in card.to_set],
         "photograph": list(card.photograph),
         "bag": list(card.bag),
         "verify": list(card.verify),
@@ -72,6 +74,15 @@ def _joint(one: Joint) -> dict[str, Any]:
         "title": one.title, "torque": plain(one.torque), "turn": plain(one.turn),
         "document": one.document, "condition": one.condition, "thread": one.thread,
         "one_time": one.one_time, "laden": one.laden,
+    }  # fmt: skip
+
+
+def _to_set(one: ToSet) -> dict[str, Any]:
+    """Angles in rad. An aim is the owner's as a file states it; null: LOOK UP."""
+    return {
+        "corner": one.corner, "angle": one.angle, "unit": "rad", "aim": plain(one.aim),
+        "within": plain(one.within), "parts_leave": plain(one.parts), "fixed": one.fixed,
+        "set_on": plain(one.set_on), "aim_at": one.aim_at, "file": one.file,
     }  # fmt: skip
 
 
