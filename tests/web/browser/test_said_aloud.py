@@ -60,3 +60,12 @@ def test_a_page_that_shows_the_same_is_not_loaded_again(page: Page, tmp_path: Pa
     Journal(tmp_path / "car").remark("and on the other", who="Marten")
     page.wait_for_function("() => window.stayed === undefined")
     page.locator("text=and on the other").first.wait_for()
+
+
+def test_what_is_done_is_told_in_one_notice(page: Page, ticked: Callable[..., None]) -> None:
+    """Its day lies ahead: what is said of that stands in the notice that is spoken."""
+    ticked(page)
+    page.locator("#early #recorded").filter(has_text="Written down: ").wait_for()
+    page.wait_for_timeout(600)  # it is spoken by then
+    assert page.get_by_text("Written down:").count() == 1
+    assert page.locator("[role=status]:not(:empty), [role=alert]").count() == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 
 from drybuild.journal import Journal
@@ -94,3 +95,39 @@ def test_the_app_dies_mid_edit_and_nothing_is_lost(own, visit) -> None:  # type:
     entries = [str(entry) for entry in Journal(own.folder).entries()]
     assert entries[: len(acknowledged)] == acknowledged
     assert len(entries) == len(acknowledged) + 1
+
+
+def _behind(page, address: str, times: int) -> None:  # type: ignore[no-untyped-def]
+    """The first answers for a page are of before the latest edit, as while that is examined."""
+    left = [times]
+
+    def answer(route) -> None:  # type: ignore[no-untyped-def]
+        response = route.fetch()
+        body = response.text()
+        if left[0]:
+            left[0] -= 1
+            body = re.sub(r'(<meta name="drybuild-stamp" content=")[^"]*', r"\1before", body)
+            notice = '<p class="said" id="behind">This page stands as before the latest edit</p>'
+            body = re.sub(r'(<main [^>]*>)', rf"\1{notice}", body)
+        route.fulfill(response=response, body=body)
+
+    page.route(address, answer)
+
+
+def test_a_page_of_before_an_edit_brings_itself_up_to_date(own, visit) -> None:  # type: ignore[no-untyped-def]
+    page = visit()
+    _behind(page, own.address + FORM, 3)
+    page.goto(own.address + FORM)
+    page.locator("#behind").filter(has_text="by itself").wait_for()
+    page.locator("#behind").wait_for(state="detached")
+    assert page.locator("dl").first.is_visible()
+
+
+def test_what_is_typed_on_a_page_of_before_an_edit_stays_and_is_told_of_once(own, visit) -> None:  # type: ignore[no-untyped-def]
+    page = visit()
+    _behind(page, own.address + FORM, 2)
+    page.goto(own.address + FORM)
+    page.fill("#value", "12 ± 2 °C")
+    page.get_by_role("status").filter(has_text="Changed meanwhile").wait_for()
+    assert page.input_value("#value") == "12 ± 2 °C"
+    assert page.locator("#behind").count() == 0

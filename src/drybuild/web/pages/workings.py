@@ -20,7 +20,7 @@ from drybuild.examine.wanting import wanting
 from drybuild.findings import Finding, Verdict
 from drybuild.show.lines import percent
 from drybuild.show.sentences import both, headline, margin_text, range_text, wanted_text
-from drybuild.show.settling import at_a_glance, folded
+from drybuild.show.settling import Fold, at_a_glance, folded
 from drybuild.show.steps import StepWords, step_words
 from drybuild.show.text import OF_100, ORDER, RULE_IDS, alike, as_counted, counts_text
 from drybuild.values import System
@@ -71,7 +71,7 @@ def findings(
         raise HTTPException(404, f"no findings of {unknown}; there are: {known}")
     shown = [f for f in examination.findings if not wanted or f.system in wanted]
     units = frame.opened.build.head.units
-    groups = []
+    groups: list[tuple[str, str, list[Row], list[tuple[Fold, list[Row]]], str]] = []
     for verdict in ORDER:
         chosen = sorted((f for f in shown if f.verdict is verdict), key=lambda f: f.weight)
         if verdict is Verdict.UNSURE and len(chosen) > FEW:
