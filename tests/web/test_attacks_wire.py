@@ -348,6 +348,41 @@ def test_a_part_file_that_is_a_link_is_not_written_through(
     assert not file.is_symlink()
 
 
+@pytest.mark.skipif(os.name == "nt", reason="links want rights there")
+def test_a_folder_of_parts_that_is_a_link_out_is_not_written_through(
+    folder: Path, tmp_path: Path, browser
+) -> None:  # type: ignore[no-untyped-def]
+    (folder / "parts").rename(tmp_path / "elsewhere")
+    (folder / "parts").symlink_to(tmp_path / "elsewhere")
+    before, here = _all_of(tmp_path / "elsewhere"), browser()
+    page = here.get("/set", params={"address": "part.tolland_disc_310.ring_mass"}).text
+    fields = dict(re.findall(r'<input type="hidden" name="([a-z]+)" value="([^"]*)">', page))
+    refused = here.post("/set", data={**fields, "value": "6.1 kg"})
+    assert refused.status_code == 409
+    assert "link out of the build" in refused.text
+    assert _all_of(tmp_path / "elsewhere") == before
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links want rights there")
+@pytest.mark.parametrize("ending", ["toml.part", f"{os.getpid()}.part"])
+def test_a_link_where_a_draft_is_made_is_not_written_through(
+    folder: Path, tmp_path: Path, browser, ending: str
+) -> None:  # type: ignore[no-untyped-def]
+    """Somebody who handed the folder on knew what its next draft would be called."""
+    outside = tmp_path / "outside.toml"
+    outside.write_text("keep me")
+    (folder / "drafts").mkdir(exist_ok=True)
+    (folder / "drafts" / f"lower.{ending}").symlink_to(outside)
+    here = browser()
+    data = {"token": token_in(here.get("/findings").text), "title": "Lower", "camber": "-2.4"}
+    assert here.post("/corner/front/left/draft", data=data).status_code in (303, 409)
+    assert outside.read_text() == "keep me"
+
+
+def _all_of(place: Path) -> dict[str, bytes]:
+    return {p.name: p.read_bytes() for p in place.iterdir()}
+
+
 @pytest.mark.skipif(os.name == "nt", reason="signals differ there")
 @pytest.mark.parametrize("certificate", [False, True])
 def test_an_open_page_does_not_keep_the_app_from_stopping(

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 from pathlib import Path
 
 import pytest
 from forms import token_in
+from starlette.responses import Response
 from starlette.testclient import TestClient
+from starlette.types import Message, Receive, Scope, Send
 from tests.web.conftest import HOSTS
 
 from drybuild.web.app import make_app
-from drybuild.web.guard import BODY, HEADERS
+from drybuild.web.guard import BODY, HEADERS, Guard
+from drybuild.web.guests import Guests
 
 
 def token_of(client: TestClient, where: str = "/devices") -> str:
@@ -179,6 +183,46 @@ def test_a_session_that_is_taken_back_is_over(browser) -> None:  # type: ignore[
     (mark,) = re.findall(r'name="mark" value="([0-9a-f]{10})"', page)
     here.post("/devices/out", data={"token": token_of(here), "mark": mark})
     assert away.get("/").headers["location"] == "/pair"
+
+
+@pytest.mark.parametrize("taken_out", [False, True])
+def test_a_form_under_way_ends_with_the_session_that_sent_it(taken_out: bool) -> None:
+    """A slow form: its first half comes before the session is taken back, the rest after it."""
+    taken: list[str] = []
+    guests = Guests()
+
+    async def page(scope: Scope, receive: Receive, send: Send) -> None:
+        taken.append((await receive())["body"].decode())
+        await Response("written")(scope, receive, send)
+
+    guard = Guard(page, guests, HOSTS, share=True)
+    guest = guests.pair(guests.offer("edit").digits, "lent")
+    assert guest is not None
+    form = f"token={guests.form_token(guest)}&words=late".encode()
+    halves = [form[:20], form[20:]]
+
+    async def receive() -> Message:
+        if len(halves) == 1 and taken_out:
+            assert guests.revoke(guest.mark)
+        return {"type": "http.request", "body": halves.pop(0), "more_body": bool(halves)}
+
+    answers: list[int] = []
+
+    async def send(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            answers.append(message["status"])
+
+    head = {
+        "host": "127.0.0.1:8000", "cookie": f"drybuild-8000={guest.token}",
+        "content-type": "application/x-www-form-urlencoded", "content-length": str(len(form)),
+    }  # fmt: skip
+    scope = {
+        "type": "http", "method": "POST", "path": "/records/remark", "query_string": b"",
+        "scheme": "http", "client": ("192.0.2.9", 1), "server": ("127.0.0.1", 8000),
+        "headers": [(k.encode(), v.encode()) for k, v in head.items()],
+    }  # fmt: skip
+    asyncio.run(guard(scope, receive, send))
+    assert (answers, taken) == (([403], []) if taken_out else ([200], [form.decode()]))
 
 
 def test_a_guest_makes_no_codes_and_takes_no_session_back(browser) -> None:  # type: ignore[no-untyped-def]

@@ -31,6 +31,10 @@ class EditRefused(BuildProblem):
     """The file cannot be edited as asked; nothing was written."""
 
 
+class FileChanged(EditRefused):
+    """Somebody else wrote the file since it was read."""
+
+
 _CHANGED = "{} was changed since it was read: read the build again first"
 
 
@@ -148,6 +152,7 @@ def add_part(
     parts.add(part, made)
     document.add("part", parts)
     path = build.root / file
+    _inside(build.root, path)
     with one_at_a_time:
         path.parent.mkdir(exist_ok=True)
         try:
@@ -366,18 +371,37 @@ def _replaced(build: Build, file: str, make: Callable[[str], str]) -> Path:
     with one_at_a_time:
         text = path.read_bytes().decode("utf-8-sig")  # line ends as they are
         if text != build.files.get(file):
-            raise EditRefused(_CHANGED.format(file))
+            raise FileChanged(_CHANGED.format(file))
         new = make(text)
-        partial = path.with_suffix(f".{os.getpid()}.part")
-        with partial.open("w", encoding="utf-8", newline="") as out:
-            out.write(new)
-            out.flush()
-            os.fsync(out.fileno())
+        partial = laid_beside(build.root, path, new.encode())
         if path.read_bytes().decode("utf-8-sig") != text:  # by another program, in this moment
             partial.unlink()
-            raise EditRefused(_CHANGED.format(file))
+            raise FileChanged(_CHANGED.format(file))
         os.replace(partial, path)
     return path
+
+
+def laid_beside(root: Path, path: Path, data: bytes) -> Path:
+    """What a file is to hold, whole on the disk under a name beside it, for ``os.replace``.
+
+    A folder may have come with links in it: nothing is written through one. Raises EditRefused.
+    """
+    _inside(root, path)
+    partial = path.with_suffix(f".{os.getpid()}.part")
+    try:
+        out = partial.open("xb")
+    except FileExistsError:
+        raise EditRefused(f"the folder does not take it: {partial.name} is in it") from None
+    with out:
+        out.write(data)
+        out.flush()
+        os.fsync(out.fileno())
+    return partial
+
+
+def _inside(root: Path, path: Path) -> None:
+    if not path.parent.resolve().is_relative_to(root.resolve()):
+        raise EditRefused(f"{path.parent.name} is a link out of the build's folder: not followed")
 
 
 def _on_one_line(text: str) -> str:

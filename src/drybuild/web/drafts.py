@@ -16,7 +16,7 @@ from typing import Any, cast
 import tomlkit
 
 from drybuild.build import BuildFaults, Change
-from drybuild.build.editing import EditRefused, one_at_a_time
+from drybuild.build.editing import EditRefused, laid_beside, one_at_a_time
 from drybuild.build.errors import Fault
 from drybuild.build.reading import read_tables
 from drybuild.build.state import instances_of
@@ -79,12 +79,7 @@ def write(folder: Path, made: Draft) -> Path:
     document.add("change", rows)
     path = _own(folder) / f"{made.name}.toml"
     path.parent.mkdir(exist_ok=True)
-    partial = path.with_suffix(".toml.part")
-    with partial.open("w", encoding="utf-8") as out:
-        out.write(tomlkit.dumps(document))
-        out.flush()
-        os.fsync(out.fileno())
-    os.replace(partial, path)
+    os.replace(laid_beside(folder, path, tomlkit.dumps(document).encode()), path)
     return path
 
 

@@ -11,6 +11,7 @@ import hashlib
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import tomlkit
@@ -18,7 +19,14 @@ from tomlkit.exceptions import TOMLKitError
 
 from drybuild.build import BuildFaults, State, read_build
 from drybuild.build.declared import Declared, inner_model
-from drybuild.build.editing import EditRefused, edit_file, one_at_a_time, set_fact
+from drybuild.build.editing import (
+    EditRefused,
+    FileChanged,
+    edit_file,
+    laid_beside,
+    one_at_a_time,
+    set_fact,
+)
 from drybuild.build.folder import BUILD_SECTIONS
 from drybuild.build.lists import is_list
 from drybuild.build.state import read_setting
@@ -138,7 +146,7 @@ def write_fact(
                 read_setting(found.declared.address, raw)
             try:
                 _write(opened, found, raw, comment)
-            except EditRefused:
+            except FileChanged:
                 opened = open_build(desk.folder)  # somebody wrote the file meanwhile
                 continue
             after = fact_at(open_build(desk.folder), address, _state(desk, state))
@@ -179,17 +187,15 @@ def checked(opened: OpenBuild, file: str, write: Callable[[], object]) -> None:
             read_build(opened.build.root)
         except BuildFaults:
             if path.read_bytes() == written:
-                _put_back(path, before)
+                _put_back(opened.build.root, path, before)
             raise
 
 
-def _put_back(path: Any, before: bytes | None) -> None:
+def _put_back(root: Path, path: Path, before: bytes | None) -> None:
     if before is None:
         path.unlink()
         return
-    partial = path.with_suffix(".toml.part")
-    partial.write_bytes(before)
-    os.replace(partial, path)
+    os.replace(laid_beside(root, path, before), path)
 
 
 def _inline_text(raw: Any) -> str:

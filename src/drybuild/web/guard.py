@@ -95,6 +95,9 @@ class Guard:
             body.headers["connection"] = "close"  # the rest of it is not read
             await _with_headers(body)(scope, receive, send)
             return
+        if guest is not None and not self.guests.stands(guest):  # taken back while it was sent
+            await _with_headers(_no(403, "this device was taken out"))(scope, receive, send)
+            return
         if _changes(request) and guest is not None and not self._own_form(request, body, guest):
             no = _no(403, "the form is not from this page: load it again and send it once more")
             await _with_headers(no)(scope, receive, send)

@@ -17,6 +17,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from drybuild.build import BuildProblem
+from drybuild.build.worded import in_one_line
 from drybuild.examine import OpenBuild
 from drybuild.journal.chain import printed
 from drybuild.work.model import Plan, Problem
@@ -125,8 +126,7 @@ def plan_from(problem: Problem, data: Any) -> Plan:
             (_quarter(problem, s["start"]), _quarter(problem, s["end"])) for s in data["steps"]
         ]
     except ValidationError as error:
-        said = [f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors()]
-        raise PlanProblem("\n".join(said)) from None
+        raise PlanProblem("\n".join(map(in_one_line, error.errors()))) from None
     except (KeyError, TypeError, ValueError) as error:
         raise PlanProblem(f"its steps cannot be read: {error!r}"[:200]) from None
     steps = tuple(
@@ -173,8 +173,9 @@ def keep(
 def _write(path: Path, text: str) -> None:
     """All of it or nothing."""
     new = path.with_name(f"{path.name}.{os.getpid()}.new")
+    new.unlink(missing_ok=True)
     try:
-        with new.open("w", encoding="utf-8") as file:
+        with new.open("x", encoding="utf-8") as file:  # no link that came with the folder
             file.write(text)
             file.flush()
             os.fsync(file.fileno())

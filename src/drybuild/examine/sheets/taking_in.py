@@ -16,7 +16,7 @@ from typing import Any
 import tomlkit
 
 from drybuild.build import BuildFaults, read_build
-from drybuild.build.editing import edit_file
+from drybuild.build.editing import edit_file, laid_beside
 from drybuild.build.errors import Fault
 from drybuild.build.lines import line_of
 from drybuild.build.migrate import FORMAT
@@ -63,7 +63,7 @@ def _written(judged: Judged) -> TakenIn:
             if judged.part_is_new:
                 if new.exists():
                     raise FormRefused([_refusal(judged, f"parts/{new.name} is there already")])
-                file, made_new = _new_part(judged, new), True
+                file, made_new = _new_part(judged, build.root, new), True
             else:
                 file = _more_of_part(judged)
         facts = _facts(judged)
@@ -86,7 +86,7 @@ def _refusal(judged: Judged, found: str) -> Fault:
                  "an id that is free")  # fmt: skip
 
 
-def _new_part(judged: Judged, path: Path) -> str:
+def _new_part(judged: Judged, root: Path, path: Path) -> str:
     """A file of its own for a map of its own."""
     document = tomlkit.document()
     named = _one_line(judged.form.name)
@@ -107,12 +107,7 @@ def _new_part(judged: Judged, path: Path) -> str:
     parts.add(judged.part, table)
     document.add("part", parts)
     path.parent.mkdir(exist_ok=True)
-    partial = path.with_suffix(f".{os.getpid()}.part")
-    with partial.open("x", encoding="utf-8", newline="") as out:
-        out.write(tomlkit.dumps(document))
-        out.flush()
-        os.fsync(out.fileno())
-    os.replace(partial, path)
+    os.replace(laid_beside(root, path, tomlkit.dumps(document).encode()), path)
     return f"parts/{path.name}"
 
 
