@@ -6,6 +6,7 @@ import inspect
 import os
 import re
 import shutil
+import socket
 import threading
 import time
 from datetime import timedelta
@@ -96,13 +97,33 @@ def test_no_question_is_a_way_either(browser, folder: Path, path: str) -> None: 
     assert left(folder) == before
 
 
-def test_looking_changes_nothing(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]
+def test_looking_changes_nothing_and_asks_no_other_machine(  # type: ignore[no-untyped-def]
+    browser, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[object] = []
+    for name in ("connect", "connect_ex", "sendto"):
+        monkeypatch.setattr(socket.socket, name, lambda _, *to: asked.append(to), raising=False)
+    for name in ("getaddrinfo", "gethostbyname", "create_connection"):
+        monkeypatch.setattr(socket, name, lambda *to, **_: asked.append(to))
     here = browser()
     before = left(folder)
     for method, path in routes():
         if method == "GET" and "{" not in path:
             here.get(path)
     assert left(folder) == before
+    assert asked == []
+
+
+ELSEWHERE = re.compile(r"""(?:src|href|action|url|import|fetch)\W{1,3}(?:https?:)?//[^\s"')]+""")
+
+
+def test_nothing_that_a_page_is_made_of_names_another_machine() -> None:
+    assert ELSEWHERE.search('<img src="//evil.example/x">')
+    assert ELSEWHERE.search("fetch('https://evil.example/x')")
+    made_of = [p for p in TEMPLATES.parent.rglob("*") if p.suffix in (".j2", ".js", ".css", ".svg")]
+    assert len(made_of) > 30
+    found = {p.name: ELSEWHERE.findall(p.read_text(encoding="utf-8")) for p in made_of}
+    assert {name: said for name, said in found.items() if said} == {}
 
 
 @pytest.mark.parametrize("path", sorted({p for m, p in routes() if m == "POST" and p != "/pair"}))

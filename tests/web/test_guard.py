@@ -145,6 +145,13 @@ def test_without_share_nobody_else_is_answered(folder: Path, browser) -> None:  
     assert said.status_code == 409
 
 
+def test_both_ends_of_a_plain_link_say_that_it_is_not_encrypted(browser) -> None:  # type: ignore[no-untyped-def]
+    here, away = browser(), browser(away=True)
+    page = here.post("/devices/code", data={"token": token_of(here), "role": "look"}).text
+    assert "The link on the local network is not encrypted." in page
+    assert "This link is not encrypted." in away.get("/pair").text
+
+
 def test_a_code_lets_one_device_in_once(browser) -> None:  # type: ignore[no-untyped-def]
     _, away, code = paired(browser)
     assert away.get("/").status_code == 200
