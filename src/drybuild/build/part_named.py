@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -61,6 +62,17 @@ def for_the_shop(part_id: str, part: Part) -> PartName:
     title = name if not maker or maker in name else f"{maker} {name}".strip()
     unsaid = [word for word in size_of(part).split() if word not in title.split()]
     return PartName(f"{title}, {' '.join(unsaid)}" if unsaid else title, found.says)
+
+
+def with_kind(title: str, part: Part, places: Iterable[str]) -> str:
+    """A part's title behind what it is, where none of its own words says that: ``turbo, XY 16``."""
+    roots = {place.partition(".")[0] for place in places}
+    kind = getattr(part, "kind", "")
+    said = {kind, *roots} - {""}
+    words = {word for one in said for word in one.split("_") if len(word) > 2}
+    if not words or any(word.rstrip("s") in title.lower() for word in words):
+        return title
+    return f"{(min(roots) if len(roots) == 1 else kind).replace('_', ' ')}, {title}"
 
 
 def _otherwise(name: str, size: str, *, tyre: bool) -> str:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from drybuild.build.declared import declaration
+from drybuild.examine.naming import plain_name
+from drybuild.findings import SIDES
 from drybuild.show.cards_words import (
     CAUTION,
     TIGHTENING,
@@ -259,8 +262,21 @@ def item_text(item: Item, sheets: Sheets) -> str:
         booked = item.kind == "booking"
         others = (short_day(lot.by if booked else lot.have) for lot in item.lots[1:])
         said.append("also " + ", ".join(others))
-    said += [arrival_text(item), price_text(item, sheets.shopping.currency)]
+    said += [after_text(item), arrival_text(item), price_text(item, sheets.shopping.currency)]
     return " · ".join(one for one in said if one)
+
+
+def after_text(item: Item) -> str:
+    """``after its marking is written down``: what a part waits for before it is paid for."""
+    if item.after is None:
+        return ""
+    own = item.after.note_as.startswith(f"part.{item.what}.")
+    sides = SIDES if item.after.both_sides else ()
+    named = plain_name(".".join(w for w in item.after.note_as.split(".") if w not in sides))
+    known = declaration(item.after.input.removeprefix("base:"))
+    if own and known is not None:
+        named = f"its {known.plain}"
+    return f"after {named} is written down"
 
 
 def total_text(sheets: Sheets) -> str:

@@ -16,6 +16,7 @@ from drybuild.examine.lookup import Present
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import AXLES
 from drybuild.show.sentences import Joint, joint_of, use_reason
+from drybuild.show.tyre_grows import grows_text
 from drybuild.show.what_fits import MovedLine, moved_lines
 from drybuild.values import System
 
@@ -94,9 +95,17 @@ def compared(
     axles = [axle for axle in AXLES if place.endswith(f".{axle}")] or list(AXLES)
     return Comparison(
         place, tuple(_facts(opened, place, first, second, system)),
-        _moved({axle: moved_lines(moves(before, after, axle), system) for axle in axles}),
+        _moved({axle: _lines(before, after, axle, system) for axle in axles}),
         tuple(_uses(before, after)), (joint_of(before), joint_of(after)),
     )  # fmt: skip
+
+
+def _lines(
+    before: Examination, after: Examination, axle: str, system: System
+) -> tuple[MovedLine, ...]:
+    grows = grows_text(before, after, axle, system)
+    lines = moved_lines(moves(before, after, axle), system)
+    return (*lines, MovedLine(grows)) if grows else lines
 
 
 def _moved(

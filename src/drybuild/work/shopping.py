@@ -11,12 +11,13 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Literal
 
-from drybuild.build.part_named import for_the_shop
+from drybuild.build.part_named import for_the_shop, with_kind
 from drybuild.examine import OpenBuild
+from drybuild.work.after_measuring import before_it_is_paid
 from drybuild.work.cards import tools_of
 from drybuild.work.evidence import job_of
 from drybuild.work.library import tool_words
-from drybuild.work.model import Plan, Problem, Step, ToDo
+from drybuild.work.model import Plan, Problem, Step, ToDo, ToMeasure
 from drybuild.work.money import with_currency
 from drybuild.work.pieces import counted, of_a_corner
 from drybuild.work.poured import poured as poured_in
@@ -51,7 +52,8 @@ class Item:
 
     unit: ``""`` for pieces. lots: in the order in which they are wanted. price: of all of it, in
     the list's currency, or None where nobody stated one; price_text: as a part's maker states it,
-    for one. jobs: that use it. what: id of the part, the job or the tool.
+    for one. jobs: that use it. what: id of the part, the job or the tool. after: what is written
+    down before it is paid for, of a part.
     """
 
     kind: Literal["part", "renewable", "tool", "booking"]
@@ -62,6 +64,7 @@ class Item:
     price_text: str = ""
     jobs: tuple[str, ...] = ()
     what: str = ""
+    after: ToMeasure | None = None
 
     @property
     def by(self) -> datetime:
@@ -117,7 +120,7 @@ class _Gathered:
 def shopping(todo: ToDo, plan: Plan, *, opened: OpenBuild | None = None) -> Shopping:
     """The list for all steps of a plan. opened: the build, for the names of parts."""
     steps = sorted(plan.steps, key=lambda s: s.start)
-    parts, renewed = _parts(todo, steps, opened), _renewables(todo, plan, steps)
+    parts, renewed = _parts(todo, plan, steps, opened), _renewables(todo, plan, steps)
     poured = _poured(todo, plan, parts, renewed)
     items = [
         *_filled(parts, poured), *(one for one in renewed if one not in poured.values()),
@@ -134,7 +137,9 @@ def shopping(todo: ToDo, plan: Plan, *, opened: OpenBuild | None = None) -> Shop
 _KINDS = ("booking", "part", "renewable", "tool")
 
 
-def _parts(todo: ToDo, steps: Iterable[Step], opened: OpenBuild | None) -> list[Item]:
+def _parts(
+    todo: ToDo, plan: Plan, steps: Iterable[Step], opened: OpenBuild | None
+) -> list[Item]:
     problem, found = todo.problem, []
     for step in steps:
         if step.kind != "job":
@@ -145,7 +150,11 @@ def _parts(todo: ToDo, steps: Iterable[Step], opened: OpenBuild | None) -> list[
             build = opened.build if opened is not None else None
             known = build.parts.get(part) if build is not None else None
             plain = part.replace("_", " ")
-            title = for_the_shop(plain, known).in_full if known is not None else plain
+            title, after = plain, None
+            if opened is not None and known is not None:
+                at = [p for one in opened.build.jobs for p, fits in one.fit.items() if fits == part]
+                title = with_kind(for_the_shop(plain, known).in_full, known, at)
+                after = before_it_is_paid(plan, opened, at, part)
             arrives = problem.at(job.earliest) if job.earliest > 0 else None
             many = counted(job, part, build)
             price = with_currency(getattr(known, "price", ""), todo.currency)
@@ -155,7 +164,7 @@ def _parts(todo: ToDo, steps: Iterable[Step], opened: OpenBuild | None) -> list[
             lot = Lot(problem.at(step.start), step.session, many, arrives)
             alone = job.price if len(parts) == 1 and job.price and job.kind != "outside" else None
             item = Item(
-                "part", title, "", (lot,), alone, price, (job.id,), part,
+                "part", title, "", (lot,), alone, price, (job.id,), part, after,
             )
             found.append(item)
     return _merged(found)
@@ -193,7 +202,7 @@ def _merged(items: Iterable[Item]) -> list[Item]:
         found[item.what] = Item(
             item.kind, item.title, item.unit, (*before.lots, *item.lots),
             None if None in prices else sum(p or 0.0 for p in prices), item.price_text,
-            (*before.jobs, *item.jobs), item.what,
+            (*before.jobs, *item.jobs), item.what, before.after,
         )  # fmt: skip
     return list(found.values())
 

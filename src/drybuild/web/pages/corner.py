@@ -19,11 +19,12 @@ from drybuild.show.section import Section, corner_section, frame_of, gap_words, 
 from drybuild.show.section_drawing import draw_section
 from drybuild.show.sentences import headline, margin_text
 from drybuild.show.travel import corner_travel, draw_travel
+from drybuild.show.tyre_grows import grows_text
 from drybuild.show.what_fits import moved_sentence
 from drybuild.values import with_minus
 from drybuild.web.drafts import begin
 from drybuild.web.figures import plain_figure
-from drybuild.web.frame import Frame, framed
+from drybuild.web.frame import Frame, framed, sentence
 from drybuild.web.tried import Slider, changes, draft_title, sliders
 
 router = APIRouter()
@@ -207,4 +208,5 @@ def _moved(frame: Frame, start: State, axle: str, made: tuple[Change, ...]) -> s
     said = moved_sentence(moves(before, after, axle), units)
     if not said:
         return "nothing else that is watched"
-    return ". ".join([said, *doubt_before(frame.opened, start, made)])
+    grows = sentence(grows_text(before, after, axle, units))
+    return ". ".join([said, *filter(None, [grows]), *doubt_before(frame.opened, start, made)])

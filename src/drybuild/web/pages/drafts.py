@@ -16,6 +16,7 @@ from drybuild.examine.written import change_text
 from drybuild.show.carried_words import PLACE, carried_lines
 from drybuild.show.doubt_before import doubt_before
 from drybuild.show.sentences import free_text, joint_of, use_reason
+from drybuild.show.tyre_grows import grows_text
 from drybuild.show.what_fits import moved_lines
 from drybuild.web.draft_kept import kept_words, write_into_build
 from drybuild.web.drafts import MOST, Draft, drafts, drop, take_out
@@ -56,7 +57,10 @@ def show(request: Request, name: Name) -> HTMLResponse:
         "draft.html.j2",
         draft=tried,
         changed=[_changed(frame, change) for change in tried.changes],
-        doubt=doubt_before(frame.opened, before.state, tried.changes),
+        doubt=(
+            *dict.fromkeys(s for a in axles if (s := grows_text(before, after, a, units))),
+            *doubt_before(frame.opened, before.state, tried.changes),
+        ),
         kept=kept_words(frame.opened, tried.changes),
         cure=tried_for(frame, tried, before, after),
         moved=tuple(dict.fromkeys(line for lines in moved for line in lines)),

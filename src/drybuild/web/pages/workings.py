@@ -23,6 +23,7 @@ from drybuild.show.sentences import both, headline, margin_text, range_text, wan
 from drybuild.show.settling import Fold, at_a_glance, folded
 from drybuild.show.steps import StepWords, step_words
 from drybuild.show.text import OF_100, ORDER, RULE_IDS, alike, as_counted, counts_text
+from drybuild.show.tyre_grows import why_half
 from drybuild.values import System
 from drybuild.web.edits import fact_at, noted_at
 from drybuild.web.frame import Frame, framed
@@ -127,7 +128,9 @@ def workings(
         aims=_aims(finding),
         look_up=_look_up(frame, finding),
         usual=offered(frame, examination).get(check) if finding.stopping else None,
-        extras=[x for x in (wanted_text(finding, units), finding.why, finding.pose) if x],
+        extras=[x for x in (
+            wanted_text(finding, units), finding.why, finding.pose, why_half(steps)
+        ) if x],
         steps=[_step(frame, step, step_words(step, numbers)) for step in steps],
         unknowns=[
             (
