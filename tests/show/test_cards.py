@@ -26,6 +26,7 @@ from drybuild.show.cards_words import (
     HOLDS,
     amount_text,
     by_hand_text,
+    cards_text_of,
     day_text,
     hands_due,
     hands_text,
@@ -39,10 +40,11 @@ from drybuild.show.cards_words import (
     price_text,
     quantity_text,
 )
+from drybuild.show.holds_joined import causes, split
 from drybuild.show.hours import NO_BREAKS, hours_text
 from drybuild.show.work_list import brief
 from drybuild.show.work_sheet import sheet_svg
-from drybuild.work.cards import _task
+from drybuild.work.cards import _task, number_of
 from drybuild.work.checker import faults
 from drybuild.work.model import Aim, Notes
 from drybuild.work.standing import Standing, Stop
@@ -305,12 +307,42 @@ def test_reasons_that_a_card_has_no_room_for_name_the_cards_that_lift_them(found
     stop = found.cards[0].standing.stops[0]
     last = found.cards[-1]
     stops = tuple(
-        replace(stop, what=f"part {n}", uses=("drive",), by=last.steps[0]) for n in range(9)
-    )
+        replace(
+            stop, kind="check", what=f"part {n}", uses=("drive",), why=f"why {n}", lift=f"do {n}",
+            by=last.steps[0] if n > 6 else None,
+        ) for n in range(9)
+    )  # fmt: skip
     card = replace(found.cards[0], standing=replace(found.cards[0].standing, stops=stops))
     said = " ".join(card_text(card, found).split())
-    assert f"and 4 more reasons: card {last.number}" in said
+    assert f"and 4 more reasons: card {last.number}; do 5; do 6" in said
     assert "drybuild check" not in said
+
+
+def test_reasons_of_one_cause_are_one_line(found):
+    by_card = {c.number: s for c in found.cards for s in c.steps if s.kind == "refit"}
+    refits = list(by_card.values())[:2]
+    last = found.cards[-1].steps[0]
+    off = [Stop(("move", "drive"), "off", f"part {n} off", "", by=by) for n, by in
+           enumerate(refits)]  # fmt: skip
+    lifted = [Stop(("drive",), "pending", f"{n} owed", "do it", by=last) for n in "ab"]
+    gap = [Stop(("drive",), "check", "gap", "putty", subjects=(f"front.{side}",), what="gap")
+           for side in ("left", "right")]  # fmt: skip
+    said = causes([*off, *lifted, *gap], found.cards)
+    numbers = sorted({number_of(found.cards, step) for step in refits})
+    assert [(one.uses, one.why, len(one.stops)) for one in said] == [
+        ("move", "part 0 off; part 1 off", 2), ("drive", "a owed; b owed", 2),
+        ("drive", "front, both sides: gap", 2),
+    ]  # fmt: skip
+    assert len(numbers) > 1
+    assert said[0].lift == cards_text_of(numbers)
+    assert said[1].lift.startswith(f"card {found.cards[-1].number}: ")
+    assert said[2].lift == "putty"
+    # nothing of them is lost where a line has no room
+    shown, more = split(said, 1)
+    assert (len(shown), more) == (1, 4)
+    assert split(said, 2) == (said, 0)
+    many = causes([replace(off[0], why=f"part {n}") for n in range(9)], found.cards)
+    assert many[0].why.endswith("part 3; 5 more")
 
 
 def test_hands_of_a_card(found):

@@ -46,6 +46,7 @@ from drybuild.show.cards_words import (
 )
 from drybuild.show.drawing import PAPER, plain
 from drybuild.show.duties import BEFORE, by_when, duty_text
+from drybuild.show.holds_joined import Cause, causes, split
 from drybuild.show.opened_car import opened_svg
 from drybuild.show.tag_words import down_lines, hang_lines, paper_tags
 from drybuild.show.tightening import figure_of, source_of
@@ -85,7 +86,7 @@ KINDS_OF_PAGE: tuple[Kind, ...] = ("list", "day", "cards", "hands", "holds", "op
 HEAD = 52
 """Letters of a card's and its session's titles that the head of a page has room for."""
 
-OWED_SHOWN, REASONS_SHOWN = 3, 3
+OWED_SHOWN, REASONS_SHOWN, CAUSES_SHOWN = 3, 3, 2
 TEMPLATE = "cards.typ"
 NOTHING = "nothing to put on paper: the plan has no such session or card"
 
@@ -179,7 +180,9 @@ def _session(
 
 
 def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
-    shown, more = holds_shown(card.standing, most=REASONS_SHOWN)
+    stops, _ = holds_shown(card.standing, most=len(card.standing.stops))
+    found, more = split(causes(stops, sheets.cards, brief=True, named=1), CAUSES_SHOWN)
+    shown = [stop for one in found for stop in one.stops]
     owed = _owed(card, sheets)
     more_at = lifted_where(card.standing, shown, sheets.cards, card.session)
     return {
@@ -219,7 +222,7 @@ def _card(card: Card, sheets: Sheets, system: System) -> dict[str, Any]:
         "verify": list(card.verify), "makes": _said_once(card),
         "owed": _some(owed), "owed-brief": _briefly(owed),
         "tags": hang_lines(card, sheets.cards, sheets.hung), "down": down_lines(card),
-        "holds": _holds(shown, sheets, brief=True),
+        "holds": _by_uses(found),
         "holds-more": more_text(more, more_at),
         "free": free_text(card.standing),
     }  # fmt: skip
@@ -304,13 +307,19 @@ def _all_holds(sheets: Sheets, session: str) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _holds(
-    shown: list[Stop], sheets: Sheets, *, brief: bool = False
-) -> list[dict[str, Any]]:
+def _by_uses(found: list[Cause]) -> list[dict[str, Any]]:
+    """Causes under the uses that they stop."""
+    groups: dict[str, list[dict[str, str]]] = {}
+    for one in found:
+        groups.setdefault(one.uses, []).append({"why": one.why, "lift": one.lift})
+    return [{"uses": said, "rows": rows} for said, rows in groups.items()]
+
+
+def _holds(shown: list[Stop], sheets: Sheets) -> list[dict[str, Any]]:
     """Reasons under the uses that they stop."""
     groups: dict[str, list[dict[str, str]]] = {}
     for stop in shown:
-        row = {"why": why_text(stop), "lift": lift_text(stop, sheets.cards, brief=brief)}
+        row = {"why": why_text(stop), "lift": lift_text(stop, sheets.cards)}
         groups.setdefault(uses_text(stop), []).append(row)
     return [{"uses": said, "rows": rows} for said, rows in groups.items()]
 

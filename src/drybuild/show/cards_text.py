@@ -9,6 +9,7 @@ from drybuild.examine.naming import plain_name
 from drybuild.findings import SIDES
 from drybuild.show.cards_words import (
     CAUTION,
+    HOLDS,
     TIGHTENING,
     amount_text,
     arrival_text,
@@ -37,11 +38,11 @@ from drybuild.show.cards_words import (
     short_day,
     span_text,
     there_from,
-    uses_text,
     why_text,
     work_text,
 )
 from drybuild.show.duties import BEFORE, by_when, duties_line, duty_text
+from drybuild.show.holds_joined import causes, split
 from drybuild.show.hours import NO_BREAKS, hours_text
 from drybuild.show.left_words import open_lines
 from drybuild.show.lines import wrapped
@@ -169,10 +170,12 @@ COMES_BACK = "whoever does the last of it comes back, or does it before the car 
 
 
 def _holds(card: Card, cards: tuple[Card, ...]) -> list[str]:
-    shown, more = holds_shown(card.standing)
-    said = [f"{uses_text(stop)}: {why_text(stop)} → {lift_text(stop, cards)}" for stop in shown]
-    if not said:
+    stops, _ = holds_shown(card.standing, most=len(card.standing.stops))
+    found, more = split(causes(stops, cards), HOLDS)
+    if not found:
         return [free_text(card.standing)]
+    said = [f"{one.uses}: {one.why} → {one.lift}" for one in found]
+    shown = [stop for one in found for stop in one.stops]
     return [*said, *([more_text(more, lifted_by(card.standing, shown, cards))] if more else [])]
 
 

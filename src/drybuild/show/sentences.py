@@ -85,7 +85,11 @@ def places(subjects: Iterable[str]) -> str:
 JOINT_MEANS = "the chance that every limit worked out here is kept at the same time"
 """What *all of it enough at once* is, where it is first met."""
 
-HOLDS_DOWN = "what is short or unsure holds it down"
+HOLDS_DOWN = "checks that come out short or unsure hold it down"
+A_CHECK = (
+    "A check is one limit of the car that is worked out here. Short: beyond it. Unsure: too close "
+    "to call. Unmeasured: a figure for it is missing."
+)
 NO_CHECK = "nothing"
 """What holds a joint chance down where none is short or unsure."""
 

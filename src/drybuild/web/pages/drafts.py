@@ -15,7 +15,7 @@ from drybuild.examine.naming import plain_name
 from drybuild.examine.written import change_text
 from drybuild.show.carried_words import PLACE, carried_lines
 from drybuild.show.doubt_before import doubt_before
-from drybuild.show.sentences import free_text, joint_of, use_reason
+from drybuild.show.sentences import A_CHECK, free_text, joint_of, use_reason
 from drybuild.show.tyre_grows import grows_text
 from drybuild.show.what_fits import moved_lines
 from drybuild.web.draft_kept import kept_words, write_into_build
@@ -67,6 +67,7 @@ def show(request: Request, name: Name) -> HTMLResponse:
         carried=carried_lines({"with it": after, "as planned": before}, units)
         if any(c.target == PLACE for c in tried.changes) else (),
         uses=[(u, use_reason(u) or free_text(u)) for u in after.uses],
+        a_check=A_CHECK,
         joint=joint_of(after),
         joint_before=joint_of(before),
     )

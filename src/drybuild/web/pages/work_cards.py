@@ -20,7 +20,6 @@ from drybuild.show.cards_words import (
     clock,
     hands_text,
     holds_shown,
-    lift_text,
     moved_lines,
     part_text,
     place_text,
@@ -29,11 +28,10 @@ from drybuild.show.cards_words import (
     short_day,
     span_text,
     unseen_text,
-    uses_text,
     waits_lines,
-    why_text,
     work_text,
 )
+from drybuild.show.holds_joined import causes
 from drybuild.show.hours import hours_text
 from drybuild.show.lines import numbers_text
 from drybuild.show.planning import NO_CARD
@@ -153,7 +151,7 @@ def card_page(
     card = card_of(work, number)
     left = work.left(card)
     who = remembered(frame.request)
-    shown, more = holds_shown(card.standing)
+    stops, _ = holds_shown(card.standing, most=len(card.standing.stops))
     order = [one.number for one in work.cards]
     here = order.index(number)
     tasks = [_task(work, task, place) for place, task in enumerate(card.tasks, 1)]
@@ -182,8 +180,7 @@ def card_page(
         joints=[_joint(frame, work, card, place) for place in range(len(card.joints))],
         checks=[_check(frame, work, o) for o in card.makes],
         owed=[o.title for o in card.records],
-        holds=[(uses_text(s), why_text(s), lift_text(s, work.cards)) for s in shown],
-        more_holds=more,
+        holds=causes(stops, work.cards),
         down=down_lines(card),
         hang=hang_lines(card, work.cards, work.sheets.hung),
         last=_last(work),
