@@ -211,3 +211,25 @@ def test_of_an_aim_that_nobody_said_it_is_said_and_where_to_say_one(hatch: Path)
     page = here.get(compare).text
     assert "150 kW with petrol takes" in page
     assert "Nobody has said" not in page
+
+
+def test_a_largest_flow_counts_though_nothing_else_is_chosen_to_begin_as(hatch: Path) -> None:
+    """As one point of a pump's curve does: the map of one of its kind is made as large."""
+    made = _sold(visit(hatch), hatch, like="", largest_flow="250 ± 10 g/s")
+    flows = [flow for line in made["map"]["lines"] for flow in line["flow"]]
+    assert max(float(flow.split()[0]) for flow in flows) == pytest.approx(250.0, abs=0.1)
+    assert made["flow_scale"]["is"] == "1 ± 0.04"  # as it was typed
+    assert made["flow_scale"]["by"] == "assumed"
+    assert _map_known(hatch) is HowKnown.ASSUMED
+    assert set(made) <= {"kind", "name", "note", "map", "flow_scale"}
+
+
+def test_a_flow_scale_beside_a_largest_flow_is_not_passed_over(hatch: Path) -> None:
+    here = visit(hatch)
+    data = {
+        "token": token_of(here), "kind": "turbo", "by": "maker", "like": "std_turbo",
+        "fact": ["name", "largest_flow", "flow_scale"], "value": ["Bigger", "250", "1.2"],
+    }  # fmt: skip
+    answer = here.post("/parts/add", data=data)
+    assert answer.status_code == 409
+    assert "nothing beside the largest flow, 250, which sets it" in unescape(answer.text)

@@ -22,14 +22,14 @@ from drybuild.build.folder import parts_file
 from drybuild.build.kinds import part_kinds, places
 from drybuild.build.lists import is_list, list_typed
 from drybuild.build.reading import check_model
-from drybuild.examine.begun_alike import alike, written_of
+from drybuild.examine.begun_alike import alike, guesses, written_of
 from drybuild.examine.curve_points import Axes, CurveRefused, axes_of, through
 from drybuild.examine.lookup import takes
 from drybuild.examine.map_points import MapRefused, read_points, with_largest_flow
 from drybuild.examine.noting import words_to_choose
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.examine.usual import ADDED
-from drybuild.values import KINDS, ValueFault, parse_value
+from drybuild.values import KINDS, Value, ValueFault, parse_value
 from drybuild.web.desk import Desk
 from drybuild.web.edits import TRIES, checked
 
@@ -214,11 +214,26 @@ def faults_of(part: str, table: Mapping[str, Any]) -> tuple[Fault, ...]:
 @dataclass(frozen=True, slots=True)
 class Seller:
     """What whoever sells a turbocharger says of it. points: of its map, a row a point; flow: the
-    largest that is named; words: wheel sizes and pressure ratio, as they are written."""
+    largest that is named; words: wheel sizes and pressure ratio, as they are written; scale: the
+    flow scale that was typed."""
 
     points: str = ""
     flow: str = ""
     words: str = ""
+    scale: str = ""
+
+
+def with_a_map(opened: OpenBuild, table: dict[str, Any], seller: Seller) -> dict[str, str]:
+    """Gives a turbocharger of which only the largest flow is typed the map of the first of its
+    kind that has one, to be made as large; a comment where it does."""
+    if not seller.flow.strip() or seller.points.strip() or "map" in table:
+        return {}
+    for part, words in alike(opened, "turbo").items():
+        taken = guesses(opened, part, {"kind": "turbo"})
+        if "map" in taken:
+            table["map"] = taken["map"]
+            return {"map": f"a guess, as {words}: to be replaced"}
+    return {}
 
 
 def as_sold(table: dict[str, Any], seller: Seller) -> tuple[dict[str, str], list[Fault]]:
@@ -237,6 +252,9 @@ def as_sold(table: dict[str, Any], seller: Seller) -> tuple[dict[str, str], list
             table["efficiency_scale"] = {"is": "1 ± 0.12", "by": "assumed"}
             said["efficiency_scale"] = NO_EFFICIENCY
     flow = seller.flow.strip()
+    if flow and seller.scale.strip():
+        wanted = f"nothing beside the largest flow, {flow}, which sets it"
+        return said, [Fault("the form", None, "flow scale", seller.scale.strip(), wanted)]
     if flow:
         try:
             largest = parse_value(f"{flow} g/s" if BARE.fullmatch(flow) else flow, "flow_mass")
@@ -245,11 +263,21 @@ def as_sold(table: dict[str, Any], seller: Seller) -> tuple[dict[str, str], list
         if "map" in table and not seller.points.strip():
             # whoever said the flow, the map that is made as large is another's
             table["map"] = with_largest_flow(table["map"], largest.centre)
-            table["flow_scale"] = {"is": "1 ± 0.12", "by": "assumed"}
+            table["flow_scale"] = {"is": f"1 ± {_share(largest, flow):.2g}", "by": "assumed"}
             said["flow_scale"] = f"the map of another, made to end at {flow} as the seller says"
         words = f"largest flow {flow} g/s" if BARE.fullmatch(flow) else f"largest flow {flow}"
         table["note"] = "; ".join(filter(None, [table.get("note"), words]))
     return said, faults
+
+
+OF_ANOTHER = 0.12
+"""Doubt of the largest flow of a map that is another's, where none is typed: our choice."""
+
+
+def _share(largest: Value, typed: str) -> float:
+    """The doubt of a largest flow as a share of it: as it was typed, if it was."""
+    stated = re.search(r"±|\+/-|\bto\b|%", typed)
+    return largest.half_width / largest.centre if stated else OF_ANOTHER
 
 
 def free_id(opened: OpenBuild, table: Mapping[str, Any]) -> str:

@@ -49,6 +49,7 @@ from drybuild.web.new_part import (
     points_asked,
     table_of,
     through_points,
+    with_a_map,
 )
 from drybuild.work.money import with_currency
 from drybuild.work.reading import purse_of
@@ -156,7 +157,9 @@ def add(
     drawn, faults = through_points(frame.opened, like, table, given, how)
     comments |= drawn
     if kind == "turbo":
-        seller = Seller(points, given.get("largest_flow", ""), given.get("as_sold", ""))
+        seller = Seller(points, *(given.get(f, "") for f in ("largest_flow", "as_sold",
+                                                             "flow_scale")))  # fmt: skip
+        comments |= with_a_map(frame.opened, table, seller)
         said, amiss = as_sold(table, seller)
         comments, faults = comments | said, faults + amiss
     faults += faults_of(free_id(frame.opened, table), table)
