@@ -207,3 +207,32 @@ def test_every_place_whose_part_waits_for_a_map_says_so_on_its_tag():
         tags = [tag for table in waiting.values() for tag in table.tags if " map " in tag]
         assert tags
         assert all(FOR_A_MAP in tag for tag in tags)
+
+
+def test_a_tag_for_who_drives_waits_until_the_car_is_back_on_its_wheels() -> None:
+    """What is opened one evening and shut on another day is driven only after that."""
+    settle = sat.clearing("settle", sat.fixed(1), between=100.0)
+    problem = sat.problem(
+        components=[
+            sat.component("stands", sat.fixed(1), stops=("move", "drive")),
+            sat.component("spring", sat.fixed(1), "stands", causes=("settle",)),
+        ],
+        effects=[settle],
+        jobs=[sat.job("new spring", sat.fixed(1), "spring")],
+    )
+    line = "GO OVER THE JOINTS: after 100 km"
+    todo = sat.todo(problem, notes={"clear:settle": Notes("gone over", tags=(line,))})
+    plan = sat.plan(
+        problem, ("take:stands", "sat-1", 0, "Ilse"), ("take:spring", "sat-1", 1, "Ilse"),
+        ("job:new spring", "sat-2", 0, "Ilse"), ("refit:spring", "sat-2", 1, "Ilse"),
+        ("refit:stands", "sat-2", 2, "Ilse"),
+    )  # fmt: skip
+    (tag,) = [t for t in hung(todo, plan) if t.after]
+    assert (tag.line, tag.by and tag.by.key, tag.by and tag.by.session) == (
+        line, "refit:stands", "sat-2",
+    )  # fmt: skip
+    # of work that leaves the car on its wheels it is that work, as before
+    short = sat.plan(problem, ("take:spring", "sat-1", 0, "Ilse"))
+    (tag,) = [t for t in hung(todo, short) if t.after]
+    assert tag.by is not None
+    assert tag.by.key == "take:spring"

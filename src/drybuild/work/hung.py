@@ -60,6 +60,8 @@ def hung(todo: ToDo, plan: Plan) -> tuple[Hung, ...]:
     found: list[Hung] = []
     later = _once_driven(todo)
     for line, by, until in _wanted(todo, plan):
+        if line in later:
+            by = _driven_from(todo.problem, plan, by)
         last = next((i for i, h in reversed([*enumerate(found)]) if h.line == line), None)
         if last is not None and _hangs(found[last], by):
             found[last] = replace(found[last], until=_later(found[last].until, until))
@@ -72,6 +74,23 @@ def _once_driven(todo: ToDo) -> set[str]:
     """Lines of what is cleared only after so many km on the road."""
     effects = todo.problem.effects.values()
     return {line for e in effects if e.between for line in _lines(todo, f"clear:{e.id}")}
+
+
+def _driven_from(problem: Problem, plan: Plan, by: Step | None) -> Step | None:
+    """The step from which on a car can be driven again: what keeps it from being moved is back.
+
+    A tag for whoever has driven so far has no place on a car without springs, on axle stands.
+    """
+    if by is None:
+        return None
+    keeps = {name for name, one in problem.components.items() if "move" in one.stops}
+    off = keeps & set(problem.off)
+    for step in sorted(plan.steps, key=lambda s: (s.end, s.kind != "take")):
+        if step.what in keeps and step.kind in ("take", "refit"):
+            off = off | {step.what} if step.kind == "take" else off - {step.what}
+        if not off and step.end >= by.end:
+            return by if step.end == by.end else step
+    return by
 
 
 def _once(problem: Problem, by: Step | None, line: str) -> bool:
