@@ -105,9 +105,10 @@ def _upright(s: Sketch) -> None:
     s.drawing.parts[-1] = s.drawing.parts[-1].replace('stroke="#000"', 'stroke="var(--metal)"')
     s.line((132, 176), (160, 196), width=9.0)
     s.line((20, 246), (150, 226), width=4.0)
-    s.words(12, 84, "hub carrier", size=SIZE)
-    s.words(12, 104, "or damper", size=SIZE)
-    s.line((92, 99), (107, 99), width=0.9)
+    s.words(12, 92, "hub", size=SIZE)
+    s.words(12, 112, "carrier or", size=SIZE)
+    s.words(12, 132, "damper", size=SIZE)
+    s.line((90, 107), (109, 107), width=0.9)
     _shank(s, 126, INNER, 112, (196, 50))
 
 
