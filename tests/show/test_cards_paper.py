@@ -387,10 +387,23 @@ def test_only_a_figure_that_can_be_traced_is_printed(found):
     assert joint(torque=None)["threads"] == "M12x1.5"
 
 
-def test_two_tags_lie_on_a_page_each_with_its_foot(found):
+def _tag_pages(tags):
+    """Two to a page, three where none of them has more than two reasons."""
+    if not tags:
+        return 0
+    three = tags[:3]
+    few = len(three) == 3 and all(len(t["reasons"]) <= 2 and not t["more"] for t in three)
+    return 1 + _tag_pages(tags[3 if few else 2 :])
+
+
+def test_tags_share_a_page_each_with_its_foot(found):
     content = contents(found, only=("tags",))
     tags = [tag for page in content["pages"] for tag in page["tags"]]
-    assert len(drawn(content)) == sum(-(-len(page["tags"]) // 2) for page in content["pages"])
+    assert len(drawn(content)) == sum(_tag_pages(page["tags"]) for page in content["pages"])
+    brief = {**tags[0], "reasons": tags[0]["reasons"][:1], "more": ""}
+    many = {**brief, "reasons": [*brief["reasons"]] * 3}
+    for three, count in (([brief] * 3, 1), ([brief, brief, many], 2), ([brief] * 4, 2)):
+        assert len(drawn({**content, "pages": [{"kind": "tags", "tags": three}]})) == count
     assert len(found.tags) < len(tags) < len(found.tags) + len(found.hung)
     for page in content["pages"]:
         same = [(tag["command"], tag["since"]) for tag in page["tags"]]
