@@ -170,6 +170,18 @@ def test_work_done_again_makes_its_record_owed_again(lessons):
     assert made_by(lessons, problem, (), (bleed,)) == ()
 
 
+def test_a_record_is_made_where_others_made_it_owed_while_the_card_was_in_hand(lessons):
+    """A long card fills at its end what somebody else opened after it began."""
+    problem, steps = making.problem(), {s.key: s for s in making.plan().steps}
+    first = replace(steps["job:springs-front"], start=0, end=1)
+    meanwhile = replace(steps["job:front-brakes"], start=0, end=3)
+    late = replace(steps["clear:brakes_open"], start=3, end=4)
+    early = replace(late, start=1, end=2)
+    made = made_by(lessons, problem, (first, meanwhile, late), (first, late))
+    assert [o.record for o in made] == ["brakes.bled"]
+    assert made_by(lessons, problem, (first, meanwhile, early), (first, early)) == ()
+
+
 def test_changes_that_do_not_suit_the_order_are_taken_in_the_builds(opened):
     """A setting after its part is off: refused in that order, and the plan is read all the same."""
     jobs = {

@@ -12,8 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from drybuild.examine import OpenBuild, Owed
-from drybuild.examine.tightening import ROOTS, Joint, joint
-from drybuild.findings import AXLES
+from drybuild.examine.tightening import Joint, joint
 from drybuild.work.before import Before
 from drybuild.work.ends import work_of
 from drybuild.work.evidence import changes_of, job_of, made_by, owed_after
@@ -35,6 +34,7 @@ from drybuild.work.pieces import counted
 from drybuild.work.poured import named_so, poured
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
+from drybuild.work.tightened import tightened
 from drybuild.work.to_check import to_check
 from drybuild.work.to_set import ToSet, aligns, as_set, set_before, to_set
 from drybuild.work.todo import NO_TOOL
@@ -219,8 +219,8 @@ def _card(
     jobs = [job_of(problem, step) for step in steps]
     before = tuple(step for step in plan.steps if step.end <= start)
     tools = [_words(tool) for step in steps for tool in tools_of(problem, step)]
-    joints = _joints(problem, lessons, steps, notes, after.done)
-    makes = made_by(lessons, problem, before, steps)
+    joints = _joints(todo, plan, lessons, steps, after.done)
+    makes = made_by(lessons, problem, plan.steps, steps)
     records = _records(problem, lessons, before, steps)
     return Card(
         number=place[0],
@@ -383,18 +383,10 @@ def _parts(opened: OpenBuild, todo: ToDo, steps: tuple[Step, ...]) -> tuple[Benc
 
 
 def _joints(
-    problem: Problem,
-    lessons: Lessons,
-    steps: tuple[Step, ...],
-    notes: list[Notes],
-    done: tuple[str, ...],
+    todo: ToDo, plan: Plan, lessons: Lessons, steps: tuple[Step, ...], done: tuple[str, ...]
 ) -> tuple[Joint, ...]:
     """Joints that are tightened on the card, with the figures of what is fitted then."""
-    wanted: dict[tuple[str, str], None] = {}
-    for step, words in zip(steps, notes, strict=True):
-        if step.kind != "take":
-            for name in words.joints:
-                wanted.update(dict.fromkeys(_axles(problem, step, name)))
+    wanted = dict.fromkeys(one for step in steps for one in tightened(todo, plan, step))
     if not wanted:
         return ()
     examination = lessons.with_columns(done)
@@ -405,24 +397,6 @@ def _joints(
 
 
 _UNSAID = (None, None, None, None, None, False, False)
-
-
-def _axles(problem: Problem, step: Step, name: str) -> list[tuple[str, str]]:
-    """Root and axle of a joint as the library names it: ``wheel_nuts``, ``wheel_nuts.front``.
-
-    Without an axle, the one that the work's name or region speaks of, else both. What is no joint
-    of the build is kept as it is said, to be looked up.
-    """
-    root, _, axle = name.partition(".")
-    if root not in ROOTS:
-        return [(_words(name), "")]
-    if axle in AXLES:
-        return [(root, axle)]
-    job = job_of(problem, step)
-    region = job.region if job is not None else problem.components[step.what].region
-    spoken = f"{step.what} {region}".replace("_", " ").replace("-", " ").split()
-    said = [one for one in AXLES if one in spoken]
-    return [(root, one) for one in said or AXLES]
 
 
 def _records(

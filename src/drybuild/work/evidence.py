@@ -80,10 +80,15 @@ def owed_after(
 def made_by(
     lessons: Lessons, problem: Problem, before: Iterable[Step], steps: Iterable[Step]
 ) -> tuple[Owed, ...]:
-    """Records that these steps make, of those that are owed when they do."""
-    so_far = list(before)
+    """Records that these steps make, of those that are owed when they do.
+
+    before: the steps of the plan beside them; of each those count that are over when it begins.
+    """
+    mine = sorted(steps, key=lambda one: one.end)
+    others = [step for step in before if step not in mine]
     made: dict[str, Owed] = {}
-    for step in sorted(steps, key=lambda one: one.end):
+    for place, step in enumerate(mine):
+        so_far = [*(other for other in others if other.end <= step.start), *mine[:place]]
         changes = changes_of(problem, step)
         wanted = {change.target for change in changes if change.kind == "verify"}
         if wanted:
@@ -91,5 +96,4 @@ def made_by(
             state = car_after(lessons, problem, so_far).after(rest)
             owed = records_owed(state, lessons.registry)
             made.update({one.record: one for one in owed if one.record in wanted})
-        so_far.append(step)
     return tuple(made.values())

@@ -18,10 +18,18 @@ def to_check(todo: ToDo, plan: Plan, steps: tuple[Step, ...]) -> tuple[str, ...]
     found: dict[str, None] = {}
     for step in steps:
         for line in _notes(todo, step).verify:
-            lets_down = step.kind == "refit" and line.startswith(WHEELS_HELD)
-            if not lets_down or _ends(step) & _undone(todo, plan, step):
+            held = step.kind == "refit" and line.startswith(WHEELS_HELD)
+            if not held or lets_down(todo, plan, step):
                 found[line] = None
     return tuple(found)
+
+
+def lets_down(todo: ToDo, plan: Plan, step: Step) -> set[str]:
+    """Axles that a task puts on the ground with wheels that were off or went on meanwhile."""
+    asks = any(line.startswith(WHEELS_HELD) for line in _notes(todo, step).verify)
+    if step.kind != "refit" or not asks:
+        return set()
+    return _ends(step) & _undone(todo, plan, step)
 
 
 def _undone(todo: ToDo, plan: Plan, down: Step) -> set[str]:
