@@ -1,4 +1,4 @@
-"""A joint is brought to its figure once in an opening: where it is reached and stands as it will."""
+"""A joint is brought to its figure once in an opening: where it is reached and stays so."""
 
 from __future__ import annotations
 

@@ -125,6 +125,8 @@ def _row_lines(row: AngleRow, system: System) -> list[str]:
         did.append(f"moved {_moved(row.change)}")
     if row.by_drop is not None and abs(row.by_drop.median) > NEAR / 10:
         did.append(f"the drop did {_moved(row.by_drop)}")
+    if (at_parts := by_parts(row)) is not None:
+        did.append(f"what is set at the parts adds {at_parts}")
     if row.aim is not None:
         verdict = f" ({row.verdict})" if row.verdict is not None else ""
         did.append(f"aim {aim_figure(row.aim)}{verdict}{_to_set(row)}")
@@ -139,6 +141,16 @@ def _row_lines(row: AngleRow, system: System) -> list[str]:
     if did:
         found += wrapped("                  " + "; ".join(did), 18)
     return found
+
+
+def by_parts(row: AngleRow) -> str | None:
+    """What an arm or plate as it is set adds beside the drop, where it is more than nothing."""
+    if row.parts is None or row.before is None or row.by_drop is None or row.measured:
+        return None
+    added = row.parts.median - row.before.median - row.by_drop.median
+    if abs(added) <= NEAR:
+        return None
+    return _moved(Interval(added, added, added))
 
 
 def _to_set(row: AngleRow) -> str:

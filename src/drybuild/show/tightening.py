@@ -19,8 +19,9 @@ def tightening_text(joints: tuple[Joint, ...], system: System = "metric") -> str
     if not joints:
         return ""
     lines = ["Joints that this work opens"]
+    wide = max(len(joint.title) for joint in joints) + 1
     for joint in joints:
-        lines += wrapped(f"  {joint.title:<32}{figure_text(joint, system)}", 34)
+        lines += wrapped(f"  {joint.title:<{wide}}{figure_text(joint, system)}", wide + 2)
     return "\n".join([*lines, *wrapped(RULE, 0)])
 
 

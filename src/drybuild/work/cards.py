@@ -38,6 +38,7 @@ from drybuild.work.tightened import tightened
 from drybuild.work.to_check import to_check
 from drybuild.work.to_set import ToSet, aligns, as_set, set_before, to_set
 from drybuild.work.todo import NO_TOOL
+from drybuild.work.under import with_under
 from drybuild.work.used_up import used_up
 from drybuild.work.waits import Waits, waits
 
@@ -236,8 +237,9 @@ def _card(
         bench=_bench((line for n in notes for line in n.bench), tools),
         parts=_parts(opened, todo, steps),
         renew=(),
-        cautions=_cautions(line for n in notes for line in n.cautions)
-        or ((NO_CAUTION,) if joints or makes or records or _may_hurt(problem, steps) else ()),
+        cautions=with_under(
+            problem, steps, _cautions(line for n in notes for line in n.cautions)
+        ) or ((NO_CAUTION,) if joints or makes or records or _may_hurt(problem, steps) else ()),
         joints=joints,
         photograph=_once(line for n in notes for line in n.photograph),
         bag=_once(line for n in notes for line in n.bag),
