@@ -6,7 +6,7 @@ import pytest
 
 from drybuild.build.new import make_build
 from drybuild.examine import OpenBuild, open_build
-from drybuild.examine.guesses import asked_first, guesses_text, looked_up_first
+from drybuild.examine.guesses import asked_by_name, guesses_text, looked_up_first
 from drybuild.findings import Finding, Unknown, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
 from drybuild.values import HowKnown
@@ -33,7 +33,7 @@ def test_the_guess_with_the_largest_share_of_the_doubt_is_named_first(open_: lis
         mine = {a: s for a, s in shares.items() if a in finding.guesses and "goal." not in a}
         if mine:
             seen += 1
-            assert shares[asked_first(finding)] == max(mine.values()), finding.check
+            assert shares[asked_by_name(finding)[0]] == max(mine.values()), finding.check
     assert seen
 
 
@@ -45,11 +45,11 @@ def test_where_no_guess_matters_none_is_named(open_: list[Finding]) -> None:
     said = guesses_text(slight)
     assert f"{len(slight.guesses)} guesses" in said
     assert "first" not in said
-    assert asked_first(slight) == ""
+    assert asked_by_name(slight) == ()
     # without shares worked out nobody can say that none matters
-    assert asked_first(finding.but(unknowns=())) == finding.guesses[0]
+    assert asked_by_name(finding.but(unknowns=())) == finding.guesses[:1]
     one = finding.but(unknowns=(measured,), guesses=finding.guesses[:1])
-    assert asked_first(one) == finding.guesses[0]
+    assert asked_by_name(one) == finding.guesses[:1]
     assert "guesses" not in guesses_text(one)
 
 

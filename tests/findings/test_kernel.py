@@ -16,6 +16,7 @@ from drybuild.findings import (
     Along,
     Evaluation,
     FormulaRefused,
+    Lacking,
     NotWorkedOut,
     RegistrationError,
     Registry,
@@ -266,6 +267,27 @@ def test_what_no_measurement_would_help_waits_for_nothing():
     f = _refusing(ZeroDivisionError("by zero"))
     assert f.waits_for == ""
     assert lacking_text(f) == "cannot be worked out from these figures: toy.long (by zero)"
+
+
+def test_what_a_formula_lacks_is_missing_by_its_address_and_can_be_stated():
+    """Through a result too; what a formula says in words alone nobody could type in."""
+    room = Room("toy", title="Toy")
+
+    def lacks(*, rod, hole, paint):
+        if rod is None:
+            raise Lacking("rod")
+        if hole is None and paint is None:
+            raise Lacking("hole|paint")
+        return rod
+
+    needs = {"rod": "?car.rod", "hole": "?car.hole", "paint": "?car.paint"}
+    room.result("toy.long", kind="length", needs=needs, formula="x", source=PRACTICE, of=lacks)
+    room.check("toy.x", title="x", kind="length", needs={"long": "toy.long"},
+               slack=lambda *, long: long, consequence="damage", stops=("drive",),
+               source=PRACTICE)  # fmt: skip
+    assert one({"car.hole": "20 mm"}, room).missing == ("car.rod",)
+    assert one({"car.rod": "17 mm"}, room).missing == ("car.hole|car.paint",)
+    assert one({"car.rod": "17 mm", "car.paint": "1 mm"}, room).missing == ()
 
 
 def test_where_another_way_can_be_measured_that_is_what_is_missing():

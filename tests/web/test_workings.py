@@ -9,7 +9,7 @@ from typing import cast
 from xml.etree import ElementTree
 
 import pytest
-from forms import token_in
+from forms import token_in, visit
 from starlette.testclient import TestClient
 from tests.web.conftest import HOSTS
 
@@ -254,3 +254,55 @@ def test_many_unsure_findings_are_folded_by_what_settles_them(tmp_path) -> None:
     first = page[page.index("The first 3 measurements") :]
     assert re.search(r"<summary>[^<]+, 1 min.*each stops a use\)", first)
     assert 'href="/measure/at/' in first
+
+
+@pytest.fixture
+def bolted(tmp_path: Path) -> Path:
+    """A folder whose car has wheel bolts, of which nobody has stated how long they are."""
+    made = make_build(
+        tmp_path / "saloon", nearest="rear-turbo-coupe", driving="yes",
+        first_change="wheels and tyres",
+    )  # fmt: skip
+    file = made / "parts" / "standard.toml"
+    file.write_text(file.read_text("utf-8").replace('form = "nut"', 'form = "bolt"'), "utf-8")
+    return made
+
+
+BOLT, HUB = "wheel_nuts.shank_length", "corner.hub_thread_depth"
+
+
+def test_what_stops_a_use_for_want_of_a_figure_is_one_press_from_where_that_is_said(
+    bolted: Path,
+) -> None:
+    here = visit(bolted)
+    page = here.get("/workings/corners.thread_turns/front.left").text
+    assert '<a href="/measure/at/wheel_nuts.front.left.shank_length">' in page
+    assert '<a href="/measure/at/corner.front.left.hub_thread_depth">' in page
+    assert "Do: measure hub thread depth" in page
+    assert "thinner spacer" not in page  # nobody knows yet whether it is short
+    listed = here.get("/measure").text
+    for one in ("wheel_nuts.front.left.shank_length", "corner.rear.left.hub_thread_depth"):
+        assert f'href="/measure/at/{one}"' in listed
+    rests = here.get("/set?address=part.std_wheel_nuts.shank_length").text
+    assert "/workings/corners.thread_turns/front.left?state=finished" in rests
+    assert "No check of this car asks for it" not in rests
+
+
+def test_after_one_of_two_figures_the_other_is_still_wanted_and_the_part_says_it_was_read(
+    bolted: Path,
+) -> None:
+    here = visit(bolted)
+    page = here.get(f"/measure/at/{BOLT}").text
+    places = re.findall(r'name="place" value="([^"]+)"', page)
+    assert len(places) == 4
+    data = {"token": token_in(page), "reading": "27", "unit": "mm", "tool": "vernier",
+            "who": "Ann", "place": places}  # fmt: skip
+    written = here.get(here.post(f"/measure/at/{BOLT}", data=data).headers["location"]).text
+    still = re.search(r"<p>Still wanted for ([^:]+): (.*?)</p>", written)
+    assert still is not None
+    assert "turns that bolts go on" in still[1]
+    assert f'href="/measure/at/{HUB}"' in still[2]
+    assert BOLT not in still[2]
+    part = here.get("/set?address=part.std_wheel_nuts.shank_length").text
+    assert "Read on the car: front left, front right, rear left, rear right about 27.00 mm" in part
+    assert "/workings/corners.thread_turns/front.left?state=finished" in part

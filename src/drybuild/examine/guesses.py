@@ -40,16 +40,16 @@ def with_guesses(findings: Iterable[Finding], evaluation: Evaluation) -> list[Fi
     ]
 
 
-def asked_first(finding: Finding) -> str:
-    """The address of what a finding asks for by name before all else; empty where it asks for
-    nothing that can be measured or looked up."""
+def asked_by_name(finding: Finding) -> tuple[str, ...]:
+    """The addresses of what a finding asks for by name before all else: all that is missing, or
+    the first of its guesses; nothing where nothing can be measured or looked up for it."""
     if finding.verdict is Verdict.UNMEASURED:
-        return next(iter(wanted(finding.missing)), "") if not finding.beyond else ""
+        return () if finding.beyond else wanted(finding.missing)
     if finding.waits_for == "a better word":
-        return "" if _slight(finding) else next(iter(finding.guesses), "")
+        return () if _slight(finding) else finding.guesses[:1]
     if finding.waits_for == "narrowing":
-        return next(iter(worth_asking(finding)), "")
-    return ""
+        return worth_asking(finding)[:1]
+    return ()
 
 
 def looked_up_first(finding: Finding) -> Unknown | None:

@@ -21,8 +21,8 @@ from drybuild.build.drawn import quantity_kind
 from drybuild.build.kinds import place_of
 from drybuild.build.model import Measure
 from drybuild.examine.examination import Examination, evaluate
-from drybuild.examine.guesses import asked_first, guessed_facts
-from drybuild.examine.naming import to_be_chosen, way_to_know
+from drybuild.examine.guesses import asked_by_name, guessed_facts
+from drybuild.examine.naming import to_be_chosen, wanted, way_to_know
 from drybuild.findings import SIDES, Consequence, Fact, Finding, Verdict
 from drybuild.findings.finding import RECALLED, RESTS_ON_ASSUMED, margins
 from drybuild.values import HowKnown, ValueFault, parse_value, written
@@ -42,6 +42,9 @@ TURNS = (
 in hand, and both before what nobody takes a tool for. What cannot be taken as the car stands comes
 behind these, and what is of a part that nobody has chosen yet last: there is nothing to lay a gauge
 on."""
+
+NOT_STATED = "not stated"
+"""What ``now`` says of a figure that nobody has given."""
 
 LEAST = 0.1
 """Less than this share off a finding's doubt is not worth a word."""
@@ -151,17 +154,18 @@ def measure_next(
         _both_sides_as_one(found.values(), examination),
         key=lambda m: (-m.settles / m.all_minutes, m.input),
     )
-    wanted = {noted_at(address, examination) for address in asked}
-    beside = [m for m in ranked[most:] if _sideless(m.note_as) in wanted]
+    named_at = {noted_at(address, examination) for address in asked}
+    beside = [m for m in ranked[most:] if _sideless(m.note_as) in named_at]
     return (*ranked[:most], *beside)
 
 
 def _asked(
     open_findings: list[tuple[int, Finding]], examination: Examination
 ) -> tuple[str, ...]:
-    """What the findings that stop a use ask for by name."""
-    names = (asked_first(f) for _, f in open_findings if f.stopping)
-    one = (address.split("|")[0] for address in names if address)
+    """What the findings that stop a use ask for by name: of one that nothing is calculated of,
+    all that is missing."""
+    names = (name for _, f in open_findings if f.stopping for name in asked_by_name(f))
+    one = (address.split("|")[0] for address in names)
     return tuple(dict.fromkeys(_told_apart(address, examination) for address in one))
 
 
@@ -238,10 +242,13 @@ def _measured(address: str, examination: Examination) -> bool:
 
 
 def _lacking(finding: Finding) -> tuple[str, ...]:
-    """The facts of which any one would do, when nothing else is missing; else nothing."""
-    if len(finding.missing) != 1:
-        return ()
-    return tuple(finding.missing[0].replace("base:", "").split("|"))
+    """Each fact that is missing, of those of which any one would do all."""
+    return tuple(one for missing in finding.missing for one in missing.split("|"))
+
+
+def _part_of(finding: Finding) -> float:
+    """Share of being worked out that each thing missing stands for."""
+    return 1 / max(1, len(wanted(finding.missing)))
 
 
 def _assumed(finding: Finding, examination: Examination) -> frozenset[str]:
@@ -266,8 +273,8 @@ def _candidates(
 ) -> list[str]:
     found: dict[str, None] = {}
     for index, finding in open_findings:
-        wanted = sorted(assumed.get(index, ()))
-        for address in (*_lacking(finding), *(u.input for u in finding.unknowns), *wanted):
+        guesses = sorted(assumed.get(index, ()))
+        for address in (*_lacking(finding), *(u.input for u in finding.unknowns), *guesses):
             found.setdefault(_told_apart(address, examination))
     ways = {a: _how_measured(declaration(a.removeprefix("base:"))) for a in found}
     return [a for a, way in ways.items() if way is not None and way.tool != PAPERS]
@@ -324,7 +331,8 @@ def _margins(
         for index, finding in open_findings:
             if finding.verdict is Verdict.UNMEASURED:
                 raw = with_typical.check(registry.checks[finding.check], finding.subject)
-                if raw is not None and raw.slack is not None:
+                alone = _part_of(finding) == 1.0  # with more missing, one reading works out nothing
+                if alone and raw is not None and raw.slack is not None:
                     rows[index] = margins([raw], examination.draws)[0]
             else:
                 rows[index] = examination.margins[index]
@@ -361,10 +369,10 @@ def _weigh(
     as_guessed = 0.0
     if sigma is None or not isinstance(column, np.ndarray):
         # No usual range is declared: all that can be said is what becomes computable.
-        only = [f for _, f in concerned if address in _lacking(f)]
-        shares += [(1.0, f) for f in only]
-        alone += len(only)
-        now = "" if isinstance(fact, Fact) else "not stated"
+        only = [f for _, f in concerned if _lacks(f, address, examination)]
+        shares += [(_part_of(f), f) for f in only]
+        alone += sum(_part_of(f) == 1 for f in only)
+        now = "" if isinstance(fact, Fact) else NOT_STATED
         found = _measurement(address, declared, examination, shares, now)
         return replace(found, alone=alone) if found is not None else None
     if sigma < 0.9 * float(np.std(column)):
@@ -377,7 +385,7 @@ def _weigh(
                 shares.append((share + part, finding))
             alone, as_guessed = alone + share, as_guessed + part
     shares = shares or [(0.0, f) for _, f in concerned]
-    now = "not stated" if address in typical else ""
+    now = NOT_STATED if address in typical else ""
     found = _measurement(address, declared, examination, shares, now)
     if found is None:
         return None
@@ -386,8 +394,12 @@ def _weigh(
 
 def _bears_on(address: str, finding: Finding, examination: Examination) -> bool:
     if finding.missing:
-        return address in _lacking(finding)
+        return _lacks(finding, address, examination)
     return address in {_told_apart(u.input, examination) for u in finding.unknowns}
+
+
+def _lacks(finding: Finding, address: str, examination: Examination) -> bool:
+    return address in {_told_apart(one, examination) for one in _lacking(finding)}
 
 
 def _reading_weights(column: FloatArray, sigma: float) -> FloatArray:
@@ -415,11 +427,11 @@ def _settled(
     still, as ``verdict_of`` has it.
     """
     if row is None:
-        return (1.0 if address in _lacking(finding) else 0.0), 0.0
-    wanted = finding.consequence.wanted_chance
+        return (_part_of(finding) if finding.missing else 0.0), 0.0
+    likely = finding.consequence.wanted_chance
     chance = weights @ (row >= 0)
-    short = float(np.mean(chance <= 1 - wanted))
-    enough = float(np.mean(chance >= wanted))
+    short = float(np.mean(chance <= 1 - likely))
+    enough = float(np.mean(chance >= likely))
     return (short, enough) if left else (short + enough, 0.0)
 
 

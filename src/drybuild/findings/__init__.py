@@ -4,6 +4,7 @@ from drybuild.findings.between import LEFT, Between, inside, not_above, not_belo
 from drybuild.findings.errors import (
     FormulaRefused,
     KernelError,
+    Lacking,
     NotWorkedOut,
     RegistrationError,
     UnknownAddress,
@@ -43,6 +44,7 @@ __all__ = [
     "FormulaRefused",
     "Interval",
     "KernelError",
+    "Lacking",
     "Missing",
     "Need",
     "NotWorkedOut",

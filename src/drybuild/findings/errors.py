@@ -4,6 +4,7 @@ KernelError
 ├── RegistrationError      two owners of one name, a loop of results, an unknown use …
 ├── UnknownAddress         an input that no model and no system declares
 └── FormulaRefused         raised by a result or check that cannot be computed from these facts
+    ├── Lacking            inputs of its own that are wanted as things stand, by their names
     └── NotWorkedOut       all that it asks for is stated, and no measurement would help
 """
 
@@ -25,6 +26,18 @@ class FormulaRefused(KernelError):
 
     The finding is then reported as unmeasured, with the text as the reason: what is lacking.
     """
+
+
+class Lacking(FormulaRefused):
+    """Raise where inputs that may be left out are wanted as things stand, and nobody stated them.
+
+    inputs: their names, as the function has them; ``"a|b"``: either would do. They are
+    then missing as those are that are always wanted, and whoever reads of it can state them.
+    """
+
+    def __init__(self, *inputs: str, said: str = "") -> None:
+        super().__init__(said or " and ".join(inputs).replace("|", " or ").replace("_", " "))
+        self.inputs = inputs
 
 
 class NotWorkedOut(FormulaRefused):

@@ -8,13 +8,13 @@ has touched (that arms a check), the lowest way of knowing among them, and which
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
-from drybuild.findings.errors import FormulaRefused, NotWorkedOut, UnknownAddress
+from drybuild.findings.errors import FormulaRefused, Lacking, NotWorkedOut, UnknownAddress
 from drybuild.findings.needs import Need, fill, instance, subjects
 from drybuild.findings.registry import CheckSpec, Registry, ResultSpec
 from drybuild.findings.slack import NOT_APPLICABLE, Along, RuleSlack
@@ -161,6 +161,9 @@ class Evaluation:
             return RawFinding(spec, subject, None, gap, outcome)
         try:
             raw = spec.function(**arguments)
+        except Lacking as error:
+            refused = _unknown(outcome, self._wanted(spec, subject, error.inputs))
+            return RawFinding(spec, subject, None, gap, refused)
         except (FormulaRefused, ArithmeticError) as error:
             return RawFinding(spec, subject, None, gap, _refused(outcome, spec.title, error))
         return self._raw(spec, subject, gap, raw, outcome)
@@ -249,6 +252,8 @@ class Evaluation:
             return outcome
         try:
             value = spec.function(**arguments)
+        except Lacking as error:
+            return _unknown(outcome, self._wanted(spec, subject, error.inputs))
         except (FormulaRefused, ArithmeticError) as error:
             return _refused(outcome, spec.name, error)
         if value is NOT_APPLICABLE or value is None:
@@ -259,6 +264,16 @@ class Evaluation:
         if touched and self._read_off(spec, subject, given) and self._stands(spec, subject, value):
             touched = NOTHING
         return Outcome(value, True, outcome.facts, touched, outcome.lowest, outcome.notes)
+
+    def _wanted(
+        self, spec: ResultSpec | CheckSpec, subject: str, inputs: tuple[str, ...]
+    ) -> frozenset[str]:
+        """What is missing where a formula cannot do without inputs that may be left out."""
+        needs, found = dict(self.registry.inputs(spec, subject)), NOTHING
+        for ways in inputs:
+            each = [self._take(replace(needs[one], optional=False)) for one in ways.split("|")]
+            found |= _any_of([one.missing for one in each])
+        return found
 
     def _read_off(self, spec: ResultSpec, subject: str, given: Mapping[str, Outcome]) -> bool:
         """Whether a figure is read off a solution, in which all hangs together, and no Change

@@ -12,7 +12,7 @@ from drybuild.build.model import Part
 from drybuild.build.part_named import called
 from drybuild.examine import Examination, Fix, Hold, Measurement, UseState
 from drybuild.examine.fixes import shown_setting
-from drybuild.examine.measuring import LEAST
+from drybuild.examine.measuring import LEAST, NOT_STATED
 from drybuild.examine.naming import WAYS, by_way, car_name, lacking_text, plain_name, worth_asking
 from drybuild.findings import CORNERS, Finding, Verdict
 from drybuild.findings.finding import RESTS_ON_ASSUMED
@@ -394,6 +394,8 @@ def _not_settled_text(m: Measurement) -> str:
         return f"{off}; may settle {them}" if m.alone > 0 else f"{off}; more is needed to settle it"
     if m.settles > m.alone:
         all_of = "the one that rests on it" if many == 1 else f"each of the {many} that rest on it"
+        if m.now == NOT_STATED:
+            return f"is wanted for {all_of}; more is wanted there"
         return f"takes one guess out of {all_of}; more are in it"
     return f"may settle {one} on it"
 

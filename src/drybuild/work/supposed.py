@@ -14,7 +14,7 @@ from drybuild.build.declared import declaration
 from drybuild.build.part_named import called
 from drybuild.examine import Examination, measure_next
 from drybuild.examine.guesses import looked_up_first
-from drybuild.examine.measuring import note_as
+from drybuild.examine.measuring import NOT_STATED, note_as
 from drybuild.examine.uses import Hold
 from drybuild.work.lessons import Lessons
 from drybuild.work.model import Clause, Plan, Problem, Supposed, ToMeasure
@@ -99,9 +99,13 @@ def _do(hold: Hold) -> str:
 def to_measure(
     lessons: Lessons, done: frozenset[str], checks: Collection[str]
 ) -> tuple[ToMeasure, ...]:
-    """Measurements that bear on these checks, what settles most for its minutes first."""
+    """Measurements that bear on these checks: what nobody has stated before what is known better,
+    of either what settles most for its minutes first."""
     asked = frozenset(checks)
-    ranked = measure_next(lessons.with_unknowns(done), most=MOST_LOOKED_AT)
+    ranked = sorted(
+        measure_next(lessons.with_unknowns(done), most=MOST_LOOKED_AT),
+        key=lambda m: not (m.chosen and m.now == NOT_STATED),
+    )
     found = []
     for m in ranked:
         bears_on = len(asked & {check for check, _ in m.findings})

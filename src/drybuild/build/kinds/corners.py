@@ -387,7 +387,11 @@ class Corner(Section):
         measure=("vernier", 3, "outside to outside of two neighbours, less one stud"),
     )
     hub_thread: ThreadMark | None = fact("bolts: the thread in the hub")
-    hub_thread_depth: Length | None = fact("bolts: depth of thread in the hub", catalogue="0.5 mm")
+    hub_thread_depth: Length | None = fact(
+        "bolts: depth of thread in the hub", catalogue="0.5 mm",
+        measure=("vernier", 5, "wheel off: depth rod down a bolt hole to the end of its thread, "
+                 "less what has no thread (the disc, a countersink)"),
+    )  # fmt: skip
     bump_outboard: Length | None = fact(
         "how far the hub moves outboard from ride height as found to the solid bump stop",
         plain="hub's way outboard up to full bump",

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from drybuild.build.tyre_marking import TyreMarking, parse_marking
-from drybuild.findings import PRACTICE, FormulaRefused, NotWorkedOut, Source
+from drybuild.findings import PRACTICE, Lacking, NotWorkedOut, Source
 from drybuild.values import Array
 
 from . import formulas as tyre
@@ -56,7 +56,7 @@ def spacer_thickness(*, present: bool | None, thickness: Any) -> Any:
     if not present:
         return 0.0
     if thickness is None:
-        raise FormulaRefused("the spacer's thickness")
+        raise Lacking("thickness", said="the spacer's thickness")
     return thickness
 
 
@@ -123,7 +123,7 @@ def tyre_rate(*, marking: TyreMarking, pressure: Any, stated: Any) -> Any:
     if stated is not None:
         return stated
     if pressure is None:
-        raise FormulaRefused("the tyre's pressure or its vertical rate")
+        raise Lacking("pressure|stated", said="the tyre's pressure or its vertical rate")
     return tyre.vertical_rate(**size(marking), rim_code=marking.rim_code, pressure_gauge=pressure)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from drybuild.build.thread_marking import Thread, parse_thread
 from drybuild.build.tyre_marking import TyreMarking, parse_marking
-from drybuild.findings import FormulaRefused, NotWorkedOut, Source
+from drybuild.findings import FormulaRefused, Lacking, NotWorkedOut, Source
 
 from . import formulas as tyre
 from . import formulas_wheel as wheel
@@ -68,7 +68,7 @@ def load_at_top_speed(*, marking: TyreMarking, index_mass: Any, speed: Any) -> A
         raise FormulaRefused(f"the speed symbol of {marking}")
     if speed is None:
         if symbol in "VWY":
-            raise FormulaRefused(f"the top speed: a {symbol} tyre carries less when it is fast")
+            raise Lacking("speed", said=f"the top speed: a {symbol} tyre carries less fast")
         return index_mass
     return index_mass * tyre.load_share_at_speed(symbol=symbol, speed=speed)
 
@@ -80,7 +80,8 @@ def load_at_pressure(
     reference = stated_reference
     if reference is None:
         if marking.commercial or marking.load_version == "HL":
-            raise FormulaRefused("the pressure at which the load index holds (C or HL tyre)")
+            said = "the pressure at which the load index holds (C or HL tyre)"
+            raise Lacking("stated_reference", said=said)
         reference = tyre.reference_pressure(
             extra_load=marking.extra_load, p_metric=marking.p_metric
         )
@@ -97,7 +98,9 @@ def permitted_rims(*, marking: TyreMarking, least: Any, greatest: Any) -> Permit
     if least is not None and greatest is not None:
         return PermittedRims(least, greatest, by_maker=True)
     if marking.aspect_percent < 30:
-        raise FormulaRefused("the rim widths that its maker permits (aspect ratio below 30)")
+        said = "the rim widths that its maker permits (aspect ratio below 30)"
+        ends = {"least": least, "greatest": greatest}
+        raise Lacking(*(name for name, end in ends.items() if end is None), said=said)
     low, high = tyre.permitted_rim_widths(**size(marking))
     return PermittedRims(float(low), float(high), by_maker=False)
 
@@ -112,7 +115,8 @@ def hub_bolt_circle(*, stated: Any, spacing: Any, count: int | None) -> Any:
     if stated is not None:
         return stated
     if spacing is None or count is None:
-        raise FormulaRefused("the hub's bolt circle, or the spacing and number of its studs")
+        other = "spacing" if spacing is None else "count"
+        raise Lacking(f"stated|{other}", said="the hub's bolt circle, or how its studs stand")
     return wheel.bolt_circle(count=count, spacing=spacing)
 
 
@@ -131,14 +135,16 @@ def thread_engagement(
     if bolted_on:
         raise NotWorkedOut("a bolted-on spacer's own studs (measure both its joints by hand)")
     if form == "nut":
-        given = {"stud length": stud_length, "thread length of the nut": nut_thread}
+        given = {"stud_length": stud_length, "nut_thread": nut_thread}
+        said = {"stud_length": "stud length", "nut_thread": "thread length of the nut"}
         shank, length = stud_length, nut_thread
     else:
-        given = {"shank length of the bolt": shank_length, "thread depth of the hub": hub_depth}
+        given = {"shank_length": shank_length, "hub_depth": hub_depth}
+        said = {"shank_length": "shank length of the bolt", "hub_depth": "thread depth of the hub"}
         shank, length = shank_length, hub_depth
     lacking = [name for name, value in given.items() if value is None]
     if lacking:
-        raise FormulaRefused(" and ".join(lacking))
+        raise Lacking(*lacking, said=" and ".join(said[name] for name in lacking))
     return wheel.thread_engagement(shank=shank, taken_up=seat_depth + spacer, thread_length=length)
 
 

@@ -23,7 +23,7 @@ from drybuild.build.part_named import called
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
 from drybuild.examine.measuring import LOOK_UP_FIRST, in_turn, way_for
-from drybuild.examine.naming import car_name
+from drybuild.examine.naming import car_name, plain_name
 from drybuild.examine.not_now import not_now, told_now
 from drybuild.examine.noting import (
     IN_HAND,
@@ -41,6 +41,7 @@ from drybuild.examine.noting import (
     words_to_choose,
 )
 from drybuild.examine.opened import OpenBuild
+from drybuild.examine.wanting import read_at_places, still_wanted
 from drybuild.findings import AXLES, SIDES, Verdict
 from drybuild.journal import EntryRefused
 from drybuild.show.answers import titles
@@ -367,7 +368,7 @@ def _page(
         how=way.how if way is not None and declared.measure else "",
         minutes=way.minutes if way is not None and declared.measure else 0,
         takes=takes(declared),
-        present=present_words(opened, address),
+        present=present_words(opened, address), read_there=read_at_places(opened, address),
         picture_title=title,
         picture=svg,
         letters=letters,
@@ -435,8 +436,33 @@ def _written(frame: Frame, kept: Receipt, mark: str) -> dict[str, Any]:
         "rows": rows, "said": kept.said, "file": next((n.file for n in kept.noted if n.file), ""),
         "settled": _settled(frame, kept), "planned": planned_beside(opened, kept.noted),
         "was": (kept.was.text if kept.was else "") or "nothing", "who": kept.who, "mark": mark,
+        "wanted": _still_wanted(frame, kept),
         **_taken_back(opened, kept),
     }  # fmt: skip
+
+
+def _still_wanted(frame: Frame, kept: Receipt) -> list[tuple[str, list[tuple[str, str]]]]:
+    """Of each check that asks for it and stops a use still: what else it wants, each with its
+    address; those that want the same together."""
+    examined = frame.desk.in_time("finished")
+    if examined is None:
+        return []
+    same: dict[tuple[tuple[str, str], ...], list[str]] = {}
+    for title, wants in still_wanted(examined, [one.address for one in kept.noted]).items():
+        same.setdefault(_named_once(frame, wants), []).append(title)
+    return [("; ".join(titled), list(wants)) for wants, titled in same.items()]
+
+
+def _named_once(frame: Frame, wants: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    """Words and address of each; one for both sides and ends, by the address that names all."""
+    found: dict[str, str] = {}
+    for address, words in wants.items():
+        table, *path = address.split(".")
+        bare = ".".join((table, *(word for word in path if word not in (*AXLES, *SIDES))))
+        whole = each_place(frame.opened, bare) if table != "part" else []
+        every = whole and all(one in wants for one, _ in whole)
+        found.setdefault(*((bare, plain_name(bare)) if every else (address, words)))
+    return tuple((words, address) for address, words in found.items())
 
 
 def _taken_back(opened: OpenBuild, kept: Receipt) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from drybuild.build import BuildFaults, ChangeRefused, State, UnknownName
 from drybuild.build.declared import inner_model, is_word
 from drybuild.build.editing import EditRefused
 from drybuild.build.lists import is_list, list_typed
+from drybuild.examine import Examination
 from drybuild.examine.aimed import GIVEN
 from drybuild.examine.curve_points import (
     Axes,
@@ -35,8 +36,9 @@ from drybuild.examine.noting import (
     words_to_choose,
 )
 from drybuild.examine.opened import OpenBuild
+from drybuild.examine.wanting import read_at_places, resting
 from drybuild.examine.written import written_text
-from drybuild.findings import Finding
+from drybuild.findings import Finding, Verdict
 from drybuild.show.sentences import headline, margin_text, refused_text
 from drybuild.values import ValueFault, methods_for, typed_number, typed_whole
 from drybuild.web.edits import FactAt, fact_at, noted_at, write_fact
@@ -317,7 +319,8 @@ def _same_as(found: FactAt) -> str:
 def _over(opened: OpenBuild, found: FactAt, address: str, frame: Frame) -> str:
     """What stands over the file's figure, in words."""
     if address.startswith(IN_HAND):
-        return ""
+        read = read_at_places(opened, address)
+        return f"Read on the car: {read}; that stands over the file." if read else ""
     state = _state(frame)
     where = found.declared.address
     readings = [r for r in opened.journal.readings() if r.address == where]
@@ -329,29 +332,33 @@ def _over(opened: OpenBuild, found: FactAt, address: str, frame: Frame) -> str:
 
 
 def _seen_in(frame: Frame, address: str) -> str:
-    """The state whose findings rest on it: of a part that is only planned, the finished one."""
-    if not address.startswith(IN_HAND):
+    """The state whose findings rest on it: the finished one of a part that is only planned, and of
+    what holds a use back for want of a figure only when all is done."""
+    if frame.state != "now":
         return frame.state
-    part = address.split(".")[1]
-    planned = frame.desk.state("finished").fitted.values()
-    there = _state(frame).fitted.values()
-    return "finished" if part not in there and part in planned else frame.state
+    if address.startswith(IN_HAND):
+        part = address.split(".")[1]
+        planned = frame.desk.state("finished").fitted.values()
+        if part not in _state(frame).fitted.values() and part in planned:
+            return "finished"
+    now, done = frame.in_time(), frame.desk.in_time()
+    if now is None or done is None or _stopped_for_want(now, address):
+        return frame.state
+    return "finished" if _stopped_for_want(done, address) else frame.state
+
+
+def _stopped_for_want(examination: Examination, address: str) -> bool:
+    """Whether a use is stopped by a check that asks for it and cannot be worked out."""
+    return any(
+        f.stopping and f.verdict is Verdict.UNMEASURED for f in resting(examination, address)
+    )
 
 
 def _findings(frame: Frame, address: str, seen: str) -> list[tuple[Finding, str, str]]:
-    """The findings that rest on it in that state, the heaviest first."""
+    """The findings that rest on it in that state or lack it, the heaviest first."""
     examination = frame.in_time() if seen == frame.state else frame.desk.in_time()
     if examination is None:  # the page says that it waits
         return []
     units = frame.opened.build.head.units
-    named = {address, f"base:{address}"}
-    if address.startswith(IN_HAND):
-        _, part, *path = address.split(".")
-        state = examination.state
-        here = [p for p, fitted in state.fitted.items() if fitted == part]
-        named = {f"{place}.{'.'.join(path)}" for place in here}
-    chosen = [f for f in examination.findings if named & f.facts]
-    return [
-        (f, headline(f), margin_text(f, units))
-        for f in sorted(chosen, key=lambda f: f.weight)[:MOST_FINDINGS]
-    ]
+    chosen = resting(examination, address)[:MOST_FINDINGS]
+    return [(f, headline(f), margin_text(f, units)) for f in chosen]

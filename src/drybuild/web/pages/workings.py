@@ -16,6 +16,7 @@ from drybuild.examine.fixes import curable
 from drybuild.examine.guesses import looked_up_first
 from drybuild.examine.naming import car_name, plain_name
 from drybuild.examine.not_now import told_now
+from drybuild.examine.uses import do_of
 from drybuild.examine.wanting import wanting
 from drybuild.findings import Finding, Verdict
 from drybuild.show.lines import percent
@@ -126,6 +127,7 @@ def workings(
         cures=curable(frame.opened.build, finding) and examination.state.name == "finished",
         margin=margin_text(finding, units),
         aims=_aims(finding),
+        do=do_of(finding) if finding.verdict is Verdict.UNMEASURED else finding.do,
         look_up=_look_up(frame, finding),
         usual=offered(frame, examination).get(check) if finding.stopping else None,
         extras=[x for x in (
