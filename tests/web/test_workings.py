@@ -15,7 +15,9 @@ from tests.web.conftest import HOSTS
 
 from drybuild.build.new import make_build
 from drybuild.examine import open_build
+from drybuild.examine.measuring import measure_next
 from drybuild.examine.naming import plain_name
+from drybuild.examine.noting import Said, each_place, note
 from drybuild.web.app import make_app
 from drybuild.web.frame import Frame
 from drybuild.web.pages.workings import _measured_at
@@ -306,3 +308,21 @@ def test_after_one_of_two_figures_the_other_is_still_wanted_and_the_part_says_it
     part = here.get("/set?address=part.std_wheel_nuts.shank_length").text
     assert "Read on the car: front left, front right, rear left, rear right about 27.00 mm" in part
     assert "/workings/corners.thread_turns/front.left?state=finished" in part
+
+
+def test_a_guess_of_studs_and_nuts_holds_back_no_car_with_wheel_bolts(bolted: Path) -> None:
+    """What a bolt does not have is no input of its checks, and is not asked for."""
+    here = open_build(bolted)
+    for address, text in ((BOLT, "29 mm"), (HUB, "22 mm")):
+        places = [one for one, _ in each_place(here, address)]
+        note(here, address, Said((text,), "Ann", "vernier"), places)
+    note(open_build(bolted), "part.my_wheel.seat_depth", Said(("11 mm",), "Ann", "vernier"))
+    examination = open_build(bolted).examine("finished")
+    guesses = {"wheel_nuts.front.left.thread_length", "wheel_studs.front.left.length",
+               "wheel_studs.front.left.thread"}  # fmt: skip
+    for check in ("corners.thread_turns", "corners.thread_engagement", "corners.stud_thread"):
+        assert not guesses & examination.finding(check, "front.left").facts, check
+    found = examination.finding("corners.thread_engagement", "front.left")
+    assert found.margin is not None
+    assert found.margin.median == pytest.approx((29 - 11 - 12) / 1000, abs=1e-3)
+    assert not guesses & {m.input for m in measure_next(examination)}

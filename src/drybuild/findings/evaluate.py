@@ -31,6 +31,8 @@ SAME = 1e-9
 
 UNWORKABLE = "cannot be worked out from these figures: "
 """How it begins what is missing where exact figures are stated and make an arithmetic error."""
+IDLE = " does not apply"
+"""How it ends of a result that has nothing to say on this car."""
 BEYOND = "cannot be worked out: "
 """How it begins where everything is stated and the formula does not reach it."""
 
@@ -207,9 +209,11 @@ class Evaluation:
         return outcome.known and not (at in need.sure and outcome.lowest is HowKnown.ASSUMED)
 
     def chosen(self, need: Need) -> str:
-        """The alternative that is taken; where none is, the first."""
+        """The alternative that is taken; where none is, the first that could be."""
         ways = range(len(need.addresses))
-        return need.addresses[next((at for at in ways if self.taken(need, at)), 0)]
+        could = (at for at in ways if not any(map(idle, self.get(need.addresses[at]).missing)))
+        taken = next((at for at in ways if self.taken(need, at)), None)
+        return need.addresses[next(could, 0) if taken is None else taken]
 
     def _need(self, need: Need) -> Outcome:
         # Filled needs are cached objects, so their identity is a key that costs nothing.
@@ -257,7 +261,7 @@ class Evaluation:
         except (FormulaRefused, ArithmeticError) as error:
             return _refused(outcome, spec.name, error)
         if value is NOT_APPLICABLE or value is None:
-            return _unknown(outcome, frozenset({f"{spec.name} does not apply"}))
+            return _unknown(outcome, frozenset({f"{spec.name}{IDLE}"}))
         if spec.hard and isinstance(value, np.ndarray | float):
             value = _blank_outside(value, arguments, spec.valid)
         touched = outcome.touched
@@ -314,6 +318,11 @@ def _any_of(lacking: list[frozenset[str]]) -> frozenset[str]:
 def beyond(missing: str) -> bool:
     """Whether something missing cannot be had by measuring: everything it asks for is stated."""
     return missing.removeprefix("base:").startswith((UNWORKABLE, BEYOND))
+
+
+def idle(missing: str) -> bool:
+    """Whether something missing is a result that does not apply to this car."""
+    return missing.endswith(IDLE)
 
 
 def check_addresses(registry: Registry, facts: FactSource) -> list[str]:

@@ -14,6 +14,7 @@ from drybuild.findings import (
     PRACTICE,
     Along,
     FormulaRefused,
+    Lacking,
     Source,
     matches,
     not_above,
@@ -36,7 +37,7 @@ from .checks_held import (
     turns_on,
     widest,
 )
-from .results_holding import PermittedRims
+from .results_holding import ENGAGEMENT, PermittedRims
 from .results_room import room
 
 CIRCLE_TOLERANCE = 0.3e-3
@@ -122,7 +123,9 @@ def same_thread(*, form: str, nut: Thread, stud: str | None, hub: str | None) ->
     """Nut and stud, or bolt and hub, have one thread."""
     other = stud if form == "nut" else hub
     if other is None:
-        raise FormulaRefused("the thread of the studs" if form == "nut" else "the hub's thread")
+        if form == "nut":
+            raise Lacking("stud", said="the thread of the studs")
+        raise Lacking("hub", said="the hub's thread")
     return matches(parse_thread(other) == nut)
 
 
@@ -341,7 +344,7 @@ room.check(
     per="corner", kind="match",
     needs={
         "form": "wheel_nuts.{corner}.form", "nut": "corners.fastener_thread.{corner}",
-        "stud": "?wheel_studs.{corner}.thread", "hub": "?corner.{corner}.hub_thread",
+        "stud": "?corners.thread_of_studs.{corner}", "hub": "?corners.thread_of_hub.{corner}",
     },
     slack=same_thread, formula="diameter and pitch are equal", consequence="injury",
     stops=("move", "full load"), source=Source("ISO 261", clause="thread designation"),
@@ -364,7 +367,7 @@ room.check(
     between=not_below("engagement", one_thread),
     title="thread that holds the wheel, against one stud or bolt diameter",
     kind="length", needs={
-        "engagement": "corners.thread_engagement.{corner}",
+        "engagement": ENGAGEMENT,
         "thread": "corners.fastener_thread.{corner}",
     },
     slack=one_diameter, formula="engaged length − thread diameter", consequence="injury",
@@ -377,7 +380,7 @@ room.check(
     between=not_below(turns_on, turns_least),
     title="turns that nuts or bolts go on, against the least for their thread",
     kind="number", needs={
-        "engagement": "corners.thread_engagement.{corner}",
+        "engagement": ENGAGEMENT,
         "thread": "corners.fastener_thread.{corner}",
     },
     slack=enough_turns, formula="engaged length/pitch − least turns", consequence="injury",

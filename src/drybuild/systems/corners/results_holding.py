@@ -7,7 +7,14 @@ from typing import Any
 
 from drybuild.build.thread_marking import Thread, parse_thread
 from drybuild.build.tyre_marking import TyreMarking, parse_marking
-from drybuild.findings import FormulaRefused, Lacking, NotWorkedOut, Source
+from drybuild.findings import (
+    NOT_APPLICABLE,
+    PRACTICE,
+    FormulaRefused,
+    Lacking,
+    NotWorkedOut,
+    Source,
+)
 
 from . import formulas as tyre
 from . import formulas_wheel as wheel
@@ -148,6 +155,28 @@ def thread_engagement(
     return wheel.thread_engagement(shank=shank, taken_up=seat_depth + spacer, thread_length=length)
 
 
+def engagement_of_nut(*, form: str, **given: Any) -> Any:
+    """Thread that holds a wheel with nuts on studs."""
+    none = {"shank_length": None, "hub_depth": None}
+    return thread_engagement(form=form, **given, **none) if form == "nut" else NOT_APPLICABLE
+
+
+def engagement_of_bolt(*, form: str, **given: Any) -> Any:
+    """Thread that holds a wheel with bolts into the hub: no stud and no nut has a part in it."""
+    none = {"stud_length": None, "nut_thread": None}
+    return thread_engagement(form=form, **given, **none) if form == "bolt" else NOT_APPLICABLE
+
+
+def thread_of_studs(*, form: str, thread: str) -> Any:
+    """Thread that the nuts go on; bolts meet none."""
+    return thread if form == "nut" else NOT_APPLICABLE
+
+
+def thread_of_hub(*, form: str, thread: str) -> Any:
+    """Thread that the bolts go into; nuts meet none."""
+    return thread if form == "bolt" else NOT_APPLICABLE
+
+
 room.result(
     "corners.original_tyres", of=original_tyres, per="car", kind="object",
     needs={"markings": "~registration.original_tyres"},
@@ -206,16 +235,38 @@ room.result(
     },
     formula="as stated, else s/sin(π/n)", source=Source("geometry", how="computed"),
 )  # fmt: skip
+ENGAGED = {
+    "form": "wheel_nuts.{corner}.form", "spacer": "corners.spacer_thickness.{corner}",
+    "bolted_on": "?spacer.{corner}.bolted_on", "seat_depth": "wheel.{corner}.seat_depth",
+}  # fmt: skip
+ENGAGEMENT = "corners.engagement_of_nut.{corner}|corners.engagement_of_bolt.{corner}"
+"""Each by what its own kind asks for: a guess of a stud is none of a bolt's."""
+
 room.result(
-    "corners.thread_engagement", of=thread_engagement, per="corner", kind="length",
+    "corners.engagement_of_nut", of=engagement_of_nut, per="corner", kind="length",
     needs={
-        "form": "wheel_nuts.{corner}.form", "spacer": "corners.spacer_thickness.{corner}",
-        "bolted_on": "?spacer.{corner}.bolted_on", "seat_depth": "wheel.{corner}.seat_depth",
-        "stud_length": "?wheel_studs.{corner}.length",
+        **ENGAGED, "stud_length": "?wheel_studs.{corner}.length",
         "nut_thread": "?wheel_nuts.{corner}.thread_length",
-        "shank_length": "?wheel_nuts.{corner}.shank_length",
+    },
+    formula="stud − seat depth − spacer, at most the thread there is",
+    source=Source("geometry", how="computed"),
+)  # fmt: skip
+room.result(
+    "corners.engagement_of_bolt", of=engagement_of_bolt, per="corner", kind="length",
+    needs={
+        **ENGAGED, "shank_length": "?wheel_nuts.{corner}.shank_length",
         "hub_depth": "?corner.{corner}.hub_thread_depth",
     },
     formula="shank − seat depth − spacer, at most the thread there is",
     source=Source("geometry", how="computed"),
+)  # fmt: skip
+room.result(
+    "corners.thread_of_studs", of=thread_of_studs, per="corner", kind="text",
+    needs={"form": "wheel_nuts.{corner}.form", "thread": "wheel_studs.{corner}.thread"},
+    formula="as marked, of nuts on studs", source=PRACTICE,
+)  # fmt: skip
+room.result(
+    "corners.thread_of_hub", of=thread_of_hub, per="corner", kind="text",
+    needs={"form": "wheel_nuts.{corner}.form", "thread": "corner.{corner}.hub_thread"},
+    formula="as marked, of bolts into the hub", source=PRACTICE,
 )  # fmt: skip
