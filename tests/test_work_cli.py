@@ -313,6 +313,16 @@ def test_a_hand_check_is_not_older_than_the_work_that_it_looks_at(run, folder, m
     assert run(*verify, "--who", "Ilse", "--at", day).code == 0
 
 
+def test_a_hand_check_of_work_that_is_still_to_be_done_says_so(run, folder):
+    run("plan", folder)
+    verify = ["did", folder, "--verify", "ride.springs_seated", "--value", "seated", "--second",
+              "Bo", "--who", "Ilse"]  # fmt: skip
+    early = run(*verify)
+    assert early.code == 0
+    assert "ride.springs_seated is of work that rests on " in early.words
+    assert "it is owed again after it" in early.words
+
+
 def test_the_hint_for_several_checks_says_that_one_tool_is_taken_for_all(run, folder):
     run("plan", folder)
     told = run("done", folder, "springs-front", "--who", "Ilse", "--and-before")

@@ -18,10 +18,11 @@ from drybuild.examine.book import fingerprint, imprint, make_book, names_folder
 from drybuild.examine.book.identity import built_parts
 from drybuild.examine.book.limits import limits
 from drybuild.examine.opened import open_build
+from drybuild.examine.recording import verification
 from drybuild.findings import Verdict
 from drybuild.journal import Journal
 from drybuild.show.book import _fitted, contents
-from drybuild.show.book_page import book_page
+from drybuild.show.book_page import _tables, book_page
 from drybuild.show.book_text import lacks
 from drybuild.show.book_words import room_of, sides_texts
 
@@ -326,6 +327,37 @@ def test_work_after_a_hand_check_makes_it_owed_again(tmp_path):
     opened.journal.did([Change("disturb", "wheel_nuts.rear")], who="Ilse", at="2026-12-20")
     book = make_book(drybuild.open_build(tmp_path / "car"), made_on=MADE, draws=64)
     assert {m.record: m.again for m in book.made}["corners.nuts_tightened"]
+    content = contents(book)
+    assert content["made"] == []
+    assert [r["title"] for r in content["void"]] == [m.title for m in book.made]
+    assert all("owed again" in r["since"] for r in content["void"])
+
+
+def test_a_hand_check_made_before_the_work_stands_apart_though_it_was_made_again(tmp_path):
+    """Whoever certifies never reads of a check as made that later work undid."""
+    folder = built_car.make(tmp_path / "car")
+    seen = verification(
+        drybuild.open_build(folder).registry.records["brakes.bled"], name="Ilse",
+        value="firm", tool="pedal gauge", second="Marten",
+    )  # fmt: skip
+    journal = drybuild.open_build(folder).journal
+    early = journal.did([seen], who="Ilse", at="2026-12-20")
+    work = journal.did([Change("disturb", "caliper.front")], who="Ilse", at="2026-12-20")
+    assert _bled(folder) == ([], [(early.id, f"(entry {work.id}); owed again")])
+    late = journal.did([seen], who="Ilse", at="2026-12-20")
+    assert _bled(folder) == ([late.id], [(early.id, f"(entry {work.id}); made again since")])
+
+
+def _bled(folder):
+    """Entries of the check of the brakes in the book: as made, and apart with what undid them."""
+    content = contents(make_book(drybuild.open_build(folder), made_on=MADE, draws=64))
+    page = _tables(content)
+    title = "brakes bled, pedal firm, no leak under pressure"
+    rows = {part: [r for r in content[part] if r["title"] == title] for part in ("made", "void")}
+    assert len(page["void"]) == len(content["void"])
+    return [r["entry"] for r in rows["made"]], [
+        (r["entry"], r["since"][r["since"].index("(entry") :]) for r in rows["void"]
+    ]
 
 
 def test_the_fingerprint_moves_with_a_file_and_with_the_journal(tmp_path):

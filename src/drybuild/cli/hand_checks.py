@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from drybuild.build import Change, State
     from drybuild.examine import OpenBuild
     from drybuild.findings.registry import RecordSpec
+    from drybuild.work.model import Step
 
 
 TOOLS = "each with the --tool and --second of its own (one alone is taken for all)"
@@ -77,6 +78,48 @@ def refuse_older(
                 f"{change.target}: not written down. The work that it looks at is written down as "
                 f"of {day}, after {told}: say the day of the check, --at {day}"
             )
+
+
+def early_lines(opened: OpenBuild, verified: Sequence[Change]) -> list[str]:
+    """That a check was written down of work on which a plan has tasks open: it is owed again."""
+    from drybuild.build import BuildProblem, ChangeRefused
+    from drybuild.work.as_planned import as_planned, so_far
+    from drybuild.work.before import open_before
+    from drybuild.work.evidence import changes_of
+
+    try:
+        planned = as_planned(opened) if verified else None
+    except (BuildProblem, ChangeRefused):  # the plan is of no use any more: nothing is known of it
+        return []
+    if planned is None:
+        return []
+    problem, plan, lines = planned.hand.todo.problem, planned.plan, []
+    done = so_far(planned, opened).done
+    for change in verified:
+        makes = [
+            step for step in plan.steps
+            if step not in done and any(
+                c.kind == "verify" and c.target == change.target
+                for c in changes_of(problem, step)
+            )
+        ]  # fmt: skip
+        resting = [open_before(problem, plan, [step], done.keys()) for step in makes]
+        if resting and all(resting):
+            lines += _early(opened, change.target, min(resting, key=len))
+    return lines
+
+
+def _early(opened: OpenBuild, record: str, resting: Sequence[Step]) -> list[str]:
+    from drybuild.show.cards_words import EARLY
+    from drybuild.show.lines import wrapped
+    from drybuild.work.titles import task_titles
+
+    titles = task_titles(opened.build)
+    last = ", ".join(titles.get(step.key, step.key) for step in resting[-3:])
+    count = "a task that is" if len(resting) == 1 else f"{len(resting)} tasks that are"
+    return wrapped(
+        f"{record} is of work that rests on {count} not written down, {last}. {EARLY}", 2
+    )
 
 
 def _worked_on(opened: OpenBuild, record: RecordSpec) -> str:

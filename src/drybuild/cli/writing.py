@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def run_did(arguments: argparse.Namespace) -> int:
     """``drybuild did``."""
     from drybuild.build import Change, job_changes
-    from drybuild.cli.hand_checks import owed_lines, refuse_older, verifications
+    from drybuild.cli.hand_checks import early_lines, owed_lines, refuse_older, verifications
     from drybuild.cli.unnamed import unnamed_lines
     from drybuild.examine.written import change_text
     from drybuild.show.lines import wrapped
@@ -50,6 +50,8 @@ def run_did(arguments: argparse.Namespace) -> int:
         _verified_text(opened, c) if c.kind == "verify" else change_text(c, names) for c in changes
     ]
     print("\n".join(wrapped(f"entry {entry.id}: {'; '.join(said)}", 2)))
+    for line in early_lines(opened, verified):
+        print(line)
     for line in unnamed_lines(opened, changes, arguments.dir):
         print(line)
     for line in owed_lines(opened, state, arguments.dir):

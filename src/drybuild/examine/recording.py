@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from fnmatch import fnmatchcase
 
 from drybuild.build import Change
+from drybuild.build.state import touched_by
 from drybuild.findings import RecordSpec
+from drybuild.journal import Deed
 
 
 class RecordIncomplete(Exception):
@@ -30,3 +33,23 @@ def verification(
     if lacking or alone:
         raise RecordIncomplete(record.id, lacking, alone)
     return Change("verify", record.id, {k: v for k, v in {**given, "second": seen_by}.items() if v})
+
+
+def undone_by(
+    deeds: Iterable[Deed], records: Mapping[str, RecordSpec]
+) -> dict[tuple[int, str], Deed]:
+    """Hand checks that no longer hold, by the entry and the record: each with the first deed after
+    it that changed what it looked at. Whether it was made again since is another question."""
+    standing: dict[tuple[int, str], RecordSpec] = {}
+    found: dict[tuple[int, str], Deed] = {}
+    for deed in deeds:
+        for change in deed.changes:
+            if change.kind == "verify":
+                if change.target in records:
+                    standing[deed.id, change.target] = records[change.target]
+                continue
+            touched = touched_by(change)
+            for key, spec in standing.items():
+                if any(fnmatchcase(place, p) for place in touched for p in spec.changed):
+                    found.setdefault(key, deed)
+    return found

@@ -8,7 +8,7 @@ from typing import Any
 from drybuild.build.part_named import for_the_shop
 from drybuild.examine.book import Book, BuiltPart, Limit
 from drybuild.examine.book.identity import place_words
-from drybuild.examine.book.records import Worked
+from drybuild.examine.book.records import Made, Worked
 from drybuild.examine.book.rules import NEVER_ASSESSED, RuleRead, RulesRead
 from drybuild.examine.naming import car_name, plain_name, to_be_chosen
 from drybuild.examine.written import evidence_text
@@ -55,7 +55,7 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
             "is": words.WHAT_IT_IS, "built": words.AS_BUILT, "fingerprint": words.FINGERPRINT,
             "found": words.HOW_FOUND, "aid": words.READING_AID, "papers": words.PAPERS_WORDS,
             "chances": words.CHANCES, "open": words.NOT_BUILT, "caution": CAUTION,
-            "on-cards": words.ON_CARDS,
+            "on-cards": words.ON_CARDS, "void": words.VOID,
         },
         "identity": _identity(book, system),
         "photographs": [
@@ -92,8 +92,14 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         ],
         "made": [
             {"entry": m.entry, "title": m.title, "when": m.when, "who": m.who,
-             "evidence": evidence_text(m.evidence), "again": m.again}
-            for m in sorted(book.made, key=lambda m: (m.when, m.entry))
+             "evidence": evidence_text(m.evidence)}
+            for m in _in_order(book) if not m.void
+        ],
+        "void": [
+            {"entry": m.entry, "title": m.title, "when": m.when, "who": m.who,
+             "evidence": evidence_text(m.evidence),
+             "since": words.void_text(m, book.deeds, titles)}
+            for m in _in_order(book) if m.void
         ],
         "owed": [
             {"title": o.title, "wanted": ", ".join(o.evidence)
@@ -118,6 +124,10 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "draws": book.examination.draws, "seed": book.examination.seed,
         "open": _open(book, names),
     }  # fmt: skip
+
+
+def _in_order(book: Book) -> list[Made]:
+    return sorted(book.made, key=lambda m: (m.when, m.entry))
 
 
 def _who(one: Worked) -> str:

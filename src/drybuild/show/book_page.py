@@ -94,9 +94,13 @@ def _tables(c: dict[str, Any]) -> dict[str, Cells]:
             for r in c["deeds"]
         ],
         "made": [
-            [[r["when"]], [r["who"]], [r["title"], r["evidence"], f"entry {r['entry']}",
-             "undone since by later work: owed again" if r["again"] else ""]]
+            [[r["when"]], [r["who"]], [r["title"], r["evidence"], f"entry {r['entry']}"]]
             for r in c["made"]
+        ],
+        "void": [
+            [[r["when"]], [r["who"]],
+             [r["title"], r["since"], r["evidence"], f"entry {r['entry']}"]]
+            for r in c["void"]
         ],
         "on_cards": [
             [[r["when"]], [r["who"]], [r["shows"], r["task"]], [r["file"], r["hash"]]]

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from math import isfinite
 from typing import Any
 
 import numpy as np
 
 from drybuild.examine.book import Limit, Taken
+from drybuild.examine.book.records import Made, Worked
 from drybuild.examine.naming import lacking_text
 from drybuild.findings import Finding
 from drybuild.findings.sides import Sides
 from drybuild.show.bands import limit_figures, room_figures, said_as
+from drybuild.show.record import done_text, task_words
 from drybuild.values import System, Value, band_text, figures, show, show_number, unsigned
 
 WHAT_IT_IS = (
@@ -53,6 +56,10 @@ NOT_BUILT = (
 )
 ON_CARDS = (
     "Not printed here: each lies in photos/ of the build's folder; its hash tells it from another."
+)
+VOID = (
+    "Each of these was written down before later work on what it looked at. It says nothing of the "
+    "car as it stands now."
 )
 OWNER_DECLARES = (
     "I am the owner of the car described here. The facts, readings and deeds that carry my name "
@@ -111,6 +118,21 @@ def room_of(one: Limit) -> str:
     if not one.share_of or (one.sides is not None and one.sides.kind in PERCENTS):
         return ""
     return f"of {one.share_of}" if one.finding.slack is not None else ""
+
+
+def void_text(made: Made, deeds: Iterable[Worked], titles: Mapping[str, str]) -> str:
+    """What came after a hand check and undid it, and whether it is owed for that or made again."""
+    work = next((d for d in deeds if made.void in d.entries), None)
+    done = done_words(work, titles) if work is not None else ""
+    then = "owed again" if made.again else "made again since"
+    return f"before {done or 'later work'} (entry {made.void}); {then}"
+
+
+def done_words(work: Worked, titles: Mapping[str, str]) -> str:
+    """A piece of work by its card's title, or what it made of the car."""
+    if work.task:
+        return task_words(work.task, titles)
+    return "; ".join(done_text(c, titles, None) for c in work.changes)
 
 
 def sides_texts(one: Limit, system: System) -> list[str]:

@@ -153,6 +153,7 @@ def unseen_text(owed: Sequence[Owed]) -> str:
     )
 
 
+EARLY = "A check of work that is still to be done holds nothing: it is owed again after it"
 RESTING = 3
 """Tasks that are named of those on which one rests, the last: they say most."""
 

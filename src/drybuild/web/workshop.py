@@ -20,6 +20,7 @@ from drybuild.work.as_planned import AsPlanned, SoFar, as_planned, mark_of, so_f
 from drybuild.work.at_hand import AtHand, at_hand, planned_from
 from drybuild.work.before import Before
 from drybuild.work.cards import Card
+from drybuild.work.evidence import changes_of
 from drybuild.work.model import Session, Step
 from drybuild.work.on_the_way import OnTheWay, on_the_way
 from drybuild.work.risk import Outlook, simulate
@@ -81,6 +82,36 @@ class Work:
         before = Before(self.sheets.todo.problem, self.planned.plan)
         cut = [c.steps for c in self.cards]
         return rests_on(before, cut, self.left(card), self.so_far.done.keys())
+
+    def checked_on(self, record: str, card: Card) -> tuple[Step, ...]:
+        """The steps of a card that make a hand check."""
+        problem = self.sheets.todo.problem
+        return tuple(
+            step for step in card.steps
+            if any(c.kind == "verify" and c.target == record for c in changes_of(problem, step))
+        )  # fmt: skip
+
+    def open_for(self, record: str, card: Card) -> tuple[Step, ...]:
+        """What the work of a hand check rests on and nobody has written down."""
+        mine = [s for s in self.checked_on(record, card) if s not in self.so_far.done]
+        before = Before(self.sheets.todo.problem, self.planned.plan)
+        return before.open(mine, self.so_far.done.keys())
+
+    def open_for_any(self, record: str) -> tuple[Step, ...]:
+        """The same of a hand check of the record's page: of the card that is nearest to it."""
+        found = [self.open_for(record, c) for c in self.cards
+                 if record in {o.record for o in c.makes}]  # fmt: skip
+        return min(found, key=len, default=())
+
+    def undone_since(self, record: str, card: Card, entry: int) -> Step | None:
+        """What first came off after a hand check of what the work of it rests on."""
+        before = Before(self.sheets.todo.problem, self.planned.plan)
+        rests = {one for step in self.checked_on(record, card) for one in before.all(step)}
+        later = [
+            (e.id, s) for s, e in self.so_far.done.items()
+            if s in rests and s.kind == "take" and e.id > entry
+        ]
+        return min(later, key=lambda pair: pair[0])[1] if later else None
 
     def left_now(self) -> str:
         """What is left of the plan and when it ends; empty before the first tick."""

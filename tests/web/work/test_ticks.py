@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from forms import bar, named, on_the_table, post
 
+from drybuild.examine import Owed
 from drybuild.journal import Journal, WorkEntry
 from drybuild.show.cards_words import short_day
 from drybuild.show.work_list import open_before_text
@@ -18,7 +19,8 @@ from drybuild.web.pages import work_doing
 from drybuild.web.pages.work_doing import _ended
 from drybuild.web.workshop import Work
 from drybuild.work.as_planned import SoFar
-from drybuild.work.before import open_before
+from drybuild.work.before import Before, open_before
+from drybuild.work.cards import Card
 
 
 def test_a_session_that_is_over_with_tasks_left_is_said(folder: Path) -> None:
@@ -205,3 +207,69 @@ def test_days_ahead_are_counted_by_the_clock(folder: Path, monkeypatch: pytest.M
 
         monkeypatch.setattr(workshop_module, "datetime", Stopped)
         assert work.days_ahead(card) == wanted
+
+
+def _early_check(folder: Path) -> tuple[Card, Owed]:
+    """A card with a hand check whose work rests on much, something of it taken off."""
+    work = on_the_table(folder)
+    before = Before(work.sheets.todo.problem, work.planned.plan)
+    return next(
+        (card, owed) for card in work.cards for owed in card.makes
+        if any(one.kind == "take" for step in work.checked_on(owed.record, card)
+               for one in before.all(step))
+    )  # fmt: skip
+
+
+def test_a_hand_check_of_work_that_is_still_to_be_done_is_asked_about(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    card, owed = _early_check(folder)
+    resting = on_the_table(folder).open_for(owed.record, card)
+    one, where = named(browser), f"/work/cards/{card.number}"
+    full = {"record": owed.record, "value": "firm, so far", "tool": "gauge", "second": "Marten"}
+    asked = post(one, f"{where}/seen", **full)
+    assert asked.status_code == 409
+    assert Journal(folder).lifts() == ()
+    box = asked.text[asked.text.index('id="ahead"') :].partition("</form>")[0]
+    assert f"It rests on {len(resting)} tasks that are not written down" in box
+    assert f"Write it down: {owed.title}" in box
+    again = dict(re.findall(r'name="(\w+)" value="([^"]*)"', box))
+    assert post(one, f"{where}/seen", **again).status_code == 303
+    (lift,) = Journal(folder).lifts()
+    assert lift.evidence["value"] == "firm, so far"
+
+
+def test_a_hand_check_that_later_work_undid_is_marked_on_its_card(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    card, owed = _early_check(folder)
+    one, where = named(browser), f"/work/cards/{card.number}"
+    full = {"record": owed.record, "value": "firm, so far", "tool": "gauge", "second": "Marten"}
+    post(one, f"{where}/seen", ahead="true", **full)
+    assert "written down before" not in one.get(where).text
+    work = on_the_table(folder)
+    for number in (c.number for c in work.cards if c.number <= card.number):
+        post(one, f"/work/cards/{number}/done", task="0", ahead="true")
+    page = one.get(where).text
+    (said,) = re.findall(r'<p class="void">.*?</p>', page)
+    assert "void: owed again" in said
+    assert "firm, so far" in said
+    assert f'<a href="#{owed.record}">' in page[page.index("hand checks are not:") :]
+    assert post(one, f"{where}/seen", **{**full, "value": "firm"}).status_code == 303
+    page = one.get(where).text
+    assert "void: owed again" not in page
+    assert len(re.findall(r'<p class="void">', page)) == 1
+
+
+def test_the_records_ask_about_an_early_hand_check_as_its_card_does(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    card, owed = _early_check(folder)
+    one = named(browser)
+    one.get(f"/work/cards/{card.number}")  # the cards are made
+    full = {"record": owed.record, "value": "firm", "tool": "gauge", "second": "Marten"}
+    asked = post(one, "/records/verify", who="Ilse", **full)
+    assert asked.status_code == 409
+    assert "not written down" in asked.text
+    assert Journal(folder).lifts() == ()
+    assert post(one, "/records/verify", who="Ilse", ahead="true", **full).status_code == 303

@@ -8,6 +8,7 @@ from typing import Any
 from drybuild.build import Change
 from drybuild.build.folder import Job
 from drybuild.examine.opened import OpenBuild
+from drybuild.examine.recording import undone_by
 from drybuild.examine.uses import Owed, records_owed
 from drybuild.journal.together import with_deeds
 
@@ -27,7 +28,8 @@ class Worked:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A hand check that was written down. again: it is owed again, for what was changed since."""
+    """A hand check that was written down. again: the check is owed as the car stands. void: the
+    entry of the first work after it on what it looked at, by which it holds no more; 0 for none."""
 
     entry: int
     record: str
@@ -36,19 +38,23 @@ class Made:
     who: str
     evidence: dict[str, Any]
     again: bool
+    void: int = 0
 
 
 def made(opened: OpenBuild) -> tuple[Made, ...]:
     """Hand checks, oldest first."""
     state, specs = opened.present.state, opened.registry.records
+    gone = undone_by(opened.journal.deeds(), specs)
     found = []
     for lift in opened.journal.lifts():
         spec = specs.get(lift.record)
         owed = bool(state.owed(spec.changed, spec.id)) if spec is not None else False
         title = spec.title if spec is not None else lift.record
-        found.append(
-            Made(lift.id, lift.record, title, lift.at[:10], lift.who, dict(lift.evidence), owed)
-        )
+        by = gone.get((lift.id, lift.record))
+        found.append(Made(
+            lift.id, lift.record, title, lift.at[:10], lift.who, dict(lift.evidence), owed,
+            by.id if by is not None else 0,
+        ))  # fmt: skip
     return tuple(found)
 
 

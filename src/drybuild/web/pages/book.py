@@ -139,6 +139,7 @@ def _holds(made: Book, built: int) -> list[tuple[str, str]]:
     stated = [fact for fact in made.identity if fact.value and not fact.assumed]
     new = [one for one in made.documents if not one.standard]
     absent = sum(bool(one.absent) for one in new)
+    held = [one for one in made.made if not one.void]
     left_out = len(NEVER_ASSESSED) + len(made.not_assessed)
     left_out += sum(len(one.rules.not_assessed) for one in made.rules)
     rows = [
@@ -153,7 +154,7 @@ def _holds(made: Book, built: int) -> list[tuple[str, str]]:
          f"{_count(len(new), 'part')} changed, {absent} without a document; "
          f"{len(made.documents) - len(new)} as found"),
         ("What was done, and by whom",
-         f"{_count(len(made.deeds), 'thing')} done, {_count(len(made.made), 'hand check')} made, "
+         f"{_count(len(made.deeds), 'thing')} done, {_count(len(held), 'hand check')} made, "
          f"{len(made.owed)} owed"),
         ("Three signatures", "owner, workshop, engineer: each for its own part"),
         ("How sure", "the chances, in an appendix"),

@@ -17,6 +17,7 @@ from drybuild.examine.noting import Said, as_written, declared_at
 from drybuild.examine.recording import RecordIncomplete, verification
 from drybuild.examine.written import written_text
 from drybuild.journal import EntryRefused
+from drybuild.show.cards_words import EARLY, resting_text
 from drybuild.show.record import EntryRow, chain_text, entry_rows, ticked_text
 from drybuild.show.sentences import free_text, hold_texts, use_reason
 from drybuild.show.text import records_owed
@@ -81,18 +82,28 @@ def verify(
     tool: Short = "",
     who: Short = "",
     second: Short = "",
+    ahead: Annotated[bool, Form()] = False,
 ) -> Response:
-    """Write a hand check down: value, tool and name, and who else saw it where two must."""
+    """Write a hand check down: value, tool and name, and who else saw it where two must. ahead:
+    whoever sends it was told that what its work rests on is open."""
     frame = framed(request, "now", role="cards")
     spec = frame.opened.registry.records.get(record)
     if spec is None:
         raise HTTPException(404, f"no hand check {record!r}")
+    typed = {"value": value, "tool": tool, "who": who, "second": second}
     try:
         change = verification(spec, name=who, value=value, tool=tool, second=second)
         frame.opened.present.state.after([change])
+        work = workshop(request).ready(frame.opened)
+        resting = work.open_for_any(record) if work is not None and not ahead else ()
+        if work is not None and resting:
+            said = f"{resting_text(resting, work.cards)}. {EARLY}. If it is so all the same"
+            return _page(
+                frame, refused=f"{said}, press once more", about=record, typed=typed, asked=True,
+                status=409,
+            )  # fmt: skip
         entry = frame.opened.journal.did([change], who=who.strip())
     except (RecordIncomplete, ChangeRefused, EntryRefused) as error:
-        typed = {"value": value, "tool": tool, "who": who, "second": second}
         lacks = (*error.lacking, "second")[0] if isinstance(error, RecordIncomplete) else "value"
         return _page(frame, refused=str(error), about=record, at=lacks, typed=typed, status=409)
     return _receipt(entry.id, who)
@@ -189,6 +200,7 @@ def _page(
     at: str = "",
     typed: dict[str, str] | None = None,
     written: int | None = None,
+    asked: bool = False,
     status: int = 200,
 ) -> HTMLResponse:
     examination = frame.examination()
@@ -215,6 +227,7 @@ def _page(
         refused=refused,
         about=about,
         amiss_at=at,
+        asked=asked,
         typed={**usual, **(typed or {})},
         written=written_text,
         ticked=_ticked(frame, [o for o in owed if o.record in due]),

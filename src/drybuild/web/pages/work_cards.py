@@ -13,9 +13,11 @@ from fastapi.responses import HTMLResponse
 from drybuild.examine import Owed
 from drybuild.examine.naming import unnamed_parts
 from drybuild.examine.photographs import kept
+from drybuild.examine.recording import undone_by
 from drybuild.journal import WorkEntry
 from drybuild.show.cards_text import task_more
 from drybuild.show.cards_words import (
+    EARLY,
     cards_text_of,
     clock,
     hands_text,
@@ -141,11 +143,13 @@ def card_page(
     resting: Sequence[Step] = (),
     blind: Sequence[Owed] = (),
     early: bool = False,
+    check: str = "",
 ) -> HTMLResponse:
     """A card as a page. refused: what was not written down and why; about: which form it was;
     at: which of its fields; written: the entry that was just made, from first on; ask: the form as
     it was sent, to be sent once more or not; early: because its day lies ahead; resting: because
-    what it rests on is open; blind: because hand checks are owed that stop what it does.
+    what it rests on is open; blind: because hand checks are owed that stop what it does; check: it
+    is the form of this hand check, else of a task.
     """
     work = work_of(frame)
     card = card_of(work, number)
@@ -178,7 +182,7 @@ def card_page(
         to_set=[_to_set(one, frame.opened.build.head.units) for one in card.to_set],
         to_set_foot=foot_text(card) if card.to_set else "",
         joints=[_joint(frame, work, card, place) for place in range(len(card.joints))],
-        checks=[_check(frame, work, o) for o in card.makes],
+        checks=[_check(frame, work, card, o) for o in card.makes],
         owed=[o.title for o in card.records],
         holds=causes(stops, work.cards),
         down=down_lines(card),
@@ -198,6 +202,8 @@ def card_page(
         ahead=ahead_text(card.start, work.days_ahead(card)),
         today=short_day(datetime.now()),
         ask=ask,
+        ask_check=next((o for o in card.makes if o.record == check), None),
+        too_early=EARLY,
         ask_ahead=early,
         ask_resting=resting_text(resting, work.cards) if resting else "",
         ask_unseen=unseen_text(blind) if blind else "",
@@ -271,7 +277,7 @@ def _recorded(frame: Frame, work: Work, card: Card, written: int, first: int = 0
     else:
         after = work.next_card(card.number)
         next_ = f"Next: card {after.number}, {after.title}." if after else "All is written down."
-        owed = [o.title for o in card.makes if not _check(frame, work, o)["written"]]
+        owed = [o.title for o in card.makes if not _check(frame, work, card, o)["written"]]
         checks = f"Hand checks of this card not written down: {'; '.join(owed)}. " if owed else ""
         next_ = checks + next_
     return f"{said}{f': {what}' if what else ''}. {next_}"
@@ -360,13 +366,32 @@ def _joint(frame: Frame, work: Work, card: Card, place: int) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _check(frame: Frame, work: Work, owed: Any) -> dict[str, Any]:
-    lifts = [
-        f"{lift.evidence.get('value', '')}, {lift.who}, entry {lift.id}"
-        for lift in frame.opened.journal.lifts()
-        if lift.record == owed.record and lift.id > work.planned.upto
-    ]
-    return {"owed": owed, "written": lifts}
+def _check(frame: Frame, work: Work, card: Card, owed: Owed) -> dict[str, Any]:
+    """A hand check as it was written down; void: apart, what later work undid, with that work."""
+    journal = frame.opened.journal
+    gone = undone_by(journal.deeds(), frame.opened.registry.records)
+    titles, written, void = {e.id: t.title for t, e in _ticks(work)}, [], []
+    for lift in journal.lifts():
+        if lift.record != owed.record or lift.id <= work.planned.upto:
+            continue
+        said = f"{lift.evidence.get('value', '')}, {lift.who}, entry {lift.id}"
+        by, off = gone.get((lift.id, lift.record)), work.undone_since(owed.record, card, lift.id)
+        entries = [work.so_far.done[off].id] if off is not None else []
+        entries += [by.id] if by is not None else []
+        if not entries:
+            written.append(said)
+            continue
+        first = min(entries)
+        # a deed is written right behind the task that it is of
+        title = titles.get(first) or titles.get(first - 1) or "later work"
+        void.append((said, f"{title}, entry {first}"))
+    return {"owed": owed, "written": written, "void": void}
+
+
+def _ticks(work: Work) -> list[tuple[Task, WorkEntry]]:
+    """Tasks that are written down, each with its entry."""
+    found = ((t, work.done(t.step)) for card in work.cards for t in card.tasks)
+    return [(task, entry) for task, entry in found if entry is not None]
 
 
 def _people(work: Work, card: Card) -> list[str]:

@@ -90,9 +90,10 @@ class TightSent(Evidence):
 
 
 class SeenSent(Evidence):
-    """A hand check."""
+    """A hand check. ahead: whoever sends it was told that what its work rests on is open."""
 
     record: Annotated[str, Field(max_length=80)]
+    ahead: bool = False
 
 
 @router.post("/work/cards/{number}/who", status_code=303, responses=SAID)
@@ -199,6 +200,11 @@ def seen(request: Request, number: Number, sent: Annotated[SeenSent, Form()]) ->
         change = verification(
             spec, name=who, value=sent.value, tool=sent.tool, second=sent.second
         )
+        resting = work.open_for(sent.record, card)
+        if resting and not sent.ahead:
+            return card_page(
+                frame, number, ask=sent.typed(), resting=resting, check=sent.record, status=409
+            )
         frame.opened.present.state.after([change])
         entry = frame.opened.journal.did([change], who=who)
     except REFUSALS as error:
