@@ -84,7 +84,10 @@ def plan_examined(
     if not found.relax:
         explains()
         said = explain(cured)
-        found = replace(said, why=found.why, open=True) if found.open else with_room(cured, said)
+        found = (
+            replace(said, why=found.why, open=True) if found.open
+            else with_room(cured, said, near)
+        )  # fmt: skip
     found = replace(found, cured=cured is not problem)
     why = (*found.why, *_needs_stopped(cured, found), *why_no_room(cured, found))
     if search.not_known:

@@ -14,6 +14,7 @@ from itertools import chain, combinations, islice, product
 from math import ceil
 
 from drybuild.work.amount import Amount, least_work, saved_by, shared, there, without
+from drybuild.work.longer import one_longer
 from drybuild.work.model import Need, NoPlan, Plan, Problem, Relaxation, Session
 from drybuild.work.solve import solve
 from drybuild.work.solve.explain import MOST_LEFT_OUT, given_up, plain_reasons
@@ -53,10 +54,13 @@ class Way:
         return without(replace(problem, sessions=sessions, needs=needs), self.jobs)
 
 
-def with_room(problem: Problem, said: NoPlan) -> NoPlan:
+def with_room(problem: Problem, said: NoPlan, near: Plan | None = None) -> NoPlan:
     """The answer with ways out that stand each by itself, in place of one that has several kinds
-    in it or leaves much out."""
-    if _elsewhere(problem, said) or not _poor(said):
+    in it or leaves much out. near: a plan of before."""
+    if _elsewhere(problem, said):
+        return said
+    said = replace(said, relax=tuple(_one_longer(problem, one, near) for one in said.relax))
+    if not _poor(said):
         return said
     said_well = {r.kind for r in said.relax if not _mixed(r) and (r.why or not r.at_least)}
     found = [_relaxation(problem, way, laid) for way, laid in ways(problem)]
@@ -66,6 +70,12 @@ def with_room(problem: Problem, said: NoPlan) -> NoPlan:
     if all(one.at_least for one in (*found, *kept)):
         found = [*_shown(problem), *found]
     return replace(said, relax=(*found, *kept))
+
+
+def _one_longer(problem: Problem, one: Relaxation, near: Plan | None) -> Relaxation:
+    return one_longer(
+        problem, one, near, lambda more: _roomy(more) and _divides(more), _times
+    )
 
 
 def _shown(problem: Problem) -> Iterator[Relaxation]:
@@ -116,15 +126,21 @@ def ways(problem: Problem) -> list[tuple[Way, bool]]:
 
 
 def _holds(problem: Problem, way: Way) -> bool:
-    return isinstance(solve(way.taken(problem), look=True, seconds=LOOK), Plan)
+    return _divides(way.taken(problem))
+
+
+def _divides(problem: Problem) -> bool:
+    return isinstance(solve(problem, look=True, seconds=LOOK), Plan)
 
 
 def _laid(problem: Problem, way: Way) -> bool | None:
+    return _times(way.taken(problem))
+
+
+def _times(problem: Problem) -> bool | None:
     """Whether a plan with times is found; None where the search had to stop before it knew."""
     heard: list[Plan] = []
-    found = solve(
-        way.taken(problem), seconds=TIMED, heard=heard.append, enough=lambda: bool(heard)
-    )
+    found = solve(problem, seconds=TIMED, heard=heard.append, enough=lambda: bool(heard))
     return True if isinstance(found, Plan) else None if found.open else False
 
 
