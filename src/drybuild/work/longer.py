@@ -73,7 +73,7 @@ def _apart(problem: Problem, near: Plan | None, name: str) -> tuple[int, int]:
     belongs = sum(problem.jobs[what].region in new for what in there & problem.jobs.keys())
     known = {s.id for s in problem.sessions}
     lost = [s.start for s in near.steps if s.session not in known and s.start < session.start]
-    return -belongs, session.start - max(lost) if lost else session.start
+    return -belongs, session.start - max(lost) if lost else problem.sessions[-1].end
 
 
 def words(problem: Problem, name: str, by: int) -> str:
