@@ -117,6 +117,8 @@ def test_miles_per_gallon_turn_a_range_round():
     [
         ("62", "length", UnitFault, "mm"),
         ("62 mmm", "length", UnitFault, "Nearest right unit: mm"),
+        ("25 mn", "length", UnitFault, "Nearest right unit: mm."),
+        ("25 cn", "length", UnitFault, "Nearest right unit: cm."),
         ("62 MM", "length", UnitFault, "Write mm"),
         ("240 nm", "torque", UnitFault, "nanometre"),
         ("240 J", "torque", UnitFault, "not energy"),

@@ -297,14 +297,63 @@ def test_what_became_of_the_reading_stands_at_the_number(visitor: TestClient) ->
     page = visitor.get("/start?" + urlencode(answers)).text
     said = re.search(
         r"<p>22 mm measured, less ([\d.]+) mm for the tyre, which may grow in use: by up to 4 % of "
-        r"its width, half of it to this side, (less|and) ([\d.]+) mm by the change\.</p>", page
+        r"its width, half of it to this side, (less|plus) ([\d.]+) mm by the change\.</p>", page
     )  # fmt: skip
     assert said is not None
     assert float(said[1]) == pytest.approx(0.04 * 206.4 / 2, abs=0.1)  # of the wheel's width
     change = float(said[3]) * (-1 if said[2] == "less" else 1)
     there = re.search(r"Gap about ([\d.]+) mm", page)
     assert there is not None
-    assert float(there[1]) == pytest.approx(22 - float(said[1]) + change, abs=0.5)
+    assert float(there[1]) == pytest.approx(22 - float(said[1]) + change, abs=0.01)
+
+
+@pytest.mark.parametrize("reading", ["12.5", "9", "15.3", "22.2"])
+def test_what_became_of_the_reading_adds_up(visitor: TestClient, reading: str) -> None:
+    page = visitor.get("/start?" + urlencode({**WHEELS, "measured": reading})).text
+    said = re.search(r"<p>([\d.]+) mm measured(.*?)\.</p>", page)
+    assert said is not None
+    signed = re.findall(r", (less|plus) ([\d.]+) mm", said[2])
+    assert len(signed) == 2
+    left = float(said[1]) + sum((-1 if s == "less" else 1) * float(n) for s, n in signed)
+    there = re.search(r"Gap about (−?[\d.]+) mm", page)
+    assert there is not None
+    assert left == pytest.approx(float(there[1].replace("−", "-")), abs=1e-6)
+
+
+def test_a_reading_far_off_is_asked_about_once_and_then_taken(visitor: TestClient) -> None:
+    typed = {**WHEELS, "measured": "11,5 cm", "who": "Ilse"}
+    page = visitor.get("/start?" + urlencode(typed))
+    assert page.status_code == 422
+    assert re.search(r"115 mm, where −?[\d.]+ to 1\d mm was expected: is it so\?", page.text)
+    assert 'name="measured" value="11,5 cm"' in page.text  # nothing typed is lost
+    assert 'name="who" value="Ilse"' in page.text
+    sure = re.search(r'name="sure" value="([^"]+)"', page.text)
+    assert sure is not None
+    taken = visitor.get("/start?" + urlencode({**typed, "sure": sure[1]}))
+    assert taken.status_code == 200
+    assert 'name="sure" value="11.5 cm"' in taken.text  # so that making the folder takes it too
+    again = visitor.get("/start?" + urlencode({**typed, "measured": "23 cm", "sure": sure[1]}))
+    assert again.status_code == 422  # another reading is asked about by itself
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "where"),
+    [
+        ("new-wheel", "8x18 ET38 front, 8.5x18 ET42 rear", "under Parts"),
+        ("new-wheel", "8Jx18 / 8.5Jx18 5x112", "under Parts"),
+        ("tyre", "205/55 R16 and 225/50 R16", "in car.toml, under [fitted]"),
+    ],
+)  # fmt: skip
+def test_what_is_of_both_ends_is_told_where_the_other_goes(
+    visitor: TestClient, name: str, typed: str, where: str
+) -> None:
+    page = visitor.get("/start?" + urlencode({**WHEELS, name: typed}))
+    assert page.status_code == 422
+    assert f"is of both ends. Where front and rear differ: the front one here, the rear one " \
+        f"afterwards {where}." in unescape(page.text)
+    for plain in ("8.5Jx18 5x112 ET40", "8x18 5x98 ET40"):
+        kept = visitor.get("/start?" + urlencode({**WHEELS, "new-tyre": "", "new-wheel": plain}))
+        assert kept.status_code == 200
 
 
 def test_a_new_tyre_that_cannot_go_on_the_new_wheel_is_refused_in_words(

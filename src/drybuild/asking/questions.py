@@ -32,6 +32,13 @@ that it was taken."""
 WHO: Final = "the owner"
 """Who took a reading for which nobody gave a name."""
 
+NEW_REAR = "Where front and rear differ: the front one here, the rear one afterwards under Parts."
+NOW_REAR = (
+    "Where front and rear differ: the front one here, the rear one afterwards in car.toml, "
+    "under [fitted]."
+)
+"""Where the other goes of two that differ."""
+
 STAND_INS: Final[Mapping[str, str]] = MappingProxyType({
     "wheels": "wheels and tyres", "springs": "lower it", "brakes": "brakes", "breathing": "power",
     "fuel": "more fuel", "map": "remap", "": DONT_KNOW,
@@ -43,6 +50,17 @@ Answers = Mapping[str, str]
 
 class AnswerRefused(ValueError):
     """An answer that cannot be read; the text says what was found and what is expected."""
+
+
+class FarOff(AnswerRefused):
+    """A reading far off what the car as known can have: it is asked once whether it is so.
+
+    read: as it is kept; given as ``sure`` it is taken.
+    """
+
+    def __init__(self, text: str, read: str) -> None:
+        super().__init__(text)
+        self.read = read
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,14 +118,15 @@ DRIVING = Question(
 TYRE = Question(
     "tyre",
     "What stands on the tyre that is on it now?",
-    "On the sidewall.",
+    f"On the sidewall. {NOW_REAR}",
     "225/45 R17 91W",
     tyre="now",
 )
 WHEEL = Question(
     "wheel",
     "What stands on the wheel that is on it now?",
-    "On the back of a spoke or inside the rim. Offset and bolt holes only where you know them.",
+    "On the back of a spoke or inside the rim. Offset and bolt holes only where you know them. "
+    f"{NOW_REAR}",
     "8Jx17 5x112 ET35",
     wheel="now",
 )
@@ -119,6 +138,8 @@ BIGGER = (
 """Where the two come that no stand-in is for."""
 MEASURED = "measured"
 WHO_ASKED = "who"
+SURE = "sure"
+"""The reading that was asked about, as it is kept: whoever sent it says that it is so."""
 ALSO = "also"
 """All else that is to be changed: names of ``drybuild new`` apart by commas, as it reads them."""
 
@@ -136,11 +157,11 @@ PARTS_FILE = "parts/first.toml"
 NEW: Final[Mapping[str, tuple[Question, ...]]] = MappingProxyType({
     "wheels": (
         Question("new-wheel", "Which wheel do you want to put on?",
-                 "Its size, offset and bolt holes. None in mind yet: don't know.",
+                 f"Its size, offset and bolt holes. None in mind yet: don't know. {NEW_REAR}",
                  "8.5Jx18 5x112 ET40",
                  wheel="new"),
-        Question("new-tyre", "Which tyre do you want on it?", "As it will stand on the sidewall.",
-                 "225/40 R18 92Y", tyre="new"),
+        Question("new-tyre", "Which tyre do you want on it?",
+                 f"As it will stand on the sidewall. {NEW_REAR}", "225/40 R18 92Y", tyre="new"),
     ),
     "springs": (
         _figure("front-drop", "How much lower in front, as the springs' maker says?",
@@ -224,6 +245,9 @@ def read(question: Question, text: str, answers: Answers) -> str:
             expected = ", ".join(question.choices)
             raise AnswerRefused(f"{said!r}: expected one of {expected}, or nothing")
         return said
+    if (question.tyre or question.wheel) and of_both_ends(said):
+        where = NEW_REAR if "new" in (question.tyre, question.wheel) else NOW_REAR
+        raise AnswerRefused(f"{said!r} is of both ends. {where}")
     try:
         if question.tyre:
             return _agreeing_tyre(parse_marking(said), question.tyre, answers)
@@ -232,6 +256,16 @@ def read(question: Question, text: str, answers: Answers) -> str:
     except (MarkingError, WheelMarkingError) as error:
         raise AnswerRefused(str(error)) from None
     return with_unit(said, question.figure) if question.figure else said
+
+
+_SIZES = re.compile(
+    r"\d[.,\d]*\s*J{0,2}\s*[x×*]\s*(?:1\d|2[0-4])(?!\d)|\b\d{3}\s*/\s*\d{2}(?!\d)", re.I
+)  # fmt: skip
+
+
+def of_both_ends(said: str) -> bool:
+    """Whether a text names two wheels or tyres, or which end of the car one is of."""
+    return bool(re.search(r"\b(front|rear)\b", said, re.I)) or len(_SIZES.findall(said)) > 1
 
 
 def with_unit(said: str, figure: Figure) -> str:

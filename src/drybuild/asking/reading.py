@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from drybuild.asking.questions import (
     ALSO,
     MEASURED,
+    SURE,
     WHO_ASKED,
     AnswerRefused,
     asked_along,
@@ -30,9 +31,12 @@ def read_all(given: Mapping[str, str], tells: Tells) -> tuple[dict[str, str], st
     if question is None and MEASURED in given:
         asks = tells.asks(answers)
         try:
-            answers[MEASURED] = read_measured(asks, given[MEASURED]) if asks else ""
+            sure = given.get(SURE, "")
+            answers[MEASURED] = read_measured(asks, given[MEASURED], sure) if asks else ""
         except AnswerRefused as error:
             return answers, str(error), MEASURED
+        if sure and sure == answers[MEASURED]:
+            answers[SURE] = sure
         answers[WHO_ASKED] = " ".join(given.get(WHO_ASKED, "").split())
     if question is None and given.get(ALSO):
         try:

@@ -19,9 +19,11 @@ from drybuild.asking.beginning import make
 from drybuild.asking.questions import (
     ALSO,
     MEASURED,
+    SURE,
     WHO_ASKED,
     AnswerRefused,
     Answers,
+    FarOff,
     Figure,
     asked_along,
     with_unit,
@@ -33,6 +35,7 @@ from drybuild.examine.measuring import LOOK_UP_FIRST, note_as, way_for
 from drybuild.examine.naming import plain_name, to_be_chosen
 from drybuild.examine.opened import OpenBuild, open_build
 from drybuild.findings import Fact, Finding, Unknown, Verdict
+from drybuild.show.doubt_band import GUESS, Spread, slip_text
 from drybuild.show.sentences import in_hand_name
 from drybuild.values import KINDS, quantile, shown_unit
 
@@ -63,7 +66,7 @@ Key = tuple[str, str]
 @dataclass(frozen=True, slots=True)
 class Asked:
     """The one measurement. address: where it is written; named: in words; of: the finding that it
-    narrows; share: of that finding's doubt; most: the largest reading that is likely, SI; to_come:
+    narrows; share: of that finding's doubt; least, most: the readings that are likely, SI; to_come:
     of a part that is not on the car, whose figure is looked up."""
 
     address: str
@@ -75,6 +78,7 @@ class Asked:
     of: Key
     share: float
     most: float = 0.0
+    least: float = 0.0
     to_come: bool = False
 
     @property
@@ -148,12 +152,13 @@ class Tells:
 
 def before_measuring(answers: Answers) -> dict[str, str]:
     """The answers up to the measurement."""
-    after = {MEASURED, WHO_ASKED, ALSO, *(q.name for q in asked_along(answers))}
+    after = {MEASURED, WHO_ASKED, SURE, ALSO, *(q.name for q in asked_along(answers))}
     return {k: v for k, v in answers.items() if k not in after}
 
 
-def read_measured(asked: Asked, text: str) -> str:
-    """A reading as it is kept. Raises AnswerRefused."""
+def read_measured(asked: Asked, text: str, sure: str = "") -> str:
+    """A reading as it is kept. Raises AnswerRefused; FarOff where it is far off what was expected
+    and not what somebody is ``sure`` of."""
     said = " ".join(text.replace("−", "-").split())
     if nobody_knows(said):
         return ""
@@ -162,7 +167,18 @@ def read_measured(asked: Asked, text: str) -> str:
             f"found {said!r}, expected the thickness of a drill shank. Where not even the thinnest "
             "goes between: 0 to 1 mm"
         )
-    return with_unit(said, Figure("", (), asked.kind, asked.unit))
+    read = with_unit(said, Figure("", (), asked.kind, asked.unit))
+    if read != sure and (far := _far_off(asked, read)):
+        raise FarOff(far, read)
+    return read
+
+
+def _far_off(asked: Asked, read: str) -> str:
+    """What is asked of a reading far off what the car as known can have; empty of any other."""
+    if not asked.kind or asked.least >= asked.most:
+        return ""
+    expected = Spread(asked.kind, asked.least, (asked.least + asked.most) / 2, asked.most, GUESS)
+    return slip_text(expected, read, "metric")
 
 
 def _told(opened: OpenBuild, examination: Examination, first: str, asked: Asked | None) -> Told:
@@ -250,15 +266,17 @@ def _gap_asked(focus: Finding, examination: Examination) -> Asked | None:
     return Asked(
         best, plain_name(best), declared.doc, "" if across else declared.measure.how,
         SHANK if across else declared.measure.tool, field_kind(declared.field) or "length",
-        (focus.check, focus.subject), shares.get(best, 0.0), _largest(best, examination),
+        (focus.check, focus.subject), shares.get(best, 0.0), *_likely(best, examination),
     )  # fmt: skip
 
 
-def _largest(address: str, examination: Examination) -> float:
-    """The largest that a fact is likely to be, SI; 0 where nothing is stated."""
+def _likely(address: str, examination: Examination) -> tuple[float, float]:
+    """The largest and the least that a fact is likely to be, SI; 0 where nothing is stated."""
     fact = examination.evaluation.facts.fact(address)
     value = fact.value if isinstance(fact, Fact) else None
-    return quantile(value, LIKELY) if isinstance(value, np.ndarray) else 0.0
+    if not isinstance(value, np.ndarray):
+        return 0.0, 0.0
+    return quantile(value, LIKELY), quantile(value, 1 - LIKELY)
 
 
 def _other_asked(examination: Examination, first: str) -> tuple[Asked | None, Finding | None]:
@@ -288,6 +306,7 @@ def _asked(
     examination: Examination, declared: Declared, unknown: Unknown, focus: Finding
 ) -> Asked:  # fmt: skip
     assert declared.measure is not None  # only such are asked
+    plain = unknown.input.removeprefix("base:")
     address = note_as(declared, examination, as_found=unknown.input.startswith("base:"))
     named = plain_name(address)
     how, tool, to_come = declared.measure.how, declared.measure.tool, False
@@ -301,7 +320,8 @@ def _asked(
             how, tool = f"its maker or seller says it; once it is in hand: {how} ({tool})", MAKER
     return Asked(
         address, named, declared.doc, how, tool, field_kind(declared.field) or "",
-        (focus.check, focus.subject), unknown.share, to_come=to_come,
+        (focus.check, focus.subject), unknown.share, *_likely(plain, examination),
+        to_come=to_come,
     )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from drybuild.build.declared import field_kind
 from drybuild.examine.noting import declared_at, drawn_at, present_words
 from drybuild.examine.opened import OpenBuild
 from drybuild.show.drawing import SCREEN, Anchor, Drawing
-from drybuild.values import System, kind_named, show, shown_unit
+from drybuild.values import System, figures, kind_named, parse_value, show, shown_unit
 
 WIDE, TALL = 440.0, 168.0
 LEFT, RIGHT = 72.0, 426.0
@@ -75,6 +75,20 @@ def apart(before: Spread | None, after: Spread | None) -> bool:
 def apart_words(before: Spread | None) -> str:
     """What is said where two figures do not agree beyond their doubt."""
     return FAR if before is not None and before.known == GUESS else APART
+
+
+def slip_text(before: Spread | None, read: str, system: System) -> str:
+    """What is asked once of a reading that stands far out of all that was guessed of it, most often
+    a slip of the unit; empty of any other."""
+    if before is None or before.known != GUESS:
+        return ""
+    value = parse_value(read, before.kind)
+    low, high = value.interval
+    if not apart(before, Spread(before.kind, low, value.centre, high)):
+        return ""
+    ends = figures(before.kind, before.median, before.low, before.high, system)
+    found = show(before.kind, value.centre, system=system)
+    return f"{found}, where {ends[1]} to {ends[2]} {ends[3]} was expected: is it so?"
 
 
 def narrowed_words(before: Spread | None, after: Spread | None) -> str:

@@ -17,10 +17,12 @@ from drybuild.values import (
     band_text,
     figures,
     kind_named,
+    number_of,
     show,
     shown_unit,
     with_minus,
 )
+from drybuild.values.units import unit_of
 
 WIDE = 360.0
 LEFT, RIGHT = 8.0, 352.0
@@ -83,6 +85,12 @@ def room_sentence(finding: Finding, system: System) -> str:
     wanted = show(finding.kind, finding.gap_wanted or 0.0, system=system)
     touching = " (below 0 it touches)" if finding.slack.low < 0 else ""
     return f"gap {there}{touching}; {wanted} is wanted"
+
+
+def gap_said(finding: Finding) -> float:
+    """The middle of a gap as it is said, SI: what stands beside it is rounded to add up to it."""
+    middle, _, _, label = limit_figures(finding, "metric")
+    return unit_of(label, finding.kind).to_si(number_of(middle))
 
 
 def band_of(said: str, finding: Finding) -> Band:

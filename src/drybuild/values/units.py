@@ -181,12 +181,32 @@ def nearest(word: str, choices: object) -> str:
     """The nearest spelling among the choices, or ''. Case alone never hides a match."""
     names = [str(c) for c in choices if str(c)]  # type: ignore[attr-defined]
     same = [name for name in names if name.lower() == word.lower()]
-    close = same or difflib.get_close_matches(word, names, n=1, cutoff=0.5)
+    close = same or _slips(word, names) or difflib.get_close_matches(word, names, n=1, cutoff=0.5)
     if close:
         return close[0]
     folded = {name.lower(): name for name in names}
     close = difflib.get_close_matches(word.lower(), list(folded), n=1, cutoff=0.5)
     return folded[close[0]] if close else ""
+
+
+KEYS = ("qwertyuiop", "qwertzuiop", "asdfghjkl", "zxcvbnm", "yxcvbnm")
+"""Rows of letters on keyboards."""
+
+
+def _slips(word: str, names: list[str]) -> list[str]:
+    """The names that one slip of the finger makes into the word: a key beside the right one, or
+    two keys in turn."""
+    return [name for name in names if _is_slip(word.lower(), name.lower())]
+
+
+def _is_slip(word: str, name: str) -> bool:
+    if len(word) != len(name):
+        return False
+    off = [at for at, pair in enumerate(zip(word, name, strict=True)) if pair[0] != pair[1]]
+    if len(off) == 2 and off[1] == off[0] + 1:
+        return word[off[0]] == name[off[1]] and word[off[1]] == name[off[0]]
+    pair = word[off[0]] + name[off[0]] if len(off) == 1 else " "
+    return any(pair in row or pair[::-1] in row for row in KEYS)
 
 
 def _plainly(kind: Kind) -> str:

@@ -22,6 +22,8 @@ from drybuild.asking.questions import (
     BIGGER,
     FALLBACK,
     MEASURED,
+    AnswerRefused,
+    FarOff,
     Question,
     asked_along,
     others,
@@ -30,7 +32,7 @@ from drybuild.asking.questions import (
 )
 from drybuild.asking.reading import read_all
 from drybuild.asking.told import POINTS as POINTED
-from drybuild.asking.told import SHANK, Asked, Tells, Told, before_measuring
+from drybuild.asking.told import SHANK, Asked, Tells, Told, before_measuring, read_measured
 from drybuild.asking.understood import changes_named
 from drybuild.build import BuildFaults, ChangeRefused, UnknownName
 from drybuild.build.new import STARTERS
@@ -48,6 +50,7 @@ from drybuild.show.room_bands import (
     band_of,
     band_words,
     draw_bands,
+    gap_said,
     room_sentence,
     scale_of,
 )
@@ -114,6 +117,7 @@ class Answers(BaseModel):
     pressure: Answer = None
     measured: Answer = None
     who: Answer = None
+    sure: Answer = None
     also: Annotated[list[Annotated[str, Field(max_length=80)]], Field(max_length=12)] = []
 
     def given(self) -> dict[str, str]:
@@ -196,6 +200,7 @@ def _page(
     if answers and not refused:
         state.stopped_at = "/start?" + urlencode(answers)
     page = environment().get_template("start.html.j2").render(
+        sure=_asked_about(given, answers, tells, at), who=given.get("who", ""),
         folder=request.app.state.desk.folder.name, token=request.state.guests.form_token(guest),
         guest=guest, question=question, asks=_asks(asks), done=done, answers=answers,
         typed=given.get(at, ""), refused=refused or said, in_use=_in_use(request),
@@ -207,6 +212,22 @@ def _page(
         others=others(answers), bigger=BIGGER, also=changes_named(answers.get(ALSO, "")),
     )  # fmt: skip
     return HTMLResponse(page, 422 if refused else status)
+
+
+def _asked_about(
+    given: Mapping[str, str], answers: Mapping[str, str], tells: Tells, at: str
+) -> str:
+    """The reading that is asked about, as the next press sends it once more; empty of any other."""
+    asks = tells.asks(answers) if at == MEASURED else None
+    if asks is None:
+        return ""
+    try:
+        read_measured(asks, given[MEASURED])
+    except FarOff as far:
+        return far.read
+    except AnswerRefused:
+        return ""
+    return ""
 
 
 def _sketch(question: Question | None) -> str:
@@ -279,20 +300,21 @@ def _told(tells: Tells, answers: Mapping[str, str], told: Told) -> dict[str, Any
 
 
 def _went(told: Told, finding: Finding) -> str:
-    """Where the rest of a gap that was measured went."""
+    """Where the rest of a gap that was measured went: as it is said, it adds up to the gap."""
     if told.kept is None or finding.slack is None:
         return ""
     kept, least = told.kept, 0.00005  # less is 0 as it is shown
-    said = f"{_mm(kept.reading)} measured"
-    if kept.growth > least:
+    reading, growth = round(kept.reading, 4), round(kept.growth, 4)
+    said = f"{_mm(reading)} measured"
+    if growth > least:
         share = f"{100 * kept.share:.2g} %"
         said += (
-            f", less {_mm(kept.growth)} for the tyre, which may grow in use: by up to {share} of "
+            f", less {_mm(growth)} for the tyre, which may grow in use: by up to {share} of "
             "its width, half of it to this side"
         )
-    change = finding.slack.median - (kept.reading - kept.growth)
+    change = gap_said(finding) - (reading - growth)
     if abs(change) > least:
-        said += f", {'less' if change < 0 else 'and'} {_mm(abs(change))} by the change"
+        said += f", {'less' if change < 0 else 'plus'} {_mm(abs(change))} by the change"
     return said
 
 
