@@ -224,6 +224,27 @@ def test_quote_says_hours_total_and_chances(run, folder):
 # ---- as it goes
 
 
+def test_what_is_taken_back_leads_to_the_plan_that_has_it(run, folder):
+    """No card is left for it, and the rest of the cards rest on it: nothing goes on from there."""
+    whole = (folder / "plan.json").read_bytes()
+    assert run("done", folder, "card", "1", "--and-before", "--who", "Ilse").code == 0
+    written = len(Journal(folder).entries())
+    assert "drybuild plan" not in run("cards", folder, "--session", "sat-1").words[:300]
+    said = run("undo", folder, f"1-{written}", "--who", "Ilse").words
+    assert "The plan counts them as done: taken back since it was made, and on no card: " in said
+    assert said.endswith(f"next: drybuild plan {folder}")
+    assert f"the plan before holds again: drybuild plan {folder} --former" in said
+    refused = run("done", folder, "card", "1", "--who", "Ilse")
+    assert refused.code == 2
+    error = " ".join(refused.err.split())
+    assert "card 1 was done when the plan was made, and is taken back since" in error
+    assert f"Plan again first: drybuild plan {folder}" in error
+    assert f"Plan again: drybuild plan {folder}." in run("cards", folder).words[:600]
+    assert run("plan", folder, "--former").code == 0
+    assert (folder / "plan.json").read_bytes() == whole
+    assert "as planned on" in run("plan", folder).out
+
+
 def test_done_writes_down_and_plans_the_rest(run, folder):
     said = run("done", folder, "take:airbox", "intake", "--who", "Ilse")
     assert said.code == 0

@@ -54,7 +54,7 @@ def run_done(arguments: argparse.Namespace) -> int:
     kept = plan_file.read(desk.opened, desk.todo.problem)
     if kept is None:
         raise Refused(f"there is no plan yet: drybuild plan {arguments.dir}")
-    named = _named(desk, kept)
+    named = _named(desk, kept, arguments.dir)
     steps = _steps(named, arguments)
     _as_of_plan(named.problem, steps, arguments)
     told = _told(desk.todo.problem, steps, arguments)
@@ -195,17 +195,19 @@ def _told(problem: Problem, steps: Sequence[Step], arguments: argparse.Namespace
     return [_one(problem, step, arguments) for step in steps]
 
 
-def _named(desk: AtHand, kept: Kept) -> Named:
+def _named(desk: AtHand, kept: Kept, folder: str) -> Named:
     """The kept plan as it is spoken of; with cards as they are printed, though a session is over"""
     from drybuild.cli.named import Named
     from drybuild.work import plan_file
-    from drybuild.work.as_planned import as_planned, steps_left
+    from drybuild.work.as_planned import as_planned, steps_left, taken_back_now
 
     problem, plan = desk.todo.problem, kept.plan
     if plan_file.unknown(problem, plan):
         then = as_planned(desk.opened)
         problem = then.hand.todo.problem if then is not None else problem
-    return Named(desk.todo, problem, plan, steps_left(plan, desk.opened), kept.numbers)
+    back = frozenset(one.task for one in taken_back_now(desk.opened))
+    left = steps_left(plan, desk.opened)
+    return Named(desk.todo, problem, plan, left, kept.numbers, back, folder)
 
 
 def _steps(named: Named, arguments: argparse.Namespace) -> list[Step]:

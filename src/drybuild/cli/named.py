@@ -21,13 +21,16 @@ MOST = 40
 @dataclass(frozen=True)
 class Named:
     """The plan as it is spoken of. problem: that its cards are cut by; left: its steps that
-    are not written down; numbers: that cards keep."""
+    are not written down; numbers: that cards keep; back: keys of tasks that it counts as done and
+    that were taken back since; folder: as it was typed."""
 
     todo: ToDo
     problem: Problem
     plan: Plan
     left: tuple[Step, ...]
     numbers: Mapping[str, int] = field(default_factory=dict)
+    back: frozenset[str] = frozenset()
+    folder: str = ""
 
     def steps(self, words: Sequence[str]) -> list[Step]:
         """What the words name, each or all together; a title is one, whatever else its words name.
@@ -100,6 +103,12 @@ class Named:
         from drybuild.show.cards_words import moved_lines
         from drybuild.work.numbering import moved
 
+        on = {name.partition(" ")[2] for name, n in self.numbers.items() if n == number}
+        if self.back & on:
+            return (
+                f"card {number} was done when the plan was made, and is taken back since: no card "
+                f"has its tasks. Plan again first: drybuild plan {self.folder}"
+            )  # fmt: skip
         there = moved(number, self.numbers, self._cut)
         now = moved_lines(there, self.title, self.problem)
         return no_card(number, self._cut, self.numbers.values(), now)

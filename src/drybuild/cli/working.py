@@ -112,11 +112,14 @@ def _former(arguments: argparse.Namespace) -> int:
     from drybuild.work import plan_file
 
     opened = drybuild.open_build(arguments.dir)
-    made = plan_file.former(opened)
+    rest = plan_file.is_rest(opened)
+    made = plan_file.made(opened, plan_file.FORMER)
     plan_file.take_former(opened)
-    print(f"the plan of {made:%Y-%m-%d %H:%M} is the plan again")
+    if made is not None:
+        print(f"the plan of {made.made:%Y-%m-%d %H:%M} is the plan again")
     print(f"next: drybuild cards {arguments.dir}")
-    print(f"the one it took the place of: drybuild plan {arguments.dir} --former")
+    if not rest:
+        print(f"the one it took the place of: drybuild plan {arguments.dir} --former")
     return 0
 
 
@@ -150,13 +153,14 @@ def run_cards(arguments: argparse.Namespace) -> int:
     from drybuild.show.since import marked, since_text
     from drybuild.work import plan_file
     from drybuild.work.as_json_cards import cards_json
+    from drybuild.work.as_planned import taken_back_now
     from drybuild.work.sheets import sheets
 
     desk, plan, said = kept_plan(arguments)
     if not plan.steps and not arguments.json:
         return _nothing_left(arguments, arguments.paper or arguments.calendar)
     now = drybuild.open_build(arguments.dir) if said else desk.opened
-    since = since_text(now, desk.todo, said[:-1])  # the last of it is what to do
+    since = since_text(now, desk.todo, said[:-1])  # the last of it is what to do about it
     staying = plan_file.numbers(desk.opened)
     made = sheets(desk.opened, desk.todo, plan, lessons=desk.lessons, numbers=staying)
     found = marked(made, since)
@@ -171,8 +175,10 @@ def run_cards(arguments: argparse.Namespace) -> int:
         print_json(cards_json(found, build=desk.name, version=drybuild.__version__))
         return 0
     chosen = [arguments.session] if arguments.session else list(sessions)
-    if since and (arguments.shopping or arguments.tags):
-        print("\n".join(wrapped(f"{since}.", 0)) + "\n")
+    if since:
+        found = replace(found, since=f"{since}. Plan again: drybuild plan {arguments.dir}")
+        if arguments.shopping or arguments.tags:
+            print("\n".join(wrapped(f"{found.since}.", 0)) + "\n")
     if arguments.shopping:
         print(shopping_text(found))
     elif arguments.tags:
@@ -183,7 +189,10 @@ def run_cards(arguments: argparse.Namespace) -> int:
         numbers = tuple(arguments.card or ())
         known = {card.number for card in found.cards}
         if set(numbers) - known:
-            named = Named(desk.todo, desk.todo.problem, plan, plan.steps, staying)
+            back = frozenset(one.task for one in taken_back_now(now))
+            named = Named(
+                desk.todo, desk.todo.problem, plan, plan.steps, staying, back, arguments.dir
+            )  # fmt: skip
             raise Refused(named.no_card(min(set(numbers) - known)))
         whole = not numbers and not arguments.session
         if whole and said and (arguments.paper or arguments.calendar):  # 58 cards nobody asked for

@@ -117,8 +117,32 @@ def run_undo(arguments: argparse.Namespace) -> int:
     for number, entry in zip(numbers, undone, strict=True):
         said = entry_text(known[number], tasks, parts, typed=True)
         print("\n".join(wrapped(f"entry {entry.id}: undoes entry {number}: {said}", 2)))
-    print(f"next: drybuild check {arguments.dir} --state now")
+    print("\n".join(_next_lines(arguments.dir)))
     return 0
+
+
+def _next_lines(folder: str) -> list[str]:
+    """What comes after taking back: where the plan counts on it, to plan again."""
+    from drybuild.build import BuildProblem
+    from drybuild.examine import open_build
+    from drybuild.journal import JournalProblem
+    from drybuild.show.lines import wrapped
+    from drybuild.show.since import back_text
+    from drybuild.work.as_planned import former_holds, taken_back_now
+
+    check = f"next: drybuild check {folder} --state now"
+    try:
+        opened = open_build(folder)
+        back = back_text(opened, taken_back_now(opened))
+        holds = bool(back) and former_holds(opened)
+    except (BuildProblem, JournalProblem):
+        return [check]
+    if not back:
+        return [check]
+    lines = wrapped(f"The plan counts them as done: {back}.", 2)
+    if holds:
+        lines.append(f"the plan before holds again: drybuild plan {folder} --former")
+    return [*lines, f"next: drybuild plan {folder}"]
 
 
 def _what_stands(journal: Journal, folder: str) -> list[str]:

@@ -18,12 +18,16 @@ from drybuild.journal.earlier import Earlier
 from drybuild.journal.entries import TASK_WORDS
 from drybuild.work import plan_file
 from drybuild.work.at_hand import AtHand, at_hand, planned_from
+from drybuild.work.errors import WorkFaults
 from drybuild.work.model import Plan, Step
 from drybuild.work.numbering import Numbers, stays
 from drybuild.work.plan_file import QUIET, Kept, PlanProblem
 
 HAPPENED = "that happened since"
 """Ends what is said of happenings, which are counted here and named where they are shown."""
+
+TAKEN_BACK = "entries that it was made from were taken back or corrected"
+"""Which tasks of them were taken back is named where it is shown."""
 
 
 @dataclass(frozen=True)
@@ -47,12 +51,13 @@ class SoFar:
     """How far a plan has come. done: its steps that are written down, each with its entry.
 
     stopped: by ``Step.key``, tasks that were begun and not finished. changed: in words, what the
-    plan does not know of.
+    plan does not know of. back: as ``taken_back`` has it.
     """
 
     done: Mapping[Step, WorkEntry] = field(default_factory=dict)
     stopped: Mapping[str, WorkEntry] = field(default_factory=dict)
     changed: tuple[str, ...] = ()
+    back: tuple[WorkEntry, ...] = ()
 
     @property
     def last(self) -> tuple[Step, WorkEntry] | None:
@@ -69,19 +74,19 @@ def mark_of(opened: OpenBuild) -> str:
         return ""
 
 
-def as_planned(opened: OpenBuild) -> AsPlanned | None:
-    """The kept plan, or None where there is none.
+def as_planned(opened: OpenBuild, name: str = plan_file.NAME) -> AsPlanned | None:
+    """The kept plan, or None where there is none. name: the file that holds it.
 
     Raises PlanProblem when it cannot be read or does not suit the build any more, WorkFaults.
     """
     mark = mark_of(opened)
-    made = plan_file.made(opened)
+    made = plan_file.made(opened, name)
     if made is None:
         return None
     then = _as_it_was(opened, made.entries)
     moments = [m for m in (planned_from(then, made.made), made.begins) if m is not None]
     hand = at_hand(then, as_of=min(moments) if moments else None)
-    kept = plan_file.read(then, hand.todo.problem)
+    kept = plan_file.read(then, hand.todo.problem, name)
     if kept is None:
         return None
     unknown = plan_file.unknown(hand.todo.problem, kept.plan)
@@ -100,7 +105,34 @@ def so_far(planned: AsPlanned, opened: OpenBuild) -> SoFar:
         if work.id > planned.upto and work.of_task:
             stopped.pop(work.task, None)
             stopped |= {work.task: work} if work.what == "stopped" else {}
-    return SoFar(done, stopped, tuple(_changed(planned, opened, entries, since)))
+    back = taken_back(opened.journal, planned.upto)
+    return SoFar(done, stopped, tuple(_changed(planned, opened, entries, since)), back)
+
+
+def taken_back(journal: Journal, upto: int) -> tuple[WorkEntry, ...]:
+    """Tasks that a plan counts as done, and that were taken back since: none of its cards has them.
+    upto: entries that the plan knows of."""
+    stands = {entry.id for entry in journal.work()}
+    then = Earlier(journal, upto).work()
+    return tuple(e for e in then if e.what == "done" and e.id not in stands)
+
+
+def taken_back_now(opened: OpenBuild) -> tuple[WorkEntry, ...]:
+    """The same of the kept plan; none where there is no plan. Raises PlanProblem."""
+    made = plan_file.made(opened)
+    return taken_back(opened.journal, made.entries) if made is not None else ()
+
+
+def former_holds(opened: OpenBuild) -> bool:
+    """Whether work was taken back that the kept plan counts as done, that plan is the rest of the
+    one before, and all that is written down is of that one: then it can be taken again."""
+    if not plan_file.is_rest(opened) or not taken_back_now(opened):
+        return False
+    try:
+        planned = as_planned(opened, plan_file.FORMER)
+    except (PlanProblem, WorkFaults):
+        return False
+    return planned is not None and not so_far(planned, opened).changed
 
 
 def happened_since(planned: AsPlanned, opened: OpenBuild) -> tuple[WorkEntry, ...]:
@@ -184,7 +216,7 @@ def _changed(
         yield "it was made from another journal than the one that is here"
     about = [int(e.body["entry"]) for e in entries if e.id > planned.upto and "entry" in e.body]
     if any(0 < number <= planned.upto for number in about):
-        yield "entries that it was made from were taken back or corrected"
+        yield TAKEN_BACK
     yield from _foreign(planned, since)
 
 

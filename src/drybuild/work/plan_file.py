@@ -77,15 +77,19 @@ def stale(opened: OpenBuild, kept: Kept) -> tuple[str, ...]:
 
 
 def _nothing_turns(opened: OpenBuild, head: str) -> bool:
-    """Whether all that was written since that head moves no task: hand checks, figures, remarks."""
+    """Whether all that was written since that head moves no task: hand checks, figures, remarks,
+    and what was taken back again."""
     found = printed(head)
     upto = found[0] if found else 0
     if upto and not opened.journal.holds(head):
         return False
+    since = [e for e in opened.journal.entries() if e.id > upto]
+    if any(0 < int(e.body["entry"]) <= upto for e in since if "entry" in e.body):
+        return False
     return all(
         e.kind in QUIET
         or (e.kind == "deed" and {c["kind"] for c in e.body["changes"]} == {"verify"})
-        for e in opened.journal.entries() if e.id > upto
+        for e in opened.journal.standing() if e.id > upto
     )  # fmt: skip
 
 
@@ -164,8 +168,9 @@ def keep(
         "plan": plan_data(problem, plan),
     }
     path = opened.build.root / NAME
-    if path.is_file() and _turns(path, data):
-        _write(path.with_name(FORMER), path.read_text(encoding="utf-8"))
+    before = path.with_name(FORMER)
+    if path.is_file() and (_turns(path, data["plan"]) or not before.is_file()):
+        _write(before, path.read_text(encoding="utf-8"))
     _write(path, json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
     return path
 
@@ -190,30 +195,42 @@ def _turns(path: Path, data: Mapping[str, Any]) -> bool:
         steps = json.loads(path.read_text(encoding="utf-8"))["plan"]["steps"]
     except (ValueError, RecursionError, KeyError, TypeError):
         return False  # nothing to go back to
-    written = json.loads(json.dumps(data["plan"]["steps"]))
+    written = json.loads(json.dumps(data["steps"]))
     return not isinstance(steps, list) or any(step not in steps for step in written)
 
 
 def former(opened: OpenBuild) -> datetime | None:
     """When the plan was made that the kept one took the place of; None where there is none to go
-    back to."""
+    back to, or where the kept one is the rest of it."""
     try:
         data = _data(opened, FORMER)
     except PlanProblem:
         return None
-    return datetime.fromisoformat(data["made"]) if data is not None else None
+    if data is None or is_rest(opened):
+        return None
+    return datetime.fromisoformat(data["made"])
+
+
+def is_rest(opened: OpenBuild) -> bool:
+    """Whether the kept plan has nothing that the plan before has not: some of that was done."""
+    try:
+        data = _data(opened)
+        path = opened.build.root / FORMER
+        return data is not None and path.is_file() and not _turns(path, data["plan"])
+    except (PlanProblem, KeyError, TypeError):
+        return False
 
 
 def take_former(opened: OpenBuild) -> Path:
-    """The plan before in the place of the kept one, which is then the plan before. Raises
-    PlanProblem where there is none, or none that can be read."""
+    """The plan before in the place of the kept one, which is then the plan before unless it was
+    the rest of it. Raises PlanProblem where there is none, or none that can be read."""
     path = opened.build.root / NAME
     if _data(opened, FORMER) is None:
         raise PlanProblem("there is no plan before this one to take again")
-    before = path.with_name(FORMER)
+    before, rest = path.with_name(FORMER), is_rest(opened)
     now = path.read_text(encoding="utf-8") if path.is_file() else ""
     _write(path, before.read_text(encoding="utf-8"))
-    if now:
+    if now and not rest:
         _write(before, now)
     return path
 
@@ -230,12 +247,12 @@ class Made:
     begins: datetime | None
 
 
-def made(opened: OpenBuild) -> Made | None:
+def made(opened: OpenBuild, name: str = NAME) -> Made | None:
     """When and from what the kept plan was made, or None where there is none.
 
     Raises PlanProblem.
     """
-    data = _data(opened)
+    data = _data(opened, name)
     if data is None:
         return None
     head = printed(_of(data, "journal", str))
@@ -248,9 +265,9 @@ def made(opened: OpenBuild) -> Made | None:
     )
 
 
-def read(opened: OpenBuild, problem: Problem) -> Kept | None:
+def read(opened: OpenBuild, problem: Problem, name: str = NAME) -> Kept | None:
     """The plan kept in the folder, or None where there is none. Raises PlanProblem."""
-    data = _data(opened)
+    data = _data(opened, name)
     if data is None:
         return None
     try:

@@ -20,6 +20,7 @@ from drybuild.show.cards_words import place_text, short_day
 from drybuild.show.front_page import FrontPage, front_page, plan_first
 from drybuild.show.home_car import draw_narrow, draw_wide, labels
 from drybuild.show.sentences import apart_text, free_text, joint_of, outside_text, use_reason
+from drybuild.show.since import back_text
 from drybuild.show.text import (
     NOTHING_YET,
     SAY_WHAT,
@@ -129,6 +130,8 @@ def _by_plan(frame: Frame) -> dict[str, object] | None:
         return None
     if work is None or card is None:
         return {"card": None}
+    if work.so_far.back:
+        return {"card": None, "again": back_text(frame.opened, work.so_far.back)}
     return {
         "card": card, "place": place_text(card), "day": short_day(card.start),
         "duties": before_next(work),

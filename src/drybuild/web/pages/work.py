@@ -46,12 +46,12 @@ from drybuild.web.before_next import before_next
 from drybuild.web.frame import Frame, framed, sentence
 from drybuild.web.planner import Near, Planning, planner
 from drybuild.web.workshop import Work, workshop
-from drybuild.work.as_planned import mark_of
+from drybuild.work.as_planned import former_holds, mark_of
 from drybuild.work.at_hand import stands_now
 from drybuild.work.errors import WorkFaults
 from drybuild.work.fits import as_written, misfits
 from drybuild.work.model import Plan, Session
-from drybuild.work.plan_file import PlanProblem, fingerprint, read, take_former
+from drybuild.work.plan_file import FORMER, PlanProblem, fingerprint, made, read, take_former
 from drybuild.work.plan_file import former as plan_before
 from drybuild.work.risk import Outlook
 from drybuild.work.times import DAYS, coming
@@ -288,7 +288,8 @@ def _planned(work: Work | None, opened: OpenBuild, outlook: Outlook | None) -> d
             "changed": changed_words(work.planned, work.so_far, opened),
             "overdue": [short_day(problem.at(s.start)) for s in work.overdue()],
             "next": _after(work, following) if following else None,
-            "duties": before_next(work),
+            "duties": ("", []) if work.so_far.back else before_next(work),
+            "back": bool(work.so_far.back),
             "card": card,
             "idle": idle_text(problem, work.planned.plan),
             "sessions": [_session(work, session, chances) for session in work.sessions()],
@@ -343,6 +344,9 @@ def _planning(now: Planning, opened: OpenBuild) -> dict[str, Any]:
     if now.mark is not None and now.mark != mark_of(opened):
         now = replace(now, ended="", moved=None)
     before = plan_before(opened)
+    if before is None and former_holds(opened):
+        again = made(opened, FORMER)
+        before = again.made if again is not None else None
     return {
         "at": now,
         "answered": _answered(now, opened),
