@@ -106,7 +106,9 @@ def test_parts_in_hand_are_offered_by_their_id_and_standard_ones_are_not(roadste
 
 
 def test_other_words_lead_to_words_of_addresses():
-    names = " ".join(declared_addresses()).replace("_", " ").replace(".", " ")
+    found = declared_addresses()
+    names = " ".join([*found, *(one.plain for one in found.values())])
+    names = names.replace("_", " ").replace(".", " ")
     for said, meant in SAME:
         for one in meant:
             for word in one.split():

@@ -28,6 +28,8 @@ _TYRE = re.compile(
     r"(?<![\w/])P?\d{3}\s*/\s*\d{2}\s*Z?R\s*\d{2}\b(?:\s+\(?\d{2,3}[A-Z]\)?(?!\w))?(?:\s+XL\b)?"
 )
 
+_NUTS = re.compile(r"\bnut(?=s?\b)")
+
 
 @dataclass(frozen=True, slots=True)
 class PartName:
@@ -45,6 +47,8 @@ class PartName:
 def named(part_id: str, part: Part) -> PartName:
     """A part's name, or its id; a wheel's or a tyre's with the size that its figures are of."""
     name = part.name or part_id
+    if part.standard and getattr(part, "form", None) == "bolt":  # a stand-in, said to be bolts
+        name = _NUTS.sub("bolt", name)
     size = size_of(part)
     found = _otherwise(name, size, tyre=getattr(part, "kind", "") == "tyre") if size else ""
     return PartName(name.replace(found, size, 1), found) if found else PartName(name)

@@ -27,13 +27,15 @@ from drybuild.build.declared import (
     inner_model,
 )
 from drybuild.build.drawn import DrawnFacts
+from drybuild.build.fixings import of_the_other
 from drybuild.build.kinds import place_of, places
 from drybuild.build.lists import is_list
 from drybuild.build.model import Model
 from drybuild.examine.curve_points import axes_of
+from drybuild.examine.held_by import all_held_by
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import AXLES, SIDES, Fact, Missing
-from drybuild.values import KINDS, DrawnCurve, Draws, System, show, show_numbers
+from drybuild.values import KINDS, DrawnCurve, Draws, HowKnown, System, show, show_numbers
 from drybuild.values.types import OfCurve
 from drybuild.values.units import listed
 
@@ -123,11 +125,14 @@ class Found:
 def entries(opened: OpenBuild) -> tuple[Entry, ...]:
     """All that can be noted for this build: tables, places, and parts that are not on it yet."""
     found: dict[str, Entry] = {}
+    fixing = all_held_by(opened.present.state)
     blends = (one for b in opened.build.blends for one in declared_blend(b).values())
     for declared in (*declared_addresses().values(), *blends):
         if not _can_be_noted(declared):
             continue
         root, per = _root_and_per(declared)
+        if of_the_other(root, declared.path[0], fixing):
+            continue
         address = ".".join((root, *declared.path))
         found.setdefault(address, Entry(address, declared, per))
     on_the_car = set(opened.present.state.fitted.values())
@@ -180,6 +185,9 @@ def search(opened: OpenBuild, words: str) -> list[Found]:
                 address = one.entry.address
                 if address not in found or found[address].score < one.score:
                     found[address] = one
+    for entry in known:  # an address as it is typed is itself, whatever else its words may mean
+        if entry.address == words.strip():
+            found[entry.address] = Found(entry, float("inf"), exact=True, named=True)
     ranked = sorted(found.values(), key=lambda f: (not f.exact, -f.score, f.entry.address))
     named = [f for f in ranked if f.named]
     if len(named) == 1 and not ranked[0].exact:
@@ -401,6 +409,8 @@ class Present:
             nobody = empty and not state.fitted.get(declared.owner)  # type: ignore[union-attr]
             return "nothing fitted there" if nobody else "not stated"
         how = f", {fact.how.words}" if fact.how is not None else ""
+        if fact.how is HowKnown.MEASURED and field_kind(declared.field) is None:
+            how = ", read off"  # nobody takes a gauge to a word
         return f"{self._number(declared, fact, size)}{how}"
 
     def _said_of_part(self, entry: Entry) -> str:

@@ -24,7 +24,8 @@ def book_text(book: Book) -> str:
     counts = " · ".join(f"{sum(f.verdict is v for f in found)} {v}" for v in Verdict)
     lines += wrapped(
         f"  {len(changed)} parts changed, {len(book.parts) - len(changed)} as found; limits: "
-        f"{counts}; {len(book.readings)} readings, {len(book.made)} hand checks", 4,
+        f"{counts}; {len(book.readings)} readings, "
+        f"{sum(not m.void for m in book.made)} hand checks", 4,
     )  # fmt: skip
     lines += wrapped(
         f"  apart, not built: {len(book.still_open)} planned job{_s(len(book.still_open))}", 4

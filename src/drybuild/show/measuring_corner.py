@@ -144,11 +144,21 @@ def wheel(s: Sketch) -> None:
     s.words(470, 252, "in the hand", size=10.5)
     s.box(500, 266, 12, 44, width=2.0)
     s.across("h", (500, 318), (512, 318), at=0.5, aside=(30, -6))
-    s.line((590, 268), (640, 268), (648, 280), (648, 296), (640, 308), (590, 308), width=2.0,
-           closed=True)  # fmt: skip
-    s.line((600, 276), (636, 276), width=0.8, dash="3 2")
-    s.line((600, 300), (636, 300), width=0.8, dash="3 2")
-    s.across("i", (600, 318), (636, 318), aside=(40, -4))
+    if "i" in s.shown:  # a nut, in section
+        s.line((560, 268), (610, 268), (618, 280), (618, 296), (610, 308), (560, 308), width=2.0,
+               closed=True)  # fmt: skip
+        s.line((570, 276), (606, 276), width=0.8, dash="3 2")
+        s.line((570, 300), (606, 300), width=0.8, dash="3 2")
+        s.across("i", (570, 318), (606, 318), aside=(34, -4))
+    if "k" in s.shown:  # a bolt, its seat to the right of the head
+        s.box(654, 274, 16, 28, width=2.0)
+        s.line((670, 272), (682, 281), (738, 281), (738, 295), (682, 295), (670, 304), width=2.0,
+               closed=True)  # fmt: skip
+        for x in range(694, 738, 6):
+            s.line((x, 281), (x + 3, 295), width=0.7)
+        s.edge((682, 281), (682, 322))
+        s.edge((738, 295), (738, 322))
+        s.across("k", (682, 316), (738, 316), aside=(0, 0))
 
 
 def hub(s: Sketch) -> None:
@@ -162,9 +172,16 @@ def hub(s: Sketch) -> None:
     s.line((120, 278), (250, 278), width=2.0)
     s.line((120, 222), (120, 278), width=2.0)
     for y in (176, 198):
-        s.line((232, y), (322, y), width=1.6)
-    s.across("c", (262, 210), (322, 210), at=0.6, aside=(40, -6))
-    s.edge((322, 196), (322, 216))
+        if "c" in s.shown:  # a stud
+            s.line((232, y), (322, y), width=1.6)
+        elif "i" in s.shown:  # a bolt hole
+            s.line((214, y), (250, y), width=1.2, dash="3 2")
+    if "i" in s.shown:
+        low = 214 if "c" in s.shown else 187
+        s.across("i", (214, low), (250, low), at=0.5, aside=(-40, 6))
+    if "c" in s.shown:
+        s.across("c", (262, 210), (322, 210), at=0.6, aside=(40, -6))
+        s.edge((322, 196), (322, 216))
     # disc with bell
     s.line((262, 146), (262, 212), width=THICK)
     s.line((262, 146), (204, 146), (204, 120), width=THICK)
@@ -200,4 +217,5 @@ def hub(s: Sketch) -> None:
     for dx, dy in ((0, -62), (62, 0), (0, 62), (-62, 0)):
         s.circle(590 + dx, 170 + dy, 9, width=2.0)
     s.across("b", (590, 108), (652, 170), at=0.5, aside=(30, -26))
-    s.words(476, 290, "outside to outside of two neighbours, less one stud", size=10)
+    if "b" in s.shown:
+        s.words(476, 290, "outside to outside of two neighbours, less one stud", size=10)

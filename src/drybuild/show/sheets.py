@@ -93,6 +93,7 @@ def measuring_content(sheets: tuple[Sheet, ...], imprint: Imprint) -> dict[str, 
         "sheets": [
             {
                 "title": sheet.title[:1].upper() + sheet.title[1:], "care": sheet.care,
+                "note": sheet.note,
                 "svg": drawing_of(sheet),
                 "alt": f"{sheet.title}: what is measured, by letters",
                 "rows": [

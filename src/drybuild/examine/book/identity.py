@@ -9,10 +9,12 @@ from typing import Any
 
 from drybuild.build.declared import declaration
 from drybuild.build.drawn import stated
+from drybuild.build.fixings import in_own_words, of_the_other
 from drybuild.build.kinds import place_of, places
 from drybuild.build.model import Part
 from drybuild.build.state import instances_of
 from drybuild.examine.book.records import Worked, done
+from drybuild.examine.held_by import all_held_by, held_by
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import SIDES
 from drybuild.values import HowKnown, Value
@@ -116,7 +118,7 @@ def built_parts(opened: OpenBuild) -> tuple[BuiltPart, ...]:
     state = opened.present.state
     groups: dict[tuple[str, str], list[str]] = {}
     for instance, part in state.fitted.items():
-        if part is not None:
+        if part is not None and not _has_none(opened, instance):
             groups.setdefault((part, place_of()[instance].root), []).append(instance)
     work = done(opened)
     found = [_built(opened, work, part, root, where) for (part, root), where in groups.items()]
@@ -127,14 +129,23 @@ def built_parts(opened: OpenBuild) -> tuple[BuiltPart, ...]:
     )
 
 
+def _has_none(opened: OpenBuild, instance: str) -> bool:
+    """Whether a place is a stand-in's that this car has not: studs where bolts hold the wheel."""
+    root, _, corner = instance.partition(".")
+    changed = opened.present.state.place_changed(instance)
+    return not changed and of_the_other(root, "", held_by(opened.present.state, corner))
+
+
 def _built(
     opened: OpenBuild, work: Sequence[Worked], part: str, root: str, where: list[str]
 ) -> BuiltPart:
     state = opened.present.state
     changed = any(state.place_changed(one) for one in where)
+    fixing = all_held_by(state)
     when, who = _fitted(work, part, where) if changed else ("", "")
     return BuiltPart(
-        part, places()[root].title or root.replace("_", " "), tuple(sorted(where)),
+        part, in_own_words(places()[root].title or root.replace("_", " "), fixing),
+        tuple(sorted(where)),
         opened.build.parts[part], changed, when, who, _codes(opened, where),
         _off(opened, root, where),
     )  # fmt: skip

@@ -9,7 +9,8 @@ from typing import Any
 from drybuild.build.declared import Declared, declaration, field_kind
 from drybuild.build.drawn import stated
 from drybuild.build.folder import Instrument
-from drybuild.examine.naming import plain_name
+from drybuild.build.model import Part
+from drybuild.examine.naming import car_name
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings import SIDES
 from drybuild.journal import Reading
@@ -61,10 +62,10 @@ def taken(opened: OpenBuild, facts: Iterable[str]) -> tuple[Taken, ...]:
         )
         if made is not None:
             found.append(made)
-    return tuple(_numbered(found))
+    return tuple(_numbered(found, opened.build.parts))
 
 
-def _numbered(found: list[Taken]) -> list[Taken]:
+def _numbered(found: list[Taken], parts: Mapping[str, Part]) -> list[Taken]:
     """Both sides of one statement under one number."""
     groups: dict[tuple[object, ...], list[Taken]] = {}
     for one in found:
@@ -76,7 +77,7 @@ def _numbered(found: list[Taken]) -> list[Taken]:
         addresses = tuple(a for one in same for a in one.addresses)
         name = same[0].name
         if len(same) > 1:
-            name = f"{plain_name(_both_sides(addresses[0]))}, both sides"
+            name = f"{car_name(_both_sides(addresses[0]), parts)}, both sides"
         made.append(replace(same[0], number=number, addresses=addresses, name=name))
     return made
 
@@ -109,7 +110,8 @@ def _of_journal(opened: OpenBuild, reading: Reading, declared: Declared) -> Take
     instrument = reading.instrument or _tool_of(reading.raw)
     known = _instrument(opened, instrument, _tool_of(reading.raw))
     return Taken(
-        0, (reading.address,), plain_name(reading.address), _raw_text(reading.raw),
+        0, (reading.address,), car_name(reading.address, opened.build.parts),
+        _raw_text(reading.raw),
         value if isinstance(value, Value) else None,
         _named(instrument, known), known.calibrated if known is not None else "",
         reading.who, reading.at[:10],
@@ -128,7 +130,7 @@ def _of_file(opened: OpenBuild, declared: Declared) -> Taken | None:
     known = _instrument(opened, value.tool or "", value.by or "")
     seen = f", {value.how.words}" if value.how is HowKnown.SEEN else ""
     return Taken(
-        0, (declared.address,), plain_name(declared.address), value.text, value,
+        0, (declared.address,), car_name(declared.address, opened.build.parts), value.text, value,
         _named(value.tool or value.by or "", known),
         known.calibrated if known is not None else "", f"{NOT_RECORDED}{seen}", NOT_RECORDED,
         _stood(opened, declared, value.tool or "", value.by or "", known), there.file,

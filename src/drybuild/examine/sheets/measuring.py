@@ -12,7 +12,9 @@ from string import ascii_lowercase
 from types import MappingProxyType
 
 from drybuild.build.declared import Declared, declaration
+from drybuild.build.fixings import Fixing, in_own_words, only_of
 from drybuild.build.kinds import place_of
+from drybuild.examine.held_by import held_by
 from drybuild.examine.lookup import Present
 from drybuild.examine.naming import plain_name
 from drybuild.examine.opened import OpenBuild
@@ -36,6 +38,11 @@ ENGINE = "Hot and turning parts, exhaust gas: outdoors or with extraction, sleev
 ELECTRICS = "A battery short burns: tools and rings off the posts; a meter on amps is a short."
 ROAD = "Whoever drives does not read: a second person does, or a logger."
 
+EITHER = (
+    "Nobody has said for certain whether nuts on studs or bolts into the hub hold this wheel: "
+    "measure what it has, leave the other out, and write down which."
+)
+
 DRAWINGS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "standing": (
@@ -57,13 +64,14 @@ DRAWINGS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "wheel.{corner}.spoke_depth", "wheel.{corner}.barrel_inner_radius",
             "tyre.{corner}.section_width", "tyre.{corner}.overall_diameter",
             "spacer.{corner}.thickness", "wheel_nuts.{corner}.thread_length",
-            "tyre.{corner}.date_code",
+            "tyre.{corner}.date_code", "wheel_nuts.{corner}.shank_length",
         ),
         "hub": (
             "corner.{corner}.hub_spigot", "corner.{corner}.stud_spacing",
             "wheel_studs.{corner}.length", "caliper.{corner}.outer_radius",
             "caliper.{corner}.face_offset", "disc.{corner}.outer_diameter",
             "disc.{corner}.thickness", "pads.{axle}.pad_thickness",
+            "corner.{corner}.hub_thread_depth",
         ),
         "car": (
             "car.wheelbase_left", "car.wheelbase_right", "axle.front.track_width",
@@ -138,13 +146,15 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One sheet. corner: ``front.left``, an axle, or empty; drawing: which one goes with it."""
+    """One sheet. corner: ``front.left``, an axle, or empty; drawing: which one goes with it; note:
+    what whoever measures chooses by."""
 
     drawing: str
     corner: str
     title: str
     care: str
     rows: tuple[Asked, ...]
+    note: str = ""
 
 
 def measuring_sheets(
@@ -173,12 +183,21 @@ def _sheet(opened: OpenBuild, present: Present, drawing: str, corner: str) -> Sh
     where = axle if drawing in OF_AXLES else corner.replace(".", " ")
     words, care = TITLES[drawing]
     rows: list[Asked] = []
+    fixing = held_by(opened.present.state, corner) if corner else ""
     for spot, template in zip(ascii_lowercase, DRAWINGS[drawing], strict=False):
         address = template.format(corner=corner, axle=axle)
+        if fixing and _only(template) not in ("", fixing):
+            continue
         row = _asked(opened, present, (ascii_lowercase[len(rows)], spot), address, corner)
         if row is not None:
             rows.append(row)
-    return Sheet(drawing, corner, f"{where}: {words}" if where else words, care, tuple(rows))
+    note = EITHER if not fixing and any(map(_only, DRAWINGS[drawing])) else ""
+    title = f"{where}: {words}" if where else words
+    return Sheet(drawing, corner, title, care, tuple(rows), note)
+
+
+def _only(template: str) -> Fixing:
+    return only_of(template.partition(".")[0], template.rpartition(".")[2])
 
 
 def _asked(
@@ -197,15 +216,16 @@ def _asked(
     if measure is None:
         return None
     state = opened.present.state
+    fixing = held_by(state, corner) if corner else ""
     return Asked(
-        *named, declared.address, _short_name(declared.address, corner), declared.doc, measure.tool,
-        measure.minutes, measure.how, present.at(declared.address, state),
+        *named, declared.address, _short_name(declared.address, corner, fixing), declared.doc,
+        measure.tool, measure.minutes, measure.how, present.at(declared.address, state),
     )  # fmt: skip
 
 
-def _short_name(address: str, corner: str) -> str:
-    """Its name without the corner, which stands over the sheet."""
-    said = plain_name(address, seen_from=corner).removeprefix("corner ")
+def _short_name(address: str, corner: str, fixing: Fixing) -> str:
+    """Its name without the corner, which stands over the sheet, in the words of its wheel."""
+    said = in_own_words(plain_name(address, seen_from=corner).removeprefix("corner "), fixing)
     first, _, rest = said.partition(" ")
     return rest if rest.startswith(f"{first.removesuffix('s')} ") else said
 

@@ -18,6 +18,7 @@ from drybuild.build.folder import OwnLook, ScrutineerHead
 from drybuild.build.lines import line_of
 from drybuild.examine.book.fingerprint import Imprint, imprint
 from drybuild.examine.book.identity import Fact, identity
+from drybuild.examine.held_by import held_by
 from drybuild.examine.opened import OpenBuild
 from drybuild.examine.sheets.calibrator import known
 from drybuild.examine.sheets.form import FormRefused
@@ -136,8 +137,9 @@ def _stated(opened: OpenBuild, item: str) -> str:
     if item == "roll-over bar":
         return named("rollover_bar") or "none"
     if item == "studs":
-        return ", ".join(dict.fromkeys(n for n in (
-            named("wheel_nuts.front.left"), named("wheel_studs.front.left")) if n))  # fmt: skip
+        places = ("wheel_nuts.front.left", "wheel_studs.front.left")
+        have = places[:1] if held_by(opened.present.state, "front.left") == "bolt" else places
+        return ", ".join(dict.fromkeys(n for one in have if (n := named(one))))
     if item == "tyres":
         return _by_axle(*(
             ", ".join(dict.fromkeys(n for side in ("left", "right")

@@ -13,10 +13,12 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from drybuild.build import BuildFaults, ChangeRefused, Fault, State, UnknownName, part_named
 from drybuild.build.declared import HEAD_FIELDS, Declared, declared_addresses, inner_model
 from drybuild.build.editing import EditRefused
+from drybuild.build.fixings import of_the_other
 from drybuild.build.kinds import places, room_of
 from drybuild.build.model import Place
 from drybuild.examine.begun_alike import alike, guesses
 from drybuild.examine.far_off import far_off
+from drybuild.examine.held_by import said_form
 from drybuild.examine.lookup import Entry, Present
 from drybuild.examine.map_points import MapRefused, flow_as_scaled
 from drybuild.findings import AXLES
@@ -397,10 +399,13 @@ def _facts(
     place = next(p for p in places().values() if p.kind == kind)
     present = Present(frame.opened, frame.opened.build.head.units)
     stated, unstated = [], []
+    form = said_form(frame.opened.build, part)
     for declared in declared_addresses().values():
         if declared.owner != place.instances[0] or _skipped(declared):
             continue
         if declared.path[0] in SENSELESS.get(kind, ()):
+            continue
+        if of_the_other(place.root, declared.path[0], form):
             continue
         address = ".".join(("part", part, *declared.path))
         name = declared.plain
