@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from forms import token_in
+from forms import token_in, visit
 from starlette.testclient import TestClient
 
 import drybuild
@@ -434,3 +434,18 @@ def test_what_cannot_be_read_while_the_wheels_are_off_says_so_and_asks_once(  # 
     assert here.post(at, data={**typed, "apart": "true"}).status_code == 303
     other = "/measure/at/disc.front.left.thickness"  # that is read with the wheel off
     assert "Not now:" not in here.get(other).text
+
+
+def test_a_reading_far_off_all_that_was_guessed_is_asked_about_once(tmp_path: Path) -> None:
+    here = visit(make_build(tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes"))
+    gap = "/measure/at/corner.front.left.upright_point.gap"
+    said = {"reading": "11.5", "unit": "cm", "tool": "coins", "who": "Ann"}
+    asked = typed(here, gap, **said)
+    assert asked.status_code == 409
+    assert re.search(r"115 mm, where −?[\d.]+ to \d+ mm was expected: is it so\?", asked.text)
+    assert 'name="reading" class="reading" value="11.5"' in asked.text
+    sure = re.search(r'name="sure" value="([^"]+)"', asked.text)
+    assert sure is not None
+    assert typed(here, gap, **{**said, "reading": "23"}, sure=sure[1]).status_code == 409
+    assert typed(here, gap, **said, sure=sure[1]).status_code == 303
+    assert typed(here, gap, **{**said, "unit": "mm"}).status_code == 303

@@ -14,6 +14,7 @@ from forms import token_in
 from starlette.testclient import TestClient
 from tests.web.conftest import HOSTS
 
+from drybuild.asking.beginning import begin
 from drybuild.asking.questions import (
     ALSO,
     FIRST,
@@ -379,6 +380,18 @@ def test_what_cannot_be_read_is_asked_again(
     page = visitor.get("/start?" + urlencode({**WHEELS, name: typed}))
     assert page.status_code == 422
     assert said in page.text
+
+
+def test_what_is_named_of_a_wheel_that_is_only_wanted_is_its_makers_word(tmp_path: Path) -> None:
+    """Nobody has it in hand; what stands on the wheel that is on the car was read there."""
+    begin(tmp_path / "car", {**WHEELS, "wheel": "6.5Jx16 5x112 ET46", "new-wheel": "8Jx17 5x112"})
+    parts = {}
+    for file in ("first", "standard"):
+        parts |= tomllib.loads((tmp_path / "car/parts" / f"{file}.toml").read_text("utf-8"))["part"]
+    wanted = parts["my_wheel"]
+    named = ("diameter_code", "bolt_count", "bolt_circle")
+    assert {wanted[key]["by"] for key in named} == {"maker"}
+    assert parts["std_wheel"]["diameter_code"]["by"] == "eye"
 
 
 def test_the_folder_holds_what_was_answered_and_the_journal_the_reading(

@@ -26,6 +26,18 @@ def test_the_work_leads_to_each_job_and_a_job_to_its_parts(browser, folder: Path
         assert f'href="/parts/{part}"' in page
         assert build.parts[part].name in page
     assert here.get("/work/jobs/never").status_code == 404
+    assert "Left empty, the plan takes all of them to be here." in page
+
+
+def test_the_work_says_of_which_jobs_a_plan_takes_the_parts_to_be_here(  # type: ignore[no-untyped-def]
+    browser, folder: Path
+) -> None:
+    here = browser()
+    page = here.get("/work").text
+    said = re.search(r"Parts that a plan takes to be here:.*?</details>", page, re.S)
+    assert said is not None
+    jobs = [j for j in read_build(folder).jobs if j.fit]
+    assert {j.id for j in jobs if not j.arrives} == set(re.findall(r"/work/jobs/([\w-]+)", said[0]))
 
 
 def test_a_job_is_called_otherwise_and_its_parts_come_later(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

@@ -49,6 +49,10 @@ def test_a_work_session_is_added_from_the_page(tmp_path: Path) -> None:
             refused = here.post("/work/when", data={**form, "people": people, **wrong})
             assert refused.status_code in (409, 422), wrong
             assert build.read_bytes() == before
+        gone = here.post("/work/when", data={**form, "people": people, "day": "2020-02-29"})
+        assert gone.status_code == 409
+        assert "2020-02-29, which is past, expected today or a day ahead" in gone.text
+        assert build.read_bytes() == before
         added = here.post("/work/when", data={**form, "people": people})
         assert added.status_code == 200, added.text
         (session,) = drybuild.open_build(folder).build.sessions

@@ -326,3 +326,16 @@ def test_a_guess_of_studs_and_nuts_holds_back_no_car_with_wheel_bolts(bolted: Pa
     assert found.margin is not None
     assert found.margin.median == pytest.approx((29 - 11 - 12) / 1000, abs=1e-3)
     assert not guesses & {m.input for m in measure_next(examination)}
+
+
+def test_guesses_that_a_finding_waits_for_are_listed_and_each_is_typed_in(bolted: Path) -> None:
+    examination = open_build(bolted).examine("finished")
+    waiting = max((f for f in examination.findings if f.guesses), key=lambda f: len(f.guesses))
+    page = visit(bolted).get(f"/workings/{waiting.check}/{waiting.subject}").text
+    listed = page[page.index('<h2 id="guesses">') :]
+    listed = listed[listed.index("<ul>") : listed.index("</ul>")]
+    assert listed.count("<li>") == len(waiting.guesses)
+    assert "/measure/at/" in listed
+    shares = {u.input: u.share for u in waiting.unknowns}
+    told = [shares.get(one, 0.0) for one in waiting.guesses if one.partition(".")[0] != "goal"]
+    assert told == sorted(told, reverse=True)

@@ -166,13 +166,14 @@ def _wheel(
     if was is None or changed or wheel:
         seen = words if wheel else "as the tyre on it says"
         sure = wheel is not None or part == "std_wheel"
-        rows.append(("diameter_code", _seen(code) if sure else code, _dated(seen)))
+        stands = _seen(code) if part == "std_wheel" else _maker(code)
+        rows.append(("diameter_code", stands if sure else code, _dated(seen)))
     if changed:
         moved = _moved(str(table.get("barrel_inner_radius", "")), (code - int(was)) * INCH / 2)
         if moved:
             rows.append(("barrel_inner_radius", moved, "a guess: the stand-in's, with the rim"))
     if wheel is not None:
-        rows += _said_by(wheel, _dated(words))
+        rows += _said_by(wheel, _dated(words), on_it=part == "std_wheel")
     elif tyre is not None and (changed or part == "my_wheel"):
         width = float(measuring_rim_width(
             nominal_width=tyre.section_width_mm / 1e3, aspect_ratio=tyre.aspect_percent / 100
@@ -181,27 +182,31 @@ def _wheel(
     return [_of(file, part, *row) for row in rows]
 
 
-def _said_by(wheel: WheelMarking, comment: str) -> list[tuple[str, Any, str]]:
+def _said_by(wheel: WheelMarking, comment: str, *, on_it: bool) -> list[tuple[str, Any, str]]:
+    """on_it: it is on the car, and was read there; of one that is wanted its maker says it."""
     rows: list[tuple[str, Any, str]] = [
         ("rim_width", _maker(f"{wheel.rim_width_in:g} in"), comment)
     ]
     if wheel.offset_mm is not None:
         rows.append(("offset", _maker(f"{wheel.offset_mm:g} mm"), comment))
-    return rows + _bolt_holes(wheel, comment)
+    return rows + _bolt_holes(wheel, comment, on_it=on_it)
 
 
-def _bolt_holes(wheel: WheelMarking, comment: str) -> list[tuple[str, Any, str]]:
+def _bolt_holes(
+    wheel: WheelMarking, comment: str, *, on_it: bool = True
+) -> list[tuple[str, Any, str]]:
     if wheel.bolt_count is None or wheel.circle_mm is None:
         return []
     circle = _maker(f"{wheel.circle_mm:g} mm")
-    return [("bolt_count", _seen(wheel.bolt_count), comment), ("bolt_circle", circle, comment)]
+    count = _seen(wheel.bolt_count) if on_it else _maker(wheel.bolt_count)
+    return [("bolt_count", count, comment), ("bolt_circle", circle, comment)]
 
 
 def _seen(number: int) -> dict[str, Any]:
     return {"is": number, "by": "eye"}
 
 
-def _maker(text: str) -> dict[str, str]:
+def _maker(text: str | int) -> dict[str, Any]:
     return {"is": text, "by": "maker"}
 
 

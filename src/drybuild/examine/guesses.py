@@ -79,7 +79,7 @@ def guesses_text(finding: Finding) -> str:
     if _slight(finding):
         return (
             f"{len(named)} guesses are in it, none of them a large part of its doubt: each wants a "
-            "better word; they stand among the numbers behind it"
+            "better word; they are listed with the numbers behind it"
         )
     (way, name), *others = named
     if not others:

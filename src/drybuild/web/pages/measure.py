@@ -23,7 +23,7 @@ from drybuild.build.part_named import called
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
 from drybuild.examine.measuring import LOOK_UP_FIRST, in_turn, way_for
-from drybuild.examine.naming import car_name, plain_name
+from drybuild.examine.naming import car_name
 from drybuild.examine.not_now import not_now, told_now
 from drybuild.examine.noting import (
     IN_HAND,
@@ -41,11 +41,11 @@ from drybuild.examine.noting import (
     words_to_choose,
 )
 from drybuild.examine.opened import OpenBuild
-from drybuild.examine.wanting import read_at_places, still_wanted
+from drybuild.examine.wanting import read_at_places
 from drybuild.findings import AXLES, SIDES, Verdict
 from drybuild.journal import EntryRefused
 from drybuild.show.answers import titles
-from drybuild.show.doubt_band import draw_band, narrowed_words, spread_at
+from drybuild.show.doubt_band import draw_band, narrowed_words, slip_text, spread_at
 from drybuild.show.record import back_text, gone_text
 from drybuild.show.sentences import (
     in_hand_name,
@@ -57,7 +57,7 @@ from drybuild.show.sentences import (
 from drybuild.show.text import NOTHING_YET, SAY_WHAT, nothing_planned
 from drybuild.show.went import went_text
 from drybuild.show.where_measured import in_gaps, picture
-from drybuild.values import with_point
+from drybuild.values import ValueFault, with_point
 from drybuild.web.edits import fact_at, write_fact
 from drybuild.web.errors import EditClash
 from drybuild.web.frame import Frame, framed
@@ -65,6 +65,7 @@ from drybuild.web.hours import is_day
 from drybuild.web.on_the_way import on_the_way
 from drybuild.web.receipts import Receipt, findings_of, receipts
 from drybuild.web.remembered import remember, remembered
+from drybuild.web.titles_wanting import titles_wanting
 
 router = APIRouter()
 
@@ -151,12 +152,14 @@ def write(
     seen: Annotated[str, Form(max_length=64)] = "",
     place: Places = NOWHERE,
     apart: Annotated[bool, Form()] = False,
+    sure: Annotated[str, Form(max_length=200)] = "",
 ) -> Response:
     """Write a reading down, as ``drybuild note`` does.
 
     place: of an address of several places, the address of each at which it was taken; seen: of a
     part in hand, the mark of what its file said: nobody writes over another's unseen; apart: it is
-    said that it was read although the car did not stand so that it could be.
+    said that it was read although the car did not stand so that it could be; sure: the reading that
+    was asked about, far off all that was guessed: it is so.
     """
     frame = framed(request, role="cards")
     declared = _declared(frame.opened, address)
@@ -169,6 +172,8 @@ def write(
     refused = refused or _meanwhile(frame.opened, address, seen)
     if not refused and not apart and not day.strip() and tool not in OFF_PAPER:
         at, refused = "apart", _while_apart(frame.opened, address, declared)
+    if not refused and sure != reading:
+        at, refused = "sure", _far_off(frame.opened, _each(frame.opened, address, place), texts)
     if refused:
         return _page(
             frame, address, refused=refused, at=at, typed=typed, chosen=place, status=409
@@ -255,6 +260,17 @@ def _while_apart(opened: OpenBuild, address: str, declared: Declared) -> str:
     where = declared.address if not address.startswith(IN_HAND) else ""
     why = not_now(where, opened.present.state) if where else ""
     return f"As the car stands it cannot be read: {why}. Was it read all the same?" if why else ""
+
+
+def _far_off(opened: OpenBuild, each: tuple[str, ...], texts: tuple[str, ...]) -> str:
+    """What is asked once of readings far off all that was guessed; empty of any other, and of what
+    cannot be read."""
+    system = opened.build.head.units
+    try:
+        asked = (slip_text(spread_at(opened, e), text, system) for e in each for text in texts)
+        return next(filter(None, asked), "")
+    except ValueFault:
+        return ""
 
 
 def _meanwhile(opened: OpenBuild, address: str, seen: str) -> str:
@@ -436,33 +452,9 @@ def _written(frame: Frame, kept: Receipt, mark: str) -> dict[str, Any]:
         "rows": rows, "said": kept.said, "file": next((n.file for n in kept.noted if n.file), ""),
         "settled": _settled(frame, kept), "planned": planned_beside(opened, kept.noted),
         "was": (kept.was.text if kept.was else "") or "nothing", "who": kept.who, "mark": mark,
-        "wanted": _still_wanted(frame, kept),
+        "wanted": titles_wanting(frame, kept),
         **_taken_back(opened, kept),
     }  # fmt: skip
-
-
-def _still_wanted(frame: Frame, kept: Receipt) -> list[tuple[str, list[tuple[str, str]]]]:
-    """Of each check that asks for it and stops a use still: what else it wants, each with its
-    address; those that want the same together."""
-    examined = frame.desk.in_time("finished")
-    if examined is None:
-        return []
-    same: dict[tuple[tuple[str, str], ...], list[str]] = {}
-    for title, wants in still_wanted(examined, [one.address for one in kept.noted]).items():
-        same.setdefault(_named_once(frame, wants), []).append(title)
-    return [("; ".join(titled), list(wants)) for wants, titled in same.items()]
-
-
-def _named_once(frame: Frame, wants: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    """Words and address of each; one for both sides and ends, by the address that names all."""
-    found: dict[str, str] = {}
-    for address, words in wants.items():
-        table, *path = address.split(".")
-        bare = ".".join((table, *(word for word in path if word not in (*AXLES, *SIDES))))
-        whole = each_place(frame.opened, bare) if table != "part" else []
-        every = whole and all(one in wants for one, _ in whole)
-        found.setdefault(*((bare, plain_name(bare)) if every else (address, words)))
-    return tuple((words, address) for address, words in found.items())
 
 
 def _taken_back(opened: OpenBuild, kept: Receipt) -> dict[str, Any]:

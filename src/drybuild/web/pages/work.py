@@ -13,6 +13,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from drybuild.build import Fault
 from drybuild.build.folder import WantedUse
+from drybuild.examine.book.records import still_open
 from drybuild.examine.opened import OpenBuild
 from drybuild.findings.words import uses
 from drybuild.journal.now import open_jobs
@@ -106,6 +107,7 @@ def work(
         planning=_planning(planner(request).now, frame.opened),
         misfits=_misfits(frame, found.work),
         when=_when(frame),
+        taken_here=_taken_here(frame.opened),
         wanted=_wanted(frame),
         weekdays=DAYS,
         meanings=[(u.name, u.meaning) for u in uses()],
@@ -114,6 +116,11 @@ def work(
         **_now(frame, found.work),
         **_planned(found.work, frame.opened, _outlook(request, found.work)),
     )
+
+
+def _taken_here(opened: OpenBuild) -> list[tuple[str, str]]:
+    """Id and title of each open job that puts parts on, of which no day says when they come."""
+    return [(j.id, j.title or j.id) for j in still_open(opened) if j.fit and not j.arrives]
 
 
 def _outlook(request: Request, work: Work | None) -> Outlook | None:

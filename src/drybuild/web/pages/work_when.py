@@ -17,6 +17,7 @@ from drybuild.show.cards_words import short_day
 from drybuild.show.work_list import tasks_text
 from drybuild.web.edits import checked
 from drybuild.web.frame import Frame, framed
+from drybuild.web.hours import is_day
 from drybuild.web.pages.work import found_work
 from drybuild.web.seen import mark_of, why_refused
 from drybuild.work.times import read_times
@@ -50,7 +51,7 @@ def add(request: Request, day: Day, start: Clock, end: Clock, people: People) ->
     except ValueError:
         raise HTTPException(409, f"not written: {day!r} is no date; expected one") from None
     made = Session(id=named, date=day, start=start, end=end, people=_names(people))
-    amiss = _amiss(build, (*build.sessions, made), made)
+    amiss = _gone(made) or _amiss(build, (*build.sessions, made), made)
     if amiss:
         raise HTTPException(409, f"not written: {'; '.join(amiss)}")
     try:
@@ -87,7 +88,8 @@ def change(
     after = tuple(made if one.id == session else one for one in build.sessions)
     try:
         _as_seen(before, seen)
-        amiss = _amiss(build, after, made)
+        amiss = _gone(made) if made.date != before.date else []
+        amiss = amiss or _amiss(build, after, made)
         if amiss:
             raise EditRefused("; ".join(amiss))
         checked(frame.opened, "build.toml", lambda: set_session(build, made))
@@ -165,6 +167,13 @@ def _as_seen(session: Session, seen: str) -> None:
 
 def _names(people: str) -> tuple[str, ...]:
     return tuple(" ".join(name.split()) for name in people.split(",") if name.strip())
+
+
+def _gone(made: Session) -> list[str]:
+    """That its day is past, in words: nobody plans work for it any more."""
+    if not is_day(made.date) or made.date >= date.today().isoformat():
+        return []
+    return [f"found {made.date}, which is past, expected today or a day ahead"]
 
 
 def _amiss(build: Build, sessions: tuple[Session, ...], made: Session) -> list[str]:

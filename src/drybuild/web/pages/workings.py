@@ -120,6 +120,7 @@ def workings(
     units = frame.opened.build.head.units
     steps = frame.opened.workings(examination, finding)
     numbers = {step.address: number for number, step in enumerate(steps, 1)}
+    look_up = _look_up(frame, finding)
     return frame.page(
         "workings.html.j2",
         finding=finding,
@@ -127,8 +128,8 @@ def workings(
         cures=curable(frame.opened.build, finding) and examination.state.name == "finished",
         margin=margin_text(finding, units),
         aims=_aims(finding),
-        do=do_of(finding) if finding.verdict is Verdict.UNMEASURED else finding.do,
-        look_up=_look_up(frame, finding),
+        do=do_of(finding) if finding.waits_for and not look_up else finding.do,
+        look_up=look_up,
         usual=offered(frame, examination).get(check) if finding.stopping else None,
         extras=[x for x in (
             wanted_text(finding, units), finding.why, finding.pose, why_half(steps)
@@ -141,6 +142,7 @@ def workings(
             )
             for u in finding.unknowns
         ],
+        guesses=_guesses(frame, finding),
         both=both(finding).removeprefix("; "),
         wants=wanting(examination, finding),
         ranges=[range_text(note, examination, units) for note in finding.outside_range],
@@ -155,6 +157,19 @@ def _look_up(frame: Frame, finding: Finding) -> tuple[str, str, str] | None:
         return None
     named = car_name(most.input, frame.opened.build.parts)
     return percent(most.share), named, _measured_at(frame, most.input)
+
+
+def _guesses(frame: Frame, finding: Finding) -> list[tuple[str, str, str]]:
+    """The guesses for which a finding waits, what its doubt comes from first: words, its share of
+    the doubt where it is worth a line, and where a better word on it is typed."""
+    if finding.verdict is Verdict.ENOUGH:
+        return []
+    shares = {u.input: percent(u.share) for u in finding.unknowns}
+    parts = frame.opened.build.parts
+    return [
+        (car_name(one, parts), shares.get(one, ""), _measured_at(frame, one))
+        for one in finding.guesses
+    ]
 
 
 def _step(frame: Frame, step: Step, said: StepWords) -> dict[str, Any]:
