@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -15,9 +16,11 @@ import saturdays as sat
 from drybuild.build import Change
 from drybuild.build.new import make_build
 from drybuild.examine.opened import open_build
+from drybuild.examine.setting_sheet import setting_sheet
+from drybuild.show.alignment import sheet_text as alignment_sheet
 from drybuild.show.cards_text import card_text, sheet_text
 from drybuild.show.cards_words import short_day
-from drybuild.show.to_set import aim_text, axle_lines, set_lines
+from drybuild.show.to_set import aim_text, axle_lines, set_lines, source_text
 from drybuild.work.as_json_cards import cards_json
 from drybuild.work.schemas import answers_schema
 from drybuild.work.sheets import sheets
@@ -132,7 +135,7 @@ def test_what_nothing_sets_is_looked_at_and_not_set(tmp_path):
     assert [one.fixed for one in found] == sorted(one.fixed for one in found)
     front = {one.angle: one for one in found if one.corner == "front.left"}
     assert not front["toe"].fixed
-    assert aim_text(rear[0]).startswith("nothing sets it here: look that it is −1.4 deg, to within")
+    assert aim_text(rear[0]) == "nothing sets it here: LOOK UP (−1.4 deg, a starter's guess)"
     said = axle_lines([SimpleNamespace(number=35, to_set=found)])
     assert any(line.startswith("card 35, set front: toe ") for line in said)
     assert any(line.startswith("card 35, look at rear: camber ") for line in said)
@@ -143,3 +146,48 @@ def test_what_nothing_sets_is_looked_at_and_not_set(tmp_path):
     (made / "car.toml").write_text(text.replace(beam, "1 deg"), encoding="utf-8")
     with_rods = to_set(open_build(made).examine())
     assert not any(one.fixed for one in with_rods if one.angle == "toe")
+
+
+def test_an_aim_that_nobody_stated_is_no_figure_to_set_to(tmp_path):
+    """As found by a starter's guess it is looked up; once that is read, it is as found; an owner's
+    own figure is the aim."""
+    made = make_build(tmp_path / "car", nearest="rear-turbo-coupe", first_change="lower it")
+
+    def front(angle):
+        examination = open_build(made).examine(draws=64)
+        found = to_set(examination)
+        row = next(r for r in setting_sheet(examination).rows
+                   if (r.corner, r.angle) == ("front.left", angle))  # fmt: skip
+        one = next(x for x in found if (x.corner, x.angle) == ("front.left", angle))
+        assert (row.fixed, row.aim_is) == (one.fixed, one.aim_is)
+        return one
+
+    assert front("toe").aim_is == "guess"
+    assert aim_text(front("toe")).startswith("LOOK UP (")
+    assert "nobody has stated an aim" in source_text([front("toe")])
+    journal = open_build(made).journal
+    journal.note("corner.front.left.toe", "0.1 deg", who="Ilse")
+    assert front("toe").aim_is == "found"
+    assert "0.1 deg" in aim_text(front("toe"))
+    assert ", as found" in aim_text(front("toe"))
+    text = (made / "build.toml").read_text(encoding="utf-8")
+    own = re.sub(r"(?m)^toe_front = .*$", 'toe_front = "0.05 deg"', text)
+    assert own != text
+    (made / "build.toml").write_text(own, encoding="utf-8")
+    assert front("toe").aim_is == "stated"
+    assert source_text([front("toe")]) == "aims as build.toml states them under [goal]"
+
+
+def test_the_sheet_says_of_a_fixed_angle_what_the_card_says(tmp_path):
+    made = make_build(tmp_path / "car", nearest="rear-turbo-coupe", first_change="lower it")
+    examination = open_build(made).examine(draws=64)
+    text = alignment_sheet(setting_sheet(examination))
+    front = text[text.index("front left") :].partition("front right")[0]
+    camber, _, toe = front.partition("  toe ")
+    one = next(x for x in to_set(examination) if (x.corner, x.angle) == ("front.left", "camber"))
+    assert one.fixed
+    for said in (aim_text(one), " ".join(camber.split())):
+        assert "nothing sets it here" in said
+    assert "adjusters" not in camber
+    assert "left to set" not in camber
+    assert "nothing sets it here" not in toe

@@ -7,19 +7,24 @@ an instrument falls out because both readings share its column.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
 from drybuild.build import State
+from drybuild.build.build import Stated
+from drybuild.build.declared import declaration
+from drybuild.build.drawn import stated
 from drybuild.build.state import addresses_of
+from drybuild.examine.aimed import as_given
 from drybuild.examine.examination import Examination
-from drybuild.findings import CORNERS, Evaluation, Finding, Verdict
+from drybuild.examine.usual import NO_RODS, said_at
+from drybuild.findings import CORNERS, SIDES, Evaluation, Finding, Verdict
 from drybuild.findings.finding import Interval
 from drybuild.systems.corners.formulas import MM, SPECIFIED_RIM_DIAMETER_MM
 from drybuild.systems.corners.formulas_wheel import J_FLANGE_HEIGHT
 from drybuild.systems.ride import results_weights, toe, transfer
-from drybuild.values import summary
+from drybuild.values import HowKnown, Value, summary
 
 # The room is asked for whole: while another thread still reads it, its modules wait for each other,
 # and one alone would be had half made.
@@ -45,6 +50,7 @@ NOW = {
     "caster": ("corner.{corner}.caster_now", "ride.caster_by_plates_now.{corner}"),
 }  # fmt: skip
 AIM = {"camber": "goal.camber_{axle}", "toe": "goal.toe_{axle}", "caster": "goal.caster_{axle}"}
+AimIs = Literal["stated", "found", "guess"]
 REACH = {"camber": "ride.camber_reach", "toe": "ride.toe_reach"}
 WINDOW = {
     "camber": "ride.camber_window", "toe": "ride.toe_window", "caster": "ride.caster_window",
@@ -79,7 +85,8 @@ class AngleRow:
     by_drop: what the change of ride height did; change: after less before; left: what the
     adjuster has left beyond the aim; over: diameter, m, for toe in lengths. measured: whether it
     was read; set_by: the job that sets it, where nobody has read it since; parts: as they leave
-    it.
+    it; fixed: nothing at the axle sets it, it is only looked at;
+    aim_is: whose word the aim is: stated, the figure as found as read, or a starter's guess of it.
     """
 
     corner: str
@@ -95,6 +102,8 @@ class AngleRow:
     over: float | None = None
     set_by: str = ""
     parts: Interval | None = None
+    fixed: bool = False
+    aim_is: AimIs = "stated"
 
     def lengths(self, which: Interval | None) -> Interval | None:
         """Toe as a difference of lengths over the diameter, m."""
@@ -199,7 +208,41 @@ def _row(examination: Examination, corner: str, angle: str, over: float | None) 
         None if window is None else window.verdict,
         None if angle != "toe" else over if over is not None else _flange(now, corner),
         set_by, None if angle == "caster" else _interval(now, f"ride.{angle}.{corner}"),
+        _fixed(examination.state, corner.split(".")[0], angle),
+        _aim_is(examination.state, AIM[angle].format(axle=corner.split(".")[0])),
     )  # fmt: skip
+
+
+def _fixed(state: State, axle: str, angle: str) -> bool:
+    """Whether all that could set an angle at an axle is known to have no range: a twist beam, arms
+    without an adjuster. What nobody stated may have some."""
+    if any(state.fitted.get(f"stub_shim.{axle}.{side}") for side in SIDES):
+        return False
+    setters = (f"axle.{axle}", *(f"arm.{axle}.{side}" for side in SIDES))
+    ranges = [v for at in setters
+              if isinstance(v := said_at(state, f"{at}.{angle}_range"), Value) and not v.same_as]
+    return bool(ranges) and all(value.interval[1] < NO_RODS for value in ranges)
+
+
+def _aim_is(state: State, at: str) -> AimIs:
+    """Whether an aim is somebody's word, the figure as found, or nobody's: a starter's guess."""
+    if as_given(state, at):
+        return "guess"
+    seen = {at}
+    while (said := _said(state, at)) is not None and isinstance(said.value, Value):
+        other = said.value.same_as
+        if not other or other in seen:
+            break
+        at = other
+        seen.add(at)
+    if len(seen) == 1:
+        return "stated"
+    return "guess" if said is None or said.known is HowKnown.ASSUMED else "found"
+
+
+def _said(state: State, address: str) -> Stated | None:
+    declared = declaration(address)
+    return stated(state, declared) if declared is not None else None
 
 
 def _set_by(state: State, address: str) -> str:

@@ -129,8 +129,11 @@ def _row_lines(row: AngleRow, system: System) -> list[str]:
         did.append(f"what is set at the parts adds {at_parts}")
     if row.aim is not None:
         verdict = f" ({row.verdict})" if row.verdict is not None else ""
-        did.append(f"aim {aim_figure(row.aim)}{verdict}{_to_set(row)}")
-    if row.left is not None:
+        whose = {"guess": GUESSED, "found": ", as found"}.get(row.aim_is, "")
+        did.append(f"aim {aim_figure(row.aim)}{whose}{verdict}{_to_set(row)}")
+    if row.fixed:
+        did.append(_fixed_text(row))
+    elif row.left is not None:
         did.append(
             f"the adjusters reach it with {angle_text(row.left)} to spare"
             if row.left.low >= 0
@@ -141,6 +144,28 @@ def _row_lines(row: AngleRow, system: System) -> list[str]:
     if did:
         found += wrapped("                  " + "; ".join(did), 18)
     return found
+
+
+FIXED = "nothing sets it here"
+"""Of an angle that no adjuster of its axle moves, on the card and on the sheet."""
+
+
+GUESSED = ", a starter's guess"
+"""Of an aim that nobody stated: the figure as found, which nobody read either."""
+
+
+def _fixed_text(row: AngleRow) -> str:
+    """That nothing sets an angle, and how it lies to the window about its aim."""
+    if row.left is None:
+        return FIXED
+    said = (
+        f"inside its window with {angle_text(row.left)} to spare"
+        if row.left.low >= 0
+        else f"perhaps outside its window: {angle_text(row.left)} to spare"
+        if row.left.high >= 0
+        else f"outside its window by {angle_text(_negated(row.left))}"
+    )
+    return f"{FIXED}: {said}"
 
 
 def by_parts(row: AngleRow) -> str | None:
@@ -160,7 +185,8 @@ def _to_set(row: AngleRow) -> str:
     if row.aim is None or now is None or row.measured:
         return ""
     left = Interval(row.aim - now.median, row.aim - now.high, row.aim - now.low)
-    return f", left to set {angle_text(left)}" if abs(left.median) > NEAR else ""
+    lead = "to it" if row.fixed else "left to set"
+    return f", {lead} {angle_text(left)}" if abs(left.median) > NEAR else ""
 
 
 def _negated(room: Interval) -> Interval:

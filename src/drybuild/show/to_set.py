@@ -6,14 +6,13 @@ from collections.abc import Iterable
 
 from drybuild.examine.setting_sheet import AngleRow
 from drybuild.findings.finding import Interval
-from drybuild.show.alignment import aim_figure, angle_text, toe_text
+from drybuild.show.alignment import FIXED, GUESSED, aim_figure, angle_text, toe_text
 from drybuild.show.cards_words import short_day
 from drybuild.values import System, show
 from drybuild.work.cards import Card
 from drybuild.work.to_set import ToSet
 
 LOOK_UP = "LOOK UP"
-FIXED = "nothing sets it here"
 MORE = "what the adjusters have left, and the strings drawn: drybuild alignment"
 
 
@@ -25,7 +24,9 @@ def wheel_text(one: ToSet) -> str:
 def aim_text(one: ToSet, system: System = "metric") -> str:
     """What it is set to; of what nothing sets, what it is looked at for."""
     said = wanted_text(one, system)
-    return f"{FIXED}: look that it is {said}" if one.fixed else said
+    if not one.fixed:
+        return said
+    return f"{FIXED}: {'' if said.startswith(LOOK_UP) else 'look that it is '}{said}"
 
 
 def wanted_text(one: ToSet, system: System = "metric") -> str:
@@ -34,8 +35,13 @@ def wanted_text(one: ToSet, system: System = "metric") -> str:
     if one.aim is None:
         return f"{LOOK_UP} (no {one.aim_at})"
     said = aim_figure(one.aim)
+    if one.aim_is == "guess":
+        return f"{LOOK_UP} ({said}{GUESSED})"
+    said += ", as found" if one.aim_is == "found" else ""
     if one.angle == "toe" and not one.fixed:
-        said += toe_text(_row(one), _exact(one.aim), system).removeprefix(said)
+        figure = aim_figure(one.aim)
+        lengths = toe_text(_row(one), _exact(one.aim), system).removeprefix(figure)
+        said = said.replace(figure, figure + lengths, 1)
     return f"{said}, to within {show('angle', one.within)}" if one.within else said
 
 
@@ -49,8 +55,13 @@ def parts_text(one: ToSet) -> str:
 
 def source_text(found: Iterable[ToSet]) -> str:
     """Where the aims are stated."""
-    files = dict.fromkeys(one.file for one in found if one.file)
-    return f"aims as {' and '.join(files)} states them under [goal]" if files else ""
+    chosen = tuple(found)
+    files = dict.fromkeys(one.file for one in chosen if one.file and one.aim_is == "stated")
+    if files:
+        return f"aims as {' and '.join(files)} states them under [goal]"
+    if any(one.aim_is == "guess" for one in chosen):
+        return "nobody has stated an aim under [goal]: the maker's, or your own"
+    return "aims: as found; nobody has stated others under [goal]" if chosen else ""
 
 
 def set_lines(card: Card, system: System = "metric") -> list[str]:

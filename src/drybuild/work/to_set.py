@@ -7,12 +7,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from drybuild.build import Change, State
+from drybuild.build import Change
 from drybuild.build.build import Stated
 from drybuild.examine import Examination
-from drybuild.examine.setting_sheet import AIM, setting_sheet
-from drybuild.examine.usual import NO_RODS, said_at
-from drybuild.findings import SIDES
+from drybuild.examine.setting_sheet import AIM, AimIs, setting_sheet
 from drybuild.findings.finding import Interval
 from drybuild.values import Value
 from drybuild.work.ends import work_of
@@ -26,8 +24,9 @@ SHEET = "ride.alignment_sheet"
 class ToSet:
     """One angle of one wheel, rad. within: how near it is wanted, where that is stated; parts: as
     the parts leave it, worked out; over: diameter, m, at which toe is said in lengths; aim_at:
-    where the aim is stated, or would be; file: that states it, else empty; fixed: nothing at the
-    axle sets it, it is only looked at.
+    where the aim is stated, or would be; aim_is: whether somebody stated it, or it is the same as
+    found, as read or as a starter guesses it; file: that states it, else empty; fixed: nothing at
+    the axle sets it, it is only looked at.
     set_on: when an alignment before it in the plan sets it to the same: then nobody finds it as the
     parts leave it."""
 
@@ -40,6 +39,7 @@ class ToSet:
     aim_at: str
     file: str
     fixed: bool = False
+    aim_is: AimIs = "stated"
     set_on: datetime | None = None
 
 
@@ -75,30 +75,19 @@ def as_set(found: Iterable[ToSet], on: datetime | None) -> tuple[ToSet, ...]:
 def to_set(examination: Examination) -> tuple[ToSet, ...]:
     """Every angle that is set, wheel by wheel, behind them what is only looked at; caster only
     where somebody wants a figure of it."""
-    stated = examination.state.build.stated
-    state, found = examination.state, []
+    files = examination.state.build.stated
+    found = []
     for row in setting_sheet(examination).rows:
         at = AIM[row.angle].format(axle=row.corner.split(".")[0])
         if row.aim is None and row.angle == "caster":
             continue
-        wanted = stated.get(at) if row.aim is not None else None
+        wanted = files.get(at) if row.aim is not None else None
         found.append(ToSet(
-            row.corner, row.angle, row.aim, _within(stated, row.angle, at), row.parts, row.over,
+            row.corner, row.angle, row.aim, _within(files, row.angle, at), row.parts, row.over,
             at, wanted.file if wanted is not None else "",
-            _fixed(state, row.corner.split(".")[0], row.angle),
+            row.fixed, row.aim_is,
         ))  # fmt: skip
     return tuple(sorted(found, key=lambda one: one.fixed))
-
-
-def _fixed(state: State, axle: str, angle: str) -> bool:
-    """Whether all that could set an angle at an axle is known to have no range: a twist beam, arms
-    without an adjuster. What nobody stated may have some."""
-    if any(state.fitted.get(f"stub_shim.{axle}.{side}") for side in SIDES):
-        return False
-    setters = (f"axle.{axle}", *(f"arm.{axle}.{side}" for side in SIDES))
-    ranges = [v for at in setters
-              if isinstance(v := said_at(state, f"{at}.{angle}_range"), Value) and not v.same_as]
-    return bool(ranges) and all(value.interval[1] < NO_RODS for value in ranges)
 
 
 def _within(stated: Mapping[str, Stated], angle: str, aim: str) -> float | None:
