@@ -20,14 +20,15 @@ _HOMES = {
     "Change": "drybuild.build",
     "Examination": "drybuild.examine",
     "OpenBuild": "drybuild.examine",
-    "open_build": "drybuild.examine",
+    "open_build": "drybuild.work.left",
     "as_table": "drybuild.show.table",
 }
 
 if TYPE_CHECKING:
     from drybuild.build import BuildFaults, Change
-    from drybuild.examine import Examination, OpenBuild, open_build
+    from drybuild.examine import Examination, OpenBuild
     from drybuild.show.table import as_table
+    from drybuild.work.left import open_build
 
 __all__ = [
     "BuildFaults",

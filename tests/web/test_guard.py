@@ -302,3 +302,36 @@ def test_a_session_cannot_be_told_from_the_cookie_that_was_brought(folder: Path,
         answer = here.get("/token", headers={"cookie": "drybuild-8000=chosen-by-somebody-else"})
         given.add(answer.cookies["drybuild-8000"])
     assert len(given) == 2
+
+
+@pytest.mark.parametrize("role", ["look", "cards"])
+def test_no_page_offers_a_device_what_is_refused_to_it(browser, role: str) -> None:  # type: ignore[no-untyped-def]
+    here, away, _ = paired(browser, role=role)
+    title = here.post(
+        "/corner/front/left/draft",
+        data={"token": token_of(here, "/corner/front/left"), "camber": "-2", "title": "camber"},
+    ).headers["location"]
+    pages = (
+        "/", "/corner/front/left", title, "/drafts", "/parts", "/work", "/records", "/measure",
+        "/findings", "/book",
+    )  # fmt: skip
+    for page in pages:
+        text = away.get(page).text
+        for action in re.findall(r'<form[^>]*method="post" action="([^"]+)"', text):
+            form = text.partition(f'action="{action}"')[2].partition("</form>")[0]
+            if re.search(r'<button(?! type="reset")', form):
+                sent = away.post(action, data={"token": token_in(text)})
+                assert sent.status_code != 403, (page, action)
+
+
+def test_a_refusal_says_how_far_the_device_reaches(browser) -> None:  # type: ignore[no-untyped-def]
+    _, away, _ = paired(browser, role="cards")
+    sent = away.post("/corner/front/left/draft", data={"token": token_of(away, "/records")})
+    assert sent.status_code == 403
+    assert "may work through cards and write readings; drafts" in sent.text
+    assert "not change anything" not in sent.text
+
+
+def test_a_device_that_may_not_plan_reads_where_that_is_done(browser) -> None:  # type: ignore[no-untyped-def]
+    _, away, _ = paired(browser, role="cards")
+    assert "planned at the machine that Drybuild runs on" in away.get("/work").text

@@ -15,7 +15,7 @@ from drybuild.journal import EntryRefused, Journal
 from drybuild.journal.earlier import Earlier
 from drybuild.work import plan_file
 from drybuild.work.as_planned import AsPlanned, as_planned, comes_first, so_far, staying, steps_done
-from drybuild.work.at_hand import at_hand, planned_from
+from drybuild.work.at_hand import at_hand, planned_from, stands_now
 from drybuild.work.doing import DoneRefused, Told, take_back, write_done
 from drybuild.work.model import Plan, Step
 from drybuild.work.planned import plan_telling
@@ -157,6 +157,28 @@ def test_an_undone_entry_that_the_plan_rests_on_is_said(folder: Path) -> None:
     journal.undo(1, who="Ilse")
     (said,) = so_far(planned, drybuild.open_build(folder)).changed
     assert "taken back or corrected" in said
+
+
+def test_what_work_leaves_owed_stops_the_car_on_every_page(folder: Path) -> None:
+    """The library's account and that of the present car are one answer, until it is cleared."""
+    planned = kept(folder)
+    steps = [s for s in planned.plan.steps if s.kind != "clear"]
+    last = max(s.end for s in steps if s.kind == "job")
+    write(folder, planned, *(s for s in steps if s.end <= last))
+    opened = drybuild.open_build(folder)
+    problem = at_hand(opened, as_of=planned.hand.as_of).todo.problem
+    owed = [e for n in problem.pending if (e := problem.effects[n]).clearing and e.stops]
+    assert owed
+    now = opened.uses_now()
+    for effect in owed:
+        for use in effect.stops:
+            assert effect.title in [hold.why for hold in now.use(use).holds]
+    shown = stands_now(at_hand(opened, as_of=planned.hand.as_of), now)
+    titles = [stop.why for stop in shown.stops]
+    assert len(titles) == len(set(titles))
+    write(folder, planned, *(s for s in planned.plan.steps if s.end > last))
+    left = {one.name for one in drybuild.open_build(folder).present.state.left}
+    assert not left & {one.name for one in opened.present.state.left}
 
 
 def test_the_record_as_it_was_takes_nothing_more(folder: Path) -> None:

@@ -66,13 +66,25 @@ class Change:
         return f"{self.kind} {self.target}"
 
 
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What finished work leaves owed: as the work library names it, the uses that it stops until
+    it is done, and what is done then."""
+
+    name: str
+    title: str
+    stops: tuple[str, ...]
+    do: str
+
+
 @dataclass(frozen=True)
 class State:
     """What is fitted, set, open and recorded. ``name`` is now, finished, after:…, draft:….
 
     fitted: place instance → part id or None (known to be empty); a place that nobody spoke of is
     not in it. settings: address → value set. readings: address → latest value that still holds
-    here; a Change that spoils a reading drops it. base_readings: those that hold as found.
+    here; a Change that spoils a reading drops it. base_readings: those that hold as found. left:
+    what finished work leaves owed on the present car.
     """
 
     build: Build
@@ -85,6 +97,7 @@ class State:
     changes: tuple[Change, ...] = ()
     base_fitted: Mapping[str, str | None] = field(default_factory=dict)
     base_readings: Mapping[str, Any] = field(default_factory=dict)
+    left: tuple[Left, ...] = ()
 
     def after(self, changes: Iterable[Change], name: str | None = None) -> State:
         """The state after these Changes, in order. Raises ChangeRefused."""

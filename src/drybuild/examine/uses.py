@@ -217,6 +217,11 @@ def _statements(state: State) -> list[tuple[Hold, tuple[str, ...]]]:
     found: list[tuple[Hold, tuple[str, ...]]] = []
     for component in dict.fromkeys(state.open):
         found.append(opened_hold(component, state))
+    if state.name == "now":  # along a plan the library says it of each moment
+        found += [
+            (Hold(f"left.{one.name}", "car", one.title, one.do, kind="left"), one.stops)
+            for one in state.left
+        ]
     for instance in state.emptied:
         place = place_of()[instance]
         subject = instance.removeprefix(place.root).lstrip(".") or "car"

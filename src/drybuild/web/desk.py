@@ -21,13 +21,14 @@ from time import monotonic
 from typing import TYPE_CHECKING
 
 from drybuild.build import BuildFaults, ChangeRefused, State, UnknownName
-from drybuild.examine import Examination, Measurement, OpenBuild, measure_next, open_build
+from drybuild.examine import Examination, Measurement, OpenBuild, measure_next
 from drybuild.examine.examination import DRAWS, SEED, examine_state
 from drybuild.examine.partly import examine_corner
 from drybuild.journal import JournalProblem
 from drybuild.journal.entries import NAME as JOURNAL
 from drybuild.values.memory import give_back
 from drybuild.web.drafts import draft
+from drybuild.work.left import open_build
 
 if TYPE_CHECKING:
     from drybuild.web.workshop import Workshop

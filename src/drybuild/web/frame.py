@@ -83,11 +83,20 @@ class Frame:
         )  # fmt: skip
 
 
+REACH = {
+    "look": "this device may look, and not change anything",
+    "cards": "this device may work through cards and write readings; drafts and the build itself "
+    "want one let in to edit",
+    "edit": "",
+}
+"""How far a role reaches, said where it does not."""
+
+
 def framed(request: Request, state: str = "finished", *, role: Role = "look") -> Frame:
     """The frame of a request. Raises HTTPException when the guest's role does not reach."""
     guest: Guest = request.state.guest
     if not guest.may(role):
-        raise HTTPException(403, "this device may look, and not change anything")
+        raise HTTPException(403, REACH[guest.role])
     desk: Desk = request.app.state.desk
     if request.method in ("GET", "HEAD"):
         sight = Sight(desk, desk.seen_from(guest.token))

@@ -64,7 +64,7 @@ def stands_now(hand: AtHand, now: Examination, done: Iterable[Step] = ()) -> Sta
     at = max([quarter, *(step.end for step in steps)])
     car = standing(problem, Plan(steps, (), ()), at, lessons=hand.lessons, notes=hand.todo.notes)
     told = tuple(s for s in car.stops if s.kind in ("off", "pending"))
-    checks = tuple(s for s in check_stops(now) if not s.what.startswith("open."))
+    checks = tuple(s for s in check_stops(now) if not s.what.startswith(("open.", "left.")))
     return replace(car, stops=(*told, *checks))
 
 

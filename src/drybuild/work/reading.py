@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, time
 from typing import Literal
 
@@ -34,7 +35,7 @@ from drybuild.work.model import (
 )
 from drybuild.work.money import EXPECTED, Purse, read_amount, usual_currency
 from drybuild.work.narrow import Narrow, narrowed
-from drybuild.work.present import stands
+from drybuild.work.present import Stands, stands
 from drybuild.work.times import Times, read_budgets, read_needs, read_times
 from drybuild.work.todo import (
     after_loops,
@@ -95,12 +96,8 @@ def to_do(
     jobs = maps_in_turn(jobs, drafts)
     components, effects, jobs = at_home(build, whole.components, whole.effects, jobs)
     worked = [w for w in opened.journal.work() if w.of_task]
-    finished = [w.task for w in worked if w.what == "done"]
-    car = stands(
-        components, effects, jobs, finished,
-        off=[c for c in opened.present.state.open if c in components], done=opened.present.done,
-    )  # fmt: skip
-    pending = car.pending | _owed_by_deeds(opened, jobs, components, effects, finished)
+    car = _car(opened, components, effects, jobs)
+    pending = car.pending
     small = narrowed(
         components, effects, jobs, tools=hand.all, off=car.off, pending=pending, done=car.done
     )
@@ -124,6 +121,37 @@ def to_do(
         build.work.yearly, _unpriced(drafts),
         _stated([w.task for w in worked], components, effects, jobs),
     )  # fmt: skip
+
+
+def left_owed(opened: OpenBuild) -> dict[str, Effect]:
+    """What finished work leaves owed on the car as it stands, whatever else is amiss with what is
+    still to be planned. Raises WorkFaults of a library that is not whole."""
+    build, faults = opened.build, list[Fault]()
+    library, purse = library_of(build), purse_of(build)
+    if library_faults(library):
+        raise WorkFaults(library_faults(library))
+    times = read_times(build, _as_of(build, faults), faults)
+    drafts = Drafting(build, library, times, purse, faults).drafts()
+    whole = made(library, purse)
+    jobs = {name: holding_job(draft.job) for name, draft in drafts.items()}
+    parts = at_home(build, whole.components, whole.effects, jobs)
+    return {name: parts[1][name] for name in _car(opened, *parts).pending}
+
+
+def _car(
+    opened: OpenBuild,
+    components: Mapping[str, Component],
+    effects: Mapping[str, Effect],
+    jobs: Mapping[str, Job],
+) -> Stands:
+    """The car as it stands, by tasks that were finished and deeds without them."""
+    finished = [w.task for w in opened.journal.work() if w.what == "done"]
+    car = stands(
+        components, effects, jobs, finished,
+        off=[c for c in opened.present.state.open if c in components], done=opened.present.done,
+    )  # fmt: skip
+    deeds = _owed_by_deeds(opened, jobs, components, effects, finished)
+    return replace(car, pending=car.pending | deeds)
 
 
 def _owed_by_deeds(

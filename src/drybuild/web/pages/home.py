@@ -37,6 +37,9 @@ from drybuild.web.usual import offered
 
 router = APIRouter()
 
+_OF_THE_PLAN = ("open", "left")
+"""Kinds of holds that work leaves behind: a plan says when each is closed."""
+
 
 @router.get("/", response_class=HTMLResponse, responses={404: {"description": "no such state"}})
 def home(request: Request, state: str = "finished") -> HTMLResponse:
@@ -145,7 +148,7 @@ def _next(now: Examination, *, planned: bool) -> dict[str, object] | None:
     """
     for use in now.uses:
         for hold in use.holds:
-            if not hold.through and hold.do and not (planned and hold.kind == "open"):
+            if not hold.through and hold.do and not (planned and hold.kind in _OF_THE_PLAN):
                 record = hold.kind == "record"
                 return {"use": use.use, "why": hold.why, "do": hold.do, "record": record}
     return None
