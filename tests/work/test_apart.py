@@ -395,3 +395,20 @@ def test_the_shorter_of_two_ways_is_taken_and_shared_parts_are_paid_once():
     assert set(reach(made, both).components) == {"a", "c"}
     assert reach(made, both).hours == pytest.approx(2.5)
     assert reach(made, cheap, off=("a",)).hours == 0.0
+
+
+# what is written down ------------------------------------------------------------------------
+
+
+def test_what_was_shut_again_lies_open_no_more():
+    """Once the gearbox is written down as back on, nothing behind it is offered at that opening."""
+    todo, plan = gearbox_out(**KNOWN)
+    wear = {BEARING.id: BEARING}
+    steps = plan.steps
+    assert while_apart(todo, plan, wear=wear, over=steps[:4]).of("sat-1")
+    assert while_apart(todo, plan, wear=wear, over=steps[:7]).found == ()
+    now, *_ = moments(todo.problem, plan, steps[:3])
+    assert (now.session, now.off) == ("sat-1", {"guard", "shaft", "gearbox"})
+    waits = {one.what for one in while_apart(todo, plan, wear={}).may_wait}
+    left = {one.what for one in while_apart(todo, plan, wear={}, over=steps[:4]).may_wait}
+    assert left == waits - {"clutch"}

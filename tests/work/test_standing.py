@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
+from types import SimpleNamespace
 
 import making_todo as making
 
+from drybuild.journal import WorkEntry
 from drybuild.work.checker import faults
 from drybuild.work.model import (
     Clause,
 )
+from drybuild.work.sheets import as_came_off
 from drybuild.work.standing import (
     NOTHING_LIFTS,
     PASSES,
@@ -127,3 +130,24 @@ def test_the_checks_speak_of_the_state_of_that_moment(lessons):
     after = {s.what for s in standing(problem, plan, SAT_1 + 20, lessons=lessons).stops}
     flashed = {s.what for s in at_end(problem, plan, "sat-2", lessons=lessons).stops}
     assert "calibration.injector_flow" in after - before - flashed
+
+
+def test_what_is_off_is_numbered_as_the_record_says_it_came_off():
+    problem, plan = making.problem(), making.plan()
+    ends = {"sat-1": standing(problem, plan, SAT_1 + 11)}
+    takes = {s.what: s for s in plan.steps if s.kind == "take" and s.start < SAT_1 + 11}
+    entries = {
+        name: WorkEntry(n, "", "Ilse", "done", f"take:{name}")
+        for n, name in enumerate(("wheels_front", "raised"), 7)
+    }  # fmt: skip
+    journal = SimpleNamespace(work=lambda: tuple(entries.values()))
+    done = {takes[name]: entry for name, entry in entries.items()}
+    at = replace(problem, sessions=tuple(
+        replace(s, end=SAT_1 + 11) if s.id == "sat-1" else s for s in problem.sessions
+    ))  # fmt: skip
+    found = as_came_off(at, plan, ends, journal, done)["sat-1"].off
+    assert found == ("wheels_front", "raised", "bumper_front", "charge_pipes")
+    before = replace(plan, steps=tuple(s for s in plan.steps if s not in done))
+    assert as_came_off(at, before, ends, journal)["sat-1"].off == found
+    nothing = SimpleNamespace(work=tuple)
+    assert as_came_off(at, plan, ends, nothing)["sat-1"].off == ends["sat-1"].off

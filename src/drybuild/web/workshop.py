@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import threading
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from fastapi import Request
@@ -24,7 +24,7 @@ from drybuild.work.evidence import changes_of
 from drybuild.work.model import Session, Step
 from drybuild.work.on_the_way import OnTheWay, on_the_way
 from drybuild.work.risk import Outlook, simulate
-from drybuild.work.sheets import Sheets, sheets
+from drybuild.work.sheets import Sheets, as_came_off, sheets
 from drybuild.work.waits import Waits, rests_on
 
 
@@ -149,7 +149,9 @@ _Made = tuple[tuple[str, str], AsPlanned, Sheets, tuple[OnTheWay, ...]]
 def _work(kept: _Made, opened: OpenBuild) -> Work:
     _, planned, made, wants = kept
     now = planned_from(opened) or datetime.now()
-    return Work(planned, made, so_far(planned, opened), now, wants)
+    so = so_far(planned, opened)
+    ends = as_came_off(made.todo.problem, planned.plan, made.ends, opened.journal, so.done)
+    return Work(planned, replace(made, ends=ends), so, now, wants)
 
 
 class Workshop:

@@ -10,7 +10,7 @@ the chance and the saving are given with their doubt.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from drybuild.work.durations import planned
@@ -149,24 +149,29 @@ class Apart:
 def while_apart(
     todo: ToDo, plan: Plan, *, years: float = 5.0, hour: float | None = None,
     wear: Mapping[str, WearItem] | None = None, others: Mapping[str, Job] | None = None,
+    over: Collection[Step] = (),
 ) -> Apart:  # fmt: skip
     """What else to do at each opening of a plan, and what to leave for the next.
 
     years: how far ahead to look, above 0 (ValueError). hour: what an hour is worth, in the build's
     currency; unset: the labour rate. wear: unset: the build's own. others: further jobs that might
-    be done, without a life. Raises KeyError for a step that the problem does not know.
+    be done, without a life. over: steps that are written down: what they had open and shut
+    again lies open no more. Raises KeyError for a step that the problem does not know.
     """
     if not years > 0.0:
         raise ValueError(f"years to look ahead must be above 0; found {years:g}")
-    look = _Look(todo, plan, years, todo.labour_rate if hour is None else hour)
+    look = _Look(todo, plan, years, todo.labour_rate if hour is None else hour, over)
     items = dict(todo.wear if wear is None else wear)
     for name, job in (others or {}).items():
         items.setdefault(name, WearItem(name, job.title, job, source=""))
     found = [seen for item in items.values() if (seen := look.at(item)) is not None]
     found.sort(key=_worth)
+    done = {step.what for step in over if step.kind == "job"}
     said = {"age": todo.age, "distance": todo.odometer, "distance a year": todo.yearly}
     return Apart(
-        tuple(found), tuple(_may_wait(network(todo.problem, plan))), todo.currency, look.hour,
+        tuple(found),
+        tuple(one for one in _may_wait(network(todo.problem, plan)) if one.what not in done),
+        todo.currency, look.hour,
         years, todo.age, todo.odometer, look.yearly,
         tuple(name for name, value in said.items() if value is None),
     )  # fmt: skip
@@ -191,15 +196,20 @@ class Moment:
     pending: frozenset[str]
 
 
-def moments(problem: Problem, plan: Plan) -> Iterator[Moment]:
-    """The car after each step of a plan, with what is off from end of taking to start of refit."""
+def moments(problem: Problem, plan: Plan, over: Collection[Step] = ()) -> Iterator[Moment]:
+    """The car after each step of a plan, with what is off from end of taking to start of refit.
+
+    over: steps that are done, of which only what they leave is a moment: the present one.
+    """
     events: list[tuple[int, int, Step]] = []
     for step in plan.steps:
         events.append((step.start, 1, step))
         events.append((step.end, 0, step))
     off, pending = set(problem.off), set(problem.pending)
     seen: set[Moment] = set()
-    for _, begins, step in sorted(events, key=lambda e: (e[0], e[1])):
+    events.sort(key=lambda e: (e[2] not in over, e[0], e[1]))
+    last = sum(e[2] in over for e in events) - 1
+    for n, (_, begins, step) in enumerate(events):
         if begins:
             if step.kind == "refit":
                 off.discard(step.what)
@@ -208,17 +218,22 @@ def moments(problem: Problem, plan: Plan) -> Iterator[Moment]:
             if step.kind == "take":
                 off.add(step.what)
             pending -= cleared_by(problem, step)
-        moment = Moment(step.session, frozenset(off), frozenset(pending))
+        if n < last:
+            continue
+        here = events[min(n + 1, len(events) - 1)][2] if n == last else step
+        moment = Moment(here.session, frozenset(off), frozenset(pending))
         if moment not in seen:
             seen.add(moment)
             yield moment
 
 
 class _Look:
-    def __init__(self, todo: ToDo, plan: Plan, years: float, hour: float | None) -> None:
+    def __init__(
+        self, todo: ToDo, plan: Plan, years: float, hour: float | None, over: Collection[Step]
+    ) -> None:
         self.todo, self.problem, self.years, self.hour = todo, todo.problem, years, hour
         self.yearly = USUAL_YEARLY if todo.yearly is None else todo.yearly
-        self.moments = tuple(moments(self.problem, plan))
+        self.moments = tuple(moments(self.problem, plan, over))
         self.tools = {session.id: session.tools for session in self.problem.sessions}
         self.every_tool = frozenset(t for tools in self.tools.values() for t in tools)
         self.spare = dict(_spare(self.problem, plan))

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
+from types import MappingProxyType
+from typing import Final
 
 from drybuild.examine import OpenBuild
+from drybuild.journal import Journal, WorkEntry
 from drybuild.work.at_its_hour import at_their_hour, counted
 from drybuild.work.beforehand import Duty, beforehand
 from drybuild.work.cards import Card, cards, head_of
 from drybuild.work.hung import Hung, hung
 from drybuild.work.lessons import Lessons
 from drybuild.work.library import outline_of
-from drybuild.work.model import Plan, ToDo
+from drybuild.work.model import Plan, Problem, Step, ToDo
 from drybuild.work.numbering import Numbers
 from drybuild.work.shopping import Shopping, shopping
 from drybuild.work.standing import Standing, at_end, with_lifting
 from drybuild.work.tags import Tag, plan_sessions, tags
+
+NOTHING_DONE: Final[Mapping[Step, WorkEntry]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +79,43 @@ def sheets(
         name: counted(found, name, _at_end(todo, plan, name, lessons))
         for name in plan_sessions(plan)
     }
+    ends = as_came_off(todo.problem, plan, ends, opened.journal)
     return Sheets(
         imprint(opened, made or datetime.now()), todo, plan, found, tags(todo, plan, ends),
         shopping(todo, plan, opened=opened), ends, _outline(opened),
         tuple(tag for tag in hung(todo, plan) if tag.by is not None),
         duties=beforehand(todo, plan),
     )  # fmt: skip
+
+
+def as_came_off(
+    problem: Problem,
+    plan: Plan,
+    ends: Mapping[str, Standing],
+    journal: Journal,
+    done: Mapping[Step, WorkEntry] = NOTHING_DONE,
+) -> dict[str, Standing]:
+    """The car at the ends of sessions, what is off in the order in which the record says that it
+    came off, behind it what is only planned. done: steps of the plan that are written down."""
+    off: dict[str, int] = {}
+    for entry in journal.work():
+        kind, _, name = entry.task.partition(":")
+        if entry.what == "done" and kind == "take":
+            off[name] = entry.id
+    taken = sorted((s for s in plan.steps if s.kind == "take"), key=lambda s: s.start)
+
+    def place(name: str, before: int) -> tuple[bool, int]:
+        step = next((s for s in reversed(taken) if s.what == name and s.start < before), None)
+        if step is None:
+            return False, off.get(name, 0)
+        return (False, done[step].id) if step in done else (True, step.start)
+
+    found = {}
+    for session, car in ends.items():
+        at = problem.session(session).end
+        order = sorted(car.off, key=partial(place, before=at))
+        found[session] = replace(car, off=tuple(order))
+    return found
 
 
 def _at_end(todo: ToDo, plan: Plan, session: str, lessons: Lessons) -> Standing:

@@ -28,7 +28,8 @@ def apart(request: Request) -> HTMLResponse:
     frame = framed(request, "now")
     work = work_of(frame)
     todo = work.planned.hand.todo
-    found = while_apart(todo, work.planned.plan, years=YEARS)
+    over = work.so_far.done.keys()
+    found = while_apart(todo, work.planned.plan, years=YEARS, over=over)
     return frame.page(
         "work_apart.html.j2",
         ahead=work_apart.ahead_text(found),
