@@ -27,3 +27,17 @@ def test_of_a_car_that_is_apart_what_is_off_is_said_before_what_is_not_stopped()
     together = Standing(0, (), ("road",), (), (owed,))
     assert not brief(together)[0].stopped
     assert "apart" not in brief(together)[0].said
+
+
+def test_a_rule_missed_as_found_is_named_beside_the_use_and_with_what_makes_it_a_stop():
+    car = Standing(0, (), (), (), (), outside={"compete": ("catch tank (club)",)})
+    lines = {line.uses: line.said for line in brief(car)}
+    assert lines["compete"].startswith(
+        "nothing recorded stops it; outside a rule as found, catch tank (club); "
+    )
+    assert all("outside" not in said for uses, said in lines.items() if "compete" not in uses)
+    stop = Stop(("compete",), "check", "no catch tank", "fit one", since="larger turbocharger")
+    (line,) = (one for one in brief(Standing(0, (), (), (), (stop,))) if one.stopped)
+    assert line.said == (
+        "no catch tank (so as found; the builder's to answer for since: larger turbocharger)"
+    )

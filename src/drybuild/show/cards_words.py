@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from drybuild.examine import Owed
 from drybuild.findings.words import use_closure, uses
+from drybuild.show.as_found_words import outside_text, since_text
 from drybuild.show.hours import hours_text
 from drybuild.show.lines import numbers_text
 from drybuild.show.sentences import apart_words, places
@@ -201,7 +202,7 @@ def why_text(stop: Stop) -> str:
     """
     where = places(stop.subjects)
     until = stop.waits_for == "measuring" and stop.by is not None and stop.by.kind == "job"
-    why = stop.why + (" (as fitted until then)" if until else "")
+    why = stop.why + (" (as fitted until then)" if until else "") + since_text(stop)
     return f"{where}: {why}" if where else why
 
 
@@ -250,7 +251,10 @@ def open_text(car: Standing, names: Iterable[str]) -> str:
     found = tuple(names)
     owed = {o.record for use in found for o in car.owed_for(use)}
     counted = {o.record for use in found for o in car.counted_on_for(use)}
-    said = f"nothing recorded stops it; {by_hand_text(len(owed), len(counted - owed))}"
+    rules = outside_text(car, found)
+    said = "; ".join(filter(None, (
+        "nothing recorded stops it", rules, by_hand_text(len(owed), len(counted - owed))
+    )))  # fmt: skip
     apart = apart_text(car)
     return f"{apart}: {said}" if apart else said
 
@@ -376,7 +380,8 @@ def same_said(car: Standing, use: str, cards: tuple[Card, ...] = ()) -> tuple[st
     if car.stopping(use):
         return ("stopped", _may_text(car, [use], cards))
     counted = "counted on" if car.counted_on_for(use) else ""
-    return ("open", counted, *sorted(o.record for o in car.owed_for(use)))
+    rules = car.outside.get(use, ())
+    return ("open", counted, *sorted(o.record for o in car.owed_for(use)), *rules)
 
 
 def _may_text(car: Standing, names: list[str], cards: tuple[Card, ...]) -> str:

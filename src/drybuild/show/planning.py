@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from drybuild.examine import Owed
 from drybuild.findings.words import uses
+from drybuild.show.as_found_words import outside_text, since_text
 from drybuild.show.cards_words import also_text, apart_text, clock, short_day
 from drybuild.show.clauses import clause_lines
 from drybuild.show.hours import NO_BREAKS, hours_text, person_hours, two
@@ -167,6 +168,7 @@ def _one_needed(problem: Problem, needed: Needed) -> list[str]:
     if needed.met:
         made = f"; in time: {chance_text(needed.chance)}" if needed.chance is not None else ""
         said = f"{head}{needed.need.use}: nothing in the plan and nothing calculated stops it{made}"
+        said = "; ".join(filter(None, (said, outside_text(needed.standing, [needed.need.use]))))
         return wrapped(said + also_text(problem, needed.need), 28)
     if not needed.stopped_by:
         open_ = counted(len({stop.what for stop in needed.supposed}))
@@ -239,6 +241,7 @@ def _end_lines(problem: Problem, standing: Standing, when: str = "then") -> list
     free = () if apart_text(standing) else far_uses(standing)
     if free:
         said = f"nothing in the plan and nothing calculated stops {' or '.join(free)}"
+        said = "; ".join(filter(None, (said, outside_text(standing, free))))
         lines += wrapped(f"  {when} {said}", 4)
     stops = [stop for stop in standing.stops if stop.roots]
     # what can only be done after driving stops no drive: it stands by itself
@@ -253,7 +256,7 @@ def _stopped_text(stops: list[Stop]) -> str:
     """Uses that the reasons themselves stop, as on cards and screens, and the reasons; others
     follow from them."""
     names = [u.name for u in uses() if any(u.name in stop.roots for stop in stops)]
-    why = list(dict.fromkeys(s.why for s in stops if not s.waits_for))
+    why = list(dict.fromkeys(f"{s.why}{since_text(s)}" for s in stops if not s.waits_for))
     unknown = {s.what: s.why for s in stops if s.waits_for}
     if len(unknown) <= NAMED:
         why += dict.fromkeys(unknown.values())

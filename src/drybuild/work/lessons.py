@@ -104,6 +104,12 @@ class Lessons:
             )
         return self._seen[bearing, many, asked]
 
+    def touching(self, jobs: Iterable[str], read: Iterable[str]) -> str:
+        """The first of these jobs that may alter one of these facts; empty where none does."""
+        facts = tuple(read)
+        known = (self.jobs[name] for name in jobs if name in self.jobs)
+        return next((job.id for job in known if _touches(job, facts, self.start)), "")
+
     def with_columns(self, done: Iterable[str]) -> Examination:
         """The same with the results behind it; of the state asked for last it is kept."""
         key = self._bearing(done)

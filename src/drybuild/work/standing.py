@@ -7,7 +7,7 @@ what the examination of that state says. A task under way counts as the worse of
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from types import MappingProxyType
 from typing import Final, Literal
@@ -34,7 +34,8 @@ class Stop:
     uses: that it stops directly. subjects: places that a check speaks of (``front.left``). lift:
     the next physical action; by: the step of the plan that lifts it, if one does. what: id of the
     component, effect or check. passes: when it is over by itself. waits_for: what is not known yet,
-    of a check that stops for nothing else.
+    of a check that stops for nothing else. since: of a rule that the car was outside of as found,
+    the title of the job by which it became the builder's.
     """
 
     uses: tuple[str, ...]
@@ -46,6 +47,7 @@ class Stop:
     what: str = ""
     passes: datetime | None = None
     waits_for: WaitsFor = ""
+    since: str = ""
 
     @property
     def roots(self) -> tuple[str, ...]:
@@ -58,7 +60,8 @@ class Standing:
     """The car at one moment. off: in the order they came off.
 
     owed: records still to be made; counted_on: those that the plan means to have made by then, and
-    that are owed until they are written down.
+    that are owed until they are written down. outside: the rules that it is outside of as found, by
+    the uses that they are about: they stop nothing.
     """
 
     at: int
@@ -68,6 +71,7 @@ class Standing:
     stops: tuple[Stop, ...]
     owed: tuple[Owed, ...] = ()
     counted_on: tuple[Owed, ...] = ()
+    outside: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def stopped(self) -> frozenset[str]:
@@ -117,15 +121,49 @@ def standing(
     if examination is None:
         stops += _clause_stops(problem, plan, done, at)
     else:
-        stops += check_stops(examination)
+        stops += _since_found(check_stops(examination), examination, problem, plan, done, lessons)
     owed: tuple[Owed, ...] = ()
     counted_on: tuple[Owed, ...] = ()
     if lessons is not None:
         ended = (step for step in plan.steps if step.end <= at)
         owed, counted_on = owed_after(lessons, problem, ended)
     return Standing(
-        at, off, tuple(pending), done, tuple(s for s in stops if s.uses), owed, counted_on
-    )
+        at, off, tuple(pending), done, tuple(s for s in stops if s.uses), owed, counted_on,
+        outside_of(examination) if examination is not None else {},
+    )  # fmt: skip
+
+
+def outside_of(examination: Examination) -> Mapping[str, tuple[str, ...]]:
+    """The rules that a car is outside of as found, by title, for each use that they are about."""
+    return {
+        use.use: tuple(dict.fromkeys(f.title for f in use.outside))
+        for use in examination.uses if use.outside
+    }  # fmt: skip
+
+
+def _since_found(
+    stops: list[Stop],
+    examination: Examination,
+    problem: Problem,
+    plan: Plan,
+    done: tuple[str, ...],
+    lessons: Lessons | None,
+) -> list[Stop]:
+    """The stops, those of them with what made them one that were a rule missed as found."""
+    if lessons is None:
+        return stops
+    found = {f.check for use in lessons.examination(()).uses for f in use.outside}
+    touched = {f.check: f.touched for f in examination.findings if f.stopping}
+    order = {s.what: n for n, s in enumerate(plan.steps) if s.kind == "job"}
+    jobs = sorted((j for j in done if j in order), key=order.__getitem__)
+    said = []
+    for stop in stops:
+        since = ""
+        if stop.kind == "check" and stop.what in found:
+            by = lessons.touching(jobs, touched.get(stop.what, ()))
+            since = problem.jobs[by].title if by in problem.jobs else ""
+        said.append(replace(stop, since=since) if since else stop)
+    return said
 
 
 def at_end(
