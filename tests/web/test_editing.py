@@ -10,6 +10,9 @@ from pathlib import Path
 import pytest
 from forms import token_in
 from starlette.testclient import TestClient
+from tests.web.conftest import HOSTS
+
+from drybuild.web.app import make_app
 
 DISC = "part.tolland_disc_310"
 FILE = "brakes.toml"
@@ -135,6 +138,23 @@ def test_a_fact_of_the_car_that_nobody_stated_goes_into_its_table(browser, folde
     assert send(here, fields, "0.66 ± 0.03 m2", "document").status_code == 303
     car = tomllib.loads((folder / "car.toml").read_text(encoding="utf-8"))
     assert car["car"]["drag_area"] == {"is": "0.66 ± 0.03 m2", "by": "document"}
+
+
+def test_what_was_a_guess_is_called_none_once_it_is_known(browser, hatch: Path) -> None:  # type: ignore[no-untyped-def]
+    here, file = browser(serving=make_app(hatch, hosts=HOSTS)), hatch / "parts" / "standard.toml"
+
+    def line() -> str:
+        text = file.read_text(encoding="utf-8").partition("[part.std_wheel_nuts]")[2]
+        return next(one for one in text.splitlines() if one.startswith("form"))
+
+    assert "# from memory" in line()
+    fields = fields_of(here, "part.std_wheel_nuts.form")
+    assert send(here, fields, "bolt", "assumed").status_code == 303
+    assert "# from memory" in line()
+    fields = fields_of(here, "part.std_wheel_nuts.form")
+    assert send(here, fields, "bolt", "eye").status_code == 303
+    assert "from memory" not in line()
+    assert "# as stated, " in line()
 
 
 def test_a_list_has_an_item_a_line_and_may_be_empty(browser, folder: Path) -> None:  # type: ignore[no-untyped-def]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, HTTPException, Query, Request
@@ -61,6 +62,8 @@ SAID: dict[int | str, dict[str, Any]] = {
 }
 
 MOST_FINDINGS = 12
+GUESSED = re.compile(r"from memory\b|a guess\b")
+"""How what stands beside a figure begins that nobody had stated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +160,9 @@ def change(
         was = f"was the same as {other}" if other and not out else ""
         if not out and found.path[0] in OWNERS_WORD and found.said.startswith(GIVEN):
             was = "as its owner says"  # no longer what a new folder was given
+        known = by.strip() not in ("", "assumed")
+        if not out and not was and known and GUESSED.match(found.said):
+            was = f"as stated, {date.today().isoformat()}"  # no guess any more
         write_fact(frame.desk, address, raw, seen=seen, state=state, comment=was)
     except EditClash as clash:
         return _page(framed(request, state), address, clash=clash, typed=value, status=409)
