@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from folder import PADS, SESSIONS, SPRINGS, opened, write
+from folder import PADS, SPRINGS, opened, write
 
 from drybuild.build import Change
 from drybuild.build.new import STARTERS, first_changes, make_build
@@ -407,17 +407,3 @@ def test_a_map_is_written_when_the_parts_that_it_expects_are_on():
     found = to_do(other).problem.jobs
     assert [a.job for a in found["injectors"].after] == ["first-map"]
     assert "injectors" not in [a.job for a in found["first-map"].after]
-
-
-def test_who_only_watches_is_booked_where_two_are_ever_there(tmp_path):
-    intake = '[[job]]\nid = "intake"\nfit = { intake = "cold_box" }\n'
-    part = '[part.cold_box]\nkind = "intake"\n'
-    both = to_do(opened(tmp_path / "two", intake, parts=part)).problem
-    first_start = both.effects["first_start"].clearing
-    assert first_start is not None
-    assert first_start.work.people == 2
-    alone = SESSIONS.replace('"Ann", "Ben 13:00-15:30"', '"Ann"').replace('"Ann", "Ben"', '"Ann"')
-    one = to_do(opened(tmp_path / "one", intake, parts=part, sessions=alone)).problem
-    watched = one.effects["first_start"].clearing
-    assert watched is not None
-    assert watched.work.people == 1

@@ -108,6 +108,7 @@ class Told(Model):
     tags: Lines = Field(default=(), description="what to hang in the car until it is lifted")
     joints: Lines = Field(default=(), description="joints that are tightened, as wheel_nuts.front")
     beforehand: Lines = Field(default=(), description="what is done before the day of the task")
+    watched: bool = Field(default=False, description="somebody who is free then stands by")
 
 
 class Aside(Model):
@@ -166,9 +167,6 @@ class Clearing(Told):
     kind: JobKind = "inspect"
     hours: TaskHours | None = None
     people: People = 1
-    watched: bool = Field(
-        default=False, description="one only watches: left out where so many are never there"
-    )
     needs: Needs = ()
     upsets: Lines = ()
     tools: Lines = ()

@@ -32,6 +32,7 @@ from drybuild.work.numbering import Numbers, as_printed, numbered
 from drybuild.work.openings import conditions
 from drybuild.work.pieces import counted
 from drybuild.work.poured import named_so, poured
+from drybuild.work.standby import stands_by
 from drybuild.work.standing import Standing, standing, with_lifting
 from drybuild.work.stretches import stretches
 from drybuild.work.tightened import tightened
@@ -233,7 +234,7 @@ def _card(
         end=problem.at(end),
         who=_once(name for step in steps for name in step.who),
         hours=sum(len(s.who) * (s.end - s.start) for s in steps) / QUARTERS_AN_HOUR,
-        tasks=tuple(_task(todo, s, n) for s, n in zip(steps, notes, strict=True)),
+        tasks=tuple(_task(todo, plan, s, n) for s, n in zip(steps, notes, strict=True)),
         bench=_bench((line for n in notes for line in n.bench), tools),
         parts=_parts(opened, todo, steps),
         renew=(),
@@ -345,15 +346,15 @@ def _long(step: Step) -> int:
     return max(len(step.who), 1) * (step.end - step.start)
 
 
-def _task(todo: ToDo, step: Step, notes: Notes) -> Task:
+def _task(todo: ToDo, plan: Plan, step: Step, notes: Notes) -> Task:
     problem = todo.problem
     ways = tuple(" and ".join(_condition(todo, c) for c in way) for way in step.ways)
     wait = work_of(problem, step).wait
     over = problem.at(step.end) + timedelta(hours=wait)
     after = over > problem.at(problem.session(step.session).end)
     return Task(
-        step, notes.title, problem.at(step.start), problem.at(step.end), step.who, notes.steps,
-        ways, wait, over if wait and after else None,
+        step, notes.title, problem.at(step.start), problem.at(step.end), step.who,
+        (*stands_by(problem, plan, step, notes), *notes.steps), ways, wait, over if wait and after else None,
     )  # fmt: skip
 
 

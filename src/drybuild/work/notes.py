@@ -26,7 +26,7 @@ class Notes:
     what to take pictures of and what to bag and label; tags: what to hang in the car until it is
     lifted. joints: roots of the joints that are tightened (as ``examine.joints`` names them), whose
     figures are the maker's or LOOK UP. beforehand: what is done before the day. records: hand
-    checks whose hour it is.
+    checks whose hour it is. watched: whether somebody stands by, if one is free.
     """
 
     title: str
@@ -41,3 +41,4 @@ class Notes:
     joints: tuple[str, ...] = ()
     beforehand: tuple[str, ...] = ()
     records: tuple[str, ...] = ()
+    watched: bool = False

@@ -39,7 +39,6 @@ from drybuild.work.present import Stands, stands
 from drybuild.work.times import Times, read_budgets, read_needs, read_times
 from drybuild.work.todo import (
     after_loops,
-    as_watched,
     at_home,
     counted_tools,
     holding,
@@ -89,7 +88,7 @@ def to_do(
     rate = _money(build, purse, faults)
     if faults:
         raise WorkFaults(faults)
-    whole = as_watched(holding(made(library, purse)), library.effects, times.all)
+    whole = holding(made(library, purse))
     jobs = {name: holding_job(draft.job) for name, draft in drafts.items()}
     _loops(build, jobs, faults)
     jobs = set_to_suit(in_turn(jobs, whole.components, whole.effects))

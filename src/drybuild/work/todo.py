@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -12,9 +12,7 @@ from drybuild.build.depends import depends
 from drybuild.build.errors import nearest
 from drybuild.build.lines import line_of
 from drybuild.build.state import touched_by
-from drybuild.build.work_file import EffectTable
 from drybuild.findings.words import use_closure, uses
-from drybuild.work.doable import most_at_once
 from drybuild.work.drafts import Draft
 from drybuild.work.held import HANDS_IN, INTAKE, TO_ITSELF, WHOLE_CAR
 from drybuild.work.library import Library
@@ -272,25 +270,6 @@ def holding(made: Made) -> Made:
         for n, e in made.effects.items()
     }  # fmt: skip
     return Made(components, effects, made.notes)
-
-
-def as_watched(
-    made: Made, tables: Mapping[str, EffectTable], sessions: Sequence[Session]
-) -> Made:
-    """The library with who only watches left out, where so many are never there together."""
-    there = max((most_at_once(session) for session in sessions), default=0)
-    effects = {
-        name: replace(e, clearing=replace(e.clearing, work=_unwatched(e.clearing.work)))
-        if e.clearing is not None and (clear := tables[name].clear) is not None
-        and clear.watched and 0 < there < clear.people
-        else e
-        for name, e in made.effects.items()
-    }  # fmt: skip
-    return replace(made, effects=effects)
-
-
-def _unwatched(work: Work) -> Work:
-    return replace(work, people=work.people - 1)
 
 
 def _holding(work: Work) -> Work:

@@ -186,7 +186,7 @@ def told(table: Told, title: str, purse: Purse) -> Notes:
     renew = _renewables(table.renew, purse)
     return Notes(
         title, table.bench, renew, table.cautions, table.steps, table.verify, table.photograph,
-        table.bag, table.tags, table.joints, table.beforehand,
+        table.bag, table.tags, table.joints, table.beforehand, watched=table.watched,
     )  # fmt: skip
 
 
