@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import saturdays as sat
 
-from drybuild.show.happened_words import turned_lines
+from drybuild.show.happened_words import handed_lines, turned_lines
+from drybuild.work.handed import handed
 from drybuild.work.happened import Happening
-from drybuild.work.model import Aim, Plan
+from drybuild.work.model import Aim, Plan, ToDo
 from drybuild.work.replan import moved, moved_tasks
 from drybuild.work.solve import solve
 from drybuild.work.turned import Turned, least_hours, turned
@@ -57,6 +58,22 @@ def test_what_moves_which_days_change_and_what_it_costs() -> None:
         "on Sat 5 Dec",
         "whether a plan made anew does with less is not known: drybuild plan car --anew",
     ]
+
+
+def test_a_job_that_is_new_keeps_no_day_and_is_on_no_other() -> None:
+    _, new = two_plans()
+    old = replace(new, steps=tuple(s for s in new.steps if s.what != "hose"))
+    found = round_(old, new)
+    assert (found.jobs, found.new) == (0, 1)
+    assert said(found)[0].startswith("5 of 5 tasks keep their day; 1 job new; ")
+
+
+def test_what_stays_in_its_session_says_whose_hands_it_went_to() -> None:
+    old, _ = two_plans()
+    other = [replace(s, who=("Marten",)) if s.kind == "job" else s for s in old.steps]
+    rows = handed(old.steps, replace(old, steps=tuple(other)))
+    assert handed_lines(ToDo(MADE, {}), rows) == ["Sat 5 Dec: Marten in place of Ilse: hose; clip"]
+    assert handed(old.steps, old) == ()
 
 
 def test_of_a_plan_made_anew_no_more_is_said_than_is_known() -> None:

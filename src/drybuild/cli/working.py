@@ -104,7 +104,7 @@ def _instead(
     lines += [line for words in rows for line in wrapped(f"  {words}", 4)]
     back = plan_file.former(desk.opened) is not None and bool(rows)
     so = f"the plan before, as it was: drybuild plan {arguments.dir} --former"
-    return ["", *lines, *([so] if back else [])] if lines else ["", NOTHING_MOVES]
+    return ["", *([] if rows else [NOTHING_MOVES]), *lines, *([so] if back else [])]
 
 
 def _former(arguments: argparse.Namespace) -> int:

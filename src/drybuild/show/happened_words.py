@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
@@ -12,6 +12,7 @@ from drybuild.show.cards_words import short_day
 from drybuild.show.hours import hours_text, person_hours, two
 from drybuild.show.work_list import when_text
 from drybuild.work.fits import Misfit
+from drybuild.work.handed import Handed
 from drybuild.work.happened import Happening
 from drybuild.work.model import Problem, Step, StepKind, ToDo
 from drybuild.work.openings import title_of
@@ -179,7 +180,7 @@ def turned_lines(before: Problem, after: Problem, found: Turned, anew: str) -> l
         return ", ".join(_day(session, after, before) for session in sessions)
 
     counts = ((found.jobs, "job", "on another day"), (found.tasks, "task", "on another day"),
-              (found.more, "task", "once more"))  # fmt: skip
+              (found.new, "job", "new"), (found.more, "task", "once more"))  # fmt: skip
     moves = [f"{n} {what}{'' if n == 1 else 's'} {where}" for n, what, where in counts if n]
     if found.jobs and found.tasks:
         moves[:2] = [f"{moves[0].removesuffix(' on another day')} and {moves[1]}"]
@@ -229,6 +230,25 @@ def moved_tasks_lines(before: Problem, after: ToDo, rows: Iterable[TasksMoved]) 
         why = row.why if row.why.startswith("for ") or not row.why else f"because {row.why}"
         lines.append(f"{where}: {said}" + (f", {why}" if why else ""))
     return lines
+
+
+MOST_HANDED = 6
+"""Changes of hands that are said before the rest is counted."""
+
+
+def handed_lines(todo: ToDo, rows: Sequence[Handed]) -> list[str]:
+    """Who does otherwise what stays in its session: ``Sat 5 Dec: Marten in place of Ilse: feed line
+    and filter``."""
+    lines = []
+    for row in rows[:MOST_HANDED]:
+        titles = [task_title(todo, key) for key in row.keys]
+        more = len(titles) - MOST_TASKS
+        said = "; ".join(titles[:MOST_TASKS] if more > 1 else titles)
+        said += f"; {more} more" if more > 1 else ""
+        before, now = (" and ".join(who) or "nobody" for who in (row.before, row.now))
+        lines.append(f"{_day(row.session, todo.problem)}: {now} in place of {before}: {said}")
+    rest = sum(len(row.keys) for row in rows[MOST_HANDED:])
+    return [*lines, f"{rest} more task{'s' * (rest > 1)} in other hands"] if rest else lines
 
 
 def task_title(todo: ToDo, key: str) -> str:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from drybuild.build import BuildProblem
 from drybuild.examine import OpenBuild
 from drybuild.show.happened_words import (
+    handed_lines,
     happened_text,
     misfit_text,
     moved_lines,
@@ -18,6 +19,7 @@ from drybuild.show.wanted_words import wanted_lines
 from drybuild.work.as_planned import AsPlanned, as_planned, happened_since
 from drybuild.work.at_hand import AtHand
 from drybuild.work.fits import as_written, misfits
+from drybuild.work.handed import handed
 from drybuild.work.happened import Happening
 from drybuild.work.model import Plan, Step
 from drybuild.work.replan import moved, moved_tasks
@@ -71,8 +73,8 @@ def what_moved(
     if said:
         lists = shopping(todo, old, opened=opened), shopping(hand.todo, found, opened=opened)
         said += wanted_lines(wanted_earlier(*lists))
-    how = turned(left, found, jobs, tasks)
-    return said, turned_lines(todo.problem, now, how, anew) if said else []
+    how = turned_lines(todo.problem, now, turned(left, found, jobs, tasks), anew) if said else []
+    return said, [*how, *handed_lines(hand.todo, handed(left, found))]
 
 
 _MISFIT = "misfit"

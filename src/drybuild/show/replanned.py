@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable
 from drybuild.show.cards_words import clock, short_day
 from drybuild.show.happened_words import (
     NOTHING_MOVES,
+    handed_lines,
     happened_text,
     moved_lines,
     moved_tasks_lines,
@@ -19,6 +20,7 @@ from drybuild.show.planning import ALL_DONE, CLOSING, book_line, used, way_back_
 from drybuild.show.wanted_words import wanted_lines
 from drybuild.show.work_list import aim_text
 from drybuild.show.work_supposed import supposed_line
+from drybuild.work.handed import handed
 from drybuild.work.happened import Happening
 from drybuild.work.model import NoPlan, Plan, Problem, Step, ToDo
 from drybuild.work.openings import title_of
@@ -76,6 +78,8 @@ def replanned_text(
     lines.append("")
     lines += [*wrapped(supposed_line(plan), 2), ""] if plan.supposed else []
     lines += what_moves_lines(before.problem, found)
+    for words in handed_lines(found.todo, handed(left, plan)):
+        lines += wrapped(f"  {words}", 4)
     for words in wanted_lines(earlier):
         lines += wrapped(f"  {words}", 4)
     lines += ["", *_next_lines(found.todo, plan)]

@@ -13,8 +13,8 @@ from drybuild.work.replan import Moved, TasksMoved
 
 @dataclass(frozen=True, slots=True)
 class Turned:
-    """Of what was left of the plan before. jobs, tasks: that are on another day, new jobs
-    included; more: tasks that come once more than before.
+    """Of what was left of the plan before. jobs, tasks: that are on another day; new: jobs that it
+    had not; more: tasks that come once more than before.
 
     changed, same: sessions in which something else is done, and in which the same is. hours,
     hours_before: person-hours left; finish, finish_before: the last session that is used; later:
@@ -35,6 +35,7 @@ class Turned:
     least: float | None = None
     stay: int = 0
     of: int = 0
+    new: int = 0
 
     @property
     def worse(self) -> bool:
@@ -54,9 +55,9 @@ def turned(
     order = sorted({*before, *now}, key=lambda s: min(
         step.start for step in (*left, *new.steps) if step.session == s
     ))  # fmt: skip
-    rows = list(tasks)
+    rows, given = list(tasks), [row for row in jobs if row.now]
     return Turned(
-        len([row for row in jobs if row.now]),
+        sum(bool(row.before) for row in given),
         sum(len(row.keys) for row in rows if row.before),
         sum(len(row.keys) for row in rows if not row.before),
         tuple(s for s in order if before.get(s) != now.get(s)),
@@ -64,6 +65,7 @@ def turned(
         _hours(new.steps), _hours(left), _last(new.steps), _last(left),
         order.index(_last(new.steps)) > order.index(_last(left)) if left and new.steps else False,
         least, sum((before[s] & now[s]).total() for s in before.keys() & now.keys()), len(left),
+        sum(not row.before for row in given),
     )  # fmt: skip
 
 

@@ -145,7 +145,7 @@ def plan(
     """Start the planner; who asks while it runs sees the one that runs."""
     framed(request, role="edit")
     planner(request).start(near, suppose=not suppose_nothing)
-    return RedirectResponse("/work#planning", 303)
+    return RedirectResponse("/work", 303)
 
 
 @router.post("/work/plan/stop", status_code=303, responses=SAID)
@@ -153,7 +153,7 @@ def stop(request: Request) -> Response:
     """Stop the planner; the plan in the folder stays as it was."""
     framed(request, role="edit")
     planner(request).stop()
-    return RedirectResponse("/work#planning", 303)
+    return RedirectResponse("/work", 303)
 
 
 @router.post("/work/plan/enough", status_code=303, responses=SAID)
@@ -161,7 +161,7 @@ def enough(request: Request) -> Response:
     """Keep the plan found so far, once it is examined."""
     framed(request, role="edit")
     planner(request).enough()
-    return RedirectResponse("/work#planning", 303)
+    return RedirectResponse("/work", 303)
 
 
 @router.post("/work/plan/former", status_code=303, responses=SAID)
@@ -174,7 +174,7 @@ def former(request: Request) -> Response:
         except PlanProblem as problem:
             raise HTTPException(409, str(problem)) from None
         planner(request).dismiss()
-    return RedirectResponse("/work#planning", 303)
+    return RedirectResponse("/work", 303)
 
 
 @router.post("/work/plan/seen", status_code=303, responses=SAID)
