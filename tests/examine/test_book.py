@@ -348,6 +348,16 @@ def test_a_hand_check_made_before_the_work_stands_apart_though_it_was_made_again
     assert _bled(folder) == ([late.id], [(early.id, f"(entry {work.id}); made again since")])
 
 
+def test_more_to_do_that_was_found_has_its_title_in_the_book(tmp_path):
+    folder = built_car.make(tmp_path / "car")
+    journal = drybuild.open_build(folder).journal
+    more = {"id": "stud-cut-out", "title": "Stud cut out: new stud", "hours": [1, 1, 1]}
+    journal.happened("extra", more, who="Ilse")
+    journal.worked("job:stud-cut-out", who="Ilse", what="done")
+    content = contents(make_book(drybuild.open_build(folder), made_on=MADE, draws=64))
+    assert ["Stud cut out: new stud"] in [one["what"] for one in content["deeds"]]
+
+
 def _bled(folder):
     """Entries of the check of the brakes in the book: as made, and apart with what undid them."""
     content = contents(make_book(drybuild.open_build(folder), made_on=MADE, draws=64))

@@ -141,6 +141,8 @@ def test_it_is_the_entry_that_the_command_line_writes(  # type: ignore[no-untype
     [
         ("late", {"job": "nobody", "until": "2026-12-18"}, "no job"),
         ("late", {"job": "intake"}, "until is not said"),
+        ("late", {"job": "intake", "until": "2020-01-03"}, "is past"),
+        ("extra", {"title": "Stud", "hours": "1", "until": "2020-01-03"}, "is past"),
         ("late", {"job": "intake", "until": "2026-99-01"}, "expected a date"),
         ("away", {"person": "Nobody", "session": "sat-1"}, "no person"),
         ("shortened", {"session": "sat-1", "clock": "25:00"}, "expected a time of day"),

@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
+from dataclasses import replace
+from datetime import date, datetime
 from typing import Any
 
+import making_todo as making
 import pytest
 
-from drybuild.work.happened import KINDS, Happening, HappeningRefused, after_happenings
+from drybuild.work.happened import (
+    KINDS,
+    Happening,
+    HappeningRefused,
+    after_happenings,
+    refuse_past,
+)
 from drybuild.work.model import (
     After,
     Clause,
@@ -23,6 +31,7 @@ from drybuild.work.model import (
     Work,
 )
 from drybuild.work.present import from_now, stands
+from drybuild.work.shopping import shopping
 
 HOUR = Hours(1, 1, 1)
 
@@ -202,3 +211,33 @@ def test_figures_may_be_typed() -> None:
     body = {"id": "stud", "hours": ["1", "1,5", "3"], "people": "2", "price": "12,50"}
     job = after_happenings(PROBLEM, (Happening("extra", body),)).jobs["stud"]
     assert (job.work.hours, job.work.people, job.price) == (Hours(1, 1.5, 3), 2, 12.5)
+
+
+def test_what_is_still_to_come_does_not_come_on_a_day_that_is_over():
+    today = date(2026, 12, 4)
+    for kind in ("late", "extra"):
+        refuse_past(Happening(kind, {"until": "2026-12-04"}), today)
+        refuse_past(Happening(kind, {}), today)
+        with pytest.raises(HappeningRefused, match="is past") as refused:
+            refuse_past(Happening(kind, {"until": "2026-12-03"}), today)
+        assert refused.value.field == "until"
+    refuse_past(Happening("away", {"until": "13:00"}), today)
+
+
+def test_the_part_of_more_to_do_that_is_still_to_come_is_on_the_list(opened):
+    todo = making.todo()
+    problem = after_happenings(todo.problem, [Happening("extra", {
+        "id": "bolt", "title": "strut bolt cut out", "hours": [1, 1, 1], "until": "2026-12-19",
+    })])  # fmt: skip
+    job = problem.jobs["bolt"]
+    assert job.earliest > 0
+    step = replace(making.plan().steps[-1], kind="job", what="bolt")
+    plan = replace(making.plan(), steps=(*making.plan().steps, step))
+    found = shopping(replace(todo, problem=problem), plan, opened=opened)
+    listed = {i.title: i for i in found.items}
+    (lot,) = listed["what it takes: strut bolt cut out"].lots
+    assert lot.arrives == problem.at(job.earliest)
+    here = replace(job, earliest=0)
+    problem = replace(problem, jobs={**problem.jobs, "bolt": here})
+    titles = [i.title for i in shopping(replace(todo, problem=problem), plan, opened=opened).items]
+    assert not any("strut bolt" in title for title in titles)

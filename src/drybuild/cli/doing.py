@@ -362,7 +362,12 @@ def _clock(day: date, text: str, option: str) -> datetime:
 
 def _happened(problem: Problem, arguments: argparse.Namespace) -> tuple[Happening, ...]:
     """What happened, judged before it is written down."""
-    from drybuild.work.happened import Happening, HappeningRefused, after_happenings
+    from drybuild.work.happened import (
+        Happening,
+        HappeningRefused,
+        after_happenings,
+        refuse_past,
+    )
 
     if not arguments.happened:
         if arguments.say:
@@ -379,6 +384,7 @@ def _happened(problem: Problem, arguments: argparse.Namespace) -> tuple[Happenin
     found = Happening(arguments.happened, body)
     try:
         after_happenings(problem, (found,))
+        refuse_past(found, min(_now(arguments).date(), problem.zero.date()))
     except HappeningRefused as error:
         more = "; say it as --say NAME=VALUE" if "is not said" in str(error) else ""
         raise Refused(f"{error}{more}") from None

@@ -52,10 +52,11 @@ def part_names(folder: str) -> Mapping[str, str]:
 def titles(folder: str) -> Mapping[str, str]:
     """What tasks are called on their cards; of files with faults nothing."""
     from drybuild.build import BuildProblem, read_build
+    from drybuild.journal import Journal
     from drybuild.work.titles import task_titles
 
     try:
-        return task_titles(read_build(folder))
+        return task_titles(read_build(folder), Journal(folder).work())
     except BuildProblem:
         return {}
 

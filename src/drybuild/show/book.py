@@ -56,6 +56,7 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
             "found": words.HOW_FOUND, "aid": words.READING_AID, "papers": words.PAPERS_WORDS,
             "chances": words.CHANCES, "open": words.NOT_BUILT, "caution": CAUTION,
             "on-cards": words.ON_CARDS, "void": words.VOID,
+            "torques": words.TORQUES,
         },
         "identity": _identity(book, system),
         "photographs": [
@@ -142,7 +143,7 @@ def _done(
     """A job with what it made of the car; of another task its card's title says it all."""
     made = [done_text(c, titles, names) for c in one.changes]
     if one.task.startswith("job:"):
-        title = task_words(one.task, titles)
+        title = one.title or task_words(one.task, titles)
         return {"job": title if made else "", "what": made or [title]}
     return {"job": "", "what": [task_words(one.task, titles)] if one.task else made}
 

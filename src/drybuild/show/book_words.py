@@ -61,6 +61,9 @@ VOID = (
     "Each of these was written down before later work on what it looked at. It says nothing of the "
     "car as it stands now."
 )
+TORQUES = (
+    "joint by joint, as the cards write them down; figures that a hand check names stand with it"
+)
 OWNER_DECLARES = (
     "I am the owner of the car described here. The facts, readings and deeds that carry my name "
     "are as I took and did them. I have kept nothing back that I know to be wrong with the car."
@@ -130,6 +133,8 @@ def void_text(made: Made, deeds: Iterable[Worked], titles: Mapping[str, str]) ->
 
 def done_words(work: Worked, titles: Mapping[str, str]) -> str:
     """A piece of work by its card's title, or what it made of the car."""
+    if work.title:
+        return work.title
     if work.task:
         return task_words(work.task, titles)
     return "; ".join(done_text(c, titles, None) for c in work.changes)

@@ -75,6 +75,20 @@ def after_happenings(problem: Problem, happened: Iterable[Happening]) -> Problem
     return problem
 
 
+def refuse_past(told: Happening, today: date) -> None:
+    """A part that is still to come does not come on a day that is over. Raises HappeningRefused."""
+    given = told.body.get("until") if told.kind in ("late", "extra") else None
+    try:
+        day = date.fromisoformat(str(given)) if given else None
+    except ValueError:  # no date: said by whoever reads it
+        return
+    if day is not None and day < today:
+        raise HappeningRefused(
+            f"{told.kind}: found {day}, which is past; expected the day on which it comes. What is "
+            "here already has no day", field="until",
+        )  # fmt: skip
+
+
 def _number(given: Any) -> float:
     """A figure as it was typed, or as it came from JSON."""
     return typed_number(given) if isinstance(given, str) else float(given)

@@ -146,6 +146,11 @@ def _parts(
             continue
         job = problem.jobs[step.what]
         parts = todo.parts.get(job.id, ())
+        planned = {one.id for one in opened.build.jobs} if opened is not None else {job.id}
+        if not parts and job.earliest > 0 and job.id not in planned:
+            lot = Lot(problem.at(step.start), step.session, 1, problem.at(job.earliest))
+            title = f"what it takes: {job.title}"
+            found.append(Item("part", title, "", (lot,), None, "", (job.id,), job.id, None))
         for part in parts:
             build = opened.build if opened is not None else None
             known = build.parts.get(part) if build is not None else None

@@ -16,7 +16,8 @@ from drybuild.journal.together import with_deeds
 @dataclass(frozen=True, slots=True)
 class Worked:
     """Something that was done. people: who did it; wrote: who wrote it down. task: as the journal
-    has it, or empty. changes: what it made of the car."""
+    has it, or empty. changes: what it made of the car. title: of more to do that was found on the
+    way and stands in no file."""
 
     entries: tuple[int, ...]
     when: str
@@ -24,6 +25,7 @@ class Worked:
     wrote: str
     task: str
     changes: tuple[Change, ...]
+    title: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +69,10 @@ def done(opened: OpenBuild) -> tuple[Worked, ...]:
     """What was done, oldest first: finished tasks, each with what it made of the car, and deeds
     that were written down by themselves. Hand checks are listed apart."""
     deeds = {deed.id: deed for deed in opened.journal.deeds()}
+    more = {
+        f"job:{e.more['id']}": str(e.more.get("title", "")) for e in opened.journal.work()
+        if e.what == "extra" and e.more.get("id")
+    }  # fmt: skip
     found = []
     for entry, mate in with_deeds(opened.journal.standing()):
         deed = deeds.get(entry.id if mate is None else mate.id)
@@ -75,7 +81,8 @@ def done(opened: OpenBuild) -> tuple[Worked, ...]:
         if entry.kind == "work" and entry.body["what"] == "done":
             people = tuple(entry.body.get("people") or (entry.who,))
             task = str(entry.body.get("task", ""))
-            found.append(Worked(ids, entry.at[:10], people, entry.who, task, changes))
+            title = more.get(task, "")
+            found.append(Worked(ids, entry.at[:10], people, entry.who, task, changes, title))
         elif changes and deed is not None:
             task = f"job:{deed.job}" if deed.job else ""
             found.append(Worked(ids, entry.at[:10], (entry.who,), entry.who, task, changes))

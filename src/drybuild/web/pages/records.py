@@ -206,7 +206,8 @@ def _page(
     examination = frame.examination()
     journal = frame.opened.journal
     entries, chain = journal.entries(), journal.verify()
-    rows = entry_rows(entries, {e.id for e in journal.standing()}, task_titles(frame.opened.build),
+    titles = task_titles(frame.opened.build, journal.work())
+    rows = entry_rows(entries, {e.id for e in journal.standing()}, titles,
                       frame.opened.build.part_names)  # fmt: skip
     now = frame.desk.examination("now", unknowns=False)
     due = {o.record for u in now.uses for o in u.records_owed}

@@ -24,7 +24,12 @@ from drybuild.web.workshop import Work, workshop
 from drybuild.work.as_planned import happened_since
 from drybuild.work.doing import DoneRefused
 from drybuild.work.errors import WorkFaults
-from drybuild.work.happened import Happening, HappeningRefused, after_happenings
+from drybuild.work.happened import (
+    Happening,
+    HappeningRefused,
+    after_happenings,
+    refuse_past,
+)
 from drybuild.work.library import tool_words
 from drybuild.work.model import Problem, ToDo
 
@@ -134,6 +139,7 @@ def _written(frame: Frame, kind: Kind, typed: dict[str, str], who: str) -> Any:
             raise DoneRefused(MEANWHILE)
         body = _body(kind, typed, problem)
         after_happenings(problem, (Happening(kind, body),))
+        refuse_past(Happening(kind, body), min(work.now, datetime.now()).date())
         return journal.happened(kind, body, who=who, words=typed["words"].strip())
 
 
