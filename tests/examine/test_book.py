@@ -13,6 +13,7 @@ import pytest
 
 import drybuild
 from drybuild.build import Change
+from drybuild.build.editing import set_fact
 from drybuild.build.new import make_build
 from drybuild.examine.book import fingerprint, imprint, make_book, names_folder
 from drybuild.examine.book.identity import built_parts
@@ -356,6 +357,19 @@ def test_more_to_do_that_was_found_has_its_title_in_the_book(tmp_path):
     journal.worked("job:stud-cut-out", who="Ilse", what="done")
     content = contents(make_book(drybuild.open_build(folder), made_on=MADE, draws=64))
     assert ["Stud cut out: new stud"] in [one["what"] for one in content["deeds"]]
+
+
+def test_what_car_it_is_stands_at_the_head_of_the_book_where_somebody_says_so(tmp_path):
+    folder = built_car.make(tmp_path / "car")
+    named = contents(make_book(drybuild.open_build(folder), made_on=MADE, draws=64))
+    opened = drybuild.open_build(folder)
+    set_fact(opened.build, "car.toml", ("identity", "called"), "Corvane 2.0, 2009, grey")
+    book = make_book(drybuild.open_build(folder), made_on=MADE, draws=64)
+    assert named["title"] == f"{opened.build.head.name}: build book"
+    assert contents(book)["title"] == "Corvane 2.0, 2009, grey: build book"
+    assert contents(book)["imprint"]["head"] == "Corvane 2.0, 2009, grey"
+    assert contents(book)["imprint"]["build"] == opened.build.head.name
+    assert book.identity[0].title == "chassis number"
 
 
 def _bled(folder):

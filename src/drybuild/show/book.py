@@ -7,7 +7,7 @@ from typing import Any
 
 from drybuild.build.part_named import for_the_shop
 from drybuild.examine.book import Book, BuiltPart, Limit
-from drybuild.examine.book.identity import place_words
+from drybuild.examine.book.identity import CALLED, place_words
 from drybuild.examine.book.records import Made, Worked
 from drybuild.examine.book.rules import NEVER_ASSESSED, RuleRead, RulesRead
 from drybuild.examine.naming import car_name, plain_name, to_be_chosen
@@ -42,8 +42,9 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
     imprint, build = book.imprint, book.examination.state.build
     names, titles = build.part_names, task_titles(build)
     return {
-        "title": f"{imprint.build}: build book",
+        "title": f"{_called(book) or imprint.build}: build book",
         "imprint": {
+            "head": _called(book) or imprint.build,
             "build": imprint.build, "scenario": imprint.scenario, "state": imprint.state,
             "revision": imprint.revision,
             "printed": f"{day_text(imprint.made)} {clock(imprint.made)}",
@@ -125,6 +126,11 @@ def contents(book: Book, system: System = "metric") -> dict[str, Any]:
         "draws": book.examination.draws, "seed": book.examination.seed,
         "open": _open(book, names),
     }  # fmt: skip
+
+
+def _called(book: Book) -> str:
+    """What the owner says which car it is; empty where nobody said."""
+    return next((str(f.value) for f in book.identity if f.title == CALLED), "")
 
 
 def _in_order(book: Book) -> list[Made]:

@@ -74,6 +74,10 @@ class Identity(Section):
         "what the odometer shows", catalogue="0 km",
         measure=("dash", 1, "read it off the dash, ignition on"),
     )
+    called: Word | None = fact(
+        "what car it is, in one line: make, model, year, or what you call it",
+        plain="car's own name",
+    )
     papers: tuple[Word, ...] | None = fact(
         "papers of the car: kind, number, issued by whom and when"
     )

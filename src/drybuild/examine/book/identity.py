@@ -24,6 +24,7 @@ WORDS = {
     "engine_number": "engine number", "gearbox_number": "gearbox number",
     "odometer": "odometer", "colour": "colour",
 }  # fmt: skip
+CALLED = "what car it is"
 OF_THE_PAPERS = {
     "jurisdiction": "registered in", "category": "category", "body": "body",
     "first_registered": "first registered", "original_tyres": "tyres on the placard",
@@ -75,6 +76,8 @@ class BuiltPart:
 def identity(opened: OpenBuild) -> tuple[Fact, ...]:
     """Numbers on the car and in its papers; a number that nobody read is said to be missing."""
     found = [_fact(opened, f"identity.{name}", title) for name, title in WORDS.items()]
+    own = _fact(opened, "identity.called", CALLED)
+    found += [own] if own.value else []
     for name, title in OF_THE_PAPERS.items():
         one = _fact(opened, f"registration.{name}", title)
         if one.value:

@@ -15,7 +15,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from drybuild.build import BuildProblem, UnknownName
 from drybuild.examine.book import Book, imprint, make_book
-from drybuild.examine.book.identity import WORDS
+from drybuild.examine.book.identity import CALLED, WORDS
 from drybuild.examine.book.rules import NEVER_ASSESSED
 from drybuild.examine.photographs import kept
 from drybuild.examine.sheets import (
@@ -123,6 +123,8 @@ def _unsaid(made: Book) -> list[tuple[str, str]]:
         for one in made.parts for place, code in one.codes if not code
     ]  # fmt: skip
     said = [] if made.body_work is not None else [("/set?address=identity.body_work", "body work")]
+    if CALLED not in stated:
+        read.insert(0, ("/set?address=identity.called", f"{CALLED}, for the head of the book"))
     return [*read, *((where, title.replace(".", " ")) for where, title in codes), *said]
 
 
