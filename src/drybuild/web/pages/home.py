@@ -132,7 +132,7 @@ def _by_plan(frame: Frame) -> dict[str, object] | None:
     if work is not None and card is None:
         return None
     if work is None or card is None:
-        return {"card": None}
+        return {"card": None, "again": ""}
     if work.so_far.back:
         return {"card": None, "again": back_text(frame.opened, work.so_far.back)}
     return {
