@@ -15,7 +15,7 @@ from drybuild.examine.opened import open_build
 from drybuild.show.cards_words import also_text, need_text
 from drybuild.work.drafts import ALIKE, UNSAID, together
 from drybuild.work.errors import WorkFaults
-from drybuild.work.model import After, Condition, Hours, Job, Presence, Problem, Work
+from drybuild.work.model import After, Condition, Effect, Hours, Job, Presence, Problem, Work
 from drybuild.work.narrow import NEVER, narrowed
 from drybuild.work.reach import reach
 from drybuild.work.reading import to_do
@@ -368,6 +368,16 @@ def test_narrowing_says_why(tmp_path):
     assert small.jobs["j"].work.needs == (((lift,),),)
     with pytest.raises(WorkFaults, match="lift"):
         to_do(opened(tmp_path, PADS + 'needs = ["tool:lift"]\n'))
+
+
+def test_a_job_clears_only_what_the_work_may_still_leave():
+    """An alignment once set on the drive clears nothing on the rack, and is a job all the same."""
+    effect = Effect("alignment", "alignment owed")
+    job = Job("rack", "on the rack", "align", "car", Work(Hours(1, 1, 1)), clears=("alignment",))
+    owed = narrowed({}, {"alignment": effect}, {"rack": job}, tools=(), pending=("alignment",))
+    assert (set(owed.effects), owed.jobs["rack"].clears) == ({"alignment"}, ("alignment",))
+    done = narrowed({}, {"alignment": effect}, {"rack": job}, tools=())
+    assert (set(done.effects), done.jobs["rack"].clears) == (set(), ())
 
 
 def _afters(*jobs: Job) -> dict[str, list[str]]:

@@ -354,7 +354,8 @@ def _task(todo: ToDo, plan: Plan, step: Step, notes: Notes) -> Task:
     after = over > problem.at(problem.session(step.session).end)
     return Task(
         step, notes.title, problem.at(step.start), problem.at(step.end), step.who,
-        (*stands_by(problem, plan, step, notes), *notes.steps), ways, wait, over if wait and after else None,
+        (*stands_by(problem, plan, step, notes), *notes.steps), ways, wait,
+        over if wait and after else None,
     )  # fmt: skip
 
 

@@ -60,7 +60,7 @@ def narrowed(
     return Narrow(
         {n: trim.component(c) for n, c in components.items() if n in kept},
         {n: trim.effect(e, components) for n, e in effects.items() if n in owed},
-        {n: replace(j, work=trim.work(j.work)) for n, j in jobs.items()},
+        {n: trim.job(j) for n, j in jobs.items()},
         {name: words for name, words in lacking.items() if words},
     )
 
@@ -212,6 +212,11 @@ class _Trim:
     def component(self, component: Component) -> Component:
         return replace(component, take=self.work(component.take), refit=self.work(component.refit))
 
+    def job(self, job: Job) -> Job:
+        """Without what it clears that nothing is left to cause."""
+        clears = tuple(name for name in job.clears if name in self.owed)
+        return replace(job, work=self.work(job.work), clears=clears)
+
     def work(self, work: Work) -> Work:
         return replace(
             work, needs=self.needs(work.needs),
@@ -248,6 +253,7 @@ class _Trim:
             and effect.id in (*components[name].take.causes, *components[name].refit.causes)
         )  # fmt: skip
         needs = tuple(dict.fromkeys((*work.needs, *shut)))
+        clearing = self.job(clearing)
         return replace(effect, clearing=replace(clearing, work=replace(work, needs=needs)))
 
 
