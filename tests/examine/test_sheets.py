@@ -546,3 +546,15 @@ def test_our_own_order_has_all_that_was_asked_for(made):
     (hoops,) = (one for one in side.items if one.title.startswith("roll-over bar"))
     assert hoops.stated == "hoops behind the seats"
     assert side.weight.centre == pytest.approx(1086)
+
+
+def test_a_line_that_lacks_a_quotation_mark_is_named_with_what_it_lacks():
+    with pytest.raises(FormRefused) as refused:
+        read_form('form = 1\nwho = "Quill\nat = "2026-11-30"\n', name="x.toml")
+    (fault,) = refused.value.faults
+    assert (fault.line, fault.found) == (2, 'who = "Quill')
+    assert "quotation mark" in fault.expected
+    with pytest.raises(FormRefused) as refused:
+        read_form("form = 1\nwho = Quill\n", name="x.toml")
+    (fault,) = refused.value.faults
+    assert (fault.line, fault.expected.startswith("what is filled in between")) == (2, True)

@@ -482,3 +482,9 @@ def asking(examination, asked):
 def test_a_gap_that_moves_is_said_in_whole_millimetres(change, said):
     gap = Figure("tyre to arch lip at rest", "length", False, 0.01, 0.01 + change, change)
     assert moved_sentence(Moves((), (gap,), ()), "metric") == f"tyre to arch lip at rest {said}"
+
+
+def test_what_is_certain_has_no_small_doubts_that_hold_it_down():
+    sure = Joint("100 in 100 (3 of 9 unmeasured, not in it)", NO_CHECK)
+    assert joint_words(sure) == (sure.chance, JOINT_MEANS)
+    assert SMALL_DOUBTS in joint_words(Joint("99 in 100", NO_CHECK))[1]

@@ -30,6 +30,7 @@ from drybuild.show.cards_words import (
     why_text,
 )
 from drybuild.show.duties import BEFORE, by_when, duty_lines
+from drybuild.show.work_list import when_text
 from drybuild.work.cards import Card
 from drybuild.work.model import Step
 from drybuild.work.sheets import Sheets
@@ -127,11 +128,13 @@ def _written(moment: datetime) -> datetime:
 
 
 def _sessions(sheets: Sheets) -> Iterator[Event]:
-    """The sessions that the plan uses, with their cards and how the car ends the day."""
+    """The sessions that the plan uses, each as long as its work, with its cards and how the car
+    ends the day."""
     problem = sheets.todo.problem
     for name, car in sheets.ends.items():
-        session = problem.session(name)
+        session, steps = problem.session(name), sheets.plan.of(name)
         lines = [sheets.since, ""] if sheets.since else []
+        lines += [f"the work session: {when_text(problem, session)}", ""]
         before = duty_lines(sheets, name)
         lines += [BEFORE, *before, ""] if before else []
         lines += [_card_line(card) for card in sheets.cards if card.session == name]
@@ -140,7 +143,9 @@ def _sessions(sheets: Sheets) -> Iterator[Event]:
         lines += ["", CAUTION]
         yield Event(
             f"session/{name}", f"{sheets.imprint.build}: {session.title}",
-            problem.at(session.start), problem.at(session.end), "\n".join(lines), "work session",
+            problem.at(min((s.start for s in steps), default=session.start)),
+            problem.at(max((s.end for s in steps), default=session.end)),
+            "\n".join(lines), "work session",
             True,
         )  # fmt: skip
 

@@ -246,7 +246,7 @@ def joint_words(
     if not held:
         return chances, ""
     if all(what == NO_CHECK for _, what in held):
-        sure = all(one.chance == joint_text(1.0) for _, one in both if one.held)
+        sure = all(one.chance.startswith(joint_text(1.0)) for _, one in both if one.held)
         return chances, JOINT_MEANS if sure else f"{JOINT_MEANS}; {SMALL_DOUBTS}"
     said = "; ".join(f"{name}{what}" for name, what in held)
     return chances, f"{JOINT_MEANS}; {HOLDS_DOWN}: {said}"

@@ -267,8 +267,8 @@ class _Sheet:
         d.text(12, top, "What it may do at the end", size=18, heavy=True)
         y = top + 22
         for need in needs_of(self.problem, self.day.id):
-            d.text(12, y, need_line(self.sheets, need), size=TEXT)
-            y += 20
+            said = d.broken(need_line(self.sheets, need), half - 12, size=TEXT)
+            y = d.lines(12, y, said, size=TEXT) + 2
         for use, words in may_lines(car, self.sheets.cards):
             named = d.broken(use, USES - 12, size=TEXT, heavy=True)
             foot = d.lines(12, y, named, size=TEXT, heavy=True)

@@ -158,18 +158,18 @@ def keep(
     rests_on: taken before the planning began, for somebody may write while it goes on; unset: now.
     numbers: that its cards keep; unset: they are numbered from 1.
     """
-    rests_on = rests_on or fingerprint(opened)
+    rests_on, steps = rests_on or fingerprint(opened), plan_data(problem, plan)
     data = {
         "format": FORMAT,
         "made": (now or datetime.now()).isoformat(timespec="seconds"),
         "files": rests_on.files,
         "journal": rests_on.journal,
         **({"cards": dict(numbers)} if numbers else {}),
-        "plan": plan_data(problem, plan),
+        "plan": steps,
     }
     path = opened.build.root / NAME
     before = path.with_name(FORMER)
-    if path.is_file() and (_turns(path, data["plan"]) or not before.is_file()):
+    if path.is_file() and (_turns(path, steps) or not before.is_file()):
         _write(before, path.read_text(encoding="utf-8"))
     _write(path, json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
     return path

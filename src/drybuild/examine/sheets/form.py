@@ -6,6 +6,7 @@ went out: it says which car and which parts the answers are of.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -59,10 +60,29 @@ def read_form(text: str, *, name: str) -> Form:
     except RecursionError:
         raise refuse("tables nested beyond all use", "a sheet as it was written out") from None
     except ValueError as error:
-        raise refuse(str(error)[:200], "a sheet as it was written out, in TOML") from None
+        line, found, expected = _amiss(text, str(error))
+        raise FormRefused([Fault(name, line, "", found, expected)]) from None
     if _depth(data) > DEEPEST:
         raise refuse("tables nested beyond all use", "a sheet as it was written out")
     return Form(name, text, data)
+
+
+def _amiss(text: str, said: str) -> tuple[int | None, str, str]:
+    """The line that cannot be read, as it stands, and what it lacks; as the reader of TOML says it
+    where that is not known."""
+    at = re.search(r"at line (\d+)", said)
+    lines = text.splitlines()
+    if at is None or int(at[1]) > len(lines):
+        return None, said[:200], "a sheet as it was written out, in TOML"
+    line = int(at[1])
+    wrote = lines[line - 1].strip()
+    marks = wrote.partition("#")[0].count('"')
+    if marks % 2:
+        return line, wrote[:120], 'a quotation mark before it and one behind it: name = "text"'
+    if marks == 0 and "=" in wrote:
+        return line, wrote[:120], 'what is filled in between quotation marks: name = "text"'
+    why = re.sub(r"\s*\(at line.*", "", said)
+    return line, wrote[:120], f"a line as it was written out ({why[:120]})"
 
 
 def _depth(data: Any) -> int:
