@@ -393,4 +393,4 @@ def test_a_wait_is_beyond_the_session_where_it_ends_after_it():
     problem = sat.problem(jobs=[sat.job("run", sat.fixed(1), wait=1.0)])
     for at, over in ((6.0, None), (6.5, datetime(2026, 12, 5, 17, 30))):
         plan = sat.plan(problem, ("job:run", "sat-1", at, "Ilse"))
-        assert _task(sat.todo(problem), plan.steps[0], Notes("run warm")).over == over
+        assert _task(sat.todo(problem), plan, plan.steps[0], Notes("run warm")).over == over

@@ -13,7 +13,7 @@ from drybuild.examine.opened import open_build
 from drybuild.show.cards_paper import _hands
 from drybuild.show.cards_text import card_text
 from drybuild.show.cards_words import at_their_hour_text, hands_due
-from drybuild.work.at_its_hour import HANGING, at_their_hour, counted, letting_down, placed
+from drybuild.work.at_its_hour import HANGING, LOOKED_AT, at_their_hour, counted, letting_down, placed
 from drybuild.work.library.reader import load, outlines
 from drybuild.work.model import Notes, Step
 
@@ -57,6 +57,8 @@ def test_what_is_seen_hanging_stands_on_the_card_that_lets_that_end_down(made):
     given[day[2]] = lowering(given[day[2]], "raised_front")
     found = at_their_hour(problem, given)
     assert [o.title for o in found[day[2]].makes] == [f"{HANGING}: wheel turned"]
+    down = [task.steps for task in found[day[2]].tasks if letting_down(task.step)]
+    assert down[0][0] == LOOKED_AT  # who reads from the top has it in front of the jack
     assert not found[day[1]].makes
     assert found[day[0]].records == (TURNED,)
     given[day[1]] = replace(given[day[1]], records=(TURNED,))

@@ -48,12 +48,13 @@ def tried(enough, near: bool = True, new: str = "bay") -> tuple[Relaxation, Look
 def test_the_session_of_the_work_that_the_new_belongs_to_is_tried_first():
     found, looked = tried(lambda more: more["sat-2"] >= 2)
     assert looked.asked[0] == {"sat-2": 4.0}
-    assert (found.what, found.words) == ("sat-2", "2 hours more on Saturday 2 (until 19:00)")
+    assert found.what == "sat-2"
+    assert found.words == "2 hours more on Saturday 2 (until 19:00, Ilse and Marten)"
 
 
 def test_where_half_is_not_shown_to_do_the_whole_is_said():
     found, _ = tried(lambda more: more["sat-2"] >= 3)
-    assert found.words == "4 hours more on Saturday 2 (until 21:00)"
+    assert found.words == "4 hours more on Saturday 2 (until 21:00, Ilse and Marten)"
 
 
 def test_where_no_single_one_is_shown_to_do_what_was_said_stays():

@@ -21,6 +21,9 @@ from drybuild.work.standing import NO_NOTES, Standing
 
 BEFORE_IT_TURNS = frozenset({"turn over", "run"})
 HANGING = "before it goes down, the wheels hanging"
+LOOKED_AT = f"first what stands below as “{HANGING}”"
+"""The step of letting down that leads to those checks."""
+
 LIFTED = "raised_"
 """How components begin that are the car standing up at an end, or whole on a lift."""
 
@@ -42,7 +45,21 @@ def at_their_hour(
                 there = found[place]
                 records = tuple(o for o in there.records if o != owed)
                 found[place] = replace(there, makes=(*there.makes, owed), records=records)
-    return tuple(found)
+    return tuple(_before_it_goes_down(card) for card in found)
+
+
+def _before_it_goes_down(card: Card) -> Card:
+    """A card with checks of hanging wheels, with a step for them in the task that lets these down:
+    who reads from the top has them in front of the jack."""
+    said = (*(owed.title for owed in card.makes), *card.verify)
+    if not any(line.startswith(HANGING) for line in said):
+        return card
+    place = next((n for n, task in enumerate(card.tasks) if letting_down(task.step)), None)
+    if place is None:
+        return card
+    tasks = list(card.tasks)
+    tasks[place] = replace(tasks[place], steps=(LOOKED_AT, *tasks[place].steps))
+    return replace(card, tasks=tuple(tasks))
 
 
 def placed(problem: Problem, card: Card) -> tuple[Owed, ...]:

@@ -77,8 +77,9 @@ def _apart(problem: Problem, near: Plan | None, name: str) -> tuple[int, int]:
 
 
 def words(problem: Problem, name: str, by: int) -> str:
-    """``2 hours more on Saturday 2 January (until 19:00)``."""
+    """``2 hours more on Saturday 2 January (until 19:00, Ilse and Marten)``."""
     session, end = problem.session(name), stretched(problem, name, by).session(name).end
     hours = (end - session.end) / QUARTERS_AN_HOUR
     many = "1 hour" if hours == 1 else f"{hours:g} hours"
-    return f"{many} more on {session.title} (until {problem.at(end):%H:%M})"
+    stay = " and ".join(p.name for p in session.people if p.end >= session.end)
+    return f"{many} more on {session.title} (until {problem.at(end):%H:%M}, {stay})"

@@ -323,7 +323,8 @@ def _more_words(problem: Problem, more: tuple[Session, ...]) -> str:
     count = COUNT[len(more)]
     several = "s" if len(more) > 1 else ""
     each_ = " each" if several else ""
-    return f"add {count} work session{several}, such as {days}: {_hours(each)}{each_}"
+    who = joined([person.name for person in more[0].people])
+    return f"add {count} work session{several}, such as {days} ({who}): {_hours(each)}{each_}"
 
 
 def _hours(amount: Amount) -> str:

@@ -135,7 +135,8 @@ class _Told:
         jobs = [task for _, task in late if task.job is not None] or [task for _, task in late]
         what = f", for {self._title(jobs[0])}" if jobs else ""
         self.then += self._why_after(session)
-        return f"{_hours(hours)} more on {session.title} (until {until:%H:%M}){what}"
+        stays = _list([p.name for p in session.people if p.end >= session.end])
+        return f"{_hours(hours)} more on {session.title} (until {until:%H:%M}, {stays}){what}"
 
     def _why_after(self, session: Session) -> Iterable[str]:
         """Why hours help that come behind a day of need: what is done in them and not before it."""
@@ -163,7 +164,8 @@ class _Told:
         day = self.problem.at(session.start)
         what = f", for {_some([self._title(task) for task in jobs])}" if jobs else ""
         last = self.planned[-1].title
-        return f"a work session after {last}, such as {day:%A} {day.day} {day:%B}{what}"
+        who = _list([person.name for person in session.people])
+        return f"a work session after {last}, such as {day:%A} {day.day} {day:%B} ({who}){what}"
 
     def _tool(self, name: str, session: Session) -> str:
         users = [
