@@ -13,7 +13,14 @@ from drybuild.examine.opened import open_build
 from drybuild.show.cards_paper import _hands
 from drybuild.show.cards_text import card_text
 from drybuild.show.cards_words import at_their_hour_text, hands_due
-from drybuild.work.at_its_hour import HANGING, LOOKED_AT, at_their_hour, counted, letting_down, placed
+from drybuild.work.at_its_hour import (
+    HANGING,
+    LOOKED_AT,
+    at_their_hour,
+    counted,
+    letting_down,
+    placed,
+)
 from drybuild.work.library.reader import load, outlines
 from drybuild.work.model import Notes, Step
 
