@@ -22,7 +22,8 @@ from drybuild.build.declared import (
 from drybuild.build.kinds import places
 from drybuild.build.model import Part
 from drybuild.examine.opened import OpenBuild
-from drybuild.values import KINDS, Curve, Value, unit_of
+from drybuild.values import KINDS, Curve, Value, parse_value, unit_of
+from drybuild.values.errors import Fault
 
 WIDER: Final = 2.0
 """A guess has at least this many times the doubt of the part that it is taken from."""
@@ -34,6 +35,17 @@ APART: Final[Mapping[str, Mapping[str, str]]] = {
     "turbo": {"flow_scale": "1 ± 0.3", "efficiency_scale": "1 ± 0.1"},
 }
 """Kind → what sets a part apart from the map that it is guessed by, and how far."""
+
+
+GROWS: Final[Mapping[str, Mapping[str, tuple[str, float]]]] = {
+    "caliper": {"outer_radius": ("disc_diameter", 0.5)},
+}
+"""Kind → a figure of it → what it goes with, and how much of that's difference it takes: a caliper
+for a larger disc reaches out as much farther as the disc's edge does (geometry)."""
+
+
+GROWN_DOUBT: Final = 0.5
+"""Doubt of what is larger for that, as a share of how much it is larger (from memory)."""
 
 
 def alike(opened: OpenBuild, kind: str) -> dict[str, str]:
@@ -56,7 +68,7 @@ def guesses(opened: OpenBuild, like: str, table: Mapping[str, Any]) -> dict[str,
         name = declared.path[0]
         if name in table or name not in written:
             continue
-        guess = _guess(part, declared, written[name])
+        guess = _guess(part, declared, written[name], _grown(kind, part, name, table))
         if guess is not None:
             found[name] = guess
     if "map" in found:
@@ -81,10 +93,23 @@ def _facts(kind: str) -> list[Declared]:
             and (inner_model(d.field.annotation) is None or d.path[0] == "map")]  # fmt: skip
 
 
-def _guess(part: Part, declared: Declared, raw: Any) -> Any:
+def _grown(kind: str, part: Part, name: str, table: Mapping[str, Any]) -> float:
+    """What a figure is larger than that of the part like it, SI: by what goes with it."""
+    by, share = GROWS.get(kind, {}).get(name, ("", 0.0))
+    old, said = getattr(part, by, None) if by else None, table.get(by)
+    if said is None or not isinstance(old, Value):
+        return 0.0
+    try:
+        new = parse_value(str(said["is"] if isinstance(said, Mapping) else said), old.kind)
+    except Fault:  # said where the part is taken in, with what is wrong with it
+        return 0.0
+    return share * (new.centre - old.centre)
+
+
+def _guess(part: Part, declared: Declared, raw: Any, larger: float = 0.0) -> Any:
     name, value = declared.path[0], getattr(part, declared.path[0], None)
     if isinstance(value, Value):
-        return None if value.same_as else _assumed(_wide(type(part), name, value))
+        return None if value.same_as else _assumed(_wide(type(part), name, value, larger))
     if isinstance(value, Curve):
         given = re.match(r"([\d.]+)\s*%", str(raw.get("scale_doubt", "")))
         doubt = max(CURVE_DOUBT, WIDER * float(given[1]) if given else 0.0)
@@ -112,19 +137,22 @@ def _all_assumed(value: Any) -> Any:
     return value
 
 
-def _wide(model: type[Part], name: str, value: Value) -> str:
+def _wide(model: type[Part], name: str, value: Value, larger: float) -> str:
     """A figure as text, with the doubt of a guess: its own made wider, or what is usual of one."""
     bare = KINDS[value.kind].dimensionless
     unit = unit_of("" if bare else value.unit, value.kind)
     label = "" if bare else f" {value.unit}"
-    middle = value.centre if bare else unit.from_si(value.centre)
+    at = value.centre + larger
+    middle = at if bare else unit.from_si(at)
     said = f"{middle:.10g}{label}"
     usual = model.model_validate(
         {"kind": model.model_fields["kind"].default, "name": "a guess", name: _assumed(said)},
         context={"how": "assumed", "catalogue": {}},
     )
-    half = max(WIDER * value.half_width, getattr(usual, name).half_width)
-    wide = half if bare else abs(unit.from_si(value.centre + half) - unit.from_si(value.centre))
+    half = max(
+        WIDER * value.half_width, getattr(usual, name).half_width, GROWN_DOUBT * abs(larger)
+    )  # fmt: skip
+    wide = half if bare else abs(unit.from_si(at + half) - unit.from_si(at))
     if not wide:
         return said
     return f"{middle:.10g} ± {float(f'{wide:.2g}'):.10g}{label}"

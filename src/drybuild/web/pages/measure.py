@@ -22,7 +22,7 @@ from drybuild.build.model import Part
 from drybuild.build.part_named import called
 from drybuild.examine import Measurement
 from drybuild.examine.lookup import about, search, takes
-from drybuild.examine.measuring import LOOK_UP_FIRST, in_turn, way_for
+from drybuild.examine.measuring import LOOK_UP_FIRST, PAPERS, in_turn, way_for
 from drybuild.examine.naming import car_name
 from drybuild.examine.not_now import not_now, told_now
 from drybuild.examine.noting import (
@@ -361,8 +361,9 @@ def _page(
     units, each = _units(opened, declared, address), each_place(opened, address)
     way = way_for(declared, address, opened.present.state.fitted.values())
     tools = tools_to_choose(declared)
-    if way is LOOK_UP_FIRST:
-        tools = ("maker", *(tool for tool in tools if tool != "maker"))
+    if way is LOOK_UP_FIRST or (way is not None and way.tool == PAPERS):
+        first = PAPERS if PAPERS in tools else "maker"  # what papers say was measured with nothing
+        tools = (first, *(tool for tool in tools if tool != first))
     seen = frame.desk.in_time("finished" if address.startswith(IN_HAND) else "now", unknowns=False)
     title, svg, growth = "", "", ""
     letters: tuple[tuple[str, str], ...] = ()
