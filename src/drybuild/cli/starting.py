@@ -104,4 +104,7 @@ def run_demo(arguments: argparse.Namespace) -> int:
     print(f"The demo build (an invented car) lies in {folder}: look into its files as you like.\n")
     from drybuild.cli import main
 
-    return main(["check", str(folder)])
+    code = main(["check", str(folder)])
+    if arguments.work:
+        print(f"\nthe work: drybuild plan {folder}")
+    return code

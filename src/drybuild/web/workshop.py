@@ -56,16 +56,19 @@ class Work:
         """Steps of a card that are not written down yet."""
         return tuple(step for step in card.steps if step not in self.so_far.done)
 
-    def next_card(self, after: int = 0) -> Card | None:
+    def next_card(self, after: int = 0, who: str = "") -> Card | None:
         """The first card after that of a number on which something is left to do and whose turn has
-        come; else the first of all; where none's has, the first that is left."""
+        come; else the first of all; where none's has, the first that is left. who: somebody whose
+        own card of that session goes before those of others."""
         place = next((n for n, card in enumerate(self.cards, 1) if card.number == after), 0)
         waiting = [card for card in self.cards if self.left(card)]
         before = Before(self.sheets.todo.problem, self.planned.plan)
         over = self.so_far.done.keys()
         ready = [card for card in waiting if not before.open(self.left(card)[:1], over)]
         behind = [card for card in self.cards[place:] if card in ready]
-        return next(iter((*behind, *ready, *waiting)), None)
+        order = [*behind, *ready]
+        mine = [c for c in order if who in c.who and c.session == order[0].session]
+        return next(iter((*mine, *order, *waiting)), None)
 
     def open_before(self, card: Card) -> tuple[Card, ...]:
         """Cards on which what is left of this one rests, and that are not done as far as it does.

@@ -188,7 +188,7 @@ def card_page(
         down=down_lines(card),
         hang=hang_lines(card, work.cards, work.sheets.hung),
         last=_last(work),
-        next_card=work.next_card(number),
+        next_card=work.next_card(number, who),
         who=who,
         people=_people(work, card),
         keys=KEYS,
@@ -275,7 +275,7 @@ def _recorded(frame: Frame, work: Work, card: Card, written: int, first: int = 0
         following = next(t.title for t in card.tasks if t.step == left[0])
         next_ = f"Next on this card: {following}."
     else:
-        after = work.next_card(card.number)
+        after = work.next_card(card.number, remembered(frame.request))
         next_ = f"Next: card {after.number}, {after.title}." if after else "All is written down."
         owed = [o.title for o in card.makes if not _check(frame, work, card, o)["written"]]
         checks = f"Hand checks of this card not written down: {'; '.join(owed)}. " if owed else ""
