@@ -118,8 +118,8 @@ def test_of_the_part_on_the_car_or_of_the_planned_one(say, car):
 def test_words_and_figures_of_a_part_in_hand_are_known_better(say, car):
     file = car / "parts" / "first.toml"
     for address, reading, tool, how in (
-        ("part.my_tyre.marking", "205/45 R16 83W", [], "measured"),
-        ("part.my_wheel.bolt_count", "4", [], "measured"),
+        ("part.my_tyre.marking", "205/45 R16 83W", [], "read off"),
+        ("part.my_wheel.bolt_count", "4", [], "read off"),
         ("part.my_wheel.offset", "35 mm", ["--with", "stamp"], "maker's data"),
         ("part.my_wheel.hub_bore", "54.1 mm", ["--with", "caliper"], "measured"),
     ):

@@ -364,7 +364,14 @@ def test_a_plan_made_anew_moves_its_events(found):
     moved = replace(later.session("sat-2"), start=later.session("sat-2").start + 4)
     problem = replace(later, sessions=(later.sessions[0], moved, later.sessions[2]))
     imprint = replace(found.imprint, entries=7)
-    again = replace(found, todo=replace(found.todo, problem=problem), imprint=imprint)
+    steps = tuple(
+        replace(s, start=s.start + 4, end=s.end + 4) if s.session == "sat-2" else s
+        for s in found.plan.steps
+    )
+    again = replace(
+        found, todo=replace(found.todo, problem=problem), imprint=imprint,
+        plan=replace(found.plan, steps=steps),
+    )  # fmt: skip
     before, after = by_uid(found), by_uid(again)
     assert before.keys() == after.keys()
     assert {at for _, at, _ in before.values()} != {at for _, at, _ in after.values()}

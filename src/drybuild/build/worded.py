@@ -12,7 +12,7 @@ from typing import Any
 _BY_TYPE: Mapping[str, str] = {
     "literal_error": "one of: {expected}",
     "enum": "one of: {expected}",
-    "union_tag_invalid": "one of: {expected_tags}",
+    "union_tag_invalid": "{discriminator} one of: {expected_tags}",
     "union_tag_not_found": "a table that says which kind it is",
     "missing": "a value",
     "extra_forbidden": "no such key",
@@ -90,6 +90,8 @@ def found_of(fault: Mapping[str, Any]) -> str:
     ctx = fault.get("ctx") or {}
     if "found" in ctx:
         return str(ctx["found"])
+    if fault["type"] == "union_tag_invalid" and ctx.get("tag"):
+        return f"{ctx.get('discriminator', 'a kind')} {ctx.get('tag', '')}"
     if fault["type"] == "missing":
         return "nothing"
     own = _OWN.fullmatch(str(ctx.get("error", ""))) if fault["type"] in _RAISED else None

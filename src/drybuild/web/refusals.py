@@ -14,7 +14,7 @@ from fastapi.exception_handlers import (
     request_validation_exception_handler,
 )
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import HTMLResponse, PlainTextResponse, Response
+from fastapi.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.exceptions import HTTPException
 
 from drybuild.build import BuildFaults, ChangeRefused
@@ -36,6 +36,7 @@ OURS = (
     "Drybuild, not in what you did. What was written down before stays written down. The terminal "
     "in which it was started says more; the other pages go on."
 )
+UNREADABLE = "the form that was sent cannot be read: it is cut off, or has too many fields"
 NOT_TAKEN = "It was not taken"
 NOT_KNOWN = "Whether it was taken is not known: the records show what is written down"
 PLAIN = {"Not Found": "", "Method Not Allowed": ""}
@@ -55,11 +56,22 @@ def add_refusals(app: FastAPI) -> None:
 
 async def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
+    if error.status_code == 400:
+        return await _unreadable(request, error)
     leads_elsewhere = 300 <= error.status_code < 400
     if leads_elsewhere or not _wants_page(request):
         return await http_exception_handler(request, error)
     said = str(error.detail)
     return _page(request, error.status_code, PLAIN.get(said, said))
+
+
+async def _unreadable(request: Request, error: Exception) -> Response:
+    """A form that is no form: like one with fields that are not understood, and in our words."""
+    assert isinstance(error, HTTPException)
+    if not _wants_page(request):
+        fault = {"type": "value_error", "loc": ["body"], "msg": UNREADABLE, "input": None}
+        return JSONResponse({"detail": [fault]}, 422)
+    return _page(request, 422, UNREADABLE)
 
 
 async def _not_understood(request: Request, error: Exception) -> Response:
