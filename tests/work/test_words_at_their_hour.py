@@ -26,7 +26,8 @@ def test_cold_exhaust_joints_are_listened_to_while_the_engine_still_is_cold(libr
     """The look at them comes after the first start: it is cold once, at that start."""
     check, start = (library.effects[name].clear for name in ("exhaust_check", "first_start"))
     assert "clear:first_start" in check.first
-    assert "at the first start, where that was today" in check.steps[0]
+    assert "out of gear" in check.steps[0]
+    assert "at the first start, where that was today" in check.steps[1]
     assert check.not_before == ("first_start",)
     assert any("exhaust joints" in line and "cold" in line for line in start.steps)
 
