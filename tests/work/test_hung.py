@@ -58,6 +58,15 @@ def test_a_tag_hangs_from_its_cause_and_comes_down_with_what_ends_it():
     ]
 
 
+def test_what_is_owed_since_before_and_by_a_later_task_has_its_tag_hung_there_all_the_same():
+    """It may be owed by a task whose card did not hang it: that of another did, and is not done."""
+    todo = made()
+    todo = replace(todo, problem=replace(todo.problem, pending=frozenset({"open"})))
+    rows = (("job:hose", "sat-1", 2, "Ilse"), ("clear:open", "sat-1", 3, "Ilse"))
+    assert keyed(hung(todo, sat.plan(todo.problem, *rows))) == [(OPEN, "job:hose", "clear:open")]
+    assert keyed(hung(todo, sat.plan(todo.problem, rows[1]))) == [(OPEN, None, "clear:open")]
+
+
 def test_the_first_work_that_uses_the_car_takes_a_jobs_tag_down():
     """Nothing stops the use by then: neither the map nor anything else that the tag warned of."""
     todo = made(uses=True)

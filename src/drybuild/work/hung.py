@@ -64,7 +64,10 @@ def hung(todo: ToDo, plan: Plan) -> tuple[Hung, ...]:
             by = _driven_from(todo.problem, plan, by)
         last = next((i for i, h in reversed([*enumerate(found)]) if h.line == line), None)
         if last is not None and _hangs(found[last], by):
-            found[last] = replace(found[last], until=_later(found[last].until, until))
+            # what was owed before any of this may have been ticked on another card than the one
+            # that hangs its tag: the next that wants it asks for it all the same
+            first = found[last].by or by
+            found[last] = replace(found[last], by=first, until=_later(found[last].until, until))
         else:
             found.append(Hung(line, by, until, _once(todo.problem, by, line), line in later))
     return tuple(found)
