@@ -51,8 +51,6 @@ def _at_the_car(chrome: Browser, at: Served, names: tuple[str, ...]) -> Iterator
         page.locator(".bar button.main").wait_for()
         page.wait_for_load_state()  # its style has come, too
     yield pages
-    for page in pages:  # a page that brings itself up to date just then would hold the closing up
-        page.goto("about:blank")
     for context in contexts:
         context.close()
 
