@@ -55,3 +55,19 @@ def hatch(tmp_path: Path) -> Path:
     return make_build(
         tmp_path / "hatch", nearest="front-turbo-hatch", driving="yes", first_change="power"
     )
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Path:
+    """Where there is no folder yet."""
+    return tmp_path / "my-car"
+
+
+@pytest.fixture
+def visitor(empty: Path) -> Iterator[TestClient]:
+    """Somebody on this machine who has no build yet."""
+    with TestClient(
+        make_app(empty, hosts=HOSTS), base_url="http://127.0.0.1:8000",
+        client=("127.0.0.1", 50000), follow_redirects=False,
+    ) as one:  # fmt: skip
+        yield one

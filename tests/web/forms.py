@@ -69,3 +69,14 @@ def on_the_table(folder: Path) -> Work:
 def bar(page: str) -> str:
     """What the bar under the thumb offers."""
     return page[page.index('<div class="bar"') :]
+
+
+SPRINGS = {
+    "first": "springs", "car": "light-roadster", "driving": "yes", "tyre": "195/50 R15 82V",
+    "wheel": "6.5Jx15 4x100 ET40",
+}  # fmt: skip
+WHEELS = {
+    "first": "wheels", "car": "front-turbo-hatch", "driving": "yes", "tyre": "205/55 R16 91V",
+    "wheel": "6.5Jx16 ET46", "new-wheel": "8Jx17 ET40", "new-tyre": "225/45 R17 91W",
+}  # fmt: skip
+"""Answers of two first visits."""
