@@ -78,7 +78,7 @@ def test_where_numbers_have_gaps_a_card_says_how_many_are_left(planned, capsys) 
     left = json.loads(capsys.readouterr().out)["cards"]
     assert main(["cards", str(planned)]) == 0
     said = _said(capsys)
-    assert f"CARD {left[0]['number']}; {len(left)} left" in said
+    assert f"CARD {left[0]['number']}; {len(left)} are open" in said
 
 
 def _said(capsys) -> str:  # type: ignore[no-untyped-def]

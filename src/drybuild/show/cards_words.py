@@ -343,9 +343,9 @@ WHY_NOT, BY_HAND = "the page Why not yet", "the page By hand"
 
 
 def place_text(card: Card) -> str:
-    """Which card it is: ``3 of 64``; where numbers have gaps, ``81; 65 left``."""
+    """Which card it is: ``3 of 64``; where numbers have gaps, ``81; 65 are open``."""
     return f"{card.number} of {card.of}" if card.left in (0, card.of) else (
-        f"{card.number}; {card.left} left"
+        f"{card.number}; {card.left} are open"
     )  # fmt: skip
 
 
